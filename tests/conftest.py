@@ -1,0 +1,104 @@
+"""What every test gets: a database to work on, the audit after it, and tests of one database only where they belong.
+
+db               pytest-django's: a migrated database, everything rolled back afterwards
+shop_database    a clone of the migrated template: for commits, threads, other processes, a live server
+@damages_books   the test breaks the books on purpose; the audit afterwards is left out
+@postgres_only, @sqlite_only    the test is deselected on the other database
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Generator, Iterator
+
+import hypothesis
+import pytest
+from pytest_django import DjangoDbBlocker
+
+from inventory.queries.audit import audit
+from tests import databases
+
+MARKERS = (
+    "damages_books: breaks the books on purpose, so the audit after the test is left out",
+    "postgres_only: deselected unless DATABASE_URL is a PostgreSQL server",
+    "sqlite_only: deselected unless the database is an SQLite file",
+)
+# A busy machine must not fail a property test by its clock, and one run of CI must find what the next one finds.
+hypothesis.settings.register_profile(
+    "house",
+    deadline=None,
+    derandomize="CI" in os.environ,
+    print_blob=True,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
+hypothesis.settings.load_profile("house")
+
+EMPTYING = {"transactional_db", "live_server", "django_db_reset_sequences", "django_db_serialized_rollback"}
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Announce the markers; refuse the options that would test something else than what runs."""
+    for marker in MARKERS:
+        config.addinivalue_line("markers", marker)
+    if config.getoption("nomigrations") or config.getoption("reuse_db"):
+        raise pytest.UsageError("The guards come with the migrations: they are always run, on a new database.")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Deselect the tests of the other database; refuse fixtures that empty tables, which the guards forbid."""
+    foreign = "sqlite_only" if databases.on_postgresql() else "postgres_only"
+    for item in items:
+        if wants_emptying(item):
+            raise pytest.UsageError(
+                f"{item.nodeid}: rows written once cannot be emptied; use the fixture shop_database."
+            )
+    left = [item for item in items if item.get_closest_marker(foreign)]
+    if left:
+        config.hook.pytest_deselected(items=left)
+        items[:] = [item for item in items if not item.get_closest_marker(foreign)]
+
+
+def wants_emptying(item: pytest.Item) -> bool:
+    """True if the test would have its tables emptied, by a fixture or by its marker."""
+    marker = item.get_closest_marker("django_db")
+    return bool(EMPTYING & set(getattr(item, "fixturenames", ()))) or bool(marker and (marker.args or marker.kwargs))
+
+
+@pytest.fixture(scope="session")
+def template_database(django_test_environment: None, django_db_blocker: DjangoDbBlocker) -> Iterator[str]:
+    """Name of the migrated template; made once a run, by each worker for itself."""
+    with django_db_blocker.unblock(), databases.template() as name:
+        yield name
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(template_database: str, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """The database of pytest-django's `db`: the first clone of the template, for the whole run."""
+    with django_db_blocker.unblock(), databases.clone(template_database, "ordinary"):
+        yield
+
+
+@pytest.fixture
+def shop_database(
+    request: pytest.FixtureRequest, template_database: str, django_db_blocker: DjangoDbBlocker
+) -> Iterator[databases.ShopDatabase]:
+    """A database of this test alone, to which it may commit; the default connection points at it."""
+    if "db" in request.fixturenames or request.node.get_closest_marker("django_db"):
+        raise pytest.UsageError("A test has either db or shop_database.")
+    with django_db_blocker.unblock(), databases.clone(template_database) as database:
+        yield database
+
+
+def keeps_books(item: pytest.Item) -> bool:
+    """True if the audit follows the test: it had a database and did not say that it damages the books."""
+    had = {"db", "shop_database"} & set(getattr(item, "fixturenames", ())) or item.get_closest_marker("django_db")
+    return bool(had) and item.get_closest_marker("damages_books") is None
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Generator[None, None, None]:
+    """After a test that passed, while its database still stands: the books must be whole."""
+    yield
+    if keeps_books(item):
+        findings = audit()
+        assert findings == [], "the test left the books damaged:\n" + "\n".join(str(finding) for finding in findings)
