@@ -1,0 +1,90 @@
+"""Which acts are taken back by reversing their movements, and what to do about the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.domain.errors import DomainError
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What an act wrote beside its header, as far as a correction cares."""
+
+    act_id: int
+    kind: str
+    movements: int
+    is_correction: bool = False
+    holds: int = 0
+    hold_ends: int = 0
+    stops: int = 0
+    frees: int = 0
+    set_breaks: int = 0
+    corrected_by: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One movement by ids: so much of an item from a spot to a spot."""
+
+    item_id: int
+    amount: int
+    from_spot_id: int
+    to_spot_id: int
+
+
+def check_correctable(act: Written) -> None:
+    """DomainError "corrected-already" or "not-correctable", each with what to do instead."""
+    if act.corrected_by is not None:
+        raise DomainError(
+            "corrected-already",
+            f"Act {act.act_id} ({act.kind}) was corrected already, by act {act.corrected_by}.",
+            act=act.act_id,
+            corrected_by=act.corrected_by,
+        )
+    reason = _why_not(act)
+    if reason is not None:
+        why, way_out = reason
+        raise DomainError(
+            "not-correctable",
+            f"Act {act.act_id} ({act.kind}) {why}.",
+            ways_out=(way_out,),
+            act=act.act_id,
+            kind=act.kind,
+        )
+
+
+def _why_not(act: Written) -> tuple[str, str] | None:
+    if act.is_correction:
+        return "is a correction itself", "Do the act again."
+    if act.set_breaks:
+        return "broke a matched set, which stays broken", "Match what is left by measurement; that makes a new set."
+    if act.stops:
+        return "stopped a lot or an item", "Free it."
+    if act.frees:
+        return "freed a lot or an item", "Stop it again."
+    if act.holds:
+        return "holds stock for a job", "Release the holds."
+    if not act.movements and act.hold_ends:
+        return "ended holds", "Hold again."
+    if not act.movements:
+        return "moved nothing", "Do what undoes it by an act of its own."
+    return None
+
+
+def reversal(legs: Sequence[Leg]) -> list[list[Leg]]:
+    """The reversed legs, last first, in batches: a batch never takes out what it itself brings in.
+
+    An act that carried a thing on in two legs (A to B, B to C) is taken back in two batches; most acts need one.
+    """
+    batches: list[list[Leg]] = [[]]
+    brought: set[tuple[int, int]] = set()
+    for leg in reversed(legs):
+        back = Leg(leg.item_id, leg.amount, leg.to_spot_id, leg.from_spot_id)
+        if (back.item_id, back.from_spot_id) in brought:
+            batches.append([])
+            brought = set()
+        batches[-1].append(back)
+        brought.add((back.item_id, back.to_spot_id))
+    return [batch for batch in batches if batch]

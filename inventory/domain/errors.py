@@ -1,0 +1,225 @@
+"""The one error that the rules of the house raise, and the one published table of its codes.
+
+Every refusal carries a code from `CODES`, a sentence for a person, and the offending values. The REST layer renders it as
+RFC 9457 `application/problem+json`; the table below is printed in the docs and in the OpenAPI document, and a test compares them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """What a code means: the HTTP status it is answered with and one plain sentence."""
+
+    status: int
+    title: str
+
+
+#: code -> (HTTP status, sentence). Alphabetical. 400 malformed, 404 unknown, 409 lost race or same key with other content,
+#: 412 stale version, 422 refused by a rule, 428 no If-Match where people edit.
+CODES: Mapping[str, Code] = {
+    "allocation-unreadable": Code(422, "A lot or a need of the allocation makes no sense; the value is named."),
+    "alternative-unknown": Code(422, "The choice has no such alternative."),
+    "always-new": Code(422, "A part that is always new cannot be used again."),
+    "amount-negative": Code(422, "An amount below nothing."),
+    "amount-not-positive": Code(422, "An amount above zero is needed."),
+    "amount-too-large": Code(422, "The amount is larger than any shelf holds."),
+    "back-already": Code(409, "It came back already."),
+    "backdated-below-zero": Code(422, "An earlier act would leave less than nothing at a later moment."),
+    "bad-request": Code(400, "The request is malformed."),
+    "body-too-large": Code(413, "The body is larger than any request needs."),
+    "checker-missing": Code(422, "A second person has to check."),
+    "choice-unknown": Code(422, "The engine family has no such choice."),
+    "compound-unknown": Code(422, "No rule is known for that compound."),
+    "condition-unreadable": Code(422, "The condition is not a finding, or all or any of several findings."),
+    "corrected-already": Code(409, "The act was corrected already."),
+    "counted-twice": Code(422, "One count names the same thing at the same spot twice."),
+    "cure-date-future": Code(422, "The cure date lies after the day on which it is read."),
+    "cure-date-unreadable": Code(422, "The cure date is neither a quarter with its year nor a day."),
+    "database-busy": Code(503, "The database did not answer in time; the same key may be sent again."),
+    "dates-turned": Code(422, "One day lies before the day it must follow."),
+    "density-missing": Code(422, "The part is listed by weight and has no density."),
+    "engine-number-other-family": Code(422, "The engine number belongs to another engine family."),
+    "engine-number-unreadable": Code(422, "The engine number is not a known prefix followed by digits."),
+    "engine-range-unreadable": Code(422, "The range of engine numbers makes no sense."),
+    "engine-ranges-overlap": Code(422, "Two ranges of engine numbers overlap for one place."),
+    "engine-unknown": Code(422, "The engine is not on record."),
+    "expired": Code(422, "Past its use-by on the day of fitting."),
+    "extension-not-allowed": Code(422, "The shelf life cannot be extended."),
+    "extension-unsigned": Code(422, "An extension needs a named inspector and a sample."),
+    "extension-used": Code(422, "The shelf life was extended once already."),
+    "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
+    "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "finding-place-wrong": Code(422, "The finding cannot happen at that place."),
+    "finding-unknown": Code(422, "The engine family has no such finding."),
+    "freed-already": Code(409, "The stop was lifted already."),
+    "from-the-future": Code(422, "The act is said to have happened later than now."),
+    "half-a-set": Code(422, "Half a set is never fitted or issued."),
+    "hold-ended": Code(409, "The hold was resolved already."),
+    "inner-lot-differs": Code(409, "The bag says another lot than the record of the closed kit."),
+    "inner-lot-missing": Code(422, "The lot on an inner bag is needed here."),
+    "job-ended": Code(409, "The job is closed or cancelled."),
+    "job-exists": Code(409, "A job of that number is booked already."),
+    "job-not-done": Code(422, "The job has open lines."),
+    "job-not-empty": Code(422, "Things of the shop are still with the job."),
+    "key-missing": Code(400, "Every write needs an Idempotency-Key header: a UUID made by the caller."),
+    "key-reused": Code(409, "The same key was used before with other content."),
+    "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),
+    "kit-loop": Code(422, "A kit would contain itself, directly or through another kit."),
+    "kit-unusable": Code(422, "What the kit is said to hold cannot be used; the line is named."),
+    "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
+    "list-empty": Code(422, "The list is empty."),
+    "list-not-ready": Code(422, "A person has to decide first."),
+    "lot-differs": Code(409, "The lot is on record with another cure date."),
+    "lot-missing": Code(422, "The part is traced by lot; no lot was given."),
+    "lot-stopped": Code(422, "The lot or item is stopped."),
+    "lot-unknown": Code(422, "The lot is not known: for the job at hand only."),
+    "may-not-check": Code(403, "That person may not check."),
+    "media-type": Code(415, "The body is sent as application/json."),
+    "member-unknown": Code(422, "A matched set has no such member."),
+    "method-not-allowed": Code(405, "The address does not take that method."),
+    "missing-not-named": Code(422, "Lines that were not picked have to be named as missing."),
+    "mixed": Code(422, "Parts that may not be mixed stand together."),
+    "money-unreadable": Code(422, "The text is not an amount of money."),
+    "not-a-kit": Code(422, "Nothing is known of what it holds: it cannot be opened."),
+    "not-a-set": Code(422, "It is not a matched set."),
+    "not-acceptable": Code(406, "The answer cannot be given in the form asked for."),
+    "not-allowed": Code(403, "The person may not do that."),
+    "not-correctable": Code(422, "That act is not taken back by a correction; the error says what to do instead."),
+    "not-first": Code(409, "There are people in this shop: one of them has to arrange it."),
+    "not-found": Code(404, "There is no such thing."),
+    "not-free": Code(409, "That much is not free."),
+    "not-in-kit": Code(422, "The part is not in the kit."),
+    "not-inspected": Code(422, "A used part needs a good inspection before it goes back."),
+    "not-lapsed": Code(422, "The hold has not lapsed."),
+    "not-logged-in": Code(401, "Nobody is logged in, or the token or password is wrong."),
+    "not-on-list": Code(422, "Nothing is listed for that position."),
+    "not-on-loan": Code(422, "The job has not got that tool."),
+    "not-signed": Code(422, "A signature is needed."),
+    "not-there": Code(409, "The place does not hold that much that is free."),
+    "not-unused": Code(422, "It came out of the engine: it is not left over from the kit."),
+    "not-whole": Code(422, "An opened tube is carried whole."),
+    "nothing-changed": Code(422, "The change changes nothing."),
+    "nothing-given": Code(422, "Nothing was given."),
+    "nothing-there": Code(409, "Nothing stands there."),
+    "nothing-to-hold": Code(422, "Everything on the list is held, picked or fitted already."),
+    "number-known": Code(409, "The number, apart from spaces, dashes, dots and case, is in the catalogue."),
+    "operation-on-job": Code(409, "The procedure is on the job already."),
+    "operation-other-family": Code(422, "The operation belongs to another engine family."),
+    "operation-two-revisions": Code(422, "One operation stands on the job in two revisions."),
+    "outside-work-due": Code(422, "A piece is at an outside machinist longer than that."),
+    "parameter-unknown": Code(400, "The address takes no such query parameter."),
+    "parameter-wrong": Code(400, "A query parameter cannot be read; it is named."),
+    "part-number-unreadable": Code(422, "The part number is empty, too long or not printable."),
+    "part-unusable": Code(422, "The part record cannot be used; the value is named."),
+    "pick-over-hold": Code(422, "More cannot be picked than was held."),
+    "place-exists": Code(409, "The place exists and is of another kind."),
+    "position-empty": Code(409, "Our records have nothing at that position."),
+    "position-taken": Code(409, "Something sits at that position already."),
+    "position-unknown": Code(422, "The engine family has no such place."),
+    "prefix-differs": Code(422, "The family's engine numbers begin differently."),
+    "procedure-unusable": Code(422, "The procedure cannot be used; every problem is named."),
+    "quantity-negative": Code(422, "The amount is less than nothing."),
+    "quantity-not-whole": Code(422, "The amount is not a whole number of the base unit."),
+    "quantity-too-large": Code(422, "The amount is larger than the books hold."),
+    "quantity-unit-unknown": Code(422, "The unit is not in the shop's list of units."),
+    "quantity-unreadable": Code(422, "The amount cannot be read as a number and a unit."),
+    "quantity-wrong-dimension": Code(422, "The unit measures something else than what is asked for."),
+    "reason-missing": Code(422, "A reason is needed."),
+    "release-needed": Code(422, "It leaves quarantine when a second person releases it."),
+    "replacement-kind": Code(422, "The kind of a replacement row is not one way, both ways or one to several."),
+    "replacement-loop": Code(422, "The replacements would run in a circle."),
+    "replacement-ratio": Code(422, "The ratio of a replacement is missing, zero, negative or unreadable."),
+    "replacement-self": Code(422, "A part cannot replace itself."),
+    "replacement-too-wide": Code(422, "The replacements branch too widely to be searched."),
+    "replacement-twice": Code(422, "The same replacement stands in the list twice."),
+    "replacement-unusable": Code(422, "The replacement cannot be used; the value is named."),
+    "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
+    "revision-taken": Code(409, "That revision is not the next one."),
+    "same-person": Code(422, "Two different people are needed."),
+    "scanned-twice": Code(422, "One line was scanned twice in one request."),
+    "sealant-size-missing": Code(422, "The size of a bead, dab or film is missing, zero or negative."),
+    "sealant-tube-unknown": Code(422, "No tube of the joint's sealant is known."),
+    "sealant-two-products": Code(422, "One joint cannot be closed with two sealants."),
+    "second-person-needed": Code(422, "Another person has to do this."),
+    "serial-ambiguous": Code(409, "Several parts have that serial number; say which part."),
+    "serial-count": Code(422, "As many serial numbers are needed as there are things."),
+    "serial-elsewhere": Code(409, "That serial number is known and stands somewhere already."),
+    "serial-is-one": Code(422, "A thing with a serial is one."),
+    "serial-missing": Code(422, "The part is told apart by serial number; none was given."),
+    "serial-not-kept": Code(422, "The part has no serial numbers."),
+    "server-error": Code(500, "The service failed; nothing was changed by the request."),
+    "set-broken": Code(422, "The set is broken."),
+    "set-twice": Code(422, "One set was given to two bores."),
+    "step-loop": Code(422, "The steps of the procedure wait for each other in a circle."),
+    "step-unknown": Code(422, "A step waits for a step that does not exist, or stands twice."),
+    "stopped": Code(422, "The lot or the item is stopped."),
+    "stopped-already": Code(409, "The lot or the item is stopped already."),
+    "supplier-known": Code(409, "The supplier is on record."),
+    "text-too-long": Code(422, "The text is longer than can be kept."),
+    "too-many-lines": Code(422, "More lines than one request may carry."),
+    "too-many-tries": Code(429, "Too many failed log-ins; wait and try again."),
+    "tube-content-unknown": Code(422, "What a closed tube holds, weighs empty or how dense it is, is not on record."),
+    "tube-not-opened": Code(422, "By our records the tube is closed: book it open first."),
+    "tube-number-used": Code(409, "An opened tube has that number already."),
+    "undated": Code(422, "Without the date its life is counted from it may not go on a shelf."),
+    "unit-unknown": Code(422, "The unit is not in the list."),
+    "version-missing": Code(428, "A change needs an If-Match header with the version that was read."),
+    "version-stale": Code(412, "Somebody changed it since it was read; read it again."),
+    "weight-below-empty": Code(422, "The weight is less than that of the empty tube."),
+    "weight-too-large": Code(422, "The weight is more than a full tube weighs."),
+    "who-pays-unknown": Code(422, "It is paid by job, shop, supplier or maker."),
+    "withdrawn-already": Code(409, "The finding was withdrawn already."),
+    "wrong-bore": Code(422, "The set is marked for another bore."),
+    "wrong-part": Code(422, "The position takes another part."),
+    "wrong-place": Code(422, "That kind of place does not take this."),
+    "wrong-place-of-origin": Code(422, "A reused part goes back where it came from."),
+    "wrong-rubber": Code(422, "The compound is not allowed where it would sit."),
+    "wrong-scan": Code(422, "What was scanned is not what the line names."),
+}
+
+
+class DomainError(Exception):
+    """A rule said no.
+
+    code     a key of `CODES` (KeyError at construction otherwise: an unpublished code is a defect)
+    message  a sentence for a person, naming the value
+    values   the offending values, JSON-ready
+    ways_out what can be done about it, sentences
+    """
+
+    def __init__(self, code: str, message: str, *, ways_out: tuple[str, ...] = (), **values: Any) -> None:
+        CODES[code]
+        super().__init__(message)
+        self.code = code
+        self.message = message
+        self.values = values
+        self.ways_out = ways_out
+
+    @property
+    def status(self) -> int:
+        """HTTP status of the code."""
+        return CODES[self.code].status
+
+    def __repr__(self) -> str:
+        return f"DomainError({self.code!r}, {self.message!r}, {self.values!r})"
+
+
+class ManyErrors(DomainError):
+    """A refused batch: says every refused line, not the first. `errors` is a tuple of (line number from 1, DomainError)."""
+
+    def __init__(self, errors: tuple[tuple[int, DomainError], ...]) -> None:
+        first = errors[0][1]
+        super().__init__(
+            first.code,
+            "; ".join(f"line {number}: {error.message}" for number, error in errors),
+            lines=[
+                {"line": number, "code": error.code, "detail": error.message, "values": error.values}
+                for number, error in errors
+            ],
+        )
+        self.errors = errors

@@ -1,0 +1,50 @@
+"""What a thing is: its base unit, how it is tracked, and the one text that says its identity within a part."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Base(StrEnum):
+    """Base units: every amount is a whole number of one of these."""
+
+    PIECE = "piece"
+    MICROLITRE = "microlitre"
+    MILLIGRAM = "milligram"
+    NANOMETRE = "nanometre"
+
+
+class Tracked(StrEnum):
+    """How a part is told apart."""
+
+    NOTHING = "nothing"
+    LOT = "lot"
+    SERIAL = "serial"
+    SET = "set"
+
+
+class Member(StrEnum):
+    """The members of a matched set that have identity; the whole set is the empty text."""
+
+    WHOLE = ""
+    LINER = "liner"
+    PISTON = "piston"
+    PIN = "pin"
+
+
+def identity(
+    *, lot: str = "", serial: str = "", member: str = "", tube: str = "", kit_item: int | None = None, found: str = ""
+) -> str:
+    """One text for each combination of lot code, serial, member, tube, the kit item it came out of, and where a part of
+    unknown history was found; "-" for none.
+
+    The text is unique within a part, so uniqueness never rests on a nullable column (SQLite does not enforce it there).
+    Lot codes and serials may hold any character: the separator "|" and the escape "\\" are escaped.
+    """
+    parts = []
+    for label, value in (("lot", lot), ("serial", serial), ("member", member), ("tube", tube), ("found", found)):
+        if value:
+            parts.append(f"{label}={value.replace(chr(92), chr(92) * 2).replace('|', chr(92) + '|')}")
+    if kit_item is not None:
+        parts.append(f"kit={kit_item}")
+    return "|".join(parts) or "-"

@@ -1,0 +1,65 @@
+"""Kinds of places. Everything that is moved goes from one place to another; some places are only our books' own."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class PlaceKind(StrEnum):
+    """What a place is. The second group are real places; the first are only the books' own, and are never shown as places:
+    say *received from*, *scrapped*, *counted short or over*, *given back to the owner*."""
+
+    SUPPLIER = "supplier"
+    SCRAP = "scrap"
+    COUNT_DIFFERENCE = "count difference"
+    CONVERSION = "conversion"
+    BEFORE_RECORDS = "before our records"
+    OWNER = "owner"
+
+    SHELF = "shelf"
+    CART = "cart"
+    BENCH = "bench"
+    ENGINE = "engine"
+    VAN = "van"
+    QUARANTINE = "quarantine"
+    OUTSIDE = "outside work"
+    CRATE = "old-unit crate"
+
+
+#: Places that are only the books' own: their balance may be below zero.
+BOOKS_ONLY = frozenset(
+    {
+        PlaceKind.SUPPLIER,
+        PlaceKind.SCRAP,
+        PlaceKind.COUNT_DIFFERENCE,
+        PlaceKind.CONVERSION,
+        PlaceKind.BEFORE_RECORDS,
+        PlaceKind.OWNER,
+    }
+)
+
+#: How a movement is said to a person, by the books-only place on one side of it.
+SAID_FROM = {
+    PlaceKind.SUPPLIER: "received from the supplier",
+    PlaceKind.SCRAP: "taken back from scrap",
+    PlaceKind.COUNT_DIFFERENCE: "counted over",
+    PlaceKind.CONVERSION: "made by opening, breaking or assembling",
+    PlaceKind.BEFORE_RECORDS: "was in the engine before our records",
+    PlaceKind.OWNER: "brought by the owner",
+}
+SAID_TO = {
+    PlaceKind.SUPPLIER: "returned to the supplier",
+    PlaceKind.SCRAP: "scrapped",
+    PlaceKind.COUNT_DIFFERENCE: "counted short",
+    PlaceKind.CONVERSION: "opened, broken or assembled",
+    PlaceKind.BEFORE_RECORDS: "never was in the engine",
+    PlaceKind.OWNER: "given back to the owner",
+}
+
+#: The spot of a place that has no named spots.
+NO_SPOT = "-"
+
+
+def is_real(kind: PlaceKind) -> bool:
+    """True where a balance may never be below zero."""
+    return kind not in BOOKS_ONLY

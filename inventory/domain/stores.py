@@ -1,0 +1,198 @@
+"""Rules of the stores' own acts: what may be carried where, who may release it, what a broken set leaves, what a tube weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from inventory.domain.errors import DomainError
+from inventory.domain.items import Member
+from inventory.domain.places import PlaceKind
+from inventory.domain.quantities import round_half_even
+
+#: Between these things are carried by a transfer. Carts, benches and engines have acts of their own.
+CARRIED_BETWEEN = frozenset({PlaceKind.SHELF, PlaceKind.VAN, PlaceKind.QUARANTINE})
+#: Where things lie open to be counted, scrapped, opened or found damaged; what is in an engine is removed first.
+AT_HAND = frozenset(
+    {PlaceKind.SHELF, PlaceKind.VAN, PlaceKind.QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE}
+)
+#: An opened tube may hold this share more than its label says; beyond that the weight was mistyped. From memory.
+MOST_FILLED = Fraction(11, 10)
+
+
+class WhoPays(StrEnum):
+    """Who bears what was scrapped."""
+
+    JOB = "job"
+    SHOP = "shop"
+    SUPPLIER = "supplier"
+    MAKER = "maker"
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What a rule needs to know of a thing.
+
+    label        as a person is told, such as "A-1 serial=S-1"
+    orphan       a half of a broken set
+    lot_unknown  of a part traced by lot, out of a kit whose inner bag could not be read
+    """
+
+    label: str
+    orphan: bool = False
+    lot_unknown: bool = False
+
+
+def check_transfer(thing: Carried, origin: PlaceKind, target: PlaceKind, reason: str) -> None:
+    """Shelf, van and quarantine, any way but out of quarantine. DomainError: "wrong-place", "release-needed",
+    "set-broken", "lot-unknown", "reason-missing"."""
+    for kind in (origin, target):
+        if kind not in CARRIED_BETWEEN:
+            raise DomainError(
+                "wrong-place", f"A transfer goes between shelves, van and quarantine, not by a {kind}.", kind=kind.value
+            )
+    if target is PlaceKind.QUARANTINE:
+        if not reason.strip():
+            raise DomainError("reason-missing", f"Why does {thing.label} go to quarantine?", item=thing.label)
+        return
+    if origin is PlaceKind.QUARANTINE:
+        raise DomainError(
+            "release-needed",
+            f"{thing.label} is in quarantine: it leaves when a second person releases it.",
+            ways_out=("Have an inspector release it.", "Scrap it."),
+            item=thing.label,
+        )
+    _check_sellable(thing)
+
+
+def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: int, brought: Iterable[int]) -> None:
+    """Quarantine to shelf, by somebody who did not bring it in. `brought`: ids of those who did.
+
+    DomainError: "wrong-place", "set-broken", "lot-unknown", "second-person-needed".
+    """
+    if origin is not PlaceKind.QUARANTINE or target is not PlaceKind.SHELF:
+        raise DomainError(
+            "wrong-place",
+            f"A release goes from quarantine to a shelf, not from a {origin} to a {target}.",
+            origin=origin.value,
+            target=target.value,
+        )
+    _check_sellable(thing)
+    if actor in set(brought):
+        raise DomainError(
+            "second-person-needed",
+            f"{thing.label} was brought into quarantine by the same person: another one releases it.",
+            item=thing.label,
+        )
+
+
+def _check_sellable(thing: Carried) -> None:
+    if thing.orphan:
+        raise DomainError(
+            "set-broken",
+            f"{thing.label} is a half of a broken set: it stays in quarantine.",
+            ways_out=("Scrap it.", "Match it again by measurement; that makes a new set."),
+            item=thing.label,
+        )
+    if thing.lot_unknown:
+        raise DomainError(
+            "lot-unknown",
+            f"{thing.label} came out of a kit with its lot not readable: for the job at hand only, else scrap.",
+            ways_out=("Use it on the job whose kit was opened.", "Scrap it."),
+            item=thing.label,
+        )
+
+
+def check_at_hand(kind: PlaceKind, place: str, what: str) -> None:
+    """DomainError "wrong-place" where a thing cannot be counted, scrapped, opened or broken; `what` names the act."""
+    if kind not in AT_HAND:
+        way = ("Remove it from the engine first.",) if kind is PlaceKind.ENGINE else ()
+        raise DomainError("wrong-place", f"{place} is a {kind}: nothing is {what} there.", ways_out=way, place=place)
+
+
+def whole_members(damaged: str) -> tuple[Member, ...]:
+    """The members of a set that stay good when one is damaged; DomainError "member-unknown"."""
+    members = (Member.LINER, Member.PISTON, Member.PIN)
+    if damaged not in members:
+        raise DomainError(
+            "member-unknown",
+            f"A matched set is liner, piston and pin; {damaged} is none of them.",
+            ways_out=("A broken ring is replaced by a ring set; the matched set stays whole.",),
+            damaged=damaged,
+        )
+    return tuple(member for member in members if member != damaged)
+
+
+def content_ul(weight_mg: int, empty_mg: int, density_mg_per_ml: int, net_ul: int) -> int:
+    """What an opened tube still holds: (weight − empty weight) / density, in whole µL, a tie to the even one.
+
+    DomainError: "weight-below-empty"; "weight-too-large" above `MOST_FILLED` of the content on the label.
+    """
+    if weight_mg < empty_mg:
+        raise DomainError(
+            "weight-below-empty",
+            f"{weight_mg} mg is less than the empty tube weighs ({empty_mg} mg).",
+            weight_mg=weight_mg,
+            empty_mg=empty_mg,
+        )
+    content = Fraction((weight_mg - empty_mg) * 1000, density_mg_per_ml)
+    if content > MOST_FILLED * net_ul:
+        raise DomainError(
+            "weight-too-large",
+            f"{weight_mg} mg would be {round_half_even(content)} µL in a tube of {net_ul} µL.",
+            weight_mg=weight_mg,
+            content_ul=round_half_even(content),
+            net_ul=net_ul,
+        )
+    return round_half_even(content)
+
+
+@dataclass(frozen=True, slots=True)
+class InnerBag:
+    """One inner lot of a kit's content: the lot code ("" where it is not known) and how many pieces of it in each box."""
+
+    code: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bags:
+    """How a content is split into lots, and, where the bag says otherwise than the record, what the record said."""
+
+    bags: tuple[InnerBag, ...]
+    record_said: tuple[str, ...] = ()
+
+
+def inner_bags(part: str, amount: int, on_record: Sequence[InnerBag], read: str, reason: str) -> Bags:
+    """The lots of one traced content of one box.
+
+    on_record  what was written down when the closed kit was received; read: the code on the bag now, "" if not readable
+    The record is taken; what it does not cover has no known lot. Another code read is a conflict: DomainError
+    "inner-lot-differs" unless there is a reason, then the bag is believed and the answer names what the record said.
+    The kit's own lot is never taken as the content's.
+    """
+    if not on_record:
+        return Bags((InnerBag(read, amount),))
+    known = {bag.code for bag in on_record}
+    if read and known != {read}:
+        if not reason.strip():
+            raise DomainError(
+                "inner-lot-differs",
+                f"The record of this kit says lot {', '.join(sorted(known))} for {part}; the bag is read as {read}.",
+                ways_out=("Read the bag again.", "If the bag does say so, give a reason: the bag is believed then."),
+                part=part,
+                on_record=sorted(known),
+                read=read,
+            )
+        return Bags((InnerBag(read, amount),), tuple(sorted(known)))
+    bags, left = [], amount
+    for bag in on_record:
+        taken = min(bag.amount, left)
+        if taken:
+            bags.append(InnerBag(bag.code, taken))
+        left -= taken
+    if left:
+        bags.append(InnerBag("", left))
+    return Bags(tuple(bags))
