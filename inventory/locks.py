@@ -1,0 +1,84 @@
+"""The only place that locks.
+
+Order, always: the key, then jobs, then the part-at-site rows of all that gets scarcer, then single items; each group sorted
+by id, all taken before anything is checked. SQLite needs none of it: its IMMEDIATE transactions let one writer in at a time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.db import connection
+
+from inventory.models import Item, PartAtSite
+
+
+def _on_postgresql() -> bool:
+    return connection.vendor == "postgresql"
+
+
+def _require_transaction() -> None:
+    if not connection.in_atomic_block:
+        raise RuntimeError("locks are taken inside the one transaction of a service")
+
+
+def key(value: UUID) -> None:
+    """Serialise all requests that carry the same key; held until the transaction ends."""
+    _require_transaction()
+    if _on_postgresql():
+        number = int.from_bytes(hashlib.sha256(value.bytes).digest()[:8], "big", signed=True)
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [number])
+
+
+def name(kind: str, value: str) -> None:
+    """Serialise everybody who works on one named thing that has no row of its own yet, such as a job being booked."""
+    _require_transaction()
+    if _on_postgresql():
+        number = int.from_bytes(hashlib.sha256(f"{kind}\0{value}".encode()).digest()[:8], "big", signed=True)
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [number])
+
+
+def row(table: str, ids: Iterable[int]) -> None:
+    """Lock rows of a table by id, sorted: how `kits` locks its jobs without this module knowing them."""
+    _require_transaction()
+    wanted = sorted(set(ids))
+    if wanted and _on_postgresql():
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"SELECT id FROM {connection.ops.quote_name(table)} WHERE id = ANY(%s) ORDER BY id FOR UPDATE", [wanted]
+            )
+
+
+def scarcer(part_sites: Iterable[tuple[int, int]], items: Iterable[int] = ()) -> None:
+    """Lock the (part id, site id) rows of everything that gets scarcer, then single items by id.
+
+    Missing part-at-site rows are made first, so two people who are the first to touch a part at a site meet here too.
+    """
+    _require_transaction()
+    pairs = sorted(set(part_sites))
+    if pairs and _on_postgresql():
+        parts, sites = [pair[0] for pair in pairs], [pair[1] for pair in pairs]
+        locked = _lock_pairs(parts, sites)
+        if locked < len(pairs):
+            PartAtSite.objects.bulk_create(
+                [PartAtSite(part_id=part, site_id=site) for part, site in pairs], ignore_conflicts=True
+            )
+            _lock_pairs(parts, sites)
+    singles = sorted(set(items))
+    if singles and _on_postgresql():
+        list(Item.objects.select_for_update().filter(pk__in=singles).order_by("pk").values_list("pk", flat=True))
+
+
+def _lock_pairs(parts: list[int], sites: list[int]) -> int:
+    table = connection.ops.quote_name(PartAtSite._meta.db_table)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"SELECT t.id FROM {table} t JOIN unnest(%s::bigint[], %s::bigint[]) AS w(part, site)"
+            " ON t.part_id = w.part AND t.site_id = w.site ORDER BY t.id FOR UPDATE OF t",
+            [parts, sites],
+        )
+        return len(cursor.fetchall())

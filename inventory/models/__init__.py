@@ -1,0 +1,54 @@
+"""Tables of the stores."""
+
+from inventory.models.acts import Act, Outcome, Refusal
+from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
+from inventory.models.items import InnerLot, Item, Lot, MatchedSet, Serial, Tube
+from inventory.models.movements import Balance, Movement
+from inventory.models.parts import (
+    KitContent,
+    KitRevision,
+    Part,
+    PartAtSite,
+    Replacement,
+    ReplacementPart,
+    Supplier,
+    SupplierPart,
+)
+from inventory.models.people import Person
+from inventory.models.places import Place, ShopSetting, Site, Spot
+from inventory.models.receipts import Receipt, ReceiptLine
+
+__all__ = [
+    "Act",
+    "Balance",
+    "Free",
+    "Hold",
+    "HoldEnd",
+    "InnerLot",
+    "Item",
+    "KitContent",
+    "KitRevision",
+    "Lot",
+    "MatchedSet",
+    "Movement",
+    "Outcome",
+    "Part",
+    "PartAtSite",
+    "Person",
+    "Place",
+    "Receipt",
+    "ReceiptLine",
+    "Refusal",
+    "Replacement",
+    "ReplacementPart",
+    "Serial",
+    "SetBreak",
+    "ShopSetting",
+    "Short",
+    "Site",
+    "Spot",
+    "Stop",
+    "Supplier",
+    "SupplierPart",
+    "Tube",
+]

@@ -1,0 +1,70 @@
+"""The header of every write, what it answered, and what was refused. None of these rows ever changes."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+
+class Act(models.Model):
+    """Who did what, true since when, known since when. At once audit row, event and act sent later from a device."""
+
+    key = models.UUIDField(unique=True, help_text="made by the caller: the same key is the same act")
+    kind = models.CharField(max_length=40)
+    actor = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="acts")
+    occurred_at = models.DateTimeField(help_text="true since")
+    recorded_at = models.DateTimeField(db_index=True, help_text="known since")
+    device = models.CharField(max_length=80, blank=True)
+    device_at = models.DateTimeField(null=True, blank=True)
+    place = models.ForeignKey("inventory.Place", models.PROTECT, null=True, blank=True)
+    subject = models.CharField(
+        max_length=80, blank=True, db_index=True, help_text="job number or other name it concerns"
+    )
+    reason = models.TextField(blank=True)
+    request_hash = models.CharField(max_length=64)
+    corrects = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="corrected_by")
+
+    class Meta:
+        permissions = [
+            ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
+            ("act_receive", "receive deliveries"),
+            ("act_transfer", "carry stock between shelves, van and quarantine"),
+            ("act_release_quarantine", "release from quarantine"),
+            ("act_count", "count"),
+            ("act_write_off", "write off stock"),
+            ("act_break_set", "record that a matched set is broken"),
+            ("act_open", "open kits and tubes"),
+            ("act_stop", "stop lots and items"),
+            ("act_free", "free stopped lots and items"),
+            ("act_correct", "take an act back"),
+        ]
+        constraints = [
+            models.CheckConstraint(name="act_kind_not_empty", condition=~Q(kind="")),
+            models.CheckConstraint(
+                name="act_not_from_the_future", condition=Q(occurred_at__lte=models.F("recorded_at"))
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.key}"
+
+
+class Outcome(models.Model):
+    """What the act answered. A repeated request gets this again."""
+
+    act = models.OneToOneField(Act, models.PROTECT, primary_key=True, related_name="outcome")
+    body = models.JSONField()
+
+
+class Refusal(models.Model):
+    """A rule said no: who tried what, when, and why not."""
+
+    key = models.UUIDField(db_index=True)
+    kind = models.CharField(max_length=40)
+    actor = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="refusals")
+    recorded_at = models.DateTimeField(db_index=True)
+    subject = models.CharField(max_length=80, blank=True)
+    code = models.CharField(max_length=60)
+    message = models.TextField()
+    values = models.JSONField(default=dict)

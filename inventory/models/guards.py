@@ -1,0 +1,82 @@
+"""Guards in the database itself: rows of these tables are written once and never changed or removed.
+
+They are installed after every migration run, because SQLite silently drops the triggers of a table that a later migration
+alters. A test compares what stands in the database with this list and with the list in DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django.db import connections
+
+#: Written once. UPDATE and DELETE are refused by triggers on both databases, TRUNCATE too on PostgreSQL.
+APPEND_ONLY = (
+    "inventory_act",
+    "inventory_outcome",
+    "inventory_refusal",
+    "inventory_movement",
+    "inventory_hold",
+    "inventory_holdend",
+    "inventory_short",
+    "inventory_stop",
+    "inventory_free",
+    "inventory_setbreak",
+    "inventory_receipt",
+    "inventory_receiptline",
+)
+
+FUNCTION = "refuse_change"
+_POSTGRESQL_FUNCTION = f"""
+CREATE OR REPLACE FUNCTION {FUNCTION}() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '% rows are written once: % refused', TG_TABLE_NAME, TG_OP
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
+
+
+def names(table: str, vendor: str) -> tuple[str, ...]:
+    """Names of the guards of one table on a database."""
+    acts = ("update", "delete", "truncate") if vendor == "postgresql" else ("update", "delete")
+    return tuple(f"{table}_no_{act}" for act in acts)
+
+
+def install(using: str, tables: Iterable[str]) -> None:
+    """Make the guards of these tables where they are missing."""
+    connection = connections[using]
+    existing = set(present(using))
+    known_tables = set(connection.introspection.table_names())
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(_POSTGRESQL_FUNCTION)
+        for table in tables:
+            if table not in known_tables:
+                continue
+            for name in names(table, connection.vendor):
+                if name in existing:
+                    continue
+                act = name.rsplit("_", 1)[1].upper()
+                if connection.vendor == "postgresql":
+                    each = "STATEMENT" if act == "TRUNCATE" else "ROW"
+                    cursor.execute(
+                        f"CREATE TRIGGER {name} BEFORE {act} ON {table} FOR EACH {each} EXECUTE FUNCTION {FUNCTION}()"
+                    )
+                else:
+                    cursor.execute(
+                        f"CREATE TRIGGER {name} BEFORE {act} ON {table} BEGIN"
+                        f" SELECT RAISE(ABORT, '{table} rows are written once: {act} refused'); END"
+                    )
+
+
+def present(using: str) -> list[str]:
+    """Names of all guards that stand in the database now, sorted."""
+    connection = connections[using]
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgname LIKE '%%\\_no\\_%%' ORDER BY 1"
+            )
+        else:
+            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' ORDER BY 1")
+        return [row[0] for row in cursor.fetchall()]

@@ -1,0 +1,123 @@
+"""What a thing is: lots, serials, matched sets, opened tubes, and the item that joins them into one identity."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from inventory.domain.items import Base, Member
+
+
+class Lot(models.Model):
+    """One batch of a part. Its expiry and the rule that gave it are stored, because shelf-life standards disagree."""
+
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="lots")
+    code = models.CharField(max_length=60)
+    cure_code = models.CharField(max_length=20, blank=True)
+    made_on = models.DateField(null=True, blank=True)
+    expires_on = models.DateField(null=True, blank=True)
+    expiry_rule = models.CharField(max_length=200, blank=True)
+    supplier = models.ForeignKey("inventory.Supplier", models.PROTECT, null=True, blank=True, db_index=False)
+    received_on = models.DateField(null=True, blank=True)
+    kit_revision = models.ForeignKey(
+        "inventory.KitRevision",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        db_index=False,
+        help_text="for a lot of kits: what these boxes hold",
+    )
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["part", "code"], name="lot_once_in_part")]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class InnerLot(models.Model):
+    """A closed kit's inner bag: the lot printed on it. The kit's own lot is never taken as the content's lot."""
+
+    kit_lot = models.ForeignKey(Lot, models.PROTECT, related_name="inner_lots", db_index=False)
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="inside_kit_lots")
+    amount = models.PositiveIntegerField(help_text="pieces of the inner lot in each box")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["kit_lot", "lot"], name="inner_lot_once")]
+
+
+class Serial(models.Model):
+    """A serial number of a part."""
+
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="serials")
+    number = models.CharField(max_length=60)
+    compare_key = models.CharField(max_length=60, db_index=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["part", "number"], name="serial_once_in_part")]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class MatchedSet(models.Model):
+    """The label of a matched piston/liner set. Liner, piston and pin have identity; rings and clips are no part of the match."""
+
+    serial = models.OneToOneField(Serial, models.PROTECT, primary_key=True, related_name="matched_set")
+    weight_mg = models.BigIntegerField(null=True, blank=True, help_text="piston with pin")
+    bore_nm = models.BigIntegerField(null=True, blank=True)
+    piston_nm = models.BigIntegerField(null=True, blank=True)
+    grade = models.CharField(max_length=20, blank=True)
+    liner_mark = models.CharField(max_length=60, blank=True)
+    piston_mark = models.CharField(max_length=60, blank=True)
+
+
+class Tube(models.Model):
+    """An opened tube, cartridge, tin or bottle: counted in microlitres, good until the earlier of closed and open life."""
+
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False)
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, db_index=False)
+    number = models.CharField(max_length=60, unique=True)
+    opened_on = models.DateField()
+    use_by = models.DateField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class Item(models.Model):
+    """What a thing is, one row for each combination. Movements, holds and balances point here."""
+
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="items")
+    identity = models.CharField(max_length=300)
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, related_name="items")
+    serial = models.ForeignKey(Serial, models.PROTECT, null=True, blank=True, related_name="items")
+    member = models.CharField(
+        max_length=6, blank=True, default=Member.WHOLE.value, choices=[(m.value, m.value) for m in Member]
+    )
+    tube = models.ForeignKey(Tube, models.PROTECT, null=True, blank=True, related_name="items")
+    from_kit = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="contents")
+    base = models.CharField(max_length=12, choices=[(base.value, base.value) for base in Base])
+    single = models.BooleanField(help_text="a thing with a serial: there is one of it, in one real place")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "identity"], name="item_once"),
+            models.CheckConstraint(name="item_identity_not_empty", condition=~Q(identity="")),
+            models.CheckConstraint(
+                name="item_single_has_serial",
+                condition=Q(single=True, serial__isnull=False) | Q(single=False, serial__isnull=True),
+            ),
+            models.CheckConstraint(name="item_member_has_serial", condition=Q(member="") | Q(serial__isnull=False)),
+        ]
+        indexes = [
+            # Contents of opened kits whose bag could not be read: they could be of any lot of the part.
+            models.Index(
+                fields=["part"],
+                condition=Q(lot__isnull=True, serial__isnull=True, from_kit__isnull=False),
+                name="item_lot_unknown",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part_id}:{self.identity}"

@@ -1,0 +1,152 @@
+"""The catalogue: parts, what replaces them, what kits hold, who sells them."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from inventory.domain.items import Base, Tracked
+
+
+class Supplier(models.Model):
+    """Who sells parts."""
+
+    code = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=200)
+    facts = models.JSONField(
+        default=dict, help_text="lead times, least order, price breaks, as the parts manager notes them"
+    )
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Part(models.Model):
+    """What can be bought, held and fitted. Amounts of a part are whole numbers of `base`."""
+
+    number = models.CharField(max_length=60, unique=True, help_text="as printed by the maker")
+    shop_number = models.CharField(max_length=60, blank=True)
+    compare_key = models.CharField(max_length=60, db_index=True)
+    name = models.CharField(max_length=200)
+    kind = models.CharField(max_length=40, help_text="empty kind is 'to be sorted': it cannot be issued")
+    unit = models.CharField(max_length=3, help_text="UN/CEFACT Recommendation 20 or 21 code")
+    base = models.CharField(max_length=12, choices=[(base.value, base.value) for base in Base])
+    tracked_by = models.CharField(max_length=8, choices=[(tracked.value, tracked.value) for tracked in Tracked])
+    life = models.JSONField(default=dict, help_text="shelf-life rule; {} for none")
+    compound = models.CharField(max_length=20, blank=True)
+    ring = models.JSONField(default=dict, help_text="size, inside diameter and section in nm, shape; {} for none")
+    weight_mg = models.BigIntegerField(null=True, blank=True)
+    pack = models.PositiveIntegerField(default=1)
+    loose_issue = models.BooleanField(default=True, help_text="may leave the shelf in less than a whole pack")
+    price_coins = models.BigIntegerField(null=True, blank=True)
+    density_mg_per_ml = models.PositiveIntegerField(null=True, blank=True)
+    net_ul = models.BigIntegerField(null=True, blank=True, help_text="content of one closed tube, tin or bottle")
+    empty_mg = models.BigIntegerField(null=True, blank=True)
+    hazard_note = models.TextField(blank=True)
+    storage_note = models.TextField(blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="part_compare_key_not_empty", condition=~Q(compare_key="")),
+            models.CheckConstraint(name="part_pack_positive", condition=Q(pack__gte=1)),
+            models.CheckConstraint(
+                name="part_serials_are_pieces",
+                condition=~Q(tracked_by__in=["serial", "set"]) | Q(base="piece"),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class PartAtSite(models.Model):
+    """One row for each part at each site: what is locked when stock there gets scarcer."""
+
+    part = models.ForeignKey(Part, models.PROTECT, db_index=False)
+    site = models.ForeignKey("inventory.Site", models.PROTECT, db_index=False)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["part", "site"], name="part_once_at_site")]
+
+
+class SupplierPart(models.Model):
+    """What a supplier sells, under which number, in which packs."""
+
+    supplier = models.ForeignKey(Supplier, models.PROTECT, db_index=False)
+    part = models.ForeignKey(Part, models.PROTECT, related_name="sold_by")
+    number = models.CharField(max_length=60, blank=True)
+    pack = models.PositiveIntegerField(default=1)
+    least_order = models.PositiveIntegerField(default=1)
+    price_coins = models.BigIntegerField(null=True, blank=True)
+    lead_days = models.PositiveIntegerField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["supplier", "part"], name="supplier_sells_part_once")]
+
+
+class Replacement(models.Model):
+    """One line of a replacement notice: old number, how it is replaced, on which condition, what becomes of old stock."""
+
+    class Way(models.TextChoices):
+        ONE_WAY = "one way"
+        BOTH_WAYS = "both ways"
+        ONE_TO_SEVERAL = "one to several"
+
+    class Fate(models.TextChoices):
+        USE_UP = "use up"
+        USE_BELOW = "use only below a number"
+        WITHDRAWN = "withdrawn"
+
+    old = models.ForeignKey(Part, models.PROTECT, related_name="replacements")
+    way = models.CharField(max_length=16, choices=Way.choices)
+    fate = models.CharField(max_length=24, choices=Fate.choices, default=Fate.USE_UP)
+    engine_below = models.CharField(max_length=40, blank=True, help_text="old part only in engines below this number")
+    engine_from = models.CharField(max_length=40, blank=True, help_text="replacement only in engines from this number")
+    no_mix_on = models.CharField(
+        max_length=8, blank=True, help_text='"engine" or "bank": not mixed there; empty: may be mixed'
+    )
+    condition = models.TextField(blank=True)
+    noted_on = models.DateField(null=True, blank=True)
+    withdrawn = models.BooleanField(default=False, help_text="this line no longer counts")
+
+
+class ReplacementPart(models.Model):
+    """The new parts of a replacement line; all of them or none. One old is `numerator/denominator` new."""
+
+    replacement = models.ForeignKey(Replacement, models.PROTECT, related_name="news")
+    part = models.ForeignKey(Part, models.PROTECT, related_name="replaces")
+    numerator = models.PositiveIntegerField(default=1)
+    denominator = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["replacement", "part"], name="replacement_names_part_once"),
+            models.CheckConstraint(
+                name="replacement_ratio_positive", condition=Q(numerator__gte=1) & Q(denominator__gte=1)
+            ),
+        ]
+
+
+class KitRevision(models.Model):
+    """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old."""
+
+    kit = models.ForeignKey(Part, models.PROTECT, related_name="kit_revisions", db_index=False)
+    revision = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["kit", "revision"], name="kit_revision_once")]
+
+
+class KitContent(models.Model):
+    """One line of a kit revision, in whole base units of the content."""
+
+    revision = models.ForeignKey(KitRevision, models.PROTECT, related_name="contents", db_index=False)
+    part = models.ForeignKey(Part, models.PROTECT, related_name="inside_kits")
+    amount = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "part"], name="kit_content_once"),
+            models.CheckConstraint(name="kit_content_positive", condition=Q(amount__gte=1)),
+        ]

@@ -1,0 +1,202 @@
+"""The audit: everything that is cached or promised is recomputed from the rows, and every difference is named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.db import connection
+
+from inventory.models import Act, Movement
+from inventory.queries.snapshot import snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One broken invariant: its name, the table and row it was found at, and a sentence with both numbers."""
+
+    invariant: str
+    table: str
+    row: int | str
+    sentence: str
+
+    def __str__(self) -> str:
+        return f"{self.invariant}: {self.table} {self.row}: {self.sentence}"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """An invariant as a query that returns (row id, values…) for each row that breaks it, and the sentence over the values."""
+
+    invariant: str
+    table: str
+    sql: str
+    sentence: str
+
+
+_SUMS = """
+    SELECT item_id, spot_id, SUM(amount) AS amount FROM (
+        SELECT item_id, to_spot_id AS spot_id, amount FROM inventory_movement
+        UNION ALL SELECT item_id, from_spot_id, -amount FROM inventory_movement
+    ) m GROUP BY item_id, spot_id
+"""
+_OPEN_HOLDS = """
+    SELECT h.item_id, h.from_spot_id AS spot_id, SUM(h.amount) AS held FROM inventory_hold h
+    LEFT JOIN inventory_holdend e ON e.hold_id = h.id WHERE e.hold_id IS NULL GROUP BY h.item_id, h.from_spot_id
+"""
+
+CHECKS = (
+    Check(
+        "balance-is-the-sum",
+        "balance",
+        f"""SELECT b.id, b.amount, COALESCE(s.amount, 0), b.item_id, b.spot_id FROM inventory_balance b
+            LEFT JOIN ({_SUMS}) s ON s.item_id = b.item_id AND s.spot_id = b.spot_id
+            WHERE b.amount <> COALESCE(s.amount, 0)""",
+        "says {0}, the movements add up to {1} (item {2}, spot {3})",
+    ),
+    Check(
+        "balance-exists",
+        "item",
+        f"""SELECT s.item_id, s.spot_id, s.amount FROM ({_SUMS}) s
+            LEFT JOIN inventory_balance b ON b.item_id = s.item_id AND b.spot_id = s.spot_id
+            WHERE b.id IS NULL AND s.amount <> 0""",
+        "has no balance at spot {0}, the movements add up to {1}",
+    ),
+    Check(
+        "held-is-the-open-holds",
+        "balance",
+        f"""SELECT b.id, b.held, COALESCE(h.held, 0) FROM inventory_balance b
+            LEFT JOIN ({_OPEN_HOLDS}) h ON h.item_id = b.item_id AND h.spot_id = b.spot_id
+            WHERE b.held <> COALESCE(h.held, 0)""",
+        "says {0} held, the open holds add up to {1}",
+    ),
+    Check(
+        "hold-has-a-balance",
+        "item",
+        f"""SELECT h.item_id, h.spot_id, h.held FROM ({_OPEN_HOLDS}) h
+            LEFT JOIN inventory_balance b ON b.item_id = h.item_id AND b.spot_id = h.spot_id WHERE b.id IS NULL""",
+        "is held at spot {0} ({1}), but never stood there",
+    ),
+    Check(
+        "real-place-not-negative",
+        "balance",
+        """SELECT b.id, b.amount, b.held FROM inventory_balance b JOIN inventory_place p ON p.id = b.place_id
+           WHERE p.real AND (b.amount < 0 OR b.held < 0 OR b.held > b.amount)""",
+        "amount {0}, held {1}",
+    ),
+    Check(
+        "balance-says-what-its-item-and-place-say",
+        "balance",
+        """SELECT b.id, b.part_id, i.part_id, b.place_id, s.place_id FROM inventory_balance b
+           JOIN inventory_item i ON i.id = b.item_id JOIN inventory_spot s ON s.id = b.spot_id
+           JOIN inventory_place p ON p.id = s.place_id
+           WHERE b.part_id <> i.part_id OR b.place_id <> s.place_id OR b.real <> p.real OR b.single <> i.single
+              OR b.pickable <> (p.kind = 'shelf' AND i.member = '')
+              OR b.in_shop <> (p.real AND p.kind <> 'engine')""",
+        "part {0} against {1}, place {2} against {3}, or its marks differ",
+    ),
+    Check(
+        "single-in-one-place",
+        "item",
+        """SELECT b.item_id, COUNT(*), SUM(b.amount) FROM inventory_balance b JOIN inventory_item i ON i.id = b.item_id
+           JOIN inventory_place p ON p.id = b.place_id WHERE i.single AND p.real AND b.amount <> 0
+           GROUP BY b.item_id HAVING COUNT(*) > 1 OR SUM(b.amount) <> 1""",
+        "stands in {0} places, {1} in all",
+    ),
+    Check(
+        "set-whole-or-broken",
+        "serial",
+        """SELECT i.serial_id, i.member, b.amount FROM inventory_item i JOIN inventory_balance b ON b.item_id = i.id
+           JOIN inventory_place p ON p.id = b.place_id LEFT JOIN inventory_setbreak k ON k.serial_id = i.serial_id
+           WHERE p.real AND b.amount > 0 AND ((i.member <> '' AND k.serial_id IS NULL)
+              OR (i.member = '' AND k.serial_id IS NOT NULL))""",
+        "member '{0}' stands in a real place ({1}) against what the break record says",
+    ),
+    Check(
+        "hold-picked-within-amount",
+        "hold",
+        """SELECT h.id, h.amount, e.picked FROM inventory_hold h JOIN inventory_holdend e ON e.hold_id = h.id
+           WHERE e.picked > h.amount""",
+        "amount {0}, picked {1}",
+    ),
+    Check(
+        "picked-hold-was-moved",
+        "hold",
+        """SELECT h.id, t.picked, COALESCE(m.amount, 0) FROM inventory_hold h JOIN inventory_holdend e ON e.hold_id = h.id
+           JOIN (SELECT e.act_id, h.item_id, h.from_spot_id, h.to_spot_id, SUM(e.picked) AS picked FROM inventory_holdend e
+                 JOIN inventory_hold h ON h.id = e.hold_id WHERE e.picked > 0
+                 GROUP BY e.act_id, h.item_id, h.from_spot_id, h.to_spot_id) t
+             ON t.act_id = e.act_id AND t.item_id = h.item_id AND t.from_spot_id = h.from_spot_id
+            AND t.to_spot_id = h.to_spot_id
+           LEFT JOIN (SELECT act_id, item_id, from_spot_id, to_spot_id, SUM(amount) AS amount FROM inventory_movement
+                      GROUP BY act_id, item_id, from_spot_id, to_spot_id) m
+             ON m.act_id = e.act_id AND m.item_id = h.item_id AND m.from_spot_id = h.from_spot_id
+            AND m.to_spot_id = h.to_spot_id
+           WHERE e.picked > 0 AND t.picked <> COALESCE(m.amount, 0)""",
+        "{0} were picked by its act, {1} moved",
+    ),
+    Check(
+        "hold-ends-once",
+        "hold",
+        """SELECT hold_id, COUNT(*) FROM inventory_holdend GROUP BY hold_id HAVING COUNT(*) > 1""",
+        "has {0} ends",
+    ),
+    Check(
+        "lot-adds-up-to-received",
+        "lot",
+        """SELECT l.id, l.code, -SUM(CASE WHEN p.kind = 'supplier' THEN b.amount ELSE 0 END), SUM(b.amount)
+           FROM inventory_lot l JOIN inventory_item i ON i.lot_id = l.id JOIN inventory_balance b ON b.item_id = i.id
+           JOIN inventory_place p ON p.id = b.place_id GROUP BY l.id, l.code HAVING SUM(b.amount) <> 0""",
+        "{0}: {1} received, all places together differ from that by {2}",
+    ),
+    Check(
+        "receipt-line-was-moved",
+        "receiptline",
+        """SELECT r.id, r.amount, COALESCE(m.amount, 0) FROM inventory_receiptline r LEFT JOIN (
+               SELECT m.act_id, m.item_id, SUM(m.amount) AS amount FROM inventory_movement m
+               JOIN inventory_spot s ON s.id = m.from_spot_id JOIN inventory_place p ON p.id = s.place_id
+               WHERE p.kind = 'supplier' GROUP BY m.act_id, m.item_id) m
+             ON m.act_id = r.receipt_id AND m.item_id = r.item_id
+           JOIN (SELECT receipt_id, item_id, SUM(amount) AS amount FROM inventory_receiptline GROUP BY receipt_id, item_id) t
+             ON t.receipt_id = r.receipt_id AND t.item_id = r.item_id
+           WHERE t.amount <> COALESCE(m.amount, 0)""",
+        "{0} on the receipt, {1} moved in",
+    ),
+    Check(
+        "act-has-an-outcome",
+        "act",
+        """SELECT a.id, a.kind FROM inventory_act a LEFT JOIN inventory_outcome o ON o.act_id = a.id
+           WHERE o.act_id IS NULL""",
+        "{0} has no stored outcome",
+    ),
+    Check(
+        "correction-reverses-every-row",
+        "act",
+        """SELECT c.id, c.corrects_id FROM inventory_act c WHERE c.corrects_id IS NOT NULL AND (
+             EXISTS (SELECT 1 FROM inventory_movement m WHERE m.act_id = c.corrects_id AND NOT EXISTS (
+                 SELECT 1 FROM inventory_movement r WHERE r.act_id = c.id AND r.item_id = m.item_id
+                 AND r.from_spot_id = m.to_spot_id AND r.to_spot_id = m.from_spot_id AND r.amount = m.amount))
+             OR (SELECT COUNT(*) FROM inventory_movement m WHERE m.act_id = c.corrects_id)
+              <> (SELECT COUNT(*) FROM inventory_movement r WHERE r.act_id = c.id))""",
+        "does not reverse act {0} row by row",
+    ),
+)
+
+
+def audit() -> list[Finding]:
+    """Every broken invariant, in the order of `CHECKS`; empty when the books are right. One consistent view."""
+    with snapshot():
+        return [finding for check in CHECKS for finding in run_check(check)]
+
+
+def size() -> tuple[int, int]:
+    """How many acts and movements the books have."""
+    return Act.objects.count(), Movement.objects.count()
+
+
+def run_check(check: Check) -> Iterator[Finding]:
+    """The findings of one check."""
+    with connection.cursor() as cursor:
+        cursor.execute(check.sql)
+        for row_id, *values in cursor.fetchall():
+            yield Finding(check.invariant, check.table, row_id, check.sentence.format(*values))

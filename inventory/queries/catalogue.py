@@ -1,0 +1,288 @@
+"""The catalogue and the stores as lists and records to be read: parts, suppliers, lots, sets, places, balances, acts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Subquery
+
+from inventory.domain.errors import DomainError
+from inventory.domain.part_numbers import KnownNumbers, compare_key
+from inventory.domain.places import BOOKS_ONLY, PlaceKind
+from inventory.domain.text import shown
+from inventory.models import (
+    Act,
+    Balance,
+    Item,
+    KitContent,
+    KitRevision,
+    Lot,
+    MatchedSet,
+    Movement,
+    Part,
+    Place,
+    Refusal,
+    Replacement,
+    ReplacementPart,
+    Serial,
+    Supplier,
+    SupplierPart,
+)
+from inventory.queries.stock import open_stops, stopped
+
+_BOOKS_ONLY = [kind.value for kind in BOOKS_ONLY]
+#: How many near misses a search shows.
+MOST_NEAR = 20
+
+
+def _of_newest_revisions() -> QuerySet[KitContent]:
+    """Contents of the newest revision of every kit."""
+    newest = KitRevision.objects.filter(kit=OuterRef("revision__kit")).order_by("-revision").values("pk")[:1]
+    return KitContent.objects.filter(revision=Subquery(newest))
+
+
+def newest_contents() -> dict[str, dict[str, int]]:
+    """Kit number -> part number -> amount, of each kit's newest revision. One query."""
+    found: dict[str, dict[str, int]] = {}
+    for kit, part, amount in _of_newest_revisions().values_list("revision__kit__number", "part__number", "amount"):
+        found.setdefault(kit, {})[part] = amount
+    return found
+
+
+def parts() -> QuerySet[Part]:
+    """All parts."""
+    return Part.objects.all()
+
+
+def near_numbers(text: str, known: Iterable[str]) -> list[str]:
+    """Known numbers near to what was typed, the best first: the same key, look-alikes, swapped or wrong characters."""
+    return [miss.number for miss in KnownNumbers(known).near(text, MOST_NEAR)]
+
+
+def search_parts(text: str) -> QuerySet[Part]:
+    """Parts whose number, shop number or supplier's number is near, or which have the text in number or name."""
+    near = near_numbers(text, Part.objects.values_list("number", flat=True))
+    key = compare_key(text)
+    crossed = SupplierPart.objects.filter(part=OuterRef("pk"), number__iexact=text)
+    return Part.objects.filter(
+        Q(number__in=near)
+        | Q(compare_key__contains=key)
+        | Q(name__icontains=text)
+        | Q(shop_number__iexact=text)
+        | Q(Exists(crossed))
+    )
+
+
+def part(number: str) -> Part:
+    """One part by its printed number; DomainError "not-found" with near misses."""
+    found = Part.objects.filter(number=number).first()
+    if found is None:
+        raise DomainError(
+            "not-found",
+            f"No such part: {shown(number)}.",
+            part=shown(number),
+            near=_near(number, Part.objects.values_list("number", flat=True)),
+        )
+    return found
+
+
+def _near(text: str, known: Iterable[str]) -> list[str]:
+    try:
+        return near_numbers(text, known)
+    except DomainError:
+        return []
+
+
+def replacement_lines(part_id: int) -> list[Replacement]:
+    """Notices in which the part stands, as the old or as a new one; withdrawn lines too. Two queries."""
+    return list(
+        Replacement.objects.filter(Q(old=part_id) | Q(news__part=part_id))
+        .select_related("old")
+        .prefetch_related(Prefetch("news", ReplacementPart.objects.select_related("part").order_by("pk")))
+        .distinct()
+        .order_by("pk")
+    )
+
+
+def kit_revisions(part_id: int) -> list[KitRevision]:
+    """What the part holds, if it is a kit, newest revision first. Two queries."""
+    return list(
+        KitRevision.objects.filter(kit=part_id)
+        .prefetch_related(Prefetch("contents", KitContent.objects.select_related("part").order_by("part__number")))
+        .order_by("-revision")
+    )
+
+
+def kits_with(part_id: int) -> list[dict[str, Any]]:
+    """Kits whose newest revision holds the part: kit, revision, amount. One query."""
+    rows = _of_newest_revisions().filter(part=part_id)
+    return list(
+        rows.values("amount", kit=F("revision__kit__number"), kit_revision=F("revision__revision")).order_by("kit")
+    )
+
+
+def sold_by(part_id: int) -> list[SupplierPart]:
+    """Who sells the part. One query."""
+    return list(SupplierPart.objects.filter(part=part_id).select_related("supplier").order_by("supplier__code"))
+
+
+def suppliers() -> QuerySet[Supplier]:
+    """All suppliers."""
+    return Supplier.objects.all()
+
+
+def supplier(code: str) -> Supplier:
+    """One supplier with what it sells; DomainError "not-found"."""
+    sells = SupplierPart.objects.select_related("part").order_by("part__number")
+    found = Supplier.objects.filter(code=code).prefetch_related(Prefetch("supplierpart_set", sells)).first()
+    if found is None:
+        raise DomainError("not-found", f"No such supplier: {shown(code)}.", supplier=shown(code))
+    return found
+
+
+def lots() -> QuerySet[Lot]:
+    """All lots, each with its part and supplier, and `is_stopped`: itself, or a lot inside its closed kits."""
+    direct = open_stops().filter(lot=OuterRef("pk"))
+    inner = open_stops().filter(lot__inside_kit_lots__kit_lot=OuterRef("pk"))
+    return Lot.objects.select_related("part", "supplier").annotate(is_stopped=Q(Exists(direct)) | Q(Exists(inner)))
+
+
+def search_lots(text: str) -> QuerySet[Lot]:
+    """Lots whose code is near, or has the text in it."""
+    near = near_numbers(text, Lot.objects.values_list("code", flat=True).distinct())
+    return lots().filter(Q(code__in=near) | Q(code__icontains=text))
+
+
+def lot(lot_id: int) -> Lot:
+    """One lot with its stops; DomainError "not-found"."""
+    found = (
+        lots()
+        .filter(pk=lot_id)
+        .prefetch_related("stops__act__actor", "stops__freed__act", "inner_lots__lot__part")
+        .first()
+    )
+    if found is None:
+        raise DomainError("not-found", f"There is no lot {lot_id}.", lot=lot_id)
+    return found
+
+
+def matched_sets() -> QuerySet[MatchedSet]:
+    """All matched sets, each with serial, part and break record."""
+    return MatchedSet.objects.select_related("serial__part", "serial__broken__act")
+
+
+def search_sets(text: str) -> QuerySet[MatchedSet]:
+    """Sets whose serial is near, or has the text in it."""
+    serials = Serial.objects.filter(matched_set__isnull=False)
+    near = near_numbers(text, serials.values_list("number", flat=True).distinct())
+    return matched_sets().filter(Q(serial__number__in=near) | Q(serial__compare_key__contains=compare_key(text)))
+
+
+def matched_set(number: str, part_number: str = "") -> MatchedSet:
+    """One set by its serial, as printed or as typed.
+
+    DomainError "not-found" with near misses; "serial-ambiguous" when several parts have it and none was named.
+    """
+    rows = matched_sets().order_by("serial__part__number")
+    if part_number:
+        rows = rows.filter(serial__part__number=part_number)
+    found = list(rows.filter(serial__number=number)) or list(rows.filter(serial__compare_key=_key(number)))
+    if not found:
+        known = Serial.objects.filter(matched_set__isnull=False).values_list("number", flat=True).distinct()
+        raise DomainError(
+            "not-found",
+            f"There is no matched set {shown(number)}.",
+            serial=shown(number),
+            near=_near(number, known),
+        )
+    if len(found) > 1:
+        raise DomainError(
+            "serial-ambiguous",
+            f"{shown(number)} is the serial of several sets.",
+            ways_out=("Say which by ?part=.",),
+            serial=shown(number),
+            sets=[{"part": one.serial.part.number, "serial": one.serial.number} for one in found],
+        )
+    return found[0]
+
+
+def _key(text: str) -> str:
+    try:
+        return compare_key(text)
+    except DomainError:
+        return ""
+
+
+def items() -> QuerySet[Item]:
+    """All items, each with part, lot, serial and tube, and `is_stopped`."""
+    return Item.objects.select_related("part", "lot", "serial", "tube", "from_kit__part").annotate(
+        is_stopped=stopped("")
+    )
+
+
+def item(item_id: int) -> Item:
+    """One item; DomainError "not-found"."""
+    found = items().filter(pk=item_id).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no item {item_id}.", item=item_id)
+    return found
+
+
+def places() -> QuerySet[Place]:
+    """Every real place with its site; those that are only the books' own are not places to a person."""
+    return Place.objects.filter(real=True).select_related("site")
+
+
+def place(code: str) -> Place:
+    """One real place; DomainError "not-found"."""
+    found = places().filter(code=code).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no place {shown(code)}.", place=shown(code))
+    return found
+
+
+def balances() -> QuerySet[Balance]:
+    """What stands where, above nothing, in real places."""
+    return (
+        Balance.objects.filter(real=True, amount__gt=0)
+        .select_related("part", "item__lot", "item__serial", "item__tube", "spot", "place__site")
+        .annotate(is_stopped=stopped())
+    )
+
+
+def acts() -> QuerySet[Act]:
+    """All acts, each with who, where, and the act that corrected it."""
+    return Act.objects.select_related("actor", "place", "corrected_by")
+
+
+def act(act_id: int) -> Act:
+    """One act with its outcome; DomainError "not-found"."""
+    found = acts().select_related("outcome").filter(pk=act_id).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no act {act_id}.", act=act_id)
+    return found
+
+
+def movements_of(act_ids: Sequence[int]) -> list[Movement]:
+    """Movements of acts, in the order they were written. One query."""
+    return list(
+        Movement.objects.filter(act__in=act_ids)
+        .select_related("item__part", "from_spot__place", "to_spot__place")
+        .order_by("pk")
+    )
+
+
+def refusals() -> QuerySet[Refusal]:
+    """Everything that a rule refused."""
+    return Refusal.objects.select_related("actor")
+
+
+def is_books_only(place: Place) -> bool:
+    """True for a place that is only the books' own."""
+    return place.kind in _BOOKS_ONLY
+
+
+def said_place(place: Place, way: dict[PlaceKind, str]) -> str:
+    """How a person is told of a place on one side of a movement: its code, or the words for the books' own."""
+    return way[PlaceKind(place.kind)] if is_books_only(place) else place.code

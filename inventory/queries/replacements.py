@@ -1,0 +1,54 @@
+"""Replacement links as the rules want them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from django.db.models import Q
+
+from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay
+from inventory.models import Replacement
+
+#: How far replacement notices are followed: more steps than any chain of notices has.
+_MOST_STEPS = 12
+
+
+def links_of(part_ids: Iterable[int]) -> list[Link]:
+    """Every link that can be reached from these parts, both directions. One query for each step of the longest chain."""
+    known: dict[int, Replacement] = {}
+    seen: set[int] = set()
+    front = set(part_ids)
+    for _ in range(_MOST_STEPS):
+        if not front:
+            break
+        rows = (
+            Replacement.objects.filter(Q(old__in=front) | Q(news__part__in=front), withdrawn=False)
+            .select_related("old")
+            .prefetch_related("news__part")
+            .distinct()
+        )
+        seen |= front
+        front = set()
+        for row in rows:
+            known[row.pk] = row
+            front |= {row.old_id, *(new.part_id for new in row.news.all())} - seen
+    return [link for row in sorted(known.values(), key=lambda row: row.pk) for link in [link_of(row)]]
+
+
+def link_of(row: Replacement) -> Link:
+    """One replacement row as a link of the rules; needs `old` and `news__part`."""
+    news = sorted(row.news.all(), key=lambda new: new.pk)
+    if row.way == Replacement.Way.BOTH_WAYS:
+        return BothWays(row.old.number, news[0].part.number, no_mix_on=row.no_mix_on, condition=row.condition)
+    fate = {
+        Replacement.Fate.USE_UP: Fate.USE_UP,
+        Replacement.Fate.USE_BELOW: Fate.USE_BELOW,
+        Replacement.Fate.WITHDRAWN: Fate.WITHDRAWN,
+    }[Replacement.Fate(row.fate)]
+    limbs = tuple((new.part.number, Fraction(new.numerator, new.denominator)) for new in news)
+    old_fits = f"below {row.engine_below}" if row.engine_below else None
+    new_fits = f"from {row.engine_from}" if row.engine_from else None
+    if row.way == Replacement.Way.ONE_WAY:
+        return OneWay(row.old.number, *limbs[0], fate, old_fits, new_fits, row.no_mix_on, row.condition)
+    return OneToSeveral(row.old.number, limbs, fate, old_fits, new_fits, row.no_mix_on, row.condition)

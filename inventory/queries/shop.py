@@ -1,0 +1,45 @@
+"""The shop's settings: defaults, overruled by what the shop has set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from fractions import Fraction
+from typing import Any
+
+from inventory.models import ShopSetting
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """Settings that rules take as parameters.
+
+    margin_days     life that must be left on the day of fitting
+    shelf_life      "strict" or "lenient": which day of the cure quarter counts
+    tray_limit_mg   what one person lifts in a tray (12 kg by default; common practice, local rules come first)
+    waste           share of a bead that is lost; prime_ul: lost once for each nozzle; dead_share: of a tube's content that never
+                    comes out; tube_margin: what a tube must hold of a draw before it may begin it
+    """
+
+    name: str = "The shop"
+    margin_days: int = 14
+    shelf_life: str = "strict"
+    tray_limit_mg: int = 12_000_000
+    waste: Fraction = Fraction(15, 100)
+    prime_ul: int = 1500
+    dead_share: Fraction = Fraction(6, 100)
+    tube_margin: Fraction = Fraction(6, 5)
+
+
+def shop() -> Shop:
+    """The shop's settings now. One query."""
+    defaults = Shop()
+    values: dict[str, Any] = {}
+    for row in ShopSetting.objects.filter(name__in=[field.name for field in fields(Shop)]):
+        fraction = isinstance(getattr(defaults, row.name), Fraction)
+        values[row.name] = Fraction(str(row.value)) if fraction else row.value
+    return replace(defaults, **values)
+
+
+def demo_loaded() -> bool:
+    """Whether the demo shop was loaded to its end."""
+    return ShopSetting.objects.filter(name="demo_loaded", value=True).exists()

@@ -1,0 +1,114 @@
+"""Correcting: an act is never changed; a new one reverses each of its movements, true since the moment of the first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from django.db import IntegrityError
+
+from inventory import locks
+from inventory.domain.corrections import Leg, Written, check_correctable, reversal
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Movement, Person, Spot
+from inventory.services import lookup
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+
+
+def correct(*, actor: Person, stamp: Stamp, act_id: int, reason: str) -> Done:
+    """Take an act back: reversing rows for all its movements. At most once; not every act can be corrected (the error says what
+    to do instead). `stamp.occurred_at` is replaced by that of the act: the books then never had it, as known from now on.
+
+    Holds that the act ended stay ended, and are named. Outcome: {"corrects": act id, "kind", "occurred_at", "reversed":
+    [{part, item, amount, from, to}], "holds_not_restored": [hold ids], "note"}.
+    Raises DomainError "not-found", "reason-missing", "corrected-already", "not-correctable"; "not-there",
+    "serial-elsewhere" or "backdated-below-zero" where things have moved on since.
+    """
+    request = {"act": act_id, "reason": reason}
+    original = Act.objects.select_related("place").filter(pk=act_id).first()
+    when = replace(stamp, occurred_at=original.occurred_at) if original else stamp
+
+    def work(act: Act) -> Body:
+        return _reverse(act, original, act_id, reason)
+
+    def go(corrects: Act | None) -> Done:
+        return run(
+            "correct",
+            work,
+            actor=actor,
+            stamp=when,
+            request=request,
+            place=original.place if original else None,
+            subject=original.subject if original else "",
+            reason=reason,
+            corrects=corrects,
+        )
+
+    # `corrects` is unique and is written with the act's header, before anything could be checked: where another correction
+    # stands already (or wins the race), the header goes without it and the work refuses by name.
+    if original is None or _another(act_id, stamp):
+        return go(None)
+    try:
+        return go(original)
+    except IntegrityError:
+        if not _another(act_id, stamp):
+            raise
+        return go(None)
+
+
+def _another(act_id: int, stamp: Stamp) -> bool:
+    return Act.objects.filter(corrects_id=act_id).exclude(key=stamp.key).exists()
+
+
+def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
+    if original is None:
+        raise DomainError("not-found", f"There is no act {act_id}.", act=act_id)
+    lookup.need_reason(reason, f"Why is act {act_id} taken back?")
+    locks.name("correct", str(act_id))
+    rows = list(
+        Movement.objects.filter(act_id=act_id).select_related("from_spot__place", "to_spot__place").order_by("pk")
+    )
+    check_correctable(_written(act, original, len(rows)))
+    found = lookup.items(row.item_id for row in rows)
+    spots: dict[int, Spot] = {spot.pk: spot for row in rows for spot in (row.from_spot, row.to_spot)}
+    lookup.lock((found[row.item_id], row.to_spot.place) for row in rows if row.to_spot.place.real)
+    legs = [Leg(row.item_id, row.amount, row.from_spot_id, row.to_spot_id) for row in rows]
+    done: list[Body] = []
+    for batch in reversal(legs):
+        moves = [Move(found[leg.item_id], leg.amount, spots[leg.from_spot_id], spots[leg.to_spot_id]) for leg in batch]
+        post(act, moves)
+        done += [
+            {
+                "part": move.item.part.number,
+                "item": move.item.pk,
+                "amount": move.amount,
+                "from": {"place": move.from_spot.place.code, "spot": move.from_spot.name},
+                "to": {"place": move.to_spot.place.code, "spot": move.to_spot.name},
+            }
+            for move in moves
+        ]
+    lost = sorted(original.hold_ends.values_list("hold_id", flat=True))
+    return {
+        "corrects": act_id,
+        "kind": original.kind,
+        "occurred_at": original.occurred_at,
+        "reversed": done,
+        "holds_not_restored": lost,
+        "note": "The holds that the act ended stay ended: hold again." if lost else "",
+    }
+
+
+def _written(act: Act, original: Act, movements: int) -> Written:
+    earlier = Act.objects.filter(corrects=original).exclude(pk=act.pk).values_list("pk", flat=True).first()
+    return Written(
+        act_id=original.pk,
+        kind=original.kind,
+        movements=movements,
+        is_correction=original.corrects_id is not None,
+        holds=original.holds.count(),
+        hold_ends=original.hold_ends.count(),
+        stops=original.stops.count(),
+        frees=original.frees.count(),
+        set_breaks=original.set_breaks.count(),
+        corrected_by=earlier,
+    )

@@ -1,0 +1,163 @@
+"""Holds: promised, picked, released, made impossible. Private to services; the caller has the transaction and the locks."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Balance, Hold, HoldEnd, Item, Movement, Short, Spot
+from inventory.services.post import Move, hold_more, post
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """This much of an item at a shelf spot, for a cart, needed on a day."""
+
+    item_id: int
+    spot_id: int
+    amount: int
+    needed_on: date
+    until: date | None = None
+
+
+def hold(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[Hold]:
+    """Write the holds and raise what is held. Allocation was made after the locks; what is not free is refused here too."""
+    wanted: dict[tuple[int, int], int] = defaultdict(int)
+    for promise in promises:
+        wanted[promise.item_id, promise.spot_id] += promise.amount
+    rows = Balance.objects.filter(
+        item_id__in={item for item, _ in wanted}, spot_id__in={spot for _, spot in wanted}, pickable=True
+    )
+    free = {(row.item_id, row.spot_id): row.amount - row.held for row in rows}
+    for pair, amount in wanted.items():
+        if free.get(pair, 0) < amount:
+            item, spot = (
+                Item.objects.select_related("part").get(pk=pair[0]),
+                Spot.objects.select_related("place").get(pk=pair[1]),
+            )
+            raise DomainError(
+                "not-free",
+                f"{free.get(pair, 0)} of {item.part.number} {item.identity} are free at {spot.place.code}; {amount} were asked for.",
+                part=item.part.number,
+                item=item.identity,
+                place=spot.place.code,
+                free=free.get(pair, 0),
+                asked=amount,
+            )
+    made = Hold.objects.bulk_create(
+        [
+            Hold(
+                act=act,
+                item_id=promise.item_id,
+                from_spot_id=promise.spot_id,
+                to_spot=cart,
+                amount=promise.amount,
+                needed_on=promise.needed_on,
+                until=promise.until,
+            )
+            for promise in promises
+        ]
+    )
+    hold_more(wanted, act.occurred_at)
+    return made
+
+
+def open_holds(hold_ids: Iterable[int]) -> dict[int, Hold]:
+    """Holds by id, with item, part, spots and places; DomainError "not-found" or "hold-ended" names the first that is not open."""
+    wanted = list(dict.fromkeys(hold_ids))
+    found = {
+        row.pk: row
+        for row in Hold.objects.filter(pk__in=wanted).select_related(
+            "item__part", "item__lot", "item__serial", "from_spot__place", "to_spot__place", "end"
+        )
+    }
+    for hold_id in wanted:
+        if hold_id not in found:
+            raise DomainError("not-found", f"There is no hold {hold_id}.", hold=hold_id)
+        end = getattr(found[hold_id], "end", None)
+        if end is not None:
+            raise DomainError("hold-ended", f"Hold {hold_id} was {end.how} already.", hold=hold_id, how=end.how)
+    return found
+
+
+def pick(act: Act, amounts: Mapping[Hold, int]) -> list[Movement]:
+    """Shelf to cart: each hold is resolved with what was picked; the rest of it is freed."""
+    ends: list[HoldEnd] = []
+    moves: list[Move] = []
+    freed: dict[tuple[int, int], int] = defaultdict(int)
+    for row, amount in amounts.items():
+        if not 0 < amount <= row.amount:
+            raise DomainError(
+                "pick-over-hold",
+                f"Hold {row.pk} is for {row.amount}; {amount} cannot be picked on it.",
+                hold=row.pk,
+                asked=amount,
+            )
+        ends.append(HoldEnd(hold=row, act=act, how=HoldEnd.How.PICKED, picked=amount))
+        moves.append(Move(row.item, amount, row.from_spot, row.to_spot, held=amount))
+        freed[row.item_id, row.from_spot_id] -= row.amount - amount
+    HoldEnd.objects.bulk_create(ends)
+    hold_more(freed, act.occurred_at)
+    return post(act, moves)
+
+
+def end(act: Act, holds: Iterable[Hold], how: HoldEnd.How, why: str) -> None:
+    """Release, lapse or make impossible; what they held is free again."""
+    freed: dict[tuple[int, int], int] = defaultdict(int)
+    ends = []
+    for row in holds:
+        ends.append(HoldEnd(hold=row, act=act, how=how, why=why))
+        freed[row.item_id, row.from_spot_id] -= row.amount
+    HoldEnd.objects.bulk_create(ends)
+    hold_more(freed, act.occurred_at)
+
+
+def make_impossible(act: Act, holds: Iterable[Hold], why: str) -> list[Short]:
+    """End the holds and raise a named short for each, in the same act."""
+    rows = list(holds)
+    end(act, rows, HoldEnd.How.IMPOSSIBLE, why)
+    return Short.objects.bulk_create(
+        [
+            Short(act=act, hold=row, to_spot_id=row.to_spot_id, part_id=row.item.part_id, amount=row.amount, why=why)
+            for row in rows
+        ]
+    )
+
+
+def raise_short(act: Act, row: Hold, amount: int, why: str) -> Short:
+    """A named short for part of a hold that was ended."""
+    return Short.objects.create(
+        act=act, hold=row, to_spot_id=row.to_spot_id, part_id=row.item.part_id, amount=amount, why=why
+    )
+
+
+def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list[Short]:
+    """Before `leaving` (item id, spot id) -> amount is taken: end the holds that will no longer fit, latest fit date first.
+
+    Used by acts that reduce what is there (count, scrap, break). Returns the shorts that were raised.
+    """
+    rows = Balance.objects.filter(item_id__in={item for item, _ in leaving}, spot_id__in={spot for _, spot in leaving})
+    broken: list[Hold] = []
+    for row in rows:
+        over = row.held - (row.amount - leaving.get((row.item_id, row.spot_id), 0))
+        if over <= 0:
+            continue
+        for candidate in holds_on(row.item_id, row.spot_id):
+            if over <= 0:
+                break
+            broken.append(candidate)
+            over -= candidate.amount
+    return make_impossible(act, broken, why) if broken else []
+
+
+def holds_on(item_id: int, spot_id: int | None = None) -> list[Hold]:
+    """Open holds on an item (at one spot), latest fit date first."""
+    rows = Hold.objects.filter(item_id=item_id, end__isnull=True).select_related(
+        "item__part", "from_spot__place", "to_spot__place"
+    )
+    if spot_id is not None:
+        rows = rows.filter(from_spot_id=spot_id)
+    return list(rows.order_by("-needed_on", "-pk"))

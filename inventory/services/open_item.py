@@ -1,0 +1,267 @@
+"""Opening closed kits, boxes of sets and tubes: one thing goes into conversion, what it held comes out of it, in one act."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date
+
+from inventory.domain.errors import DomainError
+from inventory.domain.items import Tracked
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.stores import InnerBag, check_at_hand, inner_bags
+from inventory.models import (
+    Act,
+    Item,
+    KitContent,
+    KitRevision,
+    Lot,
+    MatchedSet,
+    Part,
+    Person,
+    Place,
+    Serial,
+    Spot,
+)
+from inventory.services import lookup, things
+from inventory.services.holding import room_for
+from inventory.services.post import Move, post
+from inventory.services.receive import SetLabel
+from inventory.services.run import Body, Done, Stamp, run
+
+#: Said of a content whose lot could not be read.
+THIS_JOB_ONLY = "this job only"
+FREE = "free"
+#: How a lot's expiry came to be known, where the bag itself was not dated.
+_FROM_KIT = "that of the kit it was first seen in"
+_FROM_BAG = "printed on the inner bag"
+_RECORDED_IN_KIT = "known from a kit's inner bag"
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """What is read when a box is opened, by part number of the content.
+
+    inner_lots  lot code on the inner bag; "" or absent: not readable (what was recorded at receipt is taken then)
+    expiries    expiry printed on the inner bag
+    serials     for serials and sets: one number for each thing; set_labels: what their labels say, by serial
+    """
+
+    inner_lots: Mapping[str, str] = field(default_factory=dict)
+    expiries: Mapping[str, date] = field(default_factory=dict)
+    serials: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    set_labels: Mapping[str, SetLabel] = field(default_factory=dict)
+
+
+def open_kit(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    item_id: int,
+    place: str,
+    spot: str = NO_SPOT,
+    amount: int = 1,
+    inner_lots: Mapping[str, str] | None = None,
+    expiries: Mapping[str, date] | None = None,
+    serials: Mapping[str, Sequence[str]] | None = None,
+    set_labels: Mapping[str, SetLabel] | None = None,
+    to_place: str = "",
+    to_spot: str = "",
+    reason: str = "",
+    subject: str = "",
+) -> Done:
+    """Open boxes of one closed kit (or a box of matched sets) where they stand.
+
+    inner_lots … set_labels  what is read on the labels: see `Labels`
+    to_place, to_spot  where the contents are laid, the same by default: a place of the same kind at the same site, or quarantine
+    reason             needed where a bag says another lot than was recorded
+
+    The contents are those of the revision that came with the kit's lot (the newest where it has no lot). A kit inside comes out
+    closed. A traced content without a readable bag has no known lot from now on: on a cart or bench it may be used for that job
+    only; on a shelf that is refused. Outcome: {"kit", "item", "amount", "revision", "contents": [{part, item, lot, serial, amount,
+    place, spot, expires_on, usable, record_said}], "shorts"}.
+    Raises DomainError "not-found", "not-a-kit", "not-in-kit", "wrong-place", "not-there", "inner-lot-differs",
+    "inner-lot-missing", "serial-count", "serial-elsewhere".
+    """
+    read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {})
+    box = things.place(place)
+    laid = things.place(to_place) if to_place else box
+    request = {
+        "item": item_id,
+        "place": place,
+        "spot": spot,
+        "amount": amount,
+        "labels": asdict(read),
+        "to_place": to_place,
+        "to_spot": to_spot,
+        "reason": reason,
+        "subject": subject,
+    }
+
+    def work(act: Act) -> Body:
+        kit = lookup.item(item_id)
+        boxes, _ = lookup.amount(kit, amount)
+        _check_places(kit, box, laid)
+        revision, contents = _contents(kit, read)
+        lookup.lock([(kit, box)])
+        from_spot = things.spot(box, spot)
+        out_spot = things.spot(laid, to_spot or (spot if laid == box else NO_SPOT))
+        _check_there(kit, from_spot, boxes)
+        unpacked = _unpack(kit, contents, boxes, read, reason)
+        _refuse_unknown_on_shelf(unpacked, laid)
+        shorts = room_for(act, {(kit.pk, from_spot.pk): boxes}, f"{lookup.label(kit)} was opened")
+        conversion = things.books_only(PlaceKind.CONVERSION)
+        moves = [Move(kit, boxes, from_spot, conversion)]
+        moves += [Move(one.item, one.amount, conversion, out_spot) for one in unpacked]
+        post(act, moves)
+        return {
+            "kit": kit.part.number,
+            "item": kit.pk,
+            "amount": boxes,
+            "revision": revision.revision,
+            "contents": [_say(one, out_spot) for one in unpacked],
+            "shorts": lookup.said(shorts),
+        }
+
+    return run("open-kit", work, actor=actor, stamp=stamp, request=request, place=box, subject=subject, reason=reason)
+
+
+@dataclass(frozen=True, slots=True)
+class _Unpacked:
+    item: Item
+    amount: int
+    known: bool = True
+    record_said: tuple[str, ...] = ()
+
+
+def _check_places(kit: Item, box: Place, laid: Place) -> None:
+    check_at_hand(lookup.kind(box), box.code, "opened")
+    if laid.kind != PlaceKind.QUARANTINE and (laid.kind != box.kind or laid.site_id != box.site_id):
+        raise DomainError(
+            "wrong-place",
+            f"{lookup.label(kit)} is opened at {box.code}: its contents are not laid at {laid.code}, a {laid.kind}.",
+            ways_out=("Lay them where the kit stood, or in quarantine.",),
+            place=laid.code,
+        )
+
+
+def _contents(kit: Item, read: Labels) -> tuple[KitRevision, list[KitContent]]:
+    revision = kit.lot.kit_revision if kit.lot else None
+    if revision is None:
+        revision = KitRevision.objects.filter(kit=kit.part).order_by("-revision").first()
+    contents = list(revision.contents.select_related("part").order_by("part__number")) if revision else []
+    if revision is None or not contents:
+        raise DomainError("not-a-kit", f"What {kit.part.number} holds is not on record.", part=kit.part.number)
+    inside = {content.part.number for content in contents}
+    unknown = sorted((set(read.inner_lots) | set(read.expiries) | set(read.serials)) - inside)
+    if unknown:
+        raise DomainError(
+            "not-in-kit", f"{', '.join(unknown)} is not in kit {kit.part.number}.", parts=unknown, kit=kit.part.number
+        )
+    return revision, contents
+
+
+def _check_there(of: Item, spot: Spot, amount: int) -> None:
+    row = lookup.balances([(of.pk, spot.pk)]).get((of.pk, spot.pk))
+    if row is None or row.amount < amount:
+        raise lookup.not_free(of, spot, amount, row)
+
+
+def _unpack(kit: Item, contents: Sequence[KitContent], boxes: int, read: Labels, reason: str) -> list[_Unpacked]:
+    on_record: dict[int, list[InnerBag]] = {}
+    if kit.lot is not None:
+        for row in kit.lot.inner_lots.select_related("lot").order_by("lot__code"):
+            on_record.setdefault(row.lot.part_id, []).append(InnerBag(row.lot.code, row.amount))
+    made: list[_Unpacked] = []
+    for content in contents:
+        part = content.part
+        if part.tracked_by in (Tracked.SERIAL, Tracked.SET):
+            made += _serials(part, content.amount * boxes, read)
+        elif part.tracked_by == Tracked.LOT:
+            code = read.inner_lots.get(part.number, "")
+            bags = inner_bags(part.number, content.amount, on_record.get(part.pk, ()), code, reason)
+            for bag in bags.bags:
+                lot = _lot(kit, part, bag.code, read.expiries.get(part.number)) if bag.code else None
+                item = things.item(part, lot=lot, from_kit=kit)
+                made.append(_Unpacked(item, bag.amount * boxes, lot is not None, bags.record_said))
+        else:
+            made.append(_Unpacked(things.item(part, from_kit=kit), content.amount * boxes))
+    return made
+
+
+def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
+    """Each is the item that its serial always is, whatever it came out of: one thing must never have two items."""
+    numbers = list(read.serials.get(part.number, ()))
+    if len(set(numbers)) != amount or len(numbers) != amount or not all(number.strip() for number in numbers):
+        raise DomainError(
+            "serial-count",
+            f"{amount} of {part.number} come out: {amount} different serial numbers are needed, "
+            f"{len(set(numbers))} were given.",
+            part=part.number,
+            needed=amount,
+            given=numbers,
+        )
+    made = []
+    for number in numbers:
+        serial, new = Serial.objects.get_or_create(
+            part=part, number=number, defaults={"compare_key": compare_key(number)}
+        )
+        if new and part.tracked_by == Tracked.SET:
+            MatchedSet.objects.create(serial=serial, **asdict(read.set_labels.get(number, SetLabel())))
+        made.append(_Unpacked(things.item(part, serial=serial), 1))
+    return made
+
+
+def _lot(kit: Item, part: Part, code: str, printed: date | None) -> Lot:
+    """The content's lot. One first seen inside a kit has the expiry on its bag or else the kit's, which is never later."""
+    day, rule = (printed, _FROM_BAG) if printed else (_expiry(kit), _FROM_KIT)
+    nested = KitRevision.objects.filter(kit=part).order_by("-revision").first()
+    lot, new = Lot.objects.get_or_create(
+        part=part, code=code, defaults={"expires_on": day, "expiry_rule": rule, "kit_revision": nested}
+    )
+    if not new and lot.expires_on is None and lot.expiry_rule == _RECORDED_IN_KIT and day is not None:
+        Lot.objects.filter(pk=lot.pk, expires_on__isnull=True).update(expires_on=day, expiry_rule=rule)
+        lot.refresh_from_db()
+    return lot
+
+
+def _expiry(kit: Item) -> date | None:
+    while kit.lot is None and kit.from_kit is not None:
+        kit = kit.from_kit
+    return kit.lot.expires_on if kit.lot else None
+
+
+def _refuse_unknown_on_shelf(unpacked: Sequence[_Unpacked], laid: Place) -> None:
+    """On a shelf anybody could be given it: without its lot a content stays with the job, or apart."""
+    if laid.kind not in (PlaceKind.SHELF, PlaceKind.VAN):
+        return
+    missing = sorted({one.item.part.number for one in unpacked if not one.known})
+    if missing:
+        raise DomainError(
+            "inner-lot-missing",
+            f"The lot of {', '.join(missing)} is not known: it cannot lie on {laid.code} for any job to take.",
+            ways_out=(
+                "Read the lots on the inner bags.",
+                "Open the kit on the cart or bench of the job that uses it.",
+                "Lay the contents in quarantine.",
+            ),
+            parts=missing,
+            place=laid.code,
+        )
+
+
+def _say(one: _Unpacked, spot: Spot) -> Body:
+    item = one.item
+    return {
+        "part": item.part.number,
+        "item": item.pk,
+        "lot": item.lot.code if item.lot else "",
+        "serial": item.serial.number if item.serial else "",
+        "amount": one.amount,
+        "place": spot.place.code,
+        "spot": spot.name,
+        "expires_on": item.lot.expires_on if item.lot else None,
+        "usable": FREE if one.known else THIS_JOB_ONLY,
+        "record_said": list(one.record_said),
+    }

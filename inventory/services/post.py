@@ -1,0 +1,230 @@
+"""Movements and the balances they change. Private to services: an open transaction is required, nothing is decided here."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import connection
+from django.db.models import Sum
+
+from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+from inventory.models import Act, Balance, Item, Movement, Place, SetBreak, Spot
+
+#: SQLite takes 32,766 parameters in a statement; eight to a row leave room.
+CHUNK = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """This whole positive amount of the item goes from one spot to another; `held` of it was held on the way out."""
+
+    item: Item
+    amount: int
+    from_spot: Spot
+    to_spot: Spot
+    held: int = 0
+
+
+def post(act: Act, moves: Sequence[Move]) -> list[Movement]:
+    """Write the movements of an act and keep the balances.
+
+    Spots come with their place, items with their fields. Raises DomainError "not-there" when a real place does not hold
+    enough that is free, now or, for an act that happened earlier than others already recorded, at any later moment.
+    """
+    if not connection.in_atomic_block:
+        raise RuntimeError("movements are posted inside the one transaction of a service")
+    if not moves:
+        return []
+    _refuse_known_singles(moves)
+    written = Movement.objects.bulk_create(
+        [
+            Movement(act=act, item=move.item, amount=move.amount, from_spot=move.from_spot, to_spot=move.to_spot)
+            for move in moves
+        ],
+        batch_size=CHUNK,
+    )
+    out: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0])
+    into: dict[tuple[int, int], int] = defaultdict(int)
+    items = {move.item.pk: move.item for move in moves}
+    spots = {spot.pk: spot for move in moves for spot in (move.from_spot, move.to_spot)}
+    for move in moves:
+        out[move.item.pk, move.from_spot.pk][0] += move.amount
+        out[move.item.pk, move.from_spot.pk][1] += move.held
+        into[move.item.pk, move.to_spot.pk] += move.amount
+    _take_out(act, out, items, spots)
+    _bring_in(act.occurred_at, into, items, spots)
+    return written
+
+
+def _refuse_known_singles(moves: Sequence[Move]) -> None:
+    """A thing with a serial that comes out of the books' own places must not stand in a real place already."""
+    coming = {move.item.pk: move.item for move in moves if move.item.single and not move.from_spot.place.real}
+    if not coming:
+        return
+    _refuse_broken_whole(coming)
+    found = (
+        Balance.objects.filter(item_id__in=coming, single=True, real=True, amount__gt=0)
+        .select_related("spot__place")
+        .first()
+    )
+    if found is not None:
+        item, spot = coming[found.item_id], found.spot
+        raise DomainError(
+            "serial-elsewhere",
+            f"{item.part.number} {item.identity} is known already and stands at {spot.place.code}.",
+            part=item.part.number,
+            item=item.identity,
+            place=spot.place.code,
+            spot=spot.name,
+        )
+
+
+def _refuse_broken_whole(coming: Mapping[int, Item]) -> None:
+    """A broken set stays broken: it never comes back whole, by a delivery, a count or anything else."""
+    whole = {item.serial_id: item for item in coming.values() if item.serial_id is not None and item.member == ""}
+    broken = SetBreak.objects.filter(serial_id__in=whole).first()
+    if broken is not None:
+        item = whole[broken.serial_id]
+        raise DomainError(
+            "set-broken",
+            f"{item.part.number} {item.identity} was broken ({broken.damaged}) and stays broken.",
+            part=item.part.number,
+            item=item.identity,
+            damaged=broken.damaged,
+        )
+
+
+def hold_more(changes: Mapping[tuple[int, int], int], occurred_at: datetime) -> None:
+    """Add to (or, below zero, take from) what is held at (item id, spot id). The caller has checked what is free."""
+    _update([(item, spot, 0, change) for (item, spot), change in changes.items() if change], occurred_at)
+
+
+def _take_out(
+    act: Act, out: Mapping[tuple[int, int], Sequence[int]], items: Mapping[int, Item], spots: Mapping[int, Spot]
+) -> None:
+    real = {pair: value for pair, value in out.items() if spots[pair[1]].place.real}
+    books = {pair: -value[0] for pair, value in out.items() if not spots[pair[1]].place.real}
+    rows = _balances(real)
+    for (item_id, spot_id), (amount, held) in real.items():
+        row = rows.get((item_id, spot_id))
+        there, is_held = (row.amount, row.held) if row else (0, 0)
+        if there - (is_held - held) < amount or is_held < held:
+            raise _not_there(items[item_id], spots[spot_id], amount, there, is_held - held)
+        if row is not None and act.occurred_at < row.last_at:
+            _check_later_moments(act, items[item_id], spots[spot_id])
+    _update([(item, spot, -value[0], -value[1]) for (item, spot), value in real.items()], act.occurred_at)
+    _bring_in(act.occurred_at, books, items, spots)
+
+
+def _balances(pairs: Iterable[tuple[int, int]]) -> dict[tuple[int, int], Balance]:
+    wanted = set(pairs)
+    if not wanted:
+        return {}
+    found = Balance.objects.filter(item_id__in={item for item, _ in wanted}, spot_id__in={spot for _, spot in wanted})
+    return {(row.item_id, row.spot_id): row for row in found}
+
+
+def _not_there(item: Item, spot: Spot, amount: int, there: int, held: int) -> DomainError:
+    where = spot.place.code if spot.name == "-" else f"{spot.place.code}, {spot.name}"
+    promised = f", {held} of them held for a job" if held else ""
+    return DomainError(
+        "not-there",
+        f"{where} has {there} of {item.part.number} {item.identity}{promised}; {amount} were asked for.",
+        place=spot.place.code,
+        spot=spot.name,
+        part=item.part.number,
+        item=item.identity,
+        there=there,
+        held=held,
+        asked=amount,
+    )
+
+
+def _check_later_moments(act: Act, item: Item, spot: Spot) -> None:
+    """An act that happened before others already recorded must not leave less than nothing at any later moment."""
+    rows = Movement.objects.filter(item=item).select_related("act")
+    steps: dict[datetime, int] = defaultdict(int)
+    for row in rows.filter(to_spot=spot).values("act__occurred_at").annotate(total=Sum("amount")):
+        steps[row["act__occurred_at"]] += row["total"]
+    for row in rows.filter(from_spot=spot).values("act__occurred_at").annotate(total=Sum("amount")):
+        steps[row["act__occurred_at"]] -= row["total"]
+    level = 0
+    for moment in sorted(steps):
+        level += steps[moment]
+        if level < 0 and moment >= act.occurred_at:
+            raise DomainError(
+                "backdated-below-zero",
+                f"{item.part.number} {item.identity} was not at {spot.place.code} on {act.occurred_at.date()}: "
+                f"by {moment.isoformat()} the place would hold {level}.",
+                part=item.part.number,
+                item=item.identity,
+                place=spot.place.code,
+                moment=moment.isoformat(),
+                level=level,
+            )
+
+
+def _update(rows: Sequence[tuple[int, int, int, int]], occurred_at: datetime) -> None:
+    """One set-based UPDATE for (item, spot, change of amount, change of held); every row exists."""
+    later = "GREATEST" if connection.vendor == "postgresql" else "MAX"
+    table = Balance._meta.db_table
+    ordered = sorted(rows)
+    for start in range(0, len(ordered), CHUNK):
+        chunk = ordered[start : start + CHUNK]
+        values = ", ".join(
+            ["(CAST(%s AS bigint), CAST(%s AS bigint), CAST(%s AS bigint), CAST(%s AS bigint))"] * len(chunk)
+        )
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"UPDATE {table} SET amount = {table}.amount + d.amount, held = {table}.held + d.held,"
+                f" last_at = {later}({table}.last_at, %s)"
+                f" FROM (WITH v(item, spot, amount, held) AS (VALUES {values}) SELECT * FROM v) AS d"
+                f" WHERE {table}.item_id = d.item AND {table}.spot_id = d.spot",
+                [_moment(occurred_at), *(value for row in chunk for value in row)],
+            )
+            if cursor.rowcount != len(chunk):
+                raise RuntimeError(f"{len(chunk) - cursor.rowcount} balances are missing")
+
+
+def _moment(value: datetime) -> datetime | str:
+    """The moment as the driver takes it in a raw statement (SQLite stores Django's own text form)."""
+    return value if connection.vendor == "postgresql" else str(connection.ops.adapt_datetimefield_value(value))
+
+
+def _bring_in(
+    occurred_at: datetime, into: Mapping[tuple[int, int], int], items: Mapping[int, Item], spots: Mapping[int, Spot]
+) -> None:
+    """One upsert: the row is made when the item has never stood there."""
+    later = "GREATEST" if connection.vendor == "postgresql" else "MAX"
+    table = Balance._meta.db_table
+    ordered = sorted(into.items())
+    for start in range(0, len(ordered), CHUNK):
+        chunk = ordered[start : start + CHUNK]
+        values = ", ".join(["(%s, %s, %s, %s, %s, 0, %s, %s, %s, %s, %s)"] * len(chunk))
+        parameters: list[Any] = []
+        for (item_id, spot_id), amount in chunk:
+            item, place = items[item_id], spots[spot_id].place
+            parameters += [item_id, spot_id, place.pk, item.part_id, amount]
+            parameters += [place.real, item.single, is_pickable(item, place), is_in_shop(place), _moment(occurred_at)]
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"INSERT INTO {table} (item_id, spot_id, place_id, part_id, amount, held, real, single, pickable, in_shop,"
+                f" last_at) VALUES {values} ON CONFLICT (item_id, spot_id) DO UPDATE SET amount = {table}.amount + excluded.amount,"
+                f" last_at = {later}({table}.last_at, excluded.last_at)",
+                parameters,
+            )
+
+
+def is_pickable(item: Item, place: Place) -> bool:
+    """On a shelf, and a thing a job may be promised: not one half of a broken set."""
+    return place.kind == PlaceKind.SHELF and item.member == ""
+
+
+def is_in_shop(place: Place) -> bool:
+    """In a real place that is no engine: part of what is on hand."""
+    return place.real and place.kind != PlaceKind.ENGINE

@@ -1,0 +1,312 @@
+"""Receiving: supplier to shelf or quarantine, lots split by the bag, serials one by one with what their label says."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date
+
+from inventory import locks
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.items import Base, Tracked
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.shelf_life import (
+    Basis,
+    Expiry,
+    LifeKind,
+    LotDates,
+    Undated,
+    expiry,
+    parse_cure_code,
+    parse_life_rule,
+)
+from inventory.models import (
+    Act,
+    InnerLot,
+    Item,
+    KitRevision,
+    Lot,
+    MatchedSet,
+    Part,
+    Person,
+    Place,
+    Receipt,
+    ReceiptLine,
+    Serial,
+    Supplier,
+)
+from inventory.services import things
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+
+
+@dataclass(frozen=True, slots=True)
+class SetLabel:
+    """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg."""
+
+    weight_mg: int | None = None
+    bore_nm: int | None = None
+    piston_nm: int | None = None
+    grade: str = ""
+    liner_mark: str = ""
+    piston_mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiveLine:
+    """One line of a delivery.
+
+    amount       text with a unit ("4 EA", "12 mL") or whole base units
+    lot, serial  as the part is told apart
+    cure_code    quarter code of rubber, as printed ("3Q23", "3/94"); made_on, printed_on: other dates on the bag
+    total_coins  for the whole line, None when the invoice is not there yet
+    inner_lots   for a kit: lot codes on the inner bags, by part number
+    """
+
+    part: str
+    amount: str | int
+    lot: str = ""
+    serial: str = ""
+    cure_code: str = ""
+    made_on: date | None = None
+    printed_on: date | None = None
+    total_coins: int | None = None
+    spot: str = NO_SPOT
+    set_label: SetLabel | None = None
+    inner_lots: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class _Read:
+    """A line after its checks."""
+
+    line: ReceiveLine
+    part: Part
+    amount: int
+    typed: str
+    expiry: Expiry | None = None
+    why_quarantine: str = ""
+
+
+def receive(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    supplier: str,
+    place: str,
+    lines: Sequence[ReceiveLine],
+    note: str = "",
+    quarantine: str = "",
+    basis: Basis = Basis.STRICT,
+) -> Done:
+    """Receive a delivery from a supplier.
+
+    place       code of the shelf (or quarantine) it is put into
+    quarantine  code of the quarantine place for lines that may not go on the shelf (rubber without a cure date); where none is
+                given such a line is refused
+    basis       which day of the cure quarter life is counted from; stored with the lot
+
+    Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
+    Raises ManyErrors naming every refused line; nothing is received then.
+    """
+    if not lines:
+        raise DomainError("nothing-given", "A receipt needs at least one line.")
+    if len(lines) > 2000:
+        raise DomainError(
+            "too-many-lines", f"{len(lines)} lines in one receipt; at most 2000.", lines=len(lines), most=2000
+        )
+    target = things.place(place)
+    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE):
+        raise DomainError(
+            "wrong-place", f"{place} is a {target.kind}: deliveries go to a shelf or to quarantine.", place=place
+        )
+    aside = things.place(quarantine) if quarantine else None
+    request = {"supplier": supplier, "place": place, "note": note, "quarantine": quarantine, "basis": basis.value}
+    request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
+
+    def work(act: Act) -> Body:
+        seller = Supplier.objects.filter(code=supplier).first()
+        if seller is None:
+            raise DomainError("not-found", f"No such supplier: {supplier}.", supplier=supplier)
+        read = _read(lines, act.occurred_at.date(), basis, aside)
+        locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
+        Receipt.objects.create(act=act, supplier=seller, note=note)
+        return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read)}
+
+    return run("receive", work, actor=actor, stamp=stamp, request=request, place=target)
+
+
+def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | None) -> list[_Read]:
+    parts = {part.number: part for part in Part.objects.filter(number__in={line.part for line in lines})}
+    read: list[_Read] = []
+    errors: list[tuple[int, DomainError]] = []
+    seen: set[tuple[str, str]] = set()
+    for number, line in enumerate(lines, 1):
+        try:
+            one = _read_line(line, parts, day, basis, aside)
+            if line.serial and (line.part, line.serial) in seen:
+                raise DomainError(
+                    "serial-elsewhere", f"{line.serial} stands twice in this delivery.", serial=line.serial
+                )
+            seen.add((line.part, line.serial))
+            read.append(one)
+        except DomainError as error:
+            errors.append((number, error))
+    if errors:
+        raise ManyErrors(tuple(errors))
+    return read
+
+
+def _read_line(line: ReceiveLine, parts: Mapping[str, Part], day: date, basis: Basis, aside: Place | None) -> _Read:
+    part = parts.get(line.part)
+    if part is None:
+        raise DomainError("not-found", f"No such part: {line.part}.", part=line.part)
+    things.check_tracked(part, lot=line.lot, serial=line.serial)
+    amount, typed = things.amount(part, line.amount)
+    if line.serial and amount != 1:
+        raise DomainError("serial-is-one", f"{line.serial} is one thing; {amount} were given.", serial=line.serial)
+    if line.total_coins is not None and line.total_coins < 0:
+        raise DomainError("amount-negative", f"A total of {line.total_coins} is below nothing.", total=line.total_coins)
+    one = _Read(line, part, amount, typed)
+    if line.lot:
+        found = _expiry(part, line, day, basis)
+        if isinstance(found, Undated):
+            one.why_quarantine = found.reason
+            if aside is None:
+                raise DomainError(
+                    "undated",
+                    f"{part.number} lot {line.lot}: {found.reason}",
+                    ways_out=(
+                        "Give the cure or making date that is printed on the bag.",
+                        "Receive it into quarantine.",
+                    ),
+                    part=part.number,
+                    lot=line.lot,
+                )
+        else:
+            one.expiry = found
+    return one
+
+
+def _expiry(part: Part, line: ReceiveLine, day: date, basis: Basis) -> Expiry | Undated:
+    rule = parse_life_rule(part.life or None)
+    contents: tuple[Expiry | Undated, ...] = ()
+    if rule.kind is LifeKind.CONTENTS:
+        codes = Lot.objects.filter(part__number__in=line.inner_lots, code__in=line.inner_lots.values()).select_related(
+            "part"
+        )
+        known = {(lot.part.number, lot.code): lot for lot in codes}
+        contents = tuple(
+            Expiry(known[number, code].expires_on, known[number, code].expiry_rule)
+            for number, code in sorted(line.inner_lots.items())
+            if (number, code) in known
+        )
+        if line.printed_on is not None:
+            contents += (Expiry(line.printed_on, "printed date"),)
+        if not contents:
+            return Expiry(None, "contents' dates not known at receipt")
+    cure = parse_cure_code(line.cure_code, latest=day) if line.cure_code else None
+    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), basis)
+
+
+def _store(act: Act, seller: Supplier, target: Place, aside: Place | None, read: Sequence[_Read]) -> list[Body]:
+    source = things.books_only(PlaceKind.SUPPLIER)
+    spots = things.spots(target, {one.line.spot for one in read})
+    aside_spot = things.spot(aside) if aside else None
+    moves, receipt_lines, said = [], [], []
+    for one in read:
+        item = _item(act, seller, one)
+        set_aside = bool(one.why_quarantine)
+        goes_to = aside_spot if set_aside and aside_spot else spots[one.line.spot]
+        moves.append(Move(item, one.amount, source, goes_to))
+        receipt_lines.append(
+            ReceiptLine(
+                receipt_id=act.pk, item=item, amount=one.amount, total_coins=one.line.total_coins, typed=one.typed[:40]
+            )
+        )
+        said.append(
+            {
+                "part": one.part.number,
+                "item": item.pk,
+                "lot": one.line.lot,
+                "serial": one.line.serial,
+                "amount": one.amount,
+                "base": one.part.base,
+                "typed": one.typed,
+                "place": goes_to.place.code,
+                "spot": goes_to.name,
+                "expires_on": item.lot.expires_on if item.lot else None,
+                "expiry_rule": item.lot.expiry_rule if item.lot else "",
+                "quarantined": one.why_quarantine,
+            }
+        )
+    ReceiptLine.objects.bulk_create(receipt_lines)
+    post(act, moves)
+    return said
+
+
+def _item(act: Act, seller: Supplier, one: _Read) -> Item:
+    line, part = one.line, one.part
+    if line.serial:
+        return _serial_item(part, line)
+    if not line.lot:
+        return things.item(part)
+    revision = KitRevision.objects.filter(kit=part).order_by("-revision").first()
+    lot, made = Lot.objects.get_or_create(
+        part=part,
+        code=line.lot,
+        defaults={
+            "cure_code": line.cure_code,
+            "made_on": line.made_on,
+            "expires_on": one.expiry.day if one.expiry else None,
+            "expiry_rule": one.expiry.rule[:200] if one.expiry else one.why_quarantine[:200],
+            "supplier": seller,
+            "received_on": act.occurred_at.date(),
+            "kit_revision": revision,
+        },
+    )
+    if not made and line.cure_code and lot.cure_code != line.cure_code:
+        raise DomainError(
+            "lot-differs",
+            f"{part.number} lot {line.lot} is on record as cured {lot.cure_code or 'without a date'}, "
+            f"this bag says {line.cure_code}: two cure quarters are two lots.",
+            ways_out=("Give the bag its own lot label.",),
+            part=part.number,
+            lot=line.lot,
+            known=lot.cure_code,
+            given=line.cure_code,
+        )
+    if made and line.inner_lots and revision is not None:
+        _inner_lots(lot, revision, line.inner_lots)
+    return things.item(part, lot=lot)
+
+
+def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -> None:
+    contents = {content.part.number: content for content in revision.contents.select_related("part")}
+    unknown = sorted(set(inner) - contents.keys())
+    if unknown:
+        raise DomainError(
+            "not-in-kit",
+            f"{', '.join(unknown)} is not in kit {kit_lot.part.number}.",
+            parts=unknown,
+            kit=kit_lot.part.number,
+        )
+    for number, code in sorted(inner.items()):
+        part = contents[number].part
+        lot, _ = Lot.objects.get_or_create(
+            part=part, code=code, defaults={"expiry_rule": "known from a kit's inner bag"}
+        )
+        InnerLot.objects.create(kit_lot=kit_lot, lot=lot, amount=contents[number].amount)
+
+
+def _serial_item(part: Part, line: ReceiveLine) -> Item:
+    serial, made = Serial.objects.get_or_create(
+        part=part, number=line.serial, defaults={"compare_key": compare_key(line.serial)}
+    )
+    if part.tracked_by == Tracked.SET and made:
+        label = line.set_label or SetLabel()
+        MatchedSet.objects.create(serial=serial, **asdict(label))
+    if part.base != Base.PIECE:
+        raise DomainError("serial-not-kept", f"{part.number} is poured: it has no serial.", part=part.number)
+    return things.item(part, serial=serial)

@@ -1,0 +1,188 @@
+"""The one place that opens a write transaction.
+
+A public service function builds its request and calls `run`. Here the durable transaction is opened, the key is locked and
+looked up, the act is written, the service's own work is done, and its outcome is kept. A refusal by a rule rolls everything
+back and is then recorded in a transaction of its own: a shop wants to know who tried what. A deadlock or a busy database is
+retried twice.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+from uuid import UUID
+
+from django.db import OperationalError, connection, transaction
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Outcome, Person, Place, Refusal
+
+Body = dict[str, Any]
+RETRIES = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Which act this is, and when: made at the edge, never inside.
+
+    key           UUID made by the caller; the same key is the same act
+    occurred_at   aware datetime, true since
+    recorded_at   aware datetime, known since
+    device, device_at   name and clock of the device, if the act was sent later
+    """
+
+    key: UUID
+    occurred_at: datetime
+    recorded_at: datetime
+    device: str = ""
+    device_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What a service answers: the act's id and key, its stored outcome, and whether it was an answer given before."""
+
+    act_id: int
+    key: UUID
+    body: Body
+    replayed: bool
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON can hold it: dates in ISO form, fractions as text, sets sorted."""
+    if isinstance(value, Mapping):
+        return {str(name): plain(inner) for name, inner in value.items()}
+    if isinstance(value, set | frozenset):
+        return sorted(plain(inner) for inner in value)
+    if isinstance(value, list | tuple):
+        return [plain(inner) for inner in value]
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, Decimal | Fraction | UUID):
+        return str(value)
+    return value
+
+
+def request_hash(kind: str, actor_id: int, request: Mapping[str, Any]) -> str:
+    """SHA-256 over the canonical form of what was asked, by whom."""
+    text = json.dumps([kind, actor_id, plain(request)], sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def run(
+    kind: str,
+    work: Callable[[Act], Body],
+    *,
+    actor: Person,
+    stamp: Stamp,
+    request: Mapping[str, Any],
+    place: Place | None = None,
+    subject: str = "",
+    reason: str = "",
+    corrects: Act | None = None,
+) -> Done:
+    """Do one act in one durable transaction, once for each key.
+
+    `work` gets the written act header, locks, decides, writes and returns the outcome (JSON-ready).
+    Raises DomainError: "key-reused" for the same key with other content, and whatever `work` raises; the refusal is kept.
+    """
+    digest = request_hash(kind, actor.pk, request)
+    attempt = 0
+    while True:
+        try:
+            with transaction.atomic(durable=True):
+                return _once(kind, work, actor, stamp, digest, place, subject, reason, corrects)
+        except DomainError as error:
+            _record_refusal(kind, actor, stamp, subject, error)
+            raise
+        except OperationalError as error:
+            attempt += 1
+            if attempt > RETRIES or not _worth_a_retry(error):
+                raise
+
+
+def _once(
+    kind: str,
+    work: Callable[[Act], Body],
+    actor: Person,
+    stamp: Stamp,
+    digest: str,
+    place: Place | None,
+    subject: str,
+    reason: str,
+    corrects: Act | None,
+) -> Done:
+    locks.key(stamp.key)
+    earlier = Act.objects.select_related("outcome").filter(key=stamp.key).first()
+    if earlier is not None:
+        if earlier.request_hash != digest:
+            raise DomainError(
+                "key-reused",
+                f"The key {stamp.key} was used for another act ({earlier.kind}); use a new key for a new act.",
+                key=str(stamp.key),
+                earlier_act=earlier.pk,
+                earlier_kind=earlier.kind,
+            )
+        return Done(earlier.pk, stamp.key, earlier.outcome.body, replayed=True)
+    if stamp.occurred_at > stamp.recorded_at:
+        raise DomainError(
+            "from-the-future",
+            f"{stamp.occurred_at.isoformat()} has not happened yet.",
+            occurred_at=stamp.occurred_at.isoformat(),
+        )
+    act = Act.objects.create(
+        key=stamp.key,
+        kind=kind,
+        actor=actor,
+        occurred_at=stamp.occurred_at,
+        recorded_at=stamp.recorded_at,
+        device=stamp.device,
+        device_at=stamp.device_at,
+        place=place,
+        subject=subject[:80],
+        reason=reason,
+        request_hash=digest,
+        corrects=corrects,
+    )
+    body = plain(work(act))
+    Outcome.objects.create(act=act, body=body)
+    return Done(act.pk, stamp.key, body, replayed=False)
+
+
+def _record_refusal(kind: str, actor: Person, stamp: Stamp, subject: str, error: DomainError) -> None:
+    with transaction.atomic():
+        Refusal.objects.create(
+            key=stamp.key,
+            kind=kind,
+            actor=actor,
+            recorded_at=stamp.recorded_at,
+            subject=subject[:80],
+            code=error.code,
+            message=_storable(error.message),
+            values=_storable(plain(error.values)),
+        )
+
+
+def _storable(value: Any) -> Any:
+    """NUL cannot be stored by PostgreSQL and lone surrogates by neither: shown as escapes, so the refusal itself is kept."""
+    if isinstance(value, str):
+        return value.replace("\0", "\\0").encode("utf-8", "backslashreplace").decode()
+    if isinstance(value, dict):
+        return {_storable(name): _storable(inner) for name, inner in value.items()}
+    if isinstance(value, list):
+        return [_storable(inner) for inner in value]
+    return value
+
+
+def _worth_a_retry(error: OperationalError) -> bool:
+    """A deadlock or serialization failure on PostgreSQL, a busy file on SQLite."""
+    if connection.vendor == "postgresql":
+        return getattr(error.__cause__, "sqlstate", "") in {"40P01", "40001"}
+    return "locked" in str(error) or "busy" in str(error)

@@ -1,0 +1,50 @@
+"""The movements of a scrapping, for every act that scraps. Private to services; the caller has the transaction and the locks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+from inventory.domain.stores import WhoPays
+from inventory.models import Act, Item, Short, Spot
+from inventory.services import lookup, things
+from inventory.services.holding import room_for
+from inventory.services.post import Move, post
+
+
+@dataclass(frozen=True, slots=True)
+class Scrapped:
+    """This whole positive amount of an item at a spot (with its place) goes to scrap."""
+
+    item: Item
+    amount: int
+    spot: Spot
+
+
+def pays(who: str) -> WhoPays:
+    """Who pays, from text; DomainError "who-pays-unknown"."""
+    if who not in set(WhoPays):
+        raise DomainError(
+            "who-pays-unknown", f"It is paid by job, shop, supplier or maker, not by {who!r}.", who_pays=who
+        )
+    return WhoPays(who)
+
+
+def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]:
+    """The movements to scrap within an act that has its locks; holds that no longer fit end first. Private to services.
+
+    DomainError "not-there" with everybody it is held for.
+    """
+    leaving = lookup.sums(((line.item.pk, line.spot.pk), line.amount) for line in lines)
+    rows = lookup.balances(leaving)
+    for line in lines:
+        pair = (line.item.pk, line.spot.pk)
+        row = rows.get(pair)
+        if row is None or row.amount < leaving[pair]:
+            raise lookup.not_free(line.item, line.spot, leaving[pair], row)
+    shorts = room_for(act, leaving, f"scrapped: {reason}")
+    target = things.books_only(PlaceKind.SCRAP)
+    post(act, [Move(line.item, line.amount, line.spot, target) for line in lines])
+    return shorts

@@ -1,0 +1,251 @@
+"""Carrying stock between shelves, the van and quarantine, and releasing it from quarantine by a second person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry, parse_cure_code, parse_life_rule
+from inventory.domain.stores import check_release, check_transfer
+from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
+from inventory.services import lookup, things
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+
+MOST_LINES = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class TransferLine:
+    """So much of an item from a spot of a place to a spot of another; `amount` as text with a unit or in whole base units."""
+
+    item_id: int
+    amount: str | int
+    from_place: str
+    to_place: str
+    from_spot: str = NO_SPOT
+    to_spot: str = NO_SPOT
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseLine(TransferLine):
+    """A line out of quarantine; the dates are for a lot that lies there because it had none."""
+
+    cure_code: str = ""
+    made_on: date | None = None
+    printed_on: date | None = None
+
+
+@dataclass(slots=True)
+class _Read:
+    """A line after its checks."""
+
+    item: Item
+    amount: int
+    typed: str
+    from_spot: Spot
+    to_spot: Spot
+    expiry: Expiry | None = None
+
+
+Check = Callable[[TransferLine, _Read], None]
+
+
+def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "") -> Done:
+    """Shelf, van and quarantine, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
+
+    What is held for a job does not leave: "not-there" names who it is held for. What the van's driver did not hand over stays
+    in the van, visibly. An opened tube goes whole. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
+    from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
+    """
+
+    def check(line: TransferLine, read: _Read) -> None:
+        kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
+        check_transfer(lookup.carried(read.item), *kinds, note)
+
+    return _carry("transfer", actor, stamp, lines, note, check)
+
+
+def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "") -> Done:
+    """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
+
+    Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "set-broken", "lot-unknown", "stopped", "undated",
+    "not-there", "wrong-place" by line.
+    """
+
+    def check(line: TransferLine, read: _Read) -> None:
+        kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
+        check_release(lookup.carried(read.item), *kinds, actor.pk, _brought_by(read.item))
+        lookup.refuse_stopped(read.item, "released")
+        if isinstance(line, ReleaseLine):
+            read.expiry = _expiry(read.item, line, stamp.occurred_at.date())
+
+    return _carry("release-quarantine", actor, stamp, lines, note, check)
+
+
+def _carry(
+    kind: str,
+    actor: Person,
+    stamp: Stamp,
+    lines: Sequence[TransferLine],
+    note: str,
+    check: Check,
+) -> Done:
+    request = {"note": note, "lines": [asdict(line) for line in lines]}
+
+    def work(act: Act) -> Body:
+        if not lines:
+            raise DomainError("nothing-given", "Nothing was given to carry.")
+        if len(lines) > MOST_LINES:
+            raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
+        items = lookup.items(line.item_id for line in lines)
+        codes = {line.from_place for line in lines} | {line.to_place for line in lines}
+        places = {place.code: place for place in Place.objects.filter(code__in=codes)}
+        lookup.lock(
+            (items[line.item_id], places[line.from_place])
+            for line in lines
+            if line.item_id in items and line.from_place in places
+        )
+        read = _read(lines, items, places, check)
+        post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot) for one in read])
+        for one in read:
+            if one.expiry is not None and one.item.lot is not None:
+                Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
+                    expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200]
+                )
+        return {"note": note, "lines": [_say(one) for one in read]}
+
+    return run(kind, work, actor=actor, stamp=stamp, request=request, reason=note)
+
+
+def _read(
+    lines: Sequence[TransferLine],
+    items: dict[int, Item],
+    places: dict[str, Place],
+    check: Check,
+) -> list[_Read]:
+    """Every line read and checked after the locks; ManyErrors names all refused ones."""
+    read: list[_Read] = []
+    errors: list[tuple[int, DomainError]] = []
+    spots = _spots(lines, places)
+    pairs = {(line.item_id, spots[line.from_place, line.from_spot].pk) for line in lines if line.from_place in places}
+    rows = lookup.balances(pairs)
+    taken: dict[lookup.Pair, int] = {}
+    for number, line in enumerate(lines, 1):
+        try:
+            one = _one(line, items, places, spots)
+            check(line, one)
+            pair = (one.item.pk, one.from_spot.pk)
+            taken[pair] = taken.get(pair, 0) + one.amount
+            _check_free(one, taken[pair], rows.get(pair))
+            read.append(one)
+        except DomainError as error:
+            errors.append((number, error))
+    if errors:
+        raise ManyErrors(tuple(errors))
+    return read
+
+
+def _spots(lines: Sequence[TransferLine], places: dict[str, Place]) -> dict[tuple[str, str], Spot]:
+    names: dict[str, set[str]] = {}
+    for line in lines:
+        names.setdefault(line.from_place, set()).add(line.from_spot)
+        names.setdefault(line.to_place, set()).add(line.to_spot)
+    return {
+        (code, name): spot
+        for code, wanted in sorted(names.items())
+        if code in places
+        for name, spot in things.spots(places[code], wanted).items()
+    }
+
+
+def _one(
+    line: TransferLine, items: dict[int, Item], places: dict[str, Place], spots: dict[tuple[str, str], Spot]
+) -> _Read:
+    item = items.get(line.item_id)
+    if item is None:
+        raise DomainError("not-found", f"There is no item {line.item_id}.", item=line.item_id)
+    for code in (line.from_place, line.to_place):
+        if code not in places:
+            raise DomainError("not-found", f"There is no place {code}.", place=code)
+    amount, typed = lookup.amount(item, line.amount)
+    from_spot, to_spot = spots[line.from_place, line.from_spot], spots[line.to_place, line.to_spot]
+    if from_spot == to_spot:
+        raise DomainError("wrong-place", f"{lookup.label(item)} would stay where it is.", place=line.to_place)
+    return _Read(item, amount, typed, from_spot, to_spot)
+
+
+def _check_free(one: _Read, amount: int, row: Balance | None) -> None:
+    if row is None or row.amount - row.held < amount:
+        raise lookup.not_free(one.item, one.from_spot, amount, row)
+    if one.item.tube_id is not None and amount != row.amount:
+        raise DomainError(
+            "not-whole",
+            f"{lookup.label(one.item)} is one opened tube with {row.amount} µL: it is carried whole.",
+            item=lookup.label(one.item),
+            there=row.amount,
+            asked=amount,
+        )
+
+
+def _brought_by(item: Item) -> set[int]:
+    """Who brought in what of the item lies in quarantine now: the newest arrivals that make up what is there."""
+    quarantine = PlaceKind.QUARANTINE.value
+    there = sum(
+        Balance.objects.filter(item=item, place__kind=quarantine, amount__gt=0).values_list("amount", flat=True)
+    )
+    arrivals = (
+        Movement.objects.filter(item=item, to_spot__place__kind=quarantine, act__corrected_by__isnull=True)
+        .exclude(from_spot__place__kind=quarantine)
+        .order_by("-act__occurred_at", "-pk")
+        .values_list("act__actor_id", "amount")
+    )
+    people: set[int] = set()
+    for person, amount in arrivals:
+        if there <= 0:
+            break
+        people.add(person)
+        there -= amount
+    return people
+
+
+def _expiry(item: Item, line: ReleaseLine, day: date) -> Expiry | None:
+    """The expiry to be stored if the lot had none; DomainError "undated" if it still has none and needs one."""
+    lot = item.lot
+    if lot is None or lot.expires_on is not None:
+        return None
+    rule = parse_life_rule(item.part.life or None)
+    code = line.cure_code or lot.cure_code
+    dates = LotDates(
+        parse_cure_code(code, latest=day) if code else None,
+        line.made_on or lot.made_on,
+        line.printed_on,
+        (Expiry(line.printed_on, "printed date"),) if line.printed_on else (),
+    )
+    found = expiry(rule, dates, Basis.STRICT)
+    if isinstance(found, Undated):
+        raise DomainError(
+            "undated",
+            f"{lookup.label(item)}: {found.reason}",
+            ways_out=("Give the cure or making date that is printed on the bag.", "Scrap it."),
+            part=item.part.number,
+            lot=lot.code,
+        )
+    return found
+
+
+def _say(one: _Read) -> Body:
+    return {
+        "part": one.item.part.number,
+        "item": one.item.pk,
+        "identity": one.item.identity,
+        "amount": one.amount,
+        "base": one.item.base,
+        "typed": one.typed,
+        "from": {"place": one.from_spot.place.code, "spot": one.from_spot.name},
+        "to": {"place": one.to_spot.place.code, "spot": one.to_spot.name},
+        "expires_on": one.expiry.day if one.expiry else None,
+    }

@@ -1,0 +1,122 @@
+"""Small shelves for tests: rows of the catalogue made directly, stock through the real services."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import UTC, date, datetime
+from itertools import count
+
+import factory
+
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.places import PlaceKind
+from inventory.models import Part, Person, Place, Site, Supplier
+from inventory.services import things
+from inventory.services.receive import ReceiveLine, SetLabel, receive
+from inventory.services.run import Stamp
+
+_numbers = count(1)
+NOON = datetime(2025, 1, 15, 12, 0, tzinfo=UTC)
+
+
+def stamp(at: datetime = NOON, recorded_at: datetime | None = None, key: uuid.UUID | None = None) -> Stamp:
+    """A new act's key and times; recorded when it happened unless said otherwise."""
+    return Stamp(key=key or uuid.uuid4(), occurred_at=at, recorded_at=recorded_at or at)
+
+
+class PersonFactory(factory.django.DjangoModelFactory):
+    """Somebody with a login."""
+
+    class Meta:
+        model = Person
+
+    username = factory.Sequence(lambda n: f"person{n}")
+
+
+class PartFactory(factory.django.DjangoModelFactory):
+    """A part counted in pieces and traced by lot."""
+
+    class Meta:
+        model = Part
+
+    number = factory.Sequence(lambda n: f"T-{n:03d}")
+    compare_key = factory.LazyAttribute(lambda part: compare_key(part.number))
+    name = "test part"
+    kind = "hard part"
+    unit = "EA"
+    base = "piece"
+    tracked_by = "lot"
+
+
+class SupplierFactory(factory.django.DjangoModelFactory):
+    """A supplier."""
+
+    class Meta:
+        model = Supplier
+        django_get_or_create = ("code",)
+
+    code = "maker"
+    name = "The maker"
+
+
+def site(code: str = "TS") -> Site:
+    """A site, made once."""
+    return Site.objects.get_or_create(code=code, defaults={"name": code})[0]
+
+
+def shelf(code: str = "R1", at: Site | None = None, walk_order: int = 0) -> Place:
+    """A shelf place, made once."""
+    return things.make_place(code, PlaceKind.SHELF, site=at or site(), walk_order=walk_order)
+
+
+def quarantine(code: str = "Q1") -> Place:
+    """A quarantine place, made once."""
+    return things.make_place(code, PlaceKind.QUARANTINE, site=site())
+
+
+def cart(code: str | None = None, at: Site | None = None) -> Place:
+    """A cart place."""
+    return things.make_place(code or f"cart {next(_numbers)}", PlaceKind.CART, site=at or site())
+
+
+def bench(code: str | None = None, at: Site | None = None) -> Place:
+    """A bench place."""
+    return things.make_place(code or f"bench {next(_numbers)}", PlaceKind.BENCH, site=at or site())
+
+
+def stock(
+    part: Part,
+    amount: int = 1,
+    *,
+    lot: str = "",
+    serial: str = "",
+    place: Place | None = None,
+    actor: Person | None = None,
+    at: datetime = NOON,
+    cure_code: str = "",
+    made_on: date | None = None,
+    printed_on: date | None = None,
+    total_coins: int | None = None,
+    set_label: SetLabel | None = None,
+) -> None:
+    """Receive something through the real service; a lot code is made up where the part needs one."""
+    if part.tracked_by == "lot" and not lot:
+        lot = f"lot {next(_numbers)}"
+    line = ReceiveLine(
+        part=part.number,
+        amount=amount,
+        lot=lot,
+        serial=serial,
+        cure_code=cure_code,
+        made_on=made_on,
+        printed_on=printed_on,
+        total_coins=total_coins,
+        set_label=set_label,
+    )
+    receive(
+        actor=actor or PersonFactory(),
+        stamp=stamp(at),
+        supplier=SupplierFactory().code,
+        place=(place or shelf()).code,
+        lines=[line],
+    )

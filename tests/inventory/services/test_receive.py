@@ -1,0 +1,130 @@
+"""Receiving through the service: what stands where afterwards, and what is refused."""
+
+import uuid
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.models import Act, Balance, Lot, Movement, Refusal
+from inventory.services.receive import ReceiveLine, SetLabel, receive
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp
+
+pytestmark = pytest.mark.django_db
+
+
+def send(*lines: ReceiveLine, key=None, actor=None, **more):
+    return receive(
+        actor=actor or PersonFactory(),
+        stamp=stamp(key=key),
+        supplier=SupplierFactory().code,
+        place=shelf().code,
+        lines=lines,
+        **more,
+    )
+
+
+def standing() -> list[tuple[str, str, str, int]]:
+    return sorted(
+        Balance.objects.filter(amount__gt=0, real=True).values_list(
+            "part__number", "item__identity", "place__code", "amount"
+        )
+    )
+
+
+def test_a_lot_stands_on_the_shelf_with_its_expiry_and_the_rule_that_gave_it():
+    ring = PartFactory(number="O-1", life={"from": "cure", "years": 7})
+    done = send(ReceiveLine("O-1", "20 EA", lot="B1", cure_code="3Q22", total_coins=4200))
+    assert standing() == [("O-1", "lot=B1", "R1", 20)]
+    lot = Lot.objects.get(part=ring)
+    # Group B of ISO 2230: 7 years, counted here from the first day of the quarter.
+    assert lot.expires_on == date(2029, 7, 1)
+    assert "first day" in lot.expiry_rule
+    assert done.body["lines"][0]["typed"] == "20 EA"
+
+
+def test_rubber_without_a_cure_date_is_refused_or_goes_to_quarantine():
+    PartFactory(number="O-1", life={"from": "cure", "years": 7})
+    with pytest.raises(ManyErrors) as refused:
+        send(ReceiveLine("O-1", 20, lot="B1"))
+    assert refused.value.code == "undated"
+    assert standing() == []
+    quarantine("Q1")
+    send(ReceiveLine("O-1", 20, lot="B1"), quarantine="Q1")
+    assert standing() == [("O-1", "lot=B1", "Q1", 20)]
+
+
+def test_every_refused_line_is_named_and_nothing_is_received():
+    PartFactory(number="P-1")
+    PartFactory(number="S-1", tracked_by="set", unit="SET")
+    with pytest.raises(ManyErrors) as refused:
+        send(
+            ReceiveLine("P-1", 4, lot="L"), ReceiveLine("P-2", 4), ReceiveLine("P-1", 0, lot="L"), ReceiveLine("S-1", 1)
+        )
+    assert [(number, error.code) for number, error in refused.value.errors] == [
+        (2, "not-found"),
+        (3, "amount-not-positive"),
+        (4, "serial-missing"),
+    ]
+    assert Movement.objects.count() == 0
+    assert Refusal.objects.get().code == "not-found"
+
+
+def test_the_same_key_moves_stock_once_and_gives_the_first_answer_again():
+    PartFactory(number="P-1")
+    key, actor = uuid.uuid4(), PersonFactory()
+    first = send(ReceiveLine("P-1", 4, lot="L"), key=key, actor=actor)
+    again = send(ReceiveLine("P-1", 4, lot="L"), key=key, actor=actor)
+    assert again.body == first.body
+    assert (first.replayed, again.replayed) == (False, True)
+    assert standing() == [("P-1", "lot=L", "R1", 4)]
+    assert Act.objects.count() == 1
+
+
+def test_the_same_key_with_other_content_is_a_named_conflict():
+    PartFactory(number="P-1")
+    key, actor = uuid.uuid4(), PersonFactory()
+    send(ReceiveLine("P-1", 4, lot="L"), key=key, actor=actor)
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("P-1", 5, lot="L"), key=key, actor=actor)
+    assert refused.value.code == "key-reused"
+    assert standing() == [("P-1", "lot=L", "R1", 4)]
+
+
+def test_a_failed_attempt_does_not_use_up_its_key():
+    key, actor = uuid.uuid4(), PersonFactory()
+    with pytest.raises(ManyErrors):
+        send(ReceiveLine("P-1", 4, lot="L"), key=key, actor=actor)
+    PartFactory(number="P-1")
+    send(ReceiveLine("P-1", 4, lot="L"), key=key, actor=actor)
+    assert standing() == [("P-1", "lot=L", "R1", 4)]
+
+
+def test_a_set_is_one_thing_and_is_received_once():
+    PartFactory(number="S-1", tracked_by="set", unit="SET")
+    send(ReceiveLine("S-1", 1, serial="S-0441", set_label=SetLabel(weight_mg=416_000)))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("S-1", 1, serial="S-0441"))
+    assert refused.value.code == "serial-elsewhere"
+    assert standing() == [("S-1", "serial=S-0441", "R1", 1)]
+
+
+def test_two_cure_quarters_are_two_lots():
+    PartFactory(number="O-1", life={"from": "cure", "years": 7})
+    send(ReceiveLine("O-1", 16, lot="B1", cure_code="3Q22"))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("O-1", 4, lot="B1", cure_code="4Q22"))
+    assert refused.value.code == "lot-differs"
+
+
+def test_an_act_from_the_future_is_refused():
+    PartFactory(number="P-1")
+    with pytest.raises(DomainError) as refused:
+        receive(
+            actor=PersonFactory(),
+            stamp=stamp(NOON + timedelta(days=1), recorded_at=NOON),
+            supplier=SupplierFactory().code,
+            place=shelf().code,
+            lines=[ReceiveLine("P-1", 1, lot="L")],
+        )
+    assert refused.value.code == "from-the-future"

@@ -1,0 +1,223 @@
+"""The guards in the database itself: each stands there, and each refuses."""
+
+import pytest
+from django.apps import apps
+from django.db import IntegrityError, connection, transaction
+
+from inventory.models import Act, Balance, Item, Movement, Refusal
+from inventory.models.guards import APPEND_ONLY, names, present
+from inventory.services import things
+from inventory.services.break_set import break_set
+from inventory.services.count import CountLine, count
+from inventory.services.stops import free_lot, stop_lot
+from kits.models.guards import APPEND_ONLY as OF_KITS
+from tests.factories.acts import done, held, item, refused
+from tests.factories.stores import PartFactory, cart, quarantine, shelf, stock
+
+ALL = (*APPEND_ONLY, *OF_KITS)
+
+
+def columns(table: str) -> list[str]:
+    with connection.cursor() as cursor:
+        return [column.name for column in connection.introspection.get_table_description(cursor, table)]
+
+
+def attempt(sql: str, parameters=()) -> str:
+    """ "refused" by a guard or constraint, or "done"; whatever it did is undone."""
+    try:
+        with transaction.atomic(), connection.cursor() as cursor:
+            if connection.vendor == "postgresql":
+                cursor.execute(
+                    "SET CONSTRAINTS ALL IMMEDIATE"
+                )  # a table with checks still waiting is not truncated at all
+            cursor.execute(sql, parameters)
+            transaction.set_rollback(True)
+    except IntegrityError as error:
+        return "refused" if "written once" in str(error) else f"refused by something else: {error}"
+    return "done"
+
+
+@pytest.mark.django_db
+def test_every_guard_of_both_apps_stands_in_the_database_and_no_other():
+    expected = sorted(name for table in ALL for name in names(table, connection.vendor))
+    assert sorted(present("default")) == expected
+
+
+@pytest.mark.django_db
+def test_the_lists_name_tables_that_exist_once():
+    tables = {model._meta.db_table for model in apps.get_models(include_auto_created=True)}
+    assert sorted(set(ALL) - tables) == []
+    assert len(set(ALL)) == len(ALL)
+
+
+def written_rows():
+    """A row in every append-only table of the stores, written by real acts."""
+    stock(PartFactory(number="R-1"), 10, lot="B1")
+    stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
+    quarantine("Q1")
+    ring = item("R-1", "lot=B1")
+    held(ring, cart("cart J1"), 4)
+    stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
+    done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
+    done(break_set, part="S-1", serial="S-1", damaged="pin", why="bent", orphan_place="Q1")
+    refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
+
+
+@pytest.mark.django_db
+def test_no_row_that_is_written_once_is_changed_removed_or_replaced():
+    written_rows()
+    answers = {}
+    for table in APPEND_ONLY:
+        first = columns(table)[0]
+        with connection.cursor() as cursor:
+            cursor.execute(f"SELECT COUNT(*) FROM {table}")
+            assert cursor.fetchone()[0] > 0, table
+        answers[table] = [
+            attempt(f"UPDATE {table} SET {first} = {first}"),
+            attempt(f"DELETE FROM {table}"),
+        ]
+        if connection.vendor == "postgresql":
+            answers[table].append(attempt(f"TRUNCATE {table} CASCADE"))
+        else:
+            answers[table].append(attempt(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"))
+    assert answers == dict.fromkeys(APPEND_ONLY, ["refused"] * 3)
+
+
+def a_row(model) -> dict[str, object]:
+    """Any row that the columns of a table take; what it points at need not be there."""
+    values: dict[str, object] = {}
+    for field in model._meta.concrete_fields:
+        kind = field.target_field.get_internal_type() if field.is_relation else field.get_internal_type()
+        if field.null:
+            values[field.column] = None
+        elif "Integer" in kind or "AutoField" in kind:
+            values[field.column] = 1
+        elif kind == "BooleanField":
+            values[field.column] = False
+        elif kind in ("DateField", "DateTimeField"):
+            values[field.column] = "2025-01-15"
+        else:
+            values[field.column] = {"JSONField": "[]", "UUIDField": "0" * 32}.get(kind, "x")
+    return values
+
+
+def insert(table: str, values: dict[str, object]) -> str:
+    """Insert a made-up row without anybody looking at what it points at; the name of its first column."""
+    switches = {
+        "postgresql": (["SET session_replication_role = replica"], ["SET session_replication_role = origin"]),
+        "sqlite": (
+            ["PRAGMA foreign_keys = OFF", "PRAGMA ignore_check_constraints = ON"],
+            ["PRAGMA foreign_keys = ON", "PRAGMA ignore_check_constraints = OFF"],
+        ),
+    }
+    off, on = switches[connection.vendor]
+    names_ = [connection.ops.quote_name(name) for name in values]
+    with connection.cursor() as cursor:
+        for statement in off:
+            cursor.execute(statement)
+        places = ", ".join(["%s"] * len(values))
+        cursor.execute(f"INSERT INTO {table} ({', '.join(names_)}) VALUES ({places})", list(values.values()))
+        for statement in on:
+            cursor.execute(statement)
+    return names_[0]
+
+
+@pytest.mark.damages_books
+@pytest.mark.usefixtures("shop_database")
+def test_no_row_of_the_rebuilds_is_changed_removed_or_replaced():
+    """The rows are made up, with the references switched off; the guards are the real ones."""
+    models = {model._meta.db_table: model for model in apps.get_models(include_auto_created=True)}
+    answers = {}
+    for table in OF_KITS:
+        first = insert(table, a_row(models[table]))
+        again = f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"
+        third = f"TRUNCATE {table} CASCADE" if connection.vendor == "postgresql" else again
+        answers[table] = [
+            attempt(sql) for sql in (f"UPDATE {table} SET {first} = {first}", f"DELETE FROM {table}", third)
+        ]
+    assert answers == dict.fromkeys(OF_KITS, ["refused"] * 3)
+
+
+@pytest.mark.django_db
+def test_a_guard_refuses_only_what_exists():
+    """The control: without a row there is nothing to refuse, so the test above saw the guards and not something else."""
+    assert attempt("DELETE FROM inventory_short") == "done"
+    written_rows()
+    assert attempt("DELETE FROM inventory_short") == "refused"
+    assert attempt("UPDATE inventory_item SET identity = identity") == "done"
+
+
+def broken(call) -> str:
+    """The name of the constraint that refuses, as far as the database says it."""
+    with pytest.raises(IntegrityError) as caught, transaction.atomic():
+        call()
+    return str(caught.value)
+
+
+def ring_and_set() -> tuple[Item, Item]:
+    stock(PartFactory(number="R-1"), 10, lot="B1")
+    stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
+    return item("R-1", "lot=B1"), item("S-1", "serial=S-1")
+
+
+@pytest.mark.django_db
+def test_movements_are_positive_and_go_somewhere():
+    ring, _ = ring_and_set()
+    act, near, far = Act.objects.order_by("pk")[0], things.spot(shelf("R1")), things.spot(shelf("R2"))
+    row = {"act": act, "item": ring, "from_spot": near, "to_spot": far}
+    for amount in (0, -1):
+        assert "movement_amount_positive" in broken(lambda amount=amount: Movement.objects.create(amount=amount, **row))
+    row["to_spot"] = near
+    assert "movement_goes_somewhere" in broken(lambda: Movement.objects.create(amount=1, **row))
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("changes", "constraint"),
+    [
+        ({"amount": -1}, "balance_real_not_negative"),
+        ({"held": -1}, "balance_real_not_negative"),
+        ({"held": 11}, "balance_real_not_negative"),
+        ({"pickable": False, "held": 1}, "balance_held_only_pickable"),
+    ],
+)
+def test_a_real_balance_holds_no_less_than_nothing_and_promises_no_more_than_it_has(changes, constraint):
+    ring, _ = ring_and_set()
+    rows = Balance.objects.filter(item=ring, place__code="R1")
+    assert constraint in broken(lambda: rows.update(**changes))
+    assert rows.update(held=10) == 1
+    rows.update(held=0)
+
+
+@pytest.mark.django_db
+def test_a_thing_with_a_serial_is_one_and_in_one_place():
+    _, one = ring_and_set()
+    rows = Balance.objects.filter(item=one, place__code="R1")
+    assert "balance_single_at_most_one" in broken(lambda: rows.update(amount=2))
+    twin, other = rows.get(), things.spot(shelf("R2"))
+    twin.pk, twin.spot, twin.place = None, other, other.place
+    said = broken(lambda: twin.save(force_insert=True))
+    assert "balance_single_in_one_place" in said or "inventory_balance.item_id" in said
+    twin.amount = 0
+    twin.save(force_insert=True)
+
+
+@pytest.mark.django_db
+def test_acts_have_a_kind_and_are_not_from_the_future():
+    ring_and_set()
+    act = Act.objects.order_by("pk")[0]
+    act.pk, act.key, act.kind = None, "00000000-0000-4000-8000-000000000001", ""
+    assert "act_kind_not_empty" in broken(lambda: act.save(force_insert=True))
+    act.kind, act.occurred_at = "receive", act.recorded_at.replace(year=act.recorded_at.year + 1)
+    assert "act_not_from_the_future" in broken(lambda: act.save(force_insert=True))
+
+
+@pytest.mark.django_db
+def test_a_refusal_is_kept_as_it_was():
+    ring_and_set()
+    refused("reason-missing", count, place="R1", lines=[CountLine(1, part="R-1", lot="B1")])
+    row = Refusal.objects.get()
+    row.code = "other"
+    with pytest.raises(IntegrityError), transaction.atomic():
+        row.save()
+    assert Refusal.objects.get().code == "reason-missing"
