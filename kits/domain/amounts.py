@@ -1,0 +1,122 @@
+"""How much a parts line takes at one position: counted, poured, weighed, or computed from a bead or a film.
+
+Held as a whole number of a base unit: pieces, microlitres, milligrams. A bead or a film is the volume that stays in the joint;
+waste, priming and what stays in the tube come on top when tubes are planned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.errors import DomainError
+from inventory.domain.quantities import read_amount as read_quantity
+from inventory.domain.units import Dimension
+from kits.domain.reading import Reader
+from kits.domain.sealant import bead_volume_ul, film_volume_ul
+
+COUNT = "count"
+HOWS = (COUNT, "volume", "mass", "bead", "film", "fill")
+_DIMENSIONS = {
+    COUNT: Dimension.COUNT,
+    "volume": Dimension.VOLUME,
+    "fill": Dimension.VOLUME,
+    "mass": Dimension.MASS,
+}
+PIECE, MICROLITRE, MILLIGRAM = "piece", "microlitre", "milligram"
+_BASES = {Dimension.COUNT: PIECE, Dimension.VOLUME: MICROLITRE, Dimension.MASS: MILLIGRAM}
+
+
+@dataclass(frozen=True, slots=True)
+class LineAmount:
+    """`amount` in whole `base` units for one position; `typed` as the document has it; `how` it is measured out.
+
+    A bead also has its length and diameter in nanometres and its dabs with the microlitres of each; a film its area in
+    square micrometres and its thickness in nanometres.
+    """
+
+    amount: int
+    base: str
+    how: str
+    typed: str
+    length_nm: int = 0
+    diameter_nm: int = 0
+    dabs: int = 0
+    dab_ul: int = 0
+    area_um2: int = 0
+    thickness_nm: int = 0
+
+
+def read_amount(document: Mapping[str, Any], how: str, where: str, reader: Reader) -> LineAmount:
+    """Read `amount`, `bead` or `film` of a parts line, whichever `how` asks for; what is wrong goes to `reader`."""
+    wanted = how if how in ("bead", "film") else "amount"
+    for key in ("amount", "bead", "film"):
+        if key != wanted and document.get(key) is not None:
+            reader.problem(where, f"{how!r} takes {wanted!r}, not {key!r}")
+    if how == "bead":
+        return _read_bead(document, where, reader)
+    if how == "film":
+        return _read_film(document, where, reader)
+    dimension = _DIMENSIONS.get(how, Dimension.COUNT)
+    typed = reader.text(document, "amount", where)
+    amount = _base(typed, dimension, where, reader) if typed else 0
+    return LineAmount(amount, _BASES[dimension], how, typed)
+
+
+def _base(typed: str, dimension: Dimension, where: str, reader: Reader) -> int:
+    """The amount in base units, more than nothing; a problem and 0 otherwise. A fraction of a piece is refused."""
+    try:
+        amount = read_quantity(typed, dimension).amount
+    except DomainError as error:
+        reader.problem(where, error.message)
+        return 0
+    if amount <= 0:
+        reader.problem(where, f"{typed!r} is nothing")
+    return amount
+
+
+def _part(document: Mapping[str, Any], key: str, dimension: Dimension, where: str, reader: Reader) -> int:
+    typed = reader.text(document, key, where)
+    return _base(typed, dimension, where, reader) if typed else 0
+
+
+def _read_bead(document: Mapping[str, Any], where: str, reader: Reader) -> LineAmount:
+    """A round bead of a length and a diameter, dabs, or both."""
+    bead = reader.mapping(document.get("bead"), f"{where} bead", frozenset({"length", "diameter", "dabs", "dab"}))
+    length_nm = diameter_nm = dabs = dab_ul = 0
+    if "length" in bead or "diameter" in bead or "dabs" not in bead:
+        length_nm = _part(bead, "length", Dimension.LENGTH, where, reader)
+        diameter_nm = _part(bead, "diameter", Dimension.LENGTH, where, reader)
+    if "dabs" in bead or "dab" in bead:
+        dabs = reader.whole(bead, "dabs", where, low=1, high=1000)
+        dab_ul = _part(bead, "dab", Dimension.VOLUME, where, reader)
+    typed = [f"{bead['length']} × {bead['diameter']}"] if length_nm and diameter_nm else []
+    typed += [f"{dabs} dab{'s' if dabs > 1 else ''} of {bead['dab']}"] if dabs and dab_ul else []
+    amount = bead_volume_ul(length_nm, diameter_nm, dabs, dab_ul)
+    return LineAmount(
+        amount,
+        MICROLITRE,
+        "bead",
+        "bead " + " + ".join(typed),
+        length_nm=length_nm,
+        diameter_nm=diameter_nm,
+        dabs=dabs,
+        dab_ul=dab_ul,
+    )
+
+
+def _read_film(document: Mapping[str, Any], where: str, reader: Reader) -> LineAmount:
+    """A film of an area and a thickness."""
+    film = reader.mapping(document.get("film"), f"{where} film", frozenset({"area", "thickness"}))
+    area_um2 = _part(film, "area", Dimension.AREA, where, reader)
+    thickness_nm = _part(film, "thickness", Dimension.LENGTH, where, reader)
+    typed = f"film {film['area']} × {film['thickness']}" if area_um2 and thickness_nm else "film"
+    return LineAmount(
+        film_volume_ul(area_um2, thickness_nm),
+        MICROLITRE,
+        "film",
+        typed,
+        area_um2=area_um2,
+        thickness_nm=thickness_nm,
+    )
