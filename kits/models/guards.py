@@ -1,0 +1,28 @@
+"""Rows of the rebuilds that are written once; see `inventory.models.guards`."""
+
+APPEND_ONLY = (
+    "kits_familyrevision",
+    "kits_procedurerevision",
+    "kits_partsline",
+    "kits_joboperation",
+    "kits_jobfinding",
+    "kits_findingwithdrawal",
+    "kits_approval",
+    "kits_approval_findings",
+    "kits_jobchoice",
+    "kits_outsidework",
+    "kits_outsidereturn",
+    "kits_jobdate",
+    "kits_jobend",
+    "kits_picklist",
+    "kits_jobhold",
+    "kits_handover",
+    "kits_toolloan",
+    "kits_toolback",
+    "kits_extra",
+    "kits_found",
+    "kits_fitting",
+    "kits_removal",
+    "kits_inspection",
+    "kits_notneeded",
+)

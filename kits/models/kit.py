@@ -1,0 +1,165 @@
+"""What was promised, picked, handed over, fitted, reused and left over for a job."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+
+class PickList(models.Model):
+    """One printed list of a job, frozen: the lines in order of work with their becauses, as they stood when it was held."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="pick_lists")
+    act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="pick_list")
+    number = models.PositiveIntegerField(help_text="first list of the job is 1")
+    document = models.JSONField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="pick_list_once")]
+
+
+class JobHold(models.Model):
+    """Which use positions of which job a hold serves."""
+
+    hold = models.OneToOneField("inventory.Hold", models.PROTECT, primary_key=True, related_name="job_hold")
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="holds")
+    pick_list = models.ForeignKey(PickList, models.PROTECT, null=True, blank=True, related_name="holds")
+    wanted = models.ForeignKey(
+        "inventory.Part", models.PROTECT, db_index=False, related_name="+", help_text="part the list asks for"
+    )
+    positions = models.JSONField(default=list, help_text="[use position, make, amount] for each position it serves")
+    on_approval = models.BooleanField(
+        default=False, help_text="one of several candidates: released when another is chosen"
+    )
+    tray = models.PositiveIntegerField(default=1)
+    line = models.PositiveIntegerField(default=0, help_text="order on the list")
+
+
+class Handover(models.Model):
+    """The cart went to the bench: signed by both, with the missing lines named."""
+
+    pick_list = models.ForeignKey(PickList, models.PROTECT, related_name="handovers")
+    act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="handover")
+    received_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, db_index=False, related_name="+")
+    missing = models.JSONField(default=list)
+
+
+class ToolLoan(models.Model):
+    """A special tool lent with a cart; counted back by a row of its own."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="tool_loans")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    site = models.ForeignKey("inventory.Site", models.PROTECT, db_index=False, related_name="+")
+    tool = models.CharField(max_length=80)
+
+
+class ToolBack(models.Model):
+    """The tool was counted back."""
+
+    loan = models.OneToOneField(ToolLoan, models.PROTECT, primary_key=True, related_name="back")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+
+
+class CribTool(models.Model):
+    """How many of a special tool the tool crib of a site has."""
+
+    site = models.ForeignKey("inventory.Site", models.PROTECT, db_index=False, related_name="tools")
+    tool = models.CharField(max_length=80)
+    count = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["site", "tool"], name="crib_tool_once")]
+
+
+class Extra(models.Model):
+    """One more, asked in mid-job, always with a reason from the short list."""
+
+    class Reason(models.TextChoices):
+        FOUND = "found after strip"
+        DAMAGED = "damaged in fitting"
+        WRONG = "wrong on list"
+        DROPPED = "dropped"
+        LOST = "lost"
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="extras")
+    act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="extra")
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="+")
+    amount = models.BigIntegerField()
+    reason = models.CharField(max_length=20, choices=Reason.choices)
+    positions = models.JSONField(default=list)
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="extra_amount_positive", condition=Q(amount__gt=0))]
+
+
+class Found(models.Model):
+    """A part found in the engine at strip: identity as far as known, size, condition, whose it is."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="found")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="found")
+    position = models.CharField(max_length=80)
+    known = models.BooleanField(help_text='false: "found, not known", never a stock number')
+    size = models.CharField(max_length=60, blank=True)
+    condition = models.CharField(max_length=200, blank=True)
+    whose = models.CharField(max_length=8, choices=[("customer", "customer"), ("shop", "shop")])
+
+
+class Fitting(models.Model):
+    """An item went into a use position: fitted by one, checked by another."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="fittings")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="fittings")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="fittings")
+    spot = models.ForeignKey("inventory.Spot", models.PROTECT, related_name="+")
+    amount = models.BigIntegerField()
+    make = models.PositiveIntegerField(default=1, help_text="how many times the joint was made")
+    reused = models.BooleanField(default=False)
+    fitter = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
+    checker = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+", db_index=False
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="fitting_checker_is_another", condition=Q(checker__isnull=True) | ~Q(checker=F("fitter"))
+            ),
+            models.CheckConstraint(name="fitting_amount_positive", condition=Q(amount__gt=0)),
+        ]
+
+
+class Removal(models.Model):
+    """An item came out of a use position; the position is kept, so it can go back where it came from."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="removals")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="removals")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="removals")
+    spot = models.ForeignKey("inventory.Spot", models.PROTECT, null=True, blank=True, related_name="+")
+    to_bench = models.BooleanField(default=True, help_text="it lies at the bench and may go back; else it left the job")
+    amount = models.BigIntegerField()
+
+
+class Inspection(models.Model):
+    """A part looked at against its limit before it is used again."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="inspections")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    position = models.CharField(max_length=80, help_text="where it goes back")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, null=True, blank=True, db_index=False, related_name="+")
+    limit = models.CharField(max_length=200)
+    result = models.CharField(max_length=200)
+    good = models.BooleanField()
+
+
+class NotNeeded(models.Model):
+    """A listed position that gets nothing, and why."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="not_needed")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    position = models.CharField(max_length=80)
+    because = models.TextField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="not_needed_says_why", condition=~Q(because=""))]

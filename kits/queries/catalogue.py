@@ -1,0 +1,69 @@
+"""Families, procedures and engines as lists and records to be read."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import F, Max, OuterRef, QuerySet, Subquery
+
+from inventory.domain.errors import DomainError
+from inventory.domain.text import shown
+from kits.models import Engine, EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
+
+
+def families() -> QuerySet[EngineFamily]:
+    """All engine families, each with the number of its newest revision."""
+    return EngineFamily.objects.annotate(newest=Max("revisions__revision"))
+
+
+def family(code: str) -> EngineFamily:
+    """One family; DomainError "not-found"."""
+    found = families().filter(code=code).first()
+    if found is None:
+        raise DomainError("not-found", f"No such engine family: {shown(code)}.", family=shown(code))
+    return found
+
+
+def family_document(family: EngineFamily) -> dict[str, Any]:
+    """The document of the newest revision, {} before the first."""
+    newest = FamilyRevision.objects.filter(family=family).order_by("-revision").first()
+    return dict(newest.document) if newest else {}
+
+
+def procedures() -> QuerySet[Procedure]:
+    """All procedures, each with its family and the number of its newest revision."""
+    return Procedure.objects.select_related("family").annotate(newest=Max("revisions__revision"))
+
+
+def procedure(code: str) -> Procedure:
+    """One procedure; DomainError "not-found"."""
+    found = procedures().filter(code=code).first()
+    if found is None:
+        raise DomainError("not-found", f"No such procedure: {shown(code)}.", procedure=shown(code))
+    return found
+
+
+def procedure_document(procedure: Procedure) -> dict[str, Any]:
+    """The document of the newest revision, {} before the first."""
+    newest = ProcedureRevision.objects.filter(procedure=procedure).order_by("-revision").first()
+    return dict(newest.document) if newest else {}
+
+
+def lines_with(part_id: int) -> list[dict[str, Any]]:
+    """Where the newest revisions of procedures ask for the part. One query."""
+    newest = (
+        ProcedureRevision.objects.filter(procedure=OuterRef("revision__procedure"))
+        .order_by("-revision")
+        .values("pk")[:1]
+    )
+    rows = PartsLine.objects.filter(part=part_id, revision=Subquery(newest))
+    return list(
+        rows.values("line", "at", procedure=F("revision__procedure__code"), number=F("revision__revision")).order_by(
+            "procedure", "line"
+        )
+    )
+
+
+def engines() -> QuerySet[Engine]:
+    """All engines, each with its family and place; owners are not shown."""
+    return Engine.objects.select_related("family", "place")

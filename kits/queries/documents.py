@@ -1,0 +1,39 @@
+"""Frozen documents read once: families and operations by their digest."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from kits.domain.families import Family, parse_family
+from kits.domain.procedures import Operation, parse_operation
+from kits.models import FamilyRevision, ProcedureRevision
+
+_Parsed = TypeVar("_Parsed", Family, Operation)
+#: Documents never change under one digest, so what was read may be kept; bounded, oldest out first.
+_KEEP = 256
+_families: OrderedDict[str, Family] = OrderedDict()
+_operations: OrderedDict[str, Operation] = OrderedDict()
+
+
+def _kept(store: OrderedDict[str, _Parsed], digest: str, read: Callable[[], _Parsed]) -> _Parsed:
+    found = store.get(digest)
+    if found is None:
+        found = store[digest] = read()
+        while len(store) > _KEEP:
+            store.popitem(last=False)
+    return found
+
+
+def family_of(revision: FamilyRevision) -> Family:
+    """The family of a frozen revision; a document that was not fetched with it is fetched only where it was never read."""
+    return _kept(_families, revision.digest, lambda: parse_family(revision.document))
+
+
+def operation_of(revision: ProcedureRevision, family: Family) -> Operation:
+    """The operation of a frozen revision, read against the family's map."""
+    document: Mapping[str, Any] = revision.document
+    return _kept(
+        _operations, f"{family.code}/{family.revision}/{revision.digest}", lambda: parse_operation(document, family)
+    )

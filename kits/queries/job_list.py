@@ -1,0 +1,200 @@
+"""The list of a job: what must lie on the cart, in order of work, every unit with its because."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.quantities import format_amount
+from inventory.domain.shelf_life import usable_on
+from inventory.domain.units import Dimension
+from inventory.models import Part
+from inventory.queries.shop import Shop, shop
+from inventory.queries.stock import Standing, on_shelves
+from kits.domain.changes import Changes, Entry, difference, entries
+from kits.domain.choices import settle
+from kits.domain.listing import ListLine, lines_of, parts_named, special_tools
+from kits.domain.requirements import Conflict, Explosion
+from kits.domain.settled import Settled, TakenOff, take_off
+from kits.models import Job
+from kits.queries.scope import Scope, known_findings, scope_of
+
+_SHOWN = {
+    "piece": (Dimension.COUNT, "EA"),
+    "microlitre": (Dimension.VOLUME, "MLT"),
+    "milligram": (Dimension.MASS, "GRM"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class JobList:
+    """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site."""
+
+    scope: Scope
+    shop: Shop
+    explosion: Explosion
+    settled: Settled
+    taken_off: TakenOff
+    lines: tuple[ListLine, ...]
+    parts: Mapping[str, Part]
+    standings: tuple[Standing, ...]
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.scope.job
+
+    @property
+    def tools(self) -> dict[str, tuple[str, ...]]:
+        """Special tools to lend, each with its steps."""
+        return special_tools(self.lines)
+
+    @property
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """Conflicts shown with the list."""
+        return self.settled.conflicts
+
+    def entries(self) -> dict[tuple[str, int], Entry]:
+        """The list as `difference` compares it."""
+        taken = frozenset(line.key for line in self.taken_off.taken)
+        skipped = frozenset(key for key in self.explosion.requirements if key[0] in self.scope.not_needed)
+        return entries(self.explosion, self.settled, taken | skipped)
+
+
+def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> JobList:
+    """Compute the list of a job.
+
+    upto_act      as it stood when that act was recorded: for "what changed since the last list"
+    with_waiting  as it will be once the owner has agreed to the extra work
+    Ten queries, whatever the length of the list.
+    """
+    scope = scope_of(job, upto_act)
+    explosion = scope.explosion(with_waiting)
+    numbers = parts_named(explosion)
+    parts = {part.number: part for part in Part.objects.filter(number__in=numbers)}
+    settings = shop()
+    standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id))
+    settled = settle(explosion, free_for(job, settings, parts, standings), scope.recorded)
+    taken = take_off(settled, scope.reuse)
+    lines = lines_of(taken.settled, scope.operations, scope.not_needed)
+    return JobList(scope, settings, explosion, settled, taken, lines, parts, standings)
+
+
+def free_for(job: Job, settings: Shop, parts: Mapping[str, Part], standings: tuple[Standing, ...]) -> dict[str, int]:
+    """Free unopened stock by part number that is good on the job's day of fitting with the margin to spare."""
+    numbers = {part.pk: number for number, part in parts.items()}
+    free = dict.fromkeys(parts, 0)
+    for row in standings:
+        if not row.stopped and not row.tube_number and usable_on(row.use_by, job.fit_on, settings.margin_days):
+            free[numbers[row.part_id]] += row.free
+    return free
+
+
+def changes_since(now: JobList, before: JobList) -> Changes:
+    """What changed between two lists of one job, by use position."""
+    return difference(before.entries(), now.entries(), dict(before.explosion.revisions), dict(now.explosion.revisions))
+
+
+def shown_amount(amount: int, base: str) -> str:
+    """A whole number of base units as text: pieces, millilitres, grams."""
+    dimension, unit = _SHOWN[base]
+    return str(amount) if base == "piece" else format_amount(amount, dimension, unit, 2)
+
+
+def document(listed: JobList) -> dict[str, Any]:
+    """The list as JSON: lines in order of work, open choices, conflicts, what is bought in, what waits, special tools."""
+    return {
+        "job": listed.job.number,
+        "engine": listed.job.engine.number,
+        "family": listed.scope.family.code,
+        "fit_on": listed.job.fit_on.isoformat(),
+        "revisions": [{"procedure": code, "revision": revision} for code, revision in listed.explosion.revisions],
+        "findings": known_findings(listed.scope.findings),
+        "waiting_for_owner": known_findings(listed.scope.waiting),
+        "complete": listed.settled.complete,
+        "lines": [line_document(line, listed.parts[line.part]) for line in listed.lines],
+        "open_choices": [
+            {
+                "choice": one.choice,
+                "place": one.place,
+                "text": one.text,
+                "by": one.by,
+                "rule": one.rule,
+                "positions": [key[0] for key in one.keys],
+                "candidates": [{"alternative": name, "parts": list(members)} for name, members in one.candidates],
+            }
+            for one in listed.settled.open_choices
+        ],
+        "conflicts": [
+            {
+                "kind": one.kind,
+                "position": one.position,
+                "make": one.make,
+                "detail": one.detail,
+                "parts": list(one.parts),
+                "needs_person": one.needs_person,
+            }
+            for one in listed.conflicts
+        ],
+        "buy_in": [
+            {
+                "position": one.position,
+                "amount": shown_amount(one.amount.amount, one.amount.base),
+                "text": one.text,
+                "because": " → ".join(one.chain),
+            }
+            for one in listed.explosion.buy_ins
+        ],
+        "empty_operations": [{"procedure": code, "why": why} for code, why in listed.explosion.empty_operations],
+        "joins": [{"procedure": code, "because": " → ".join(chain)} for code, chain in listed.explosion.joins],
+        "unserved_findings": known_findings(listed.explosion.unserved),
+        "reused": [{"position": line.position, "part": line.part} for line in listed.taken_off.taken],
+        "reuse_refused": [{"position": position, "why": why} for position, why in listed.taken_off.refused],
+        "not_needed": [{"position": name, "because": why} for name, why in sorted(listed.scope.not_needed.items())],
+        "tools": [{"tool": tool, "steps": list(steps)} for tool, steps in listed.tools.items()],
+    }
+
+
+def line_document(line: ListLine, part: Part) -> dict[str, Any]:
+    """One line as JSON."""
+    return {
+        "line": line.number,
+        "procedure": line.operation,
+        "step": line.step,
+        "tray": line.tray,
+        "part": line.part,
+        "name": part.name,
+        "amount": line.amount,
+        "base": line.base,
+        "shown": shown_amount(line.amount, line.base),
+        "how": line.how,
+        "class": line.line_class,
+        "positions": list(line.positions),
+        "because": list(line.becauses),
+        "chosen": line.reason,
+        "tools": list(line.tools),
+        "notes": list(line.notes),
+        "cautions": list(line.cautions) + ([part.hazard_note] if part.hazard_note else []),
+    }
+
+
+def changes_document(changes: Changes) -> dict[str, Any]:
+    """What changed, as JSON: added, removed, changed positions with their parts; `kept` as a count."""
+
+    def entry(value: Entry) -> dict[str, Any]:
+        return {
+            "parts": list(value.parts), "amount": value.amount, "shown": shown_amount(value.amount, value.base),
+            "class": value.line_class,
+        }  # fmt: skip
+
+    return {
+        "added": [{"position": key[0], "make": key[1], **entry(value)} for key, value in changes.added],
+        "removed": [{"position": key[0], "make": key[1], **entry(value)} for key, value in changes.removed],
+        "changed": [
+            {"position": key[0], "make": key[1], "before": entry(before), "after": entry(after)}
+            for key, before, after in changes.changed
+        ],
+        "kept": len(changes.kept),
+        "revisions": list(changes.sentences()),
+    }

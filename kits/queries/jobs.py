@@ -1,0 +1,208 @@
+"""Jobs as lists and records to be read, with what was booked, found, said and decided."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from inventory.domain.errors import DomainError
+from inventory.domain.text import shown
+from inventory.queries.catalogue import near_numbers
+from kits.models import (
+    Approval,
+    Engine,
+    Job,
+    JobChoice,
+    JobDate,
+    JobEnd,
+    JobFinding,
+    JobOperation,
+    OutsideWork,
+    Owner,
+    ToolLoan,
+)
+from kits.queries.scope import job_by_number
+
+STATES = [state.value for state in Job.State]
+_ABOUT = ("engine__family", "site", "booked_by__actor")
+
+
+def jobs() -> QuerySet[Job]:
+    """All jobs, each with its engine, family and site."""
+    return Job.objects.select_related(*_ABOUT)
+
+
+def search_jobs(text: str) -> QuerySet[Job]:
+    """Jobs whose number, or whose engine's number, is near to the text or has it in it."""
+    near = near_numbers(text, Job.objects.values_list("number", flat=True))
+    engines = near_numbers(text, Engine.objects.values_list("number", flat=True))
+    return jobs().filter(
+        Q(number__in=near)
+        | Q(engine__number__in=engines)
+        | Q(number__icontains=text)
+        | Q(engine__number__icontains=text)
+    )
+
+
+def job(number: str) -> Job:
+    """One job; DomainError "not-found" with near misses."""
+    try:
+        return job_by_number(number)
+    except DomainError:
+        near = _near(number)
+        raise DomainError(
+            "not-found",
+            f"There is no job {shown(number)}." + (f" Near: {', '.join(near)}." if near else ""),
+            job=shown(number),
+            near=near,
+        ) from None
+
+
+def _near(number: str) -> list[str]:
+    try:
+        return near_numbers(number, Job.objects.values_list("number", flat=True))
+    except DomainError:
+        return []
+
+
+def record(row: Job) -> dict[str, Any]:
+    """The record of a job, JSON-ready."""
+    return {
+        "number": row.number,
+        "engine": row.engine.number,
+        "family": row.engine.family.code,
+        "site": row.site.code,
+        "state": row.state,
+        "strip_on": row.strip_on,
+        "fit_on": row.fit_on,
+        "version": row.version,
+    }
+
+
+def full_record(row: Job) -> dict[str, Any]:
+    """A job with everything that was booked, found, said and decided on it. Nine queries."""
+    return {
+        **record(row),
+        "cart": row.cart.code,
+        "bench": row.bench.code,
+        "complaint": row.complaint,
+        "hours": str(row.hours) if row.hours is not None else None,
+        "kilometres": row.kilometres,
+        "operations": [
+            {
+                "procedure": one.procedure_revision.procedure.code,
+                "name": one.procedure_revision.procedure.name,
+                "revision": one.procedure_revision.revision,
+            }
+            for one in JobOperation.objects.filter(job=row)
+            .select_related("procedure_revision__procedure")
+            .order_by("pk")
+        ],
+        "findings": findings(row),
+        "choices": _choices(row),
+        "bores": _bores(row),
+        "dates": [
+            {"fit_on": one.fit_on, "reason": one.reason} for one in JobDate.objects.filter(job=row).order_by("pk")
+        ],
+        "outside_work": [outside(one) for one in _outside(row)],
+        "tools_on_loan": list(
+            ToolLoan.objects.filter(job=row, back__isnull=True).order_by("tool").values_list("tool", flat=True)
+        ),
+        "end": _end(row),
+    }
+
+
+def findings(row: Job) -> list[dict[str, Any]]:
+    """Findings of a job, oldest first, each with how it stands: counts, waits for the owner, was refused, or was withdrawn."""
+    said: dict[int, bool] = {}
+    for finding, approved in Approval.objects.filter(job=row).order_by("pk").values_list("findings", "approved"):
+        if finding is not None:
+            said[finding] = approved
+    rows = (
+        JobFinding.objects.filter(job=row, act__corrected_by__isnull=True).select_related("withdrawal").order_by("pk")
+    )
+    return [
+        {
+            "id": one.pk,
+            "code": one.code,
+            "place": one.place,
+            "extra_work": one.extra_work,
+            "state": _finding_state(one, said.get(one.pk)),
+            "note": one.note,
+        }
+        for one in rows
+    ]
+
+
+def _finding_state(row: JobFinding, approved: bool | None) -> str:
+    if getattr(row, "withdrawal", None) is not None:
+        return "withdrawn"
+    if not row.extra_work or approved:
+        return "counts"
+    return "waits for the owner" if approved is None else "refused by the owner"
+
+
+def _choices(row: Job) -> list[dict[str, Any]]:
+    """The newest word on each choice and place; bores are shown apart."""
+    newest = {
+        (one.choice, one.place): one
+        for one in JobChoice.objects.filter(job=row, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
+    }
+    return [
+        {"choice": one.choice, "place": one.place, "alternative": one.alternative, "reason": one.reason}
+        for one in newest.values()
+    ]
+
+
+def _bores(row: Job) -> list[dict[str, Any]]:
+    newest = {
+        one.place: one.alternative
+        for one in JobChoice.objects.filter(job=row, choice=JobChoice.BORE, act__corrected_by__isnull=True).order_by("pk")
+    }
+    return [{"position": position, "serial": serial} for position, serial in sorted(newest.items())]
+
+
+def _outside(row: Job) -> list[OutsideWork]:
+    rows = OutsideWork.objects.filter(job=row, act__corrected_by__isnull=True).select_related("came_back")
+    return list(rows.order_by("pk"))
+
+
+def outside(row: OutsideWork) -> dict[str, Any]:
+    """A piece at an outside machinist, JSON-ready; `back_on` is null while it is out."""
+    back = getattr(row, "came_back", None)
+    return {
+        "id": row.pk,
+        "machinist": row.machinist,
+        "piece": row.piece,
+        "needed_by_step": row.needed_by_step,
+        "sent_on": row.sent_on,
+        "due_on": row.due_on,
+        "back_on": back.back_on if back is not None else None,
+    }
+
+
+def _end(row: Job) -> dict[str, Any] | None:
+    end = JobEnd.objects.filter(job=row).select_related("checker", "act__actor").first()
+    if end is None:
+        return None
+    return {
+        "cancelled": end.cancelled,
+        "at": end.act.occurred_at,
+        "by": end.act.actor.username,
+        "checker": end.checker.username if end.checker else "",
+        "reason": end.reason,
+    }
+
+
+def owners() -> QuerySet[Owner]:
+    """All owners of engines."""
+    return Owner.objects.all()
+
+
+def owner(owner_id: int) -> Owner:
+    """One owner; DomainError "not-found"."""
+    found = Owner.objects.filter(pk=owner_id).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
+    return found

@@ -1,0 +1,80 @@
+"""What keeps a job from being closed, and what holds its start up."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from inventory.models import Balance
+from kits.models import Job, OutsideWork, ToolLoan
+from kits.queries.job_list import job_list
+from kits.queries.served import fitted, promises_of
+
+
+def open_lines(job: Job) -> list[dict[str, Any]]:
+    """Everything that keeps a job from being closed, each with what to do about it."""
+    listed = job_list(job)
+    done = fitted(job)
+    lines: list[dict[str, Any]] = []
+    for conflict in listed.conflicts:
+        if conflict.needs_person:
+            lines.append({"what": "conflict", "position": conflict.position, "why": conflict.detail})
+    for choice in listed.settled.open_choices:
+        made = [key for key in choice.keys if done.get(key)]
+        if choice.rule == "exactly-one" and len(made) < len(choice.keys):
+            lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
+    for line in listed.lines:
+        for key, amount in zip(line.keys, line.amounts, strict=True):
+            if done.get(key, 0) <= 0:
+                lines.append(
+                    {"what": "not fitted", "position": key[0], "make": key[1], "part": line.part, "amount": amount}
+                )
+    for taken in listed.taken_off.taken:
+        if not done.get(taken.key) and not _still_there(job, taken.position):
+            lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
+    return lines + _loose_ends(job)
+
+
+def _still_there(job: Job, position: str) -> bool:
+    return Balance.objects.filter(place=job.engine.place_id, spot__name=position, amount__gt=0).exists()
+
+
+def _loose_ends(job: Job) -> list[dict[str, Any]]:
+    """Things on cart or bench, open holds, tools on loan, pieces out: by name."""
+    ends: list[dict[str, Any]] = []
+    ids = {job.cart_id: "still on the cart", job.bench_id: "still at the bench"}
+    for row in Balance.objects.filter(place__in=ids, amount__gt=0).select_related(
+        "item__part", "item__serial", "item__lot"
+    ):
+        ends.append(
+            {
+                "what": ids[row.place_id],
+                "part": row.item.part.number,
+                "item": row.item_id,
+                "identity": row.item.identity,
+                "amount": row.amount,
+            }
+        )
+    for one in promises_of(job):
+        if one.open:
+            ends.append(
+                {
+                    "what": "still held",
+                    "hold": one.hold.pk,
+                    "part": one.hold.item.part.number,
+                    "amount": one.hold.amount,
+                }
+            )
+    for loan in ToolLoan.objects.filter(job=job, back__isnull=True).order_by("tool"):
+        ends.append({"what": "tool not counted back", "tool": loan.tool})
+    for out in OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True):
+        ends.append(
+            {"what": "still outside", "piece": out.piece, "with": out.machinist, "due_on": out.due_on.isoformat()}
+        )
+    return ends
+
+
+def earliest_start(job: Job) -> date | None:
+    """The latest day on which a piece that is at an outside machinist is due back; None when nothing is out."""
+    rows = OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True)
+    return max((row.due_on for row in rows), default=None)

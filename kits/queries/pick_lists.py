@@ -1,0 +1,173 @@
+"""Pick lists as they are read and printed: the frozen lines with what is held for them, tray by tray, and the way past the bins."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from inventory.domain.errors import DomainError
+from kits.domain.spans import spans
+from kits.models import Handover, Job, JobHold, PickList, ProcedureRevision
+from kits.queries.job_list import shown_amount
+
+_JOB = ("job__engine__family", "job__site", "act__actor", "act__outcome")
+_HOLD = (
+    "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube", "hold__from_spot__place",
+    "hold__end", "pick_list",
+)  # fmt: skip
+
+
+def pick_lists_of(job: Job) -> QuerySet[PickList]:
+    """The pick lists of a job, with who made them."""
+    return PickList.objects.filter(job=job).select_related("act__actor")
+
+
+def pick_list(pick_list_id: int) -> PickList:
+    """One pick list with its job, engine, act and outcome; DomainError "not-found"."""
+    row = PickList.objects.select_related(*_JOB).filter(pk=pick_list_id).first()
+    if row is None:
+        raise DomainError("not-found", f"There is no pick list {pick_list_id}.", pick_list=pick_list_id)
+    return row
+
+
+def act_of_list(job: Job, number: int) -> int | None:
+    """The act that made a job's pick list of that number; None if there is none."""
+    return PickList.objects.filter(job=job, number=number).values_list("act_id", flat=True).first()
+
+
+def summary(row: PickList) -> dict[str, Any]:
+    """A pick list in short, JSON-ready."""
+    return {"id": row.pk, "number": row.number, "made_at": row.act.recorded_at, "by": row.act.actor.username}
+
+
+def holds_of(job: Job) -> QuerySet[JobHold]:
+    """Every hold of a job, open or ended."""
+    return JobHold.objects.filter(job=job).select_related(*_HOLD)
+
+
+def hold_record(row: JobHold) -> dict[str, Any]:
+    """A hold with what it is, where it lies, which positions it serves and how it stands, JSON-ready."""
+    hold, item = row.hold, row.hold.item
+    end = getattr(hold, "end", None)
+    use_by = item.tube.use_by if item.tube else item.lot.expires_on if item.lot else None
+    return {
+        "hold": hold.pk,
+        "pick_list": row.pick_list_id,
+        "part": item.part.number,
+        "name": item.part.name,
+        "wanted": row.wanted.number,
+        "item": item.pk,
+        "lot": item.lot.code if item.lot else "",
+        "serial": item.serial.number if item.serial else "",
+        "tube": item.tube.number if item.tube else "",
+        "use_by": use_by,
+        "place": hold.from_spot.place.code,
+        "spot": hold.from_spot.name,
+        "amount": hold.amount,
+        "base": item.base,
+        "shown": shown_amount(hold.amount, item.base),
+        "positions": [{"position": name, "make": make, "amount": amount} for name, make, amount in row.positions],
+        "line": row.line,
+        "tray": row.tray,
+        "on_approval": row.on_approval,
+        "needed_on": hold.needed_on,
+        "until": hold.until,
+        "state": end.how if end is not None else "held",
+        "picked": end.picked if end is not None else 0,
+        "why": end.why if end is not None else "",
+    }
+
+
+def full_record(row: PickList) -> dict[str, Any]:
+    """A pick list as it is read and printed. Five queries with `pick_list`.
+
+    `trays` and `floor` lay out the lines of this list in order of work; each line carries what is held for it. `candidates`
+    go along on approval, `extra` was asked for outside the list; `walk` names the holds in the order of the bins; `missing`
+    is what the shelves lacked when it was made. What was held, picked or fitted before this list is not on it again.
+    """
+    document: dict[str, Any] = row.document
+    rows = list(
+        JobHold.objects.filter(pick_list=row)
+        .select_related(*_HOLD)
+        .order_by("line", "hold__item__part__number", "hold_id")
+    )
+    records = {one.hold_id: hold_record(one) for one in rows}
+    by_line: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    for one in rows:
+        by_line[one.line].append(records[one.hold_id])
+    names = _step_names(document.get("revisions", []))
+    lines = {
+        line["line"]: {
+            **line,
+            "spans": spans(line["positions"]),
+            "step_name": names.get((line["procedure"], line["step"]), ""),
+            "held": by_line.get(line["line"], []),
+        }
+        for line in document.get("lines", [])
+    }
+    said = row.act.outcome.body
+    return {
+        **summary(row),
+        "job": row.job.number,
+        "engine": row.job.engine.number,
+        "family": row.job.engine.family.code,
+        "site": row.job.site.code,
+        "strip_on": row.job.strip_on,
+        "fit_on": row.job.fit_on,
+        "extra": document.get("extra"),
+        **_laid_out(document.get("cart", {}), lines),
+        "candidates": [held for held in by_line.get(0, []) if held["on_approval"]],
+        "loose": [held for held in by_line.get(0, []) if not held["on_approval"]],
+        "walk": [records[one.hold_id] for one in sorted(rows, key=_bin_order)],
+        "missing": said.get("shorts", _extra_short(document, said)),
+        "open_choices": document.get("open_choices", []),
+        "tools": document.get("tools", []),
+        "handovers": [
+            {
+                "at": one.act.recorded_at,
+                "by": one.act.actor.username,
+                "received_by": one.received_by.username,
+                "missing": one.missing,
+            }
+            for one in Handover.objects.filter(pick_list=row).select_related("act__actor", "received_by").order_by("pk")
+        ],
+    }
+
+
+def _extra_short(document: Mapping[str, Any], said: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What an extra found too little of on the shelves."""
+    if not said.get("short"):
+        return []
+    return [{"part": document["extra"]["part"], "amount": said["short"], "why": said["why"]}]
+
+
+def _bin_order(row: JobHold) -> tuple[int, str, str, int]:
+    place = row.hold.from_spot.place
+    return place.walk_order, place.code, row.hold.from_spot.name, row.hold_id
+
+
+def _step_names(revisions: Sequence[Mapping[str, Any]]) -> dict[tuple[str, int], str]:
+    """Name of each step of the revisions that the list was made from."""
+    wanted = Q(pk__in=[])
+    for one in revisions:
+        wanted |= Q(procedure__code=one["procedure"], revision=one["revision"])
+    found = ProcedureRevision.objects.filter(wanted).select_related("procedure")
+    return {(row.procedure.code, step["step"]): step["name"] for row in found for step in row.document["steps"]}
+
+
+def _laid_out(cart: Mapping[str, Any], lines: Mapping[int, dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
+    """Trays and floor with only those lines for which something is held on this list."""
+
+    def kept(laid: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        return [{**lines[one["line"]], "pieces_here": one["pieces"]} for one in laid if lines[one["line"]]["held"]]
+
+    trays = [
+        {"tray": tray["tray"], "weight_g": tray["weight_g"], "tools": tray["tools"], "lines": kept(tray["lines"])}
+        for tray in cart.get("trays", [])
+    ]
+    hoist = {one["line"]: one["by_hoist"] for one in cart.get("floor", [])}
+    floor = [{**line, "by_hoist": hoist[line["line"]]} for line in kept(cart.get("floor", []))]
+    return {"trays": [tray for tray in trays if tray["lines"]], "floor": floor}

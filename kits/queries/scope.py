@@ -1,0 +1,159 @@
+"""What a job was booked for and what was found: everything its list is computed from, in a bounded number of queries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Exists, OuterRef
+
+from inventory.domain.errors import DomainError
+from kits.domain.engine_numbers import EngineNumber, parse_engine_number
+from kits.domain.explosion import explode
+from kits.domain.families import Family
+from kits.domain.findings import Finding
+from kits.domain.procedures import Operation
+from kits.domain.requirements import Explosion, Key
+from kits.domain.settled import Recorded, Reuse
+from kits.models import (
+    Approval,
+    FindingWithdrawal,
+    Inspection,
+    Job,
+    JobChoice,
+    JobFinding,
+    JobOperation,
+    NotNeeded,
+    Removal,
+)
+from kits.queries.documents import family_of, operation_of
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Everything the list of a job is a pure function of.
+
+    waiting     findings beyond the booked scope that wait for the owner's word; they are not on the list
+    reuse       inspected old parts that go back, by (position, make)
+    not_needed  positions that get nothing, with the reason
+    """
+
+    job: Job
+    family: Family
+    operations: tuple[Operation, ...]
+    engine_number: EngineNumber
+    findings: tuple[Finding, ...]
+    waiting: tuple[Finding, ...]
+    recorded: tuple[Recorded, ...]
+    reuse: dict[Key, Reuse]
+    not_needed: dict[str, str]
+
+    def explosion(self, with_waiting: bool = False) -> Explosion:
+        """The list by use position; with_waiting: as it would be once the owner has agreed."""
+        findings = self.findings + self.waiting if with_waiting else self.findings
+        return explode(self.family, self.operations, findings, self.engine_number)
+
+
+def job_by_number(number: str) -> Job:
+    """A job with its engine, owner, site and places; DomainError "not-found"."""
+    job = (
+        Job.objects.select_related(
+            "engine__family", "engine__place", "engine__owner", "site", "family_revision", "cart", "bench"
+        )
+        .filter(number=number)
+        .first()
+    )
+    if job is None:
+        raise DomainError("not-found", f"There is no job {number}.", job=number)
+    return job
+
+
+def scope_of(job: Job, upto_act: int | None = None) -> Scope:
+    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Six queries."""
+    family = family_of(job.family_revision)
+    booked = JobOperation.objects.filter(job=job).select_related("procedure_revision__procedure").order_by("pk")
+    if upto_act is not None:
+        booked = booked.filter(added_by_id__lte=upto_act)
+    operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
+    found, waiting = _findings(job, upto_act)
+    choices = (
+        JobChoice.objects.filter(job=job, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
+    )
+    if upto_act is not None:
+        choices = choices.filter(act_id__lte=upto_act)
+    recorded = tuple(_recorded(row) for row in choices)
+    return Scope(
+        job=job,
+        family=family,
+        operations=operations,
+        engine_number=parse_engine_number(job.engine.number, {family.numbering.prefix: family.numbering.width}),
+        findings=found,
+        waiting=waiting,
+        recorded=recorded,
+        reuse=_reuse(job, upto_act),
+        not_needed={
+            row.position: row.because
+            for row in NotNeeded.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
+            if upto_act is None or row.act_id <= upto_act
+        },
+    )
+
+
+def _recorded(row: JobChoice) -> Recorded:
+    if row.alternative.startswith("part:"):
+        return Recorded(row.choice, row.place, part=row.alternative.removeprefix("part:"))
+    return Recorded(row.choice, row.place, row.alternative)
+
+
+def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    withdrawn = FindingWithdrawal.objects.filter(finding=OuterRef("pk"))
+    said = Approval.objects.filter(findings=OuterRef("pk")).order_by("-pk")
+    if upto_act is not None:
+        withdrawn = withdrawn.filter(act_id__lte=upto_act)
+        said = said.filter(act_id__lte=upto_act)
+    rows = (
+        JobFinding.objects.filter(job=job, act__corrected_by__isnull=True)
+        .annotate(is_withdrawn=Exists(withdrawn), approved=said.values("approved")[:1])
+        .order_by("pk")
+    )
+    if upto_act is not None:
+        rows = rows.filter(act_id__lte=upto_act)
+    certain: list[Finding] = []
+    waiting: list[Finding] = []
+    for row in rows:
+        if row.is_withdrawn:
+            continue
+        if not row.extra_work or row.approved:
+            certain.append(Finding(row.code, row.place))
+        elif row.approved is None:
+            waiting.append(Finding(row.code, row.place))
+    known = set(certain)
+    return tuple(dict.fromkeys(certain)), tuple(finding for finding in dict.fromkeys(waiting) if finding not in known)
+
+
+def _reuse(job: Job, upto_act: int | None) -> dict[Key, Reuse]:
+    """The newest inspection of each position, and where the part came from: the last removal names its spot."""
+    came_from = {
+        row.item_id: row.spot.name
+        for row in Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
+        .select_related("spot")
+        .order_by("pk")
+        if row.spot is not None
+    }
+    reuse: dict[Key, Reuse] = {}
+    for row in Inspection.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk"):
+        if upto_act is not None and row.act_id > upto_act:
+            continue
+        origin = row.position if row.item_id is None else came_from.get(row.item_id, "")
+        reuse[row.position, 1] = Reuse(
+            position=row.position,
+            came_from=origin,
+            inspection=f"{row.result} against {row.limit}",
+            passed=row.good,
+        )
+    return {key: value for key, value in reuse.items() if value.passed}
+
+
+def known_findings(rows: Iterable[Finding]) -> list[dict[str, str]]:
+    """Findings as plain values."""
+    return [{"code": finding.code, "place": finding.place} for finding in rows]

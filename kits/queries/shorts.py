@@ -1,0 +1,164 @@
+"""What a job is short of, and every way out of it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.models import F
+
+from inventory.domain.shelf_life import usable_on
+from inventory.domain.supersession import routes
+from inventory.models import Hold, KitContent, Part, Short, SupplierPart
+from inventory.queries.replacements import links_of
+from inventory.queries.stock import Standing, on_shelves
+from kits.models import Job
+from kits.queries.job_list import JobList, free_for, job_list
+from kits.queries.served import promises_of, served
+from kits.queries.substitutes import fits_number
+
+
+def shorts_of(job: Job) -> dict[str, Any]:
+    """Every part the job's list still lacks on the shelves of its site, with the ways out.
+
+    {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
+    "raised": shorts that were raised by name in acts}. Ways: {"way": "replacement" | "other site" | "borrow" | "from a kit" |
+    "buy", …} with what each would cost in days or money where that is known.
+    """
+    listed = job_list(job)
+    have = served(promises_of(job))
+    lacking: dict[str, dict[str, Any]] = {}
+    free = free_for(job, listed.shop, listed.parts, listed.standings)
+    for line in listed.lines:
+        if listed.parts[line.part].base != line.base:
+            continue
+        open_keys = [
+            (key, amount - have.get((key, line.part), 0)) for key, amount in zip(line.keys, line.amounts, strict=True)
+        ]
+        wanted = [(key, amount) for key, amount in open_keys if amount > 0]
+        if wanted:
+            row = lacking.setdefault(line.part, {"wanted": 0, "positions": [], "step": f"{line.operation}/{line.step}"})
+            row["wanted"] += sum(amount for _, amount in wanted)
+            row["positions"] += [key[0] for key, _ in wanted]
+    short = {part: row for part, row in lacking.items() if row["wanted"] > free.get(part, 0)}
+    ways = _ways(listed, {part: row["wanted"] - free.get(part, 0) for part, row in short.items()})
+    return {
+        "job": job.number,
+        "complete": not short,
+        "fit_on": job.fit_on.isoformat(),
+        "shorts": [
+            {
+                "part": part,
+                "name": listed.parts[part].name,
+                "short": row["wanted"] - free.get(part, 0),
+                "free": free.get(part, 0),
+                "base": listed.parts[part].base,
+                "step": row["step"],
+                "positions": row["positions"],
+                "ways": ways.get(part, []),
+            }
+            for part, row in short.items()
+        ],
+        "raised": [
+            {"part": one.part.number, "amount": one.amount, "why": one.why, "at": one.act.recorded_at.isoformat()}
+            for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")
+        ],
+    }
+
+
+def _ways(listed: JobList, short: dict[str, int]) -> dict[str, list[dict[str, Any]]]:
+    if not short:
+        return {}
+    parts = {number: listed.parts[number] for number in short}
+    ids = {part.pk: number for number, part in parts.items()}
+    ways: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    _replacements(listed, parts, short, ways)
+    for row in on_shelves(ids):
+        if _good(listed, row) and row.free and row.place_code not in _own_places(listed):
+            ways[ids[row.part_id]].append(
+                {"way": "other site", "place": row.place_code, "lot": row.lot_code or row.serial, "amount": row.free}
+            )
+    later = (
+        Hold.objects.filter(item__part__in=ids, end__isnull=True, needed_on__gt=listed.job.fit_on)
+        .exclude(to_spot__place=listed.job.cart_id)
+        .order_by("-needed_on")
+        .values("item__part_id", "amount", "needed_on", job=F("job_hold__job__number"))
+    )
+    for hold in later:
+        ways[ids[hold["item__part_id"]]].append(
+            {
+                "way": "borrow",
+                "job": hold["job"],
+                "amount": hold["amount"],
+                "needed_there_on": hold["needed_on"].isoformat(),
+            }
+        )
+    _kits(listed, ids, ways)
+    for sold in SupplierPart.objects.filter(part__in=ids).select_related("supplier").order_by("lead_days", "pk"):
+        ways[ids[sold.part_id]].append(
+            {
+                "way": "buy",
+                "supplier": sold.supplier.code,
+                "lead_days": sold.lead_days,
+                "pack": sold.pack,
+                "price_coins": sold.price_coins,
+            }
+        )
+    return ways
+
+
+def _own_places(listed: JobList) -> set[str]:
+    return {row.place_code for row in listed.standings}
+
+
+def _good(listed: JobList, row: Standing) -> bool:
+    return not row.stopped and not row.tube_number and usable_on(row.use_by, listed.job.fit_on, listed.shop.margin_days)
+
+
+def _replacements(
+    listed: JobList, parts: dict[str, Part], short: dict[str, int], ways: dict[str, list[dict[str, Any]]]
+) -> None:
+    links = links_of([part.pk for part in parts.values()])
+    if not links:
+        return
+    named = {name for link in links for name in _names(link)}
+    known = {part.number: part for part in Part.objects.filter(number__in=named)}
+    standings = tuple(on_shelves([part.pk for part in known.values()], listed.job.site_id))
+    stock = free_for(listed.job, listed.shop, known, standings)
+    engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
+    for number, pieces in short.items():
+        for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):
+            if [part for part, _ in route.pieces] != [number]:
+                ways[number].append(
+                    {
+                        "way": "replacement",
+                        "parts": dict(route.pieces),
+                        "available": route.available,
+                        "missing": dict(route.missing),
+                        "because": list(route.because),
+                        "conditions": list(route.conditions),
+                    }
+                )
+
+
+def _names(link: Any) -> Sequence[str]:
+    return (link.a, link.b) if hasattr(link, "a") else (link.old, *(new for new, _ in link.limbs))
+
+
+def _kits(listed: JobList, ids: dict[int, str], ways: dict[str, list[dict[str, Any]]]) -> None:
+    """Closed kits on the shelf that hold the part."""
+    inside = KitContent.objects.filter(part__in=ids).select_related("revision__kit")
+    kits = {content.revision.kit_id: content.revision.kit.number for content in inside}
+    free: dict[int, int] = defaultdict(int)
+    for row in on_shelves(kits, listed.job.site_id):
+        if _good(listed, row):
+            free[row.part_id] += row.free
+    seen: set[tuple[int, str]] = set()
+    for content in inside:
+        kit = content.revision.kit_id
+        if free[kit] and (kit, ids[content.part_id]) not in seen:
+            seen.add((kit, ids[content.part_id]))
+            ways[ids[content.part_id]].append(
+                {"way": "from a kit", "kit": kits[kit], "closed_kits": free[kit], "each_holds": content.amount}
+            )

@@ -1,0 +1,134 @@
+"""The events of an engine, in order: jobs, findings, what was found in it, taken out, looked at and fitted; who and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from kits.models import Engine, Fitting, Found, Inspection, Job, JobFinding, Removal
+
+#: The act's columns that every event tells: they come first in each row.
+_ACT = ("occurred_at", "recorded_at", "pk", "actor__username", "reason", "corrected_by__pk")
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of the story.
+
+    what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
+                  "fitted", "fitted again" (a part that had been in use)
+    position      use position, or place of a finding; part, lot, serial, amount (base units) where there is a thing
+    said          the finding, the condition, the result against the limit, the complaint
+    corrected_by  act that took this one back: it stays in the story, and did not happen
+    """
+
+    occurred_at: datetime
+    recorded_at: datetime
+    act_id: int
+    by: str
+    why: str
+    corrected_by: int | None
+    what: str
+    job: str
+    checker: str = ""
+    position: str = ""
+    part: str = ""
+    lot: str = ""
+    serial: str = ""
+    amount: int | None = None
+    said: str = ""
+
+
+def events(engine: Engine) -> tuple[Event, ...]:
+    """The events of an engine by when they happened. Six queries."""
+    found = [
+        *_jobs(engine),
+        *_findings(engine),
+        *_found(engine),
+        *_removed(engine),
+        *_inspected(engine),
+        *_fitted(engine),
+    ]
+    # Stable: events of one act stay in the order in which they were written.
+    return tuple(sorted(found, key=lambda event: (event.occurred_at, event.act_id)))
+
+
+def _act(path: str) -> list[str]:
+    return [f"{path}__{name}" for name in _ACT]
+
+
+def _thing(row: Sequence[Any]) -> dict[str, Any]:
+    """part, lot, serial and amount from the last four columns."""
+    part, lot, serial, amount = row
+    return {"part": part, "lot": lot or "", "serial": serial or "", "amount": amount}
+
+
+def _event(act: Sequence[Any], what: str, job: str, **more: Any) -> Event:
+    """An event from the columns of its act, in the order of `_ACT`."""
+    occurred_at, recorded_at, act_id, by, why, corrected_by = act
+    return Event(occurred_at, recorded_at, act_id, by, why, corrected_by, what, job, **more)
+
+
+_ITEM = ("item__part__number", "item__lot__code", "item__serial__number")
+
+
+def _jobs(engine: Engine) -> Iterator[Event]:
+    rows = Job.objects.filter(engine=engine).order_by("pk")
+    columns = [
+        *_act("booked_by"), *_act("end__act"), "number", "complaint", "end__cancelled", "end__checker__username", "end__reason",
+    ]  # fmt: skip
+    for row in rows.values_list(*columns):
+        booked, ended = row[:6], row[6:12]
+        number, complaint, cancelled, checker, reason = row[12:]
+        yield _event(booked, "booked", number, said=complaint)
+        if cancelled is not None:
+            what = "cancelled" if cancelled else "closed"
+            yield _event([*ended[:4], reason or ended[4], ended[5]], what, number, checker=checker or "")
+
+
+def _findings(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), *_act("withdrawal__act"), "job__number", "code", "place", "note", "withdrawal__reason"]
+    for row in JobFinding.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        made, taken_back = row[:6], row[6:12]
+        job, code, place, note, reason = row[12:]
+        said = f"{code}: {note}" if note else code
+        yield _event(made, "finding", job, position=place, said=said)
+        if reason is not None:
+            act = [*taken_back[:4], reason, taken_back[5]]
+            yield _event(act, "finding withdrawn", job, position=place, said=code)
+
+
+def _found(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "job__number", "position", "size", "condition", "known", *_ITEM]
+    for row in Found.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        job, position, size, condition, known = row[6:11]
+        said = ", ".join(text for text in (size, condition, "" if known else "found, not known") if text)
+        yield _event(row[:6], "found in engine", job, position=position, said=said, **_thing([*row[11:], None]))
+
+
+def _removed(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "job__number", "spot__name", *_ITEM, "amount"]
+    for row in Removal.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        yield _event(row[:6], "removed", row[6], position=row[7] or "", **_thing(row[8:]))
+
+
+def _inspected(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "job__number", "position", "limit", "result", "good", *_ITEM]
+    for row in Inspection.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        job, position, limit, result, good = row[6:11]
+        said = f"{result} against {limit}: {'good' if good else 'not good'}"
+        thing = _thing([row[11] or "", *row[12:], None])
+        yield _event(row[:6], "inspected", job, position=position, said=said, **thing)
+
+
+def _fitted(engine: Engine) -> Iterator[Event]:
+    columns = [
+        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", *_ITEM, "amount",
+    ]  # fmt: skip
+    for row in Fitting.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        fitter, job, checker, position, reused = row[6:11]
+        what = "fitted again" if reused else "fitted"
+        act = [*row[:3], fitter, *row[4:6]]
+        yield _event(act, what, job, checker=checker or "", position=position, **_thing(row[11:]))

@@ -1,0 +1,92 @@
+"""Parts issued in place of the listed ones, and parts that the place forbids."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.errors import DomainError
+from inventory.domain.rubber import allowed_at
+from inventory.domain.supersession_choice import Choice, choose
+from inventory.models import Part
+from inventory.queries.replacements import links_of
+from inventory.queries.stock import on_shelves
+from kits.domain.engine_numbers import EngineNumber, parse_engine_number
+from kits.queries.job_list import JobList, free_for
+
+
+@dataclass(frozen=True, slots=True)
+class Substitution:
+    """What is issued for a listed part, piece for piece: (part, pieces) in order of preference, and why."""
+
+    parts: tuple[tuple[Part, int], ...]
+    because: tuple[str, ...]
+
+
+def fits_number(key: str, engine: EngineNumber, width: int) -> bool:
+    """Whether an engine is in the range that a replacement notice names: "below NUMBER" or "from NUMBER"."""
+    word, _, text = key.partition(" ")
+    try:
+        limit = parse_engine_number(text, {engine.prefix: width})
+    except DomainError:
+        return False
+    return engine.digits < limit.digits if word == "below" else engine.digits >= limit.digits
+
+
+def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitution]:
+    """Replacements for listed parts that the shelves do not cover, by the notices on record.
+
+    wanted   pieces still to be held, by listed part number
+    Only parts outside either/or groups (what must go together is decided there), and only piece-for-piece replacements are
+    taken without asking; every other route is shown with the shorts. Two to six queries, only when something is short.
+    """
+    free = free_for(listed.job, listed.shop, listed.parts, listed.standings)
+    free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice}
+    short = [part for part, pieces in wanted.items() if part in free_choice and free.get(part, 0) < pieces]
+    links = links_of([listed.parts[part].pk for part in short]) if short else []
+    if not links:
+        return {}
+    named = {part for link in links for part in _named(link)}
+    others = {part.number: part for part in Part.objects.filter(number__in=named - listed.parts.keys())}
+    everything = {**listed.parts, **others}
+    standings = (*listed.standings, *on_shelves([part.pk for part in others.values()], listed.job.site_id))
+    stock = free_for(listed.job, listed.shop, everything, tuple(standings))
+    engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
+    found: dict[str, Substitution] = {}
+    for part in short:
+        answer = choose(part, wanted[part], links, stock, fits=lambda key: fits_number(key, engine, width))
+        if not isinstance(answer, Choice) or [number for number, _ in answer.issue] == [part]:
+            continue
+        if sum(pieces for _, pieces in answer.issue) == wanted[part]:
+            parts = tuple((everything[number], pieces) for number, pieces in answer.issue)
+            found[part] = Substitution(parts, answer.because)
+    return found
+
+
+def _named(link: Any) -> set[str]:
+    if hasattr(link, "a"):
+        return {link.a, link.b}
+    return {link.old, *(new for new, _ in link.limbs)}
+
+
+def wrong_rubber(listed: JobList) -> list[dict[str, Any]]:
+    """Listed parts whose compound the fluid side of their position forbids, each with the reason."""
+    sides = {position.name: position.side for position in listed.scope.family.map.positions}
+    found = []
+    for line in listed.lines:
+        part = listed.parts[line.part]
+        for position, _ in line.keys:
+            why = rubber_forbids(part, sides[position], position)
+            if why:
+                found.append({"part": part.number, "position": position, "why": why})
+                break
+    return found
+
+
+def rubber_forbids(part: Part, side: str, position: str) -> str:
+    """The reason why a part's compound may not sit at a position, empty when it may."""
+    if not part.compound or side in ("", "-"):
+        return ""
+    answer = allowed_at(part.compound, side)
+    return "" if answer.allowed else f"{part.number} is {part.compound}: {answer.reason} ({position})"

@@ -1,0 +1,230 @@
+"""The day of fitting moves: holds are checked again against it, and what it makes impossible is held anew where it can be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from inventory import locks
+from inventory.domain.allocation import Held, Need, allocate, recheck
+from inventory.domain.errors import DomainError
+from inventory.models import Act, HoldEnd, Person
+from inventory.queries.shop import shop
+from inventory.queries.stock import on_shelves, stopped_items
+from inventory.services import holding, things
+from inventory.services.holding import Promise
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import Job, JobDate, JobHold, OutsideReturn, OutsideWork
+from kits.queries.open_lines import earliest_start
+from kits.queries.served import JobPromise, promises_of
+from kits.services.shared import lot_of, open_job, touch
+
+
+def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason: str) -> Done:
+    """Plan the fitting for another day.
+
+    Every open hold is checked against the new day; what has too little life left by then (or is stopped) is ended as
+    impossible, held anew from other lots in the same act where the shelves allow, and a short by name where not.
+    Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot, amount}], "shorts": [{part, amount, why}]}.
+    """
+    if not reason.strip():
+        raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        if fit_on < row.strip_on:
+            raise DomainError(
+                "dates-turned", f"Fitting on {fit_on} lies before strip on {row.strip_on}.", fit_on=str(fit_on)
+            )
+        late = earliest_start(row)
+        if late is not None and fit_on < late:
+            raise DomainError(
+                "outside-work-due",
+                f"A piece is at an outside machinist until {late}; fitting on {fit_on} is too early.",
+                due=str(late),
+            )
+        JobDate.objects.create(job=row, act=act, fit_on=fit_on, reason=reason)
+        Job.objects.filter(pk=row.pk).update(fit_on=fit_on)
+        row.fit_on = fit_on
+        outcome = _recheck(act, row)
+        touch(row)
+        return {"fit_on": fit_on, **outcome}
+
+    return run(
+        "move fit date", work, actor=actor, stamp=stamp, request={"job": job, "fit_on": fit_on, "reason": reason}, subject=job,
+        reason=reason,
+    )  # fmt: skip
+
+
+def recheck_job(*, actor: Person, stamp: Stamp, job: str) -> Done:
+    """Check the open holds of a job against its day of fitting: what was stopped or runs out is replaced or named short."""
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        return _recheck(act, row)
+
+    return run("check holds", work, actor=actor, stamp=stamp, request={"job": job}, subject=job)
+
+
+def _recheck(act: Act, job: Job) -> Body:
+    open_promises = [one for one in promises_of(job) if one.open]
+    locks.scarcer((one.hold.item.part_id, job.site_id) for one in open_promises)
+    open_promises = [one for one in promises_of(job) if one.open]
+    margin = shop().margin_days
+    blocked = stopped_items([one.hold.item_id for one in open_promises])
+    held = [
+        Held(
+            one.hold.pk,
+            one.hold.item_id,
+            one.hold.amount,
+            one.hold.item.tube.use_by
+            if one.hold.item.tube
+            else one.hold.item.lot.expires_on
+            if one.hold.item.lot
+            else None,
+            margin,
+            one.hold.item_id in blocked,
+        )
+        for one in open_promises
+    ]
+    broken = {row.hold_id: why for row, why in recheck(held, job.fit_on)}
+    gone = [one for one in open_promises if one.hold.pk in broken]
+    if not gone:
+        return {"kept": len(open_promises), "replaced": [], "shorts": []}
+    holding.end(
+        act,
+        [one.hold for one in gone],
+        HoldEnd.How.IMPOSSIBLE,
+        "the day of fitting: " + "; ".join(sorted(set(broken.values()))),
+    )
+    replaced, shorts = _hold_anew(act, job, gone, broken, margin)
+    return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
+
+
+def _hold_anew(
+    act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int
+) -> tuple[list[Body], list[Body]]:
+    needs = [
+        Need(str(at), one.hold.item.part_id, one.hold.amount, job.fit_on, job.number, margin)
+        for at, one in enumerate(gone)
+        if not one.hold.item.tube_id
+    ]
+    rows = [row for row in on_shelves({need.part_id for need in needs}, job.site_id) if not row.tube_number]
+    allocation = allocate(needs, [lot_of(row) for row in rows])
+    labels = {(row.item_id, row.spot_id): row for row in rows}
+    promises = [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines]
+    holds = holding.hold(act, things.spot(job.cart), promises)
+    replaced: list[Body] = []
+    taken: dict[int, int] = {}
+    extras = []
+    for hold, line in zip(holds, allocation.lines, strict=True):
+        one = gone[int(line.need_key)]
+        shares = _shares(one, taken, line.quantity)
+        extras.append(
+            JobHold(
+                hold=hold, job=job, pick_list_id=one.pick_list_id, wanted=one.hold.job_hold.wanted, positions=shares,
+                on_approval=one.on_approval, tray=one.tray, line=one.line,
+            )
+        )  # fmt: skip
+        replaced.append(
+            {
+                "part": one.hold.item.part.number,
+                "from_lot": one.hold.item.lot.code if one.hold.item.lot else "",
+                "to_lot": labels[line.item_id, line.spot_id].lot_code,
+                "amount": line.quantity,
+                "why": broken[one.hold.pk],
+            }
+        )
+    JobHold.objects.bulk_create(extras)
+    return replaced, _raise_shorts(act, gone, allocation.lines, broken)
+
+
+def _shares(one: JobPromise, taken: dict[int, int], units: int) -> list[list[str | int]]:
+    """The positions that these units serve: the next ones of the hold that was ended."""
+    start = taken.get(one.hold.pk, 0)
+    taken[one.hold.pk] = start + units
+    shares: list[list[str | int]] = []
+    at = 0
+    for position, make, amount in one.shares:
+        low, high = max(at, start), min(at + amount, start + units)
+        if low < high:
+            shares.append([position, make, high - low])
+        at += amount
+    return shares
+
+
+def _raise_shorts(act: Act, gone: Sequence[JobPromise], lines: Sequence[object], broken: dict[int, str]) -> list[Body]:
+    covered: dict[int, int] = {}
+    for line in lines:
+        at = int(line.need_key)  # type: ignore[attr-defined]  # an allocation line
+        covered[at] = covered.get(at, 0) + line.quantity  # type: ignore[attr-defined]  # an allocation line
+    shorts = []
+    for at, one in enumerate(gone):
+        lack = one.hold.amount - covered.get(at, 0)
+        if lack:
+            holding.raise_short(act, one.hold, lack, broken[one.hold.pk])
+            shorts.append({"part": one.hold.item.part.number, "amount": lack, "why": broken[one.hold.pk]})
+    return shorts
+
+
+def send_outside(
+    *, actor: Person, stamp: Stamp, job: str, machinist: str, piece: str, due_on: date, needed_by_step: str = ""
+) -> Done:
+    """A piece of the job goes to an outside machinist. When it is due back after the day of fitting, that day moves with it.
+
+    Outcome: {"outside_work", "due_on", "fit_on", and, when the day moved, the outcome of the re-check}.
+    """
+    if not machinist.strip() or not piece.strip():
+        raise DomainError("nothing-given", "Say what goes out, and to whom.")
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        sent = act.occurred_at.date()
+        if due_on < sent:
+            raise DomainError(
+                "dates-turned", f"Due back {due_on} lies before it is sent on {sent}.", due_on=str(due_on)
+            )
+        out = OutsideWork.objects.create(
+            job=row,
+            act=act,
+            machinist=machinist,
+            piece=piece,
+            needed_by_step=needed_by_step,
+            sent_on=sent,
+            due_on=due_on,
+        )
+        body: Body = {"outside_work": out.pk, "due_on": due_on}
+        if due_on > row.fit_on:
+            JobDate.objects.create(job=row, act=act, fit_on=due_on, reason=f"{piece} is at {machinist} until {due_on}")
+            Job.objects.filter(pk=row.pk).update(fit_on=due_on)
+            row.fit_on = due_on
+            body |= _recheck(act, row)
+        touch(row)
+        return {**body, "fit_on": row.fit_on}
+
+    request = {"job": job, "machinist": machinist, "piece": piece, "due_on": due_on, "needed_by_step": needed_by_step}
+    return run("send outside", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: int) -> Done:
+    """The piece came back."""
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        out = OutsideWork.objects.filter(job=row, pk=outside_work).first()
+        if out is None:
+            raise DomainError("not-found", f"Job {job} has no outside work {outside_work}.", outside_work=outside_work)
+        if OutsideReturn.objects.filter(outside_work=out).exists():
+            raise DomainError("back-already", f"{out.piece} came back already.", outside_work=outside_work)
+        OutsideReturn.objects.create(outside_work=out, act=act, back_on=act.occurred_at.date())
+        touch(row)
+        return {"outside_work": outside_work, "back_on": act.occurred_at.date(), "due_on": out.due_on}
+
+    return run(
+        "back from outside",
+        work,
+        actor=actor,
+        stamp=stamp,
+        request={"job": job, "outside_work": outside_work},
+        subject=job,
+    )

@@ -1,0 +1,85 @@
+"""One more, asked in mid-job: always with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inventory import locks
+from inventory.domain.allocation import Need, allocate
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Person
+from inventory.queries.shop import shop
+from inventory.queries.stock import on_shelves
+from inventory.services import holding, things
+from inventory.services.holding import Promise
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import Extra, JobHold, PickList
+from kits.services.shared import check_positions, lot_of, open_job, touch
+
+
+def ask_for_more(
+    *, actor: Person, stamp: Stamp, job: str, part: str, amount: str | int, reason: str, positions: Sequence[str] = ()
+) -> Done:
+    """Hold one more of a part for a job, outside its list; a short when the shelves have none.
+
+    reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
+    Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
+    """
+    if reason not in Extra.Reason.values:
+        raise DomainError(
+            "reason-missing", f"A reason from the list is needed: {', '.join(Extra.Reason.values)}.", reason=reason[:60],
+            reasons=list(Extra.Reason.values),
+        )  # fmt: skip
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        check_positions(row, positions)
+        wanted = things.parts_by_number([part])[part]
+        number, _ = things.amount(wanted, amount)
+        locks.scarcer([(wanted.pk, row.site_id)])
+        standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
+        need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
+        allocation = allocate([need], [lot_of(one) for one in standings])
+        holds = holding.hold(
+            act,
+            things.spot(row.cart),
+            [Promise(line.item_id, line.spot_id, line.quantity, row.fit_on) for line in allocation.lines],
+        )
+        Extra.objects.create(job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions))
+        listed = PickList.objects.create(
+            job=row, act=act, number=PickList.objects.filter(job=row).count() + 1,
+            document={"extra": {"part": part, "amount": number, "reason": reason, "positions": list(positions)}, "tools": []},
+        )  # fmt: skip
+        # Extras serve no listed position a second time: they carry their positions with the amount 0.
+        JobHold.objects.bulk_create(
+            [
+                JobHold(
+                    hold=hold, job=row, pick_list=listed, wanted=wanted, positions=[[name, 1, 0] for name in positions]
+                )
+                for hold in holds
+            ]
+        )
+        touch(row)
+        by_key = {(one.item_id, one.spot_id): one for one in standings}
+        held = [
+            {
+                "hold": hold.pk,
+                "item": hold.item_id,
+                "lot": by_key[hold.item_id, hold.from_spot_id].lot_code,
+                "serial": by_key[hold.item_id, hold.from_spot_id].serial,
+                "place": by_key[hold.item_id, hold.from_spot_id].place_code,
+                "amount": hold.amount,
+            }
+            for hold in holds
+        ]
+        short = allocation.short[0] if allocation.short else None
+        return {
+            "pick_list": listed.pk,
+            "number": listed.number,
+            "held": held,
+            "short": short.quantity if short else 0,
+            "why": short.why if short else "",
+        }
+
+    request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
+    return run("extra", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)

@@ -1,0 +1,121 @@
+"""Entering engine families and procedures. Every change is a new frozen revision."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Person
+from inventory.services import things
+from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.families import parse_family
+from kits.domain.procedures import parse_operation
+from kits.models import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
+from kits.queries.documents import family_of
+
+Document = Mapping[str, Any]
+
+
+def _digest(document: Document) -> str:
+    """SHA-256 over the canonical form of a document."""
+    text = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def enter_family(*, actor: Person, stamp: Stamp, document: Document) -> Done:
+    """Enter an engine family, or its next revision.
+
+    Raises DomainError "family-unusable" with every problem; "revision-taken" when that revision stands with other content.
+    Outcome: {"family", "revision", "positions"}.
+    """
+    family = parse_family(document)
+
+    def work(act: Act) -> Body:
+        locks.name("family", family.code)
+        row, _ = EngineFamily.objects.get_or_create(
+            code=family.code,
+            defaults={"name": family.name, "prefix": family.numbering.prefix, "width": family.numbering.width},
+        )
+        if row.prefix != family.numbering.prefix:
+            raise DomainError(
+                "prefix-differs",
+                f"{family.code} engines begin with {row.prefix}, not {family.numbering.prefix}.",
+                family=family.code,
+                prefix=row.prefix,
+            )
+        _check_next(
+            row.revisions.order_by("-revision").values_list("revision", flat=True).first(), family.revision, family.code
+        )
+        FamilyRevision.objects.create(
+            family=row, revision=family.revision, document=document, digest=_digest(document), act=act
+        )
+        return {"family": family.code, "revision": family.revision, "positions": len(family.map.positions)}
+
+    return run("enter family", work, actor=actor, stamp=stamp, request={"document": document}, subject=family.code)
+
+
+def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
+    """Enter a procedure, or its next revision, for the newest revision of its family.
+
+    Raises DomainError "procedure-unusable" with every problem; "not-found" for an unknown family or part; "kit-in-line" when a
+    line names a kit (kits only cover leaf parts); "revision-taken".
+    Outcome: {"procedure", "revision", "lines", "warnings"}.
+    """
+    code = str(document.get("code", ""))[:40]
+
+    def work(act: Act) -> Body:
+        locks.name("procedure", code)
+        family_row = EngineFamily.objects.filter(code=str(document.get("family", ""))).first()
+        if family_row is None:
+            raise DomainError(
+                "not-found", f"No such engine family: {document.get('family')!r}.", family=str(document.get("family"))
+            )
+        newest = FamilyRevision.objects.filter(family=family_row).order_by("-revision").first()
+        if newest is None:
+            raise DomainError("not-found", f"{family_row.code} has no revision yet.", family=family_row.code)
+        operation = parse_operation(document, family_of(newest))
+        parts = things.parts_by_number(line.part for line in operation.lines)
+        kits = sorted(number for number, part in parts.items() if part.kind.startswith("kit"))
+        if kits:
+            raise DomainError(
+                "kit-in-line", f"{', '.join(kits)}: a parts line names leaf parts; kits only cover them.", parts=kits
+            )
+        row, _ = Procedure.objects.get_or_create(
+            code=operation.code, defaults={"family": family_row, "name": operation.name}
+        )
+        _check_next(
+            row.revisions.order_by("-revision").values_list("revision", flat=True).first(), operation.revision, row.code
+        )
+        revision = ProcedureRevision.objects.create(
+            procedure=row, revision=operation.revision, document=document, digest=_digest(document), act=act
+        )
+        PartsLine.objects.bulk_create(
+            [
+                PartsLine(revision=revision, line=line.id, part=parts[line.part], at=", ".join(line.positions))
+                for line in operation.lines
+            ]
+        )
+        return {
+            "procedure": operation.code,
+            "revision": operation.revision,
+            "lines": len(operation.lines),
+            "warnings": list(operation.warnings),
+        }
+
+    return run("enter procedure", work, actor=actor, stamp=stamp, request={"document": document}, subject=code)
+
+
+def _check_next(newest: int | None, given: int, code: str) -> None:
+    wanted = (newest or 0) + 1
+    if given != wanted:
+        raise DomainError(
+            "revision-taken",
+            f"{code}: the next revision is {wanted}; {given} was given.",
+            code_of=code,
+            next=wanted,
+            given=given,
+        )

@@ -1,0 +1,148 @@
+"""Closing and cancelling a job; positions that get nothing; tools counted back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+from inventory.models import Act, Balance, HoldEnd, Item, Person
+from inventory.queries.stock import in_place
+from inventory.services import holding, things
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.queries.open_lines import open_lines
+from kits.queries.served import fitted, promises_of
+from kits.services.shared import check_positions, open_job, touch
+
+
+def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping[str, str]) -> Done:
+    """Listed positions that get nothing, each with its because (use position → words)."""
+    if not positions or any(not because.strip() for because in positions.values()):
+        raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        check_positions(row, sorted(positions))
+        NotNeeded.objects.bulk_create(
+            [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
+        )
+        touch(row)
+        return {"not_needed": dict(sorted(positions.items()))}
+
+    return run(
+        "mark not needed",
+        work,
+        actor=actor,
+        stamp=stamp,
+        request={"job": job, "positions": dict(positions)},
+        subject=job,
+    )
+
+
+def tools_back(*, actor: Person, stamp: Stamp, job: str, tools: Sequence[str]) -> Done:
+    """Special tools counted back. Raises "not-on-loan" for a tool the job has not got."""
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        loans = {loan.tool: loan for loan in ToolLoan.objects.filter(job=row, back__isnull=True)}
+        strange = sorted(set(tools) - loans.keys())
+        if strange:
+            raise DomainError("not-on-loan", f"Job {job} has not got {strange[0]}.", tools=strange)
+        ToolBack.objects.bulk_create([ToolBack(loan=loans[tool], act=act) for tool in sorted(set(tools))])
+        touch(row)
+        return {"back": sorted(set(tools)), "still_out": sorted(loans.keys() - set(tools))}
+
+    return run("tools back", work, actor=actor, stamp=stamp, request={"job": job, "tools": sorted(tools)}, subject=job)
+
+
+def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done:
+    """Close a job: every listed position is fitted, reused or not needed because; nothing is left on cart or bench.
+
+    Raises "job-not-done" naming every open line; "same-person"; "may-not-check". Outcome: {"job", "fitted": positions}.
+    """
+    if checker.pk == actor.pk:
+        raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
+    if not checker.has_perm("kits.act_check"):
+        raise DomainError("may-not-check", f"{checker} may not check.", person=str(checker))
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        left = open_lines(row)
+        if left:
+            raise DomainError(
+                "job-not-done", f"{len(left)} lines are open; the first: {_said(left[0])}.", job=job, open=left
+            )
+        JobEnd.objects.create(job=row, act=act, checker=checker)
+        Job.objects.filter(pk=row.pk).update(state=Job.State.CLOSED)
+        touch(row)
+        return {"job": job, "fitted": len(fitted(row))}
+
+    return run("close job", work, actor=actor, stamp=stamp, request={"job": job, "checker": checker.pk}, subject=job)
+
+
+def _said(line: Body) -> str:
+    rest = ", ".join(
+        str(line[name]) for name in ("position", "part", "tool", "piece", "identity", "why") if line.get(name)
+    )
+    return f"{line['what']} ({rest})"
+
+
+def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_signed: bool = False) -> Done:
+    """Cancel a job: its holds are released, the owner's own parts at the bench go back against a signature.
+
+    The cart and the bench must hold nothing else: return it first. Raises "job-not-empty" naming what is there, "not-signed",
+    "reason-missing". Outcome: {"released": holds, "given_back": [...]}.
+    """
+    if not reason.strip():
+        raise DomainError("reason-missing", "Cancelling a job needs a reason.")
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        opened = [one.hold for one in promises_of(row) if one.open]
+        locks.scarcer((hold.item.part_id, row.site_id) for hold in opened)
+        opened = [one.hold for one in promises_of(row) if one.open]
+        owners = set(
+            Found.objects.filter(job=row, whose="customer", act__corrected_by__isnull=True).values_list(
+                "item_id", flat=True
+            )
+        )
+        rows = in_place([row.cart_id, row.bench_id])
+        shop_things = [one for one in rows if one.item_id not in owners]
+        tools = sorted(ToolLoan.objects.filter(job=row, back__isnull=True).values_list("tool", flat=True))
+        if shop_things or tools:
+            raise DomainError(
+                "job-not-empty",
+                f"{len(shop_things)} things and {len(tools)} tools are still with job {job}: return them first.",
+                things=[
+                    {"place": one.place_code, "item": one.item_id, "identity": one.identity, "amount": one.amount}
+                    for one in shop_things
+                ],
+                tools=tools,
+            )
+        if rows and not owner_signed:
+            raise DomainError(
+                "not-signed", "The owner's own parts go back against a signature.", items=[one.item_id for one in rows]
+            )
+        holding.end(act, opened, HoldEnd.How.RELEASED, f"job {job} was cancelled")
+        given = _give_back(act, row, [one.item_id for one in rows])
+        JobEnd.objects.create(job=row, act=act, cancelled=True, reason=reason)
+        Job.objects.filter(pk=row.pk).update(state=Job.State.CANCELLED)
+        touch(row)
+        return {"released": [hold.pk for hold in opened], "given_back": given}
+
+    request = {"job": job, "reason": reason, "owner_signed": owner_signed}
+    return run("cancel job", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _give_back(act: Act, job: Job, item_ids: Sequence[int]) -> list[Body]:
+    owner = things.books_only(PlaceKind.OWNER)
+    items = {item.pk: item for item in Item.objects.filter(pk__in=item_ids).select_related("part")}
+    rows = Balance.objects.filter(place__in=[job.cart_id, job.bench_id], item__in=items, amount__gt=0).select_related(
+        "spot__place"
+    )
+    moves = [Move(items[row.item_id], row.amount, row.spot, owner) for row in rows]
+    post(act, moves)
+    return [{"part": move.item.part.number, "item": move.item.pk, "amount": move.amount} for move in moves]

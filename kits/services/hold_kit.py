@@ -1,0 +1,389 @@
+"""Holding a kit for a job: the list is computed after the locks, allocated to real lots, sets and tubes, and frozen as a pick list."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from inventory import locks
+from inventory.domain.allocation import Allocation, Need, allocate, by_position
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Part, Person
+from inventory.queries.stock import Standing, on_shelves
+from inventory.services import holding, things
+from inventory.services.holding import Promise
+from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.listing import ListLine
+from kits.models import Job, JobChoice, JobHold, PickList
+from kits.queries.cart import cart_document
+from kits.queries.job_list import JobList, document, job_list
+from kits.queries.materials import MaterialPlan, material_plans
+from kits.queries.served import promises_of, served
+from kits.queries.substitutes import substitute, wrong_rubber
+from kits.services.shared import lot_of, open_job, touch
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What is still to be held for one line: `shares` are (position, make, amount) not yet served."""
+
+    line: ListLine
+    part: Part
+    shares: tuple[tuple[str, int, int], ...]
+    wanted: Part
+    on_approval: bool = False
+
+    @property
+    def amount(self) -> int:
+        """The sum of the shares."""
+        return sum(share[2] for share in self.shares)
+
+
+def hold_kit(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    steps: Sequence[str] = (),
+    until: date | None = None,
+    lots: Mapping[str, Sequence[str]] | None = None,
+    lots_reason: str = "",
+) -> Done:
+    """Hold everything of the job's list that is not held, picked or fitted yet, as far as the shelves have it.
+
+    steps   only these, as "P1/10"; empty: the whole list
+    until   past this day the holds have lapsed: listed, not freed by themselves
+    lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
+
+    Refused ("list-not-ready") while a conflict waits for a person. Never refused for quantity: what is missing is named in
+    `shorts`. Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools"}.
+    """
+    named = {part: sorted(codes) for part, codes in (lots or {}).items()}
+    if named and not lots_reason.strip():
+        raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
+    request = {"job": job, "steps": sorted(steps), "until": until, "lots": named, "lots_reason": lots_reason}
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        listed = job_list(row)
+        _ready(listed)
+        locks.scarcer((part.pk, row.site_id) for part in _concerned(listed))
+        return _hold(act, row, _only_named(job_list(row), named), set(steps), until)
+
+    return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
+
+
+def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
+    """The list with, of each part whose lot was named, nothing else on the shelf."""
+    strange = sorted(set(named) - listed.parts.keys())
+    if strange:
+        raise DomainError("not-on-list", f"{strange[0]} is not on the list.", parts=strange)
+    wanted = {listed.parts[part].pk: set(codes) for part, codes in named.items()}
+    kept = tuple(
+        row
+        for row in listed.standings
+        if row.part_id not in wanted or wanted[row.part_id] & {row.lot_code, row.serial, f"item {row.item_id}"}
+    )
+    return replace(listed, standings=kept)
+
+
+def _ready(listed: JobList) -> None:
+    waiting = [one for one in listed.conflicts if one.needs_person]
+    if waiting:
+        raise DomainError(
+            "list-not-ready",
+            "A person has to decide first: " + "; ".join(one.detail for one in waiting),
+            conflicts=[{"position": one.position, "detail": one.detail, "parts": list(one.parts)} for one in waiting],
+        )
+    if not listed.lines and not listed.settled.open_choices:
+        raise DomainError(
+            "list-empty",
+            "The list is empty: "
+            + ("; ".join(why for _, why in listed.explosion.empty_operations) or "nothing is asked for."),
+        )
+
+
+def _concerned(listed: JobList) -> list[Part]:
+    return sorted(listed.parts.values(), key=lambda part: part.pk)
+
+
+def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None) -> Body:
+    _ready(listed)
+    rubber = wrong_rubber(listed)
+    if rubber:
+        raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
+    promises = promises_of(job)
+    wants = _wants(listed, served(promises), steps)
+    swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
+    rest = {part: list(swap.parts) for part, swap in swaps.items()}
+    wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
+    pieces = [want for want in wants if not _is_tube(want)]
+    tubes = material_plans(listed, [_open_part(want) for want in wants if _is_tube(want)])
+    standings = _standings(listed, wants, job)
+    allocation = _allocate(job, listed, pieces, standings)
+    number = PickList.objects.filter(job=job).count() + 1
+    made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
+    shorts = _shorts(pieces, allocation) + [_tube_short(plan) for plan in tubes if plan.missing]
+    if not made and not shorts:
+        raise DomainError(
+            "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
+        )
+    cart = things.spot(job.cart)
+    holds = holding.hold(act, cart, [promise for promise, _ in made])
+    body = document(listed) | {"cart": cart_document(listed)}
+    pick_list = PickList.objects.create(job=job, act=act, number=number, document=body)
+    JobHold.objects.bulk_create(
+        [_with_hold(extra, hold_id=hold.pk, pick_list=pick_list) for hold, (_, extra) in zip(holds, made, strict=True)]
+    )
+    _keep_decisions(act, job, listed)
+    touch(job)
+    numbers = {part.pk: part.number for part in (*(want.part for want in wants), *listed.parts.values())}
+    held = [
+        _held(hold.pk, promise, extra, standings, numbers) for hold, (promise, extra) in zip(holds, made, strict=True)
+    ]
+    return {
+        "pick_list": pick_list.pk,
+        "number": number,
+        "held": held,
+        "shorts": shorts,
+        "open_choices": body["open_choices"],
+        "tools": body["tools"],
+        "cart": body["cart"],
+    }
+
+
+def _totals(wants: Iterable[Want]) -> dict[str, int]:
+    totals: dict[str, int] = defaultdict(int)
+    for want in wants:
+        totals[want.line.part] += want.amount
+    return dict(totals)
+
+
+def _with_hold(row: JobHold, *, hold_id: int, pick_list: PickList) -> JobHold:
+    """The prepared row with its hold and list."""
+    row.hold_id = hold_id
+    row.pick_list = pick_list
+    return row
+
+
+def _open_part(want: Want) -> ListLine:
+    """The want's line with only the positions that are still open."""
+    return replace(
+        want.line,
+        keys=tuple((share[0], share[1]) for share in want.shares),
+        amounts=tuple(share[2] for share in want.shares),
+    )
+
+
+def _is_tube(want: Want) -> bool:
+    """Poured from a tube, tin or bottle that is counted in pieces."""
+    return want.part.base == "piece" and want.line.base != "piece"
+
+
+def _wants(listed: JobList, have: Mapping[tuple[tuple[str, int], str], int], steps: set[str]) -> list[Want]:
+    wants = []
+    for line in listed.lines:
+        if steps and f"{line.operation}/{line.step}" not in steps:
+            continue
+        part = listed.parts[line.part]
+        shares = tuple(
+            (key[0], key[1], amount - have.get((key, line.part), 0))
+            for key, amount in zip(line.keys, line.amounts, strict=True)
+            if amount > have.get((key, line.part), 0)
+        )
+        if shares:
+            wants.append(Want(line, part, shares, part))
+    return wants + _candidates(listed, have, steps)
+
+
+def _candidates(listed: JobList, have: Mapping[tuple[tuple[str, int], str], int], steps: set[str]) -> list[Want]:
+    """Measured choices of one position: every candidate goes along on approval, unused ones come back."""
+    wants = []
+    for one in listed.settled.open_choices:
+        if one.by != "measured" or len(one.keys) != 1:
+            continue
+        key = one.keys[0]
+        for candidate in listed.explosion.requirements[key].candidates:
+            operation, step, tray = candidate.work[0]
+            if (steps and f"{operation}/{step}" not in steps) or have.get((key, candidate.part)):
+                continue
+            part = listed.parts[candidate.part]
+            line = ListLine(
+                0, operation, step, tray, candidate.part, (key,), (candidate.amount.amount,), candidate.amount.base,
+                candidate.amount.how, candidate.line_class, tuple(because.sentence() for because in candidate.becauses),
+                candidate.tools, candidate.notes, candidate.cautions,
+            )  # fmt: skip
+            wants.append(Want(line, part, ((key[0], key[1], candidate.amount.amount),), part, on_approval=True))
+    return wants
+
+
+def _swapped(want: Want, rest: list[tuple[Part, int]] | None) -> list[Want]:
+    """The want, split over the parts that are issued in its place, piece for piece; `rest` is used up on the way."""
+    if not rest or want.on_approval:
+        return [want]
+    split, left = [], list(want.shares)
+    while left and rest:
+        part, pieces = rest.pop(0)
+        shares: list[tuple[str, int, int]] = []
+        while left and pieces:
+            position, make, amount = left.pop(0)
+            take = min(amount, pieces)
+            shares.append((position, make, take))
+            pieces -= take
+            if take < amount:
+                left.insert(0, (position, make, amount - take))
+        split.append(replace(want, part=part, shares=tuple(shares)))
+        if pieces:
+            rest.insert(0, (part, pieces))
+    return split + ([replace(want, shares=tuple(left))] if left else [])
+
+
+def _standings(listed: JobList, wants: Sequence[Want], job: Job) -> list[Standing]:
+    """Shelf items of the listed parts, and of those that come in by a replacement."""
+    known = {part.pk for part in listed.parts.values()}
+    others = {want.part.pk for want in wants} - known
+    return [*listed.standings, *(on_shelves(others, job.site_id) if others else [])]
+
+
+def _allocate(job: Job, listed: JobList, wants: Sequence[Want], standings: Sequence[Standing]) -> Allocation:
+    """One need for each part of the engine, so that the wish for one lot means the whole engine."""
+    totals: dict[int, int] = defaultdict(int)
+    for want in wants:
+        totals[want.part.pk] += want.amount
+    needs = [
+        Need(str(part_id), part_id, quantity, job.fit_on, job.number, listed.shop.margin_days)
+        for part_id, quantity in sorted(totals.items())
+    ]
+    return allocate(needs, [lot_of(row) for row in standings if row.part_id in totals and not row.tube_number])
+
+
+def _promises(
+    job: Job, wants: Sequence[Want], allocation: Allocation, until: date | None
+) -> list[tuple[Promise, JobHold]]:
+    """Give the allocated lots to positions, whole positions first, so that position → lot is a function where it can be."""
+    supply: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for index, line in enumerate(allocation.lines):
+        supply[int(line.need_key)].append((index, line.quantity))
+    owners: dict[int, list[tuple[int, tuple[str, int, int]]]] = defaultdict(list)
+    for at, want in enumerate(wants):
+        owners[want.part.pk] += [(at, share) for share in want.shares]
+    made: list[tuple[Promise, JobHold]] = []
+    for part_id, owned in owners.items():
+        taken: dict[tuple[int, int], list[list[str | int]]] = defaultdict(list)
+        names = [(str(number), share[2]) for number, (_, share) in enumerate(owned)]
+        for name, index, units in by_position(names, supply[part_id]):
+            at, share = owned[int(name)]
+            taken[at, index].append([share[0], share[1], units])
+        for (at, index), shares in sorted(taken.items()):
+            want, given = wants[at], allocation.lines[index]
+            amount = sum(int(share[2]) for share in shares)
+            made.append(
+                (
+                    Promise(given.item_id, given.spot_id, amount, job.fit_on, until),
+                    JobHold(
+                        job=job,
+                        wanted=want.wanted,
+                        positions=shares,
+                        tray=want.line.tray,
+                        line=want.line.number,
+                        on_approval=want.on_approval,
+                    ),
+                )
+            )
+    return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
+
+
+def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) -> list[tuple[Promise, JobHold]]:
+    return [
+        (
+            Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on, until),
+            JobHold(
+                job=job,
+                wanted=plan.part,
+                positions=[[position, make, amount] for position, make, amount in tube.joints],
+                tray=plan.tray,
+                line=plan.line,
+            ),
+        )
+        for plan in plans
+        for tube in plan.tubes
+    ]
+
+
+def _shorts(wants: Sequence[Want], allocation: Allocation) -> list[Body]:
+    """What the shelves lack, by line, with the allocation's reason."""
+    missing = {int(short.need_key): short for short in allocation.short}
+    left = {part_id: short.quantity for part_id, short in missing.items()}
+    shorts: list[Body] = []
+    for want in reversed(wants):
+        lack = min(left.get(want.part.pk, 0), want.amount)
+        if lack:
+            left[want.part.pk] -= lack
+            shorts.append(
+                {
+                    "part": want.part.number,
+                    "wanted": want.wanted.number,
+                    "amount": lack,
+                    "base": want.part.base,
+                    "step": f"{want.line.operation}/{want.line.step}",
+                    "positions": [share[0] for share in want.shares][-lack:],
+                    "why": missing[want.part.pk].why,
+                }
+            )
+    return shorts[::-1]
+
+
+def _tube_short(plan: MaterialPlan) -> Body:
+    return {
+        "part": plan.part.number,
+        "wanted": plan.part.number,
+        "amount": plan.missing,
+        "base": "piece",
+        "step": plan.step,
+        "positions": list(plan.unserved),
+        "why": f"{plan.missing} more closed are needed; no usable one is on the shelf",
+    }
+
+
+def _keep_decisions(act: Act, job: Job, listed: JobList) -> None:
+    """What stock decided (using up old parts) is kept: the holds themselves change the stock it was decided by."""
+    said = {(one.choice, one.place) for one in listed.scope.recorded}
+    family = listed.scope.family
+    JobChoice.objects.bulk_create(
+        [
+            JobChoice(
+                job=job,
+                act=act,
+                choice=choice,
+                place=place,
+                alternative=alternative,
+                reason="decided by stock when it was held",
+            )
+            for choice, place, alternative in listed.settled.decided
+            if family.choices[choice].by == "use-up" and (choice, place) not in said
+        ]
+    )
+
+
+def _held(
+    hold_id: int, promise: Promise, extra: JobHold, standings: Sequence[Standing], numbers: Mapping[int, str]
+) -> Body:
+    row = next(one for one in standings if (one.item_id, one.spot_id) == (promise.item_id, promise.spot_id))
+    return {
+        "hold": hold_id,
+        "part": numbers[row.part_id],
+        "wanted": extra.wanted.number,
+        "item": row.item_id,
+        "lot": row.lot_code,
+        "serial": row.serial,
+        "tube": row.tube_number,
+        "use_by": row.use_by,
+        "place": row.place_code,
+        "spot": row.spot_name,
+        "amount": promise.amount,
+        "positions": extra.positions,
+        "tray": extra.tray,
+        "on_approval": extra.on_approval,
+    }

@@ -1,0 +1,245 @@
+"""Picking by scanning, releasing, and handing the cart over to the bench."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+
+from inventory import locks
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.shelf_life import usable_on
+from inventory.models import Act, Hold, HoldEnd, Item, Person
+from inventory.queries.stock import Standing, in_place
+from inventory.services import holding, things
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import CribTool, Handover, Job, JobHold, PickList, ToolLoan
+from kits.queries.mixing import mixed_on_job
+from kits.queries.served import promises_of
+from kits.services.shared import open_job, pick_list_by_id, touch, what_label_says
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """One scan at the shelf.
+
+    hold     the line that is being picked
+    scanned  what the label says: lot code, serial, tube number, or the part number of a part that is not traced
+    amount   counted, whole base units; None: the whole line
+    """
+
+    hold: int
+    scanned: str
+    amount: int | None = None
+
+
+def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) -> Done:
+    """Shelf to cart, line by line, each by a scan that must match what is held.
+
+    Raises ManyErrors naming every line that was scanned wrong ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
+    use-by on the day of fitting ("expired"); nothing is picked then. What is less than held frees the rest.
+    Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
+    """
+    listed = pick_list_by_id(pick_list)
+    request = {"pick_list": pick_list, "scans": [asdict(scan) for scan in scans]}
+    if not scans:
+        raise DomainError("nothing-given", "Nothing was scanned.")
+
+    def work(act: Act) -> Body:
+        job = open_job(listed.job.number)
+        holds = _holds_of_list(listed, scans)
+        locks.scarcer((hold.item.part_id, hold.from_spot.place.site_id or 0) for hold in holds.values())
+        holds = holding.open_holds(holds)
+        _check_scans(job, holds, scans)
+        amounts = {holds[scan.hold]: holds[scan.hold].amount if scan.amount is None else scan.amount for scan in scans}
+        holding.pick(act, amounts)
+        touch(job)
+        left = Hold.objects.filter(job_hold__pick_list=listed, end__isnull=True).count()
+        picked = [
+            {
+                "hold": hold.pk,
+                "part": hold.item.part.number,
+                "lot": hold.item.lot.code if hold.item.lot else "",
+                "serial": hold.item.serial.number if hold.item.serial else "",
+                "amount": amount,
+                "from": hold.from_spot.place.code,
+            }
+            for hold, amount in amounts.items()
+        ]
+        return {"job": job.number, "picked": picked, "left": left}
+
+    return run("pick", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
+
+
+def _holds_of_list(listed: PickList, scans: Sequence[Scan]) -> dict[int, Hold]:
+    twice = [hold for hold, times in Counter(scan.hold for scan in scans).items() if times > 1]
+    if twice:
+        raise DomainError("scanned-twice", f"Line {twice[0]} was scanned twice in one go.", holds=twice)
+    holds = holding.open_holds(scan.hold for scan in scans)
+    mine = set(JobHold.objects.filter(pick_list=listed, hold__in=holds).values_list("hold_id", flat=True))
+    strange = sorted(set(holds) - mine)
+    if strange:
+        raise DomainError("not-found", f"Pick list {listed.pk} has no line {strange[0]}.", holds=strange)
+    return holds
+
+
+def _check_scans(job: Job, holds: dict[int, Hold], scans: Sequence[Scan]) -> None:
+    stopped = {
+        (row.item_id, row.spot_id): row
+        for row in in_place({hold.from_spot.place_id for hold in holds.values()})
+        if row.stopped
+    }
+    errors: list[tuple[int, DomainError]] = []
+    for number, scan in enumerate(scans, 1):
+        hold = holds[scan.hold]
+        error = _wrong_scan(hold, scan) or _unusable(job, hold, (hold.item_id, hold.from_spot_id) in stopped)
+        if error is not None:
+            errors.append((number, error))
+    if errors:
+        raise ManyErrors(tuple(errors))
+
+
+def _wrong_scan(hold: Hold, scan: Scan) -> DomainError | None:
+    wanted = what_label_says(hold.item)
+    if scan.scanned.strip() and compare_key(scan.scanned) == compare_key(wanted):
+        return None
+    return DomainError(
+        "wrong-scan",
+        f"{scan.scanned[:40]!r} was scanned; this line is {hold.item.part.number} {wanted}.",
+        ways_out=("Take what the list names.", "Release the line and hold what is there."),
+        hold=hold.pk,
+        scanned=scan.scanned[:40],
+        wanted=wanted,
+        part=hold.item.part.number,
+    )
+
+
+def _unusable(job: Job, hold: Hold, is_stopped: bool) -> DomainError | None:
+    label = f"{hold.item.part.number} {what_label_says(hold.item)}"
+    if is_stopped:
+        return DomainError("lot-stopped", f"{label} is stopped: it may not be used.", hold=hold.pk)
+    use_by = hold.item.tube.use_by if hold.item.tube else hold.item.lot.expires_on if hold.item.lot else None
+    if not usable_on(use_by, job.fit_on):
+        return DomainError(
+            "expired",
+            f"{label} is usable through {use_by}, fitting is on {job.fit_on}.",
+            hold=hold.pk,
+            use_by=str(use_by),
+        )
+    return None
+
+
+def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
+    """A hold is given up; what it held is free again. Outcome: {"hold", "freed"}."""
+    if not reason.strip():
+        raise DomainError("reason-missing", "Releasing a hold needs a reason.")
+
+    def work(act: Act) -> Body:
+        row = holding.open_holds([hold])[hold]
+        locks.scarcer([(row.item.part_id, row.from_spot.place.site_id or 0)])
+        row = holding.open_holds([hold])[hold]
+        holding.end(act, [row], HoldEnd.How.RELEASED, reason)
+        return {"hold": hold, "part": row.item.part.number, "freed": row.amount}
+
+    return run("release", work, actor=actor, stamp=stamp, request={"hold": hold, "reason": reason}, reason=reason)
+
+
+def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> Done:
+    """Holds past their day are ended by a person as lapsed; a hold whose day is not past is refused ("not-lapsed")."""
+
+    def work(act: Act) -> Body:
+        rows = holding.open_holds(holds)
+        locks.scarcer((row.item.part_id, row.from_spot.place.site_id or 0) for row in rows.values())
+        rows = holding.open_holds(holds)
+        early = [row.pk for row in rows.values() if row.until is None or row.until >= act.occurred_at.date()]
+        if early:
+            raise DomainError("not-lapsed", f"Hold {early[0]} has not lapsed.", holds=early)
+        holding.end(act, rows.values(), HoldEnd.How.LAPSED, reason)
+        return {"lapsed": sorted(rows)}
+
+    return run(
+        "lapse", work, actor=actor, stamp=stamp, request={"holds": sorted(holds), "reason": reason}, reason=reason
+    )
+
+
+def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:
+    """Cart to bench, signed by two people, missing lines named; the special tools go along on loan.
+
+    Everything on the job's cart moves. Lines of the list that are still open must be named as missing ("missing-not-named").
+    What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). A tool that the crib has not got is
+    named in the outcome. Outcome: {"job", "moved": [...], "missing": [...], "tools": [...], "tools_short": [...]}.
+    """
+    listed = pick_list_by_id(pick_list)
+    if received_by.pk == actor.pk:
+        raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
+    request = {"pick_list": pick_list, "received_by": received_by.pk, "missing": sorted(missing)}
+
+    def work(act: Act) -> Body:
+        job = open_job(listed.job.number)
+        open_lines = [one for one in promises_of(job) if one.open and one.pick_list_id == listed.pk]
+        unnamed = sorted({one.hold.item.part.number for one in open_lines} - set(missing))
+        if unnamed:
+            raise DomainError(
+                "missing-not-named",
+                f"Not picked and not named as missing: {', '.join(unnamed)}.",
+                ways_out=("Pick them.", "Name them as missing: they stay held."),
+                parts=unnamed,
+            )
+        on_cart = in_place([job.cart_id])
+        if not on_cart:
+            raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
+        clash = mixed_on_job(job)
+        if clash:
+            raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+        moved = _to_bench(act, job, on_cart)
+        Handover.objects.create(pick_list=listed, act=act, received_by=received_by, missing=sorted(missing))
+        lent, short = _lend(act, job, [row["tool"] for row in listed.document.get("tools", [])])
+        touch(job)
+        return {"job": job.number, "moved": moved, "missing": sorted(missing), "tools": lent, "tools_short": short}
+
+    return run("hand over", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
+
+
+def _to_bench(act: Act, job: Job, rows: Sequence[Standing]) -> list[Body]:
+    items = {
+        item.pk: item
+        for item in Item.objects.filter(pk__in={row.item_id for row in rows}).select_related(
+            "part", "lot", "serial", "tube"
+        )
+    }
+    cart, bench = things.spots(job.cart, {row.spot_name for row in rows}), things.spot(job.bench)
+    post(act, [Move(items[row.item_id], row.amount, cart[row.spot_name], bench) for row in rows])
+    return [
+        {
+            "part": items[row.item_id].part.number,
+            "lot": row.lot_code,
+            "serial": row.serial,
+            "tube": row.tube_number,
+            "amount": row.amount,
+        }
+        for row in rows
+    ]
+
+
+def _lend(act: Act, job: Job, tools: Iterable[str]) -> tuple[list[str], list[Body]]:
+    """Tools of the list that are not on loan to the job yet; what the crib has not got is named with who has it."""
+    mine = set(ToolLoan.objects.filter(job=job, back__isnull=True).values_list("tool", flat=True))
+    wanted = [tool for tool in tools if tool not in mine]
+    locks.name("tool crib", job.site.code)
+    have = dict(CribTool.objects.filter(site=job.site, tool__in=wanted).values_list("tool", "count"))
+    out = Counter(
+        ToolLoan.objects.filter(site=job.site, tool__in=wanted, back__isnull=True).values_list("tool", flat=True)
+    )
+    lent, short = [], []
+    for tool in wanted:
+        if out[tool] < have.get(tool, 0):
+            lent.append(tool)
+            continue
+        holders = ToolLoan.objects.filter(site=job.site, tool=tool, back__isnull=True).values_list(
+            "job__number", flat=True
+        )
+        short.append({"tool": tool, "with": sorted(holders), "crib": have.get(tool, 0)})
+    ToolLoan.objects.bulk_create([ToolLoan(job=job, act=act, site=job.site, tool=tool) for tool in lent])
+    return lent, short

@@ -1,0 +1,88 @@
+"""What the job services share. Private to services: an open transaction is there, nothing is decided."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inventory import locks
+from inventory.domain.allocation import Lot
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.models import Balance, Item
+from inventory.queries.stock import Standing
+from kits.models import Job, PickList
+from kits.queries.documents import family_of
+from kits.queries.scope import job_by_number
+
+
+def open_job(number: str) -> Job:
+    """The job, locked and re-read, refused when it is closed or cancelled. Requires the open transaction."""
+    job = job_by_number(number)
+    locks.row("kits_job", [job.pk])
+    job.refresh_from_db(fields=["state", "fit_on", "version"])
+    if job.state != Job.State.BOOKED:
+        raise DomainError("job-ended", f"Job {number} is {job.state}.", job=number, state=job.state)
+    return job
+
+
+def touch(job: Job) -> None:
+    """Count the job's version up (the job's row is locked): what people see of it has changed."""
+    Job.objects.filter(pk=job.pk).update(version=job.version + 1)
+    job.version += 1
+
+
+def check_positions(job: Job, names: Sequence[str]) -> None:
+    """Every name is a use position of the engine's map; ManyErrors "position-unknown" names each that is not."""
+    known = {position.name for position in family_of(job.family_revision).map.positions}
+    errors = tuple(
+        (
+            number,
+            DomainError(
+                "position-unknown", f"{name[:80]!r} is no use position of {job.engine.family.code}.", position=name[:80]
+            ),
+        )
+        for number, name in enumerate(names, 1)
+        if name not in known
+    )
+    if errors:
+        raise ManyErrors(errors)
+
+
+def standing_at(job: Job, names: Sequence[str]) -> dict[str, list[Balance]]:
+    """What our records have at these positions of the engine."""
+    found: dict[str, list[Balance]] = {}
+    rows = Balance.objects.filter(place=job.engine.place_id, spot__name__in=set(names), amount__gt=0)
+    for row in rows.select_related("item__part", "item__lot", "item__serial", "spot").order_by("pk"):
+        found.setdefault(row.spot.name, []).append(row)
+    return found
+
+
+def what_label_says(item: Item) -> str:
+    """What a scan of the thing must read: serial, tube number, lot, or the part number where nothing is told apart."""
+    if item.serial is not None:
+        return item.serial.number
+    if item.tube is not None:
+        return item.tube.number
+    return item.lot.code if item.lot is not None else item.part.number
+
+
+def pick_list_by_id(pick_list_id: int) -> PickList:
+    """A pick list with its job; DomainError "not-found"."""
+    row = PickList.objects.select_related("job").filter(pk=pick_list_id).first()
+    if row is None:
+        raise DomainError("not-found", f"There is no pick list {pick_list_id}.", pick_list=pick_list_id)
+    return row
+
+
+def lot_of(row: Standing) -> Lot:
+    """A shelf item as the allocation sees it."""
+    return Lot(
+        item_id=row.item_id,
+        part_id=row.part_id,
+        lot_key=row.serial or row.lot_code or row.identity,
+        free=row.free,
+        expiry=row.use_by,
+        received=row.received_on,
+        place_order=row.walk_order,
+        spot_id=row.spot_id,
+        stopped=row.stopped,
+    )
