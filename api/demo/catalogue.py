@@ -1,0 +1,168 @@
+"""People, sites, places, parts, suppliers, notices, families and procedures of the demo shop, through the real services."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from api.demo.files import document, documents, moment, stamp
+from inventory.domain.catalogue import KitLine, PartFacts
+from inventory.domain.errors import DomainError
+from inventory.services.catalogue import create_part, create_supplier, sell_part
+from inventory.services.people import make_person
+from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revision, add_replacement
+from inventory.services.set_up import PlaceIn, set_up_shop
+from kits.services.crib import stock_crib
+from kits.services.families import enter_family, enter_procedure
+
+OPENED = moment("2022-11-01")
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Staff:
+    """The people of the shop by login."""
+
+    by_login: dict[str, Any]
+
+    def __getitem__(self, login: str) -> Any:
+        return self.by_login[login]
+
+    def of(self, role: str, site: str | None = None) -> list[Any]:
+        """People of a role (at a site), in the order of the file."""
+        return [
+            self.by_login[row["login"]]
+            for row in document("people")["people"]
+            if row["group"] == role and site in (None, row["site"])
+        ]
+
+
+def load_people(password: str) -> Staff:
+    """Logins with their roles; the owner arranges it, and is the shop's first person."""
+    rows = document("people")["people"]
+    owner_row = next(row for row in rows if row["group"] == "owner")
+    owner = make_person(
+        actor=None, username=owner_row["login"], name=owner_row["name"], role="owner", password=password
+    )
+    people = {owner_row["login"]: owner}
+    for row in rows:
+        if row["login"] not in people:
+            people[row["login"]] = make_person(
+                actor=owner, username=row["login"], name=row["name"], role=row["group"], password=password
+            )
+    return Staff(people)
+
+
+def load_places(actor: Any, at: datetime = OPENED) -> None:
+    """Sites, places, settings, tool crib."""
+    shop = document("shop")
+    wanted = shop["settings"]
+    set_up_shop(
+        actor=actor,
+        stamp=stamp("places", at),
+        sites={site["code"]: site["name"] for site in shop["sites"]},
+        places=[
+            PlaceIn(row["code"], row["kind"], row["site"], row["name"], row["walk_order"]) for row in shop["places"]
+        ],
+        settings={
+            "name": shop["name"],
+            "margin_days": wanted["margin_days"],
+            "shelf_life": wanted["shelf_life_basis"],
+            "tray_limit_mg": wanted["tray_limit_mg"],
+            "waste": f"{wanted['waste_percent']}/100",
+            "prime_ul": wanted["prime_ul"],
+            "dead_share": f"{wanted['dead_share_percent']}/100",
+            "tube_margin": wanted["tube_margin"],
+        },
+    )
+    for site in sorted({row["site"] for row in shop["tool_crib"]}):
+        tools = {row["tool"]: row["pieces"] for row in shop["tool_crib"] if row["site"] == site}
+        stock_crib(actor=actor, stamp=stamp(f"crib {site}", at), site=site, tools=tools)
+
+
+def load_parts(actor: Any, say: Say, at: datetime = OPENED) -> None:
+    """Suppliers, parts and what suppliers sell, kit contents, notices; the planted faults are refused or reported."""
+    for row in document("suppliers")["suppliers"]:
+        facts = {name: value for name, value in row.items() if name not in ("code", "name")}
+        create_supplier(
+            actor=actor, stamp=stamp(f"supplier {row['code']}", at), code=row["code"], name=row["name"], facts=facts
+        )
+    rows = document("parts")["parts"]
+    for row in rows:
+        create_part(actor=actor, stamp=stamp(f"part {row['number']}", at), facts=part_facts(row), another_part=True)
+        sell_part(
+            actor=actor,
+            stamp=stamp(f"sells {row['number']}", at),
+            supplier=row["supplier"],
+            part=row["number"],
+            pack=row["pack"],
+            price_coins=row["price_coins"],
+            lead_days=7 * row["lead_weeks"],
+        )
+    say(f"{len(rows)} parts of {len(document('suppliers')['suppliers'])} suppliers")
+    for kit in document("kit_contents")["kits"]:
+        lines = [KitLine(line["part"], line["pieces"]) for line in kit["contents"]]
+        add_kit_revision(
+            actor=actor, stamp=stamp(f"kit {kit['kit']} {kit['revision']}", at), kit=kit["kit"], lines=lines
+        )
+    _load_notices(actor, say, at)
+
+
+def part_facts(row: dict[str, Any]) -> PartFacts:
+    """A row of the parts file as the catalogue takes it."""
+    ring = row.get("ring") or {}
+    return PartFacts(
+        number=row["number"],
+        name=row["name"],
+        unit=row["unit"],
+        kind=row["kind"],
+        tracked_by=row["tracked_by"],
+        life=row["life"] or {},
+        compound=row.get("compound") or "",
+        ring={name: str(value) for name, value in ring.items()},
+        weight_mg=row["weight_mg"],
+        pack=row["pack"],
+        loose_issue=row["loose_issue"],
+        price_coins=row["price_coins"],
+        density_mg_per_ml=row.get("density_mg_per_ml"),
+        net_ul=row.get("net_ul"),
+        empty_mg=row.get("empty_mg"),
+        hazard_note=row.get("hazard_note") or "",
+        storage_note=row.get("storage_note") or "",
+    )
+
+
+def _load_notices(actor: Any, say: Say, at: datetime) -> None:
+    file = document("replacements")
+    for number, row in enumerate(file["replacements"], 1):
+        line = ReplacementIn(
+            old=row["old"],
+            news=[NewPart(new["part"], new["numerator"], new["denominator"]) for new in row["new"]],
+            way=row["way"],
+            fate=row["fate"],
+            engine_below=row.get("engine_below", ""),
+            no_mix_on=row["no_mix_on"],
+            condition=row["text"],
+        )
+        add_replacement(actor=actor, stamp=stamp(f"notice {number}", at), line=line)
+    for number, row in enumerate(file["planted_faults"], 1):
+        way = "one way" if row["direction"] == "fault" else row["direction"]
+        line = ReplacementIn(old=row["old"], news=[NewPart(row["new"])], way=way)
+        try:
+            add_replacement(actor=actor, stamp=stamp(f"planted fault {number}", at), line=line)
+        except DomainError as error:
+            say(f"notice {row['old']} → {row['new']} refused: {error.message}")
+        else:
+            raise AssertionError(f"the planted fault {row['old']} → {row['new']} was taken")
+
+
+def load_procedures(actor: Any, say: Say, at: datetime = OPENED) -> None:
+    """Engine families with their maps, and the procedures with their parts lines."""
+    for family in documents("families"):
+        done = enter_family(actor=actor, stamp=stamp(f"family {family['code']}", at), document=family)
+        say(f"{family['code']}: {done.body['positions']} use positions")
+    for procedure in documents("procedures"):
+        done = enter_procedure(actor=actor, stamp=stamp(f"procedure {procedure['code']}", at), document=procedure)
+        say(f"{procedure['code']} {procedure['name']}: {done.body['lines']} parts lines")

@@ -1,0 +1,231 @@
+"""One job of the demo from request to closed job, told as it goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from api.demo.catalogue import Say, Staff
+from api.demo.files import document, moment
+from api.demo.rebuild import Rebuild
+from api.demo.stock import Buyer
+from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
+from inventory.domain.errors import DomainError
+from inventory.queries.catalogue import lots
+from inventory.queries.trace import set_history
+from inventory.queries.whereabouts import lot_whereabouts
+from inventory.services.scrap import scrap
+from kits.queries.engines import engine_by_number
+from kits.queries.job_list import document as list_document
+from kits.queries.job_list import job_list
+from kits.queries.scope import job_by_number
+from kits.queries.shorts import shorts_of
+from kits.queries.trace import engine_contents
+from kits.services.extras import ask_for_more
+from kits.services.fit import FitIn, fit, set_bores
+from kits.services.pick_kit import Scan, pick
+from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+
+
+@dataclass
+class Day:
+    """The job of `day.json`."""
+
+    staff: Staff
+    buyer: Buyer
+    say: Say
+
+    def __post_init__(self) -> None:
+        self.plan: dict[str, Any] = document("day")
+        row = next(row for row in document("booked")["jobs"] if row["job"] == self.plan["job"])
+        self.job = Rebuild(self.staff, self.buyer, row, moment(row["strip_on"], 8))
+        self.fitter, self.checker = self.staff[self.plan["fitter"]], self.staff[self.plan["checker"]]
+        self.job.crew = (self.fitter, self.checker, self.staff[self.plan["storekeeper"]])
+
+    def run(self) -> None:
+        """Everything, in order."""
+        self.request()
+        held = self.hold()
+        handed = self.bring(held)
+        self.build(held)
+        self.finish(held, handed)
+        self.trace()
+
+    def head(self, text: str) -> None:
+        """A heading."""
+        self.say("")
+        self.say(text)
+
+    def request(self) -> None:
+        """The bench asks; the list answers."""
+        self.head(f"{self.fitter} asks for the kit of job {self.job.number}, engine {self.job.row['engine']}")
+        self.job.settle_choices()
+        self._keep_lifters()
+        self.job.supply()
+
+    def _keep_lifters(self) -> None:
+        """What comes off goes into a numbered rack: found, removed, inspected, each to go back into its own bore."""
+        kept, number = self.plan["kept"], self.job.number
+        positions = [
+            position.name
+            for position in self.job.list().scope.family.map.positions
+            if position.group == kept["group"] and position.member == kept["name"]
+        ]
+        found = find_in_engine(
+            actor=self.fitter,
+            stamp=self.job.stamp("find kept", 5),
+            job=number,
+            finds=[FindIn(position, kept["part"], condition="as found at the strip") for position in positions],
+        ).body["found"]
+        remove(
+            actor=self.fitter, stamp=self.job.stamp("remove kept", 10), job=number,
+            removals=[RemoveIn(position) for position in positions],
+        )  # fmt: skip
+        inspect(
+            actor=self.fitter,
+            stamp=self.job.stamp("inspect kept", 15),
+            job=number,
+            inspections=[InspectIn(row["position"], kept["limit"], kept["result"], True, row["item"]) for row in found],
+        )
+        self.kept = {row["position"]: row["item"] for row in found}
+        self.say(
+            f"  {len(found)} {kept['name']}s found, racked by their places, inspected: they go back where they came from"
+        )
+
+    def hold(self) -> dict[str, Any]:
+        """The list, held on real lots, sets and tubes."""
+        self.job.lots = {self._set_part(): sorted(self.plan["bores"].values())}
+        self.job.lots_reason = self.plan["bores_reason"]
+        held = self.job.hold()
+        listed = list_document(job_list(job_by_number(self.job.number), upto_act=None))
+        self.head(f"Pick list {held['number']} of {self.job.number}, in order of work; because says why")
+        tell_list(self.say, listed, held["held"])
+        self.say("  special tools to lend: " + ", ".join(tool["tool"] for tool in held["tools"]))
+        self.say(
+            "  short: "
+            + ("; ".join(f"{one['part']} {one['amount']}: {one['why']}" for one in held["shorts"]) or "nothing")
+        )
+        self.head("The cart, top tray first")
+        tell_cart(self.say, held["cart"], listed["lines"])
+        return held
+
+    def _set_part(self) -> str:
+        first = next(iter(self.plan["bores"]))
+        return next(line.part for line in self.job.list().lines if first in {key[0] for key in line.keys})
+
+    def bring(self, held: dict[str, Any]) -> dict[str, Any]:
+        """Picked by scanning (one wrong scan on the way), handed over against two signatures."""
+        storekeeper = self.job.people()[2]
+        first = held["held"][0]
+        self.head(f"{storekeeper} picks by scanning")
+        try:
+            pick(
+                actor=storekeeper, stamp=self.job.stamp("wrong scan", 80), pick_list=held["pick_list"],
+                scans=[Scan(first["hold"], held["held"][-1]["lot"] or "another label")],
+            )  # fmt: skip
+        except DomainError as error:
+            self.say(f"  stopped: {error.message}")
+        picked = self.job.pick(held).body
+        self.say(f"  {len(picked['picked'])} lines picked, {picked['left']} left")
+        handed = self.job.hand_over(held).body
+        self.say(
+            f"  handed over to {self.job.people()[0]}: {len(handed['moved'])} things, tools {', '.join(handed['tools'])}"
+        )
+        for one in handed["tools_short"]:
+            self.say(f"  tool short: {one['tool']}, with {', '.join(one['with']) or 'nobody: the crib has none'}")
+        return dict(handed)
+
+    def build(self, held: dict[str, Any]) -> None:
+        """Which set in which bore; one seal dropped; fitting, with a wrong bore on the way."""
+        self.head("Which set in which bore")
+        number = self.job.number
+        set_bores(
+            actor=self.fitter,
+            stamp=self.job.stamp("bores", 200),
+            job=number,
+            bores=self.plan["bores"],
+            reason=self.plan["bores_reason"],
+        )
+        self.say("  " + "  ".join(f"{bore.split('/')[0]}: {serial}" for bore, serial in self.plan["bores"].items()))
+        (bore, _), (_, other) = list(self.plan["bores"].items())[:2]
+        item = next(row["item"] for row in held["held"] if row["serial"] == other)
+        self._try_wrong_bore(bore, item)
+        swap = self._one_more(held)
+        fitted = self.job.fit_all(held, self.plan["bores"], swap).body["fitted"]
+        back = fit(
+            actor=self.fitter,
+            stamp=self.job.stamp("kept back", 310),
+            job=number,
+            fittings=[FitIn(position, kept) for position, kept in self.kept.items()],
+            checker=self.checker,
+        ).body["fitted"]
+        self.head(f"{len(fitted)} fitted new, {len(back)} back in their own places")
+
+    def _try_wrong_bore(self, bore: str, item: int) -> None:
+        try:
+            fit(
+                actor=self.fitter,
+                stamp=self.job.stamp("wrong bore", 210),
+                job=self.job.number,
+                fittings=[FitIn(bore, item)],
+                checker=self.checker,
+            )
+        except DomainError as error:
+            self.say(f"  stopped: {error.message}")
+
+    def _one_more(self, held: dict[str, Any]) -> dict[str, int]:
+        """One piece is dropped: scrapped, and one more is asked for, held, picked, brought. Position → the new item."""
+        extra = self.plan["extra"]
+        row = next(row for row in held["held"] if row["part"] == extra["part"])
+        scrap(
+            actor=self.staff["maren"],
+            stamp=self.job.stamp("dropped", 220),
+            place=f"bench {self.job.number}",
+            item_id=row["item"],
+            amount=extra["amount"],
+            reason=extra["reason"],
+            who_pays="job",
+            subject=self.job.number,
+        )
+        more = ask_for_more(
+            actor=self.fitter,
+            stamp=self.job.stamp("extra", 225),
+            job=self.job.number,
+            part=extra["part"],
+            amount=extra["amount"],
+            reason=extra["reason"],
+        ).body
+        where = more["held"][0]["place"]
+        self.say(f"  one {extra['part']} {extra['reason']}: one more from {where}")
+        self.job.bring_extra(more)
+        return {row["positions"][-1][0]: more["held"][0]["item"]}
+
+    def finish(self, held: dict[str, Any], handed: dict[str, Any]) -> None:
+        """Rests away, tools back, closed by the second person."""
+        self.job.tidy(held)
+        self.job.count_tools(handed)
+        self.job.close()
+        self.say(f"job {self.job.number} closed by {self.fitter}, checked by {self.checker}")
+
+    def trace(self) -> None:
+        """What is in the engine, where one set has been, where one lot is."""
+        engine = engine_by_number(self.job.row["engine"])
+        contents = engine_contents(engine)
+        self.head(f"Build sheet of {engine.number}: {len(contents)} positions")
+        tell_contents(self.say, contents)
+        serial = next(iter(self.plan["bores"].values()))
+        self.head(f"Where set {serial} has been")
+        tell_steps(self.say, set_history(None, serial).steps)
+        row = next(row for row in contents if row.part == self.plan["trace_lot_of"])
+        found = lot_whereabouts(lots().get(part__number=row.part, code=row.lot).pk)
+        self.head(f"Where lot {row.lot} of {row.part} is")
+        tell_lot(self.say, found)
+
+
+def tell_shorts(say: Say, jobs: list[str]) -> None:
+    """What the booked jobs are short of."""
+    for number in jobs:
+        answer = shorts_of(job_by_number(number))
+        rows = answer["shorts"]
+        said = ", ".join(f"{row['part']} {row['short']}" for row in rows[:8]) or "nothing: it can start complete"
+        say(f"  {number} ({answer['fit_on']}): {said}" + (f" and {len(rows) - 8} more" if len(rows) > 8 else ""))

@@ -1,0 +1,58 @@
+"""Amounts as they go out: the whole number of base units, what the base unit is, and a text for people."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+from rest_framework.request import Request
+
+from api.rest.problems import refuse
+from inventory.domain.items import Base
+from inventory.domain.quantities import format_amount
+from inventory.domain.text import shown
+from inventory.domain.units import BY_CODE, Dimension, Unit, find_unit
+
+DIMENSIONS = {
+    Base.PIECE: Dimension.COUNT,
+    Base.MICROLITRE: Dimension.VOLUME,
+    Base.MILLIGRAM: Dimension.MASS,
+    Base.NANOMETRE: Dimension.LENGTH,
+}
+#: How an amount is shown when its own part's unit does not measure it, such as an opened tube of a part sold by the tube.
+USUAL = {
+    Dimension.COUNT: "EA",
+    Dimension.VOLUME: "MLT",
+    Dimension.MASS: "GRM",
+    Dimension.LENGTH: "MMT",
+}
+
+
+class AmountSerializer(serializers.Serializer):
+    """One amount: `amount` whole units of `base`, and `shown` for people, in the unit asked for."""
+
+    amount = serializers.IntegerField(help_text="whole number of base units")
+    base = serializers.ChoiceField(choices=[base.value for base in Base], help_text="the base unit")
+    shown = serializers.CharField(help_text="for people; in the unit asked for by ?unit= where it measures the same")
+
+
+def unit_asked(request: Request) -> Unit | None:
+    """The unit of `?unit=`: a UN/CEFACT Rec 20 code or a usual name; DomainError "unit-unknown"."""
+    word = request.query_params.get("unit")
+    if word is None:
+        return None
+    found = BY_CODE.get(word) or find_unit(word)
+    if found is None:
+        raise refuse("unit-unknown", f'"{shown(word)}" is not a unit we know.', parameter="unit", value=shown(word))
+    return found
+
+
+def amount(number: int, base: str, part_unit: str = "", asked: Unit | None = None) -> dict[str, Any]:
+    """An amount, ready to send. What is counted is shown in the part's own unit whatever was asked: half a dozen is no number."""
+    dimension = DIMENSIONS[Base(base)]
+    unit = BY_CODE.get(part_unit)
+    if asked is not None and asked.dimension is dimension and dimension is not Dimension.COUNT:
+        unit = asked
+    if unit is None or unit.dimension is not dimension or (dimension is Dimension.COUNT and unit.pieces != 1):
+        unit = BY_CODE[USUAL[dimension]]
+    return {"amount": number, "base": base, "shown": format_amount(number, dimension, unit)}

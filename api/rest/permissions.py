@@ -1,0 +1,96 @@
+"""Who may do what. One permission for each act; a group is a role of the shop; everybody who is logged in may read.
+
+The table is the shop's starting point: groups are made with it once, and the owner may change them in the admin pages.
+Only the inspector releases quarantine, only the parts manager writes off and gives up another job's hold, a second person checks,
+and the apprentice may pick and count but not check.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rest_framework.permissions import SAFE_METHODS, IsAuthenticated
+from rest_framework.request import Request
+
+PARTS_MANAGER = "parts manager"
+STOREKEEPER = "storekeeper"
+TECHNICIAN = "technician"
+INSPECTOR = "inspector"
+WARRANTY_CLERK = "warranty clerk"
+OWNER = "owner"
+APPRENTICE = "apprentice"
+
+#: Acts of the stores: permission codename without "act_" -> roles that may do it.
+STORES: Mapping[str, frozenset[str]] = {
+    "catalogue": frozenset({PARTS_MANAGER}),
+    "receive": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "release_quarantine": frozenset({INSPECTOR}),
+    "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
+    "write_off": frozenset({PARTS_MANAGER}),
+    "break_set": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
+    "free": frozenset({PARTS_MANAGER, INSPECTOR}),
+    "correct": frozenset({PARTS_MANAGER}),
+}
+#: Acts of the rebuilds, and the one thing that not everybody may read.
+REBUILDS: Mapping[str, frozenset[str]] = {
+    "procedure": frozenset({PARTS_MANAGER}),
+    "owner": frozenset({PARTS_MANAGER, OWNER}),
+    "see_owner": frozenset({PARTS_MANAGER, OWNER, WARRANTY_CLERK}),
+    "book": frozenset({PARTS_MANAGER}),
+    "finding": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "approve": frozenset({PARTS_MANAGER, OWNER}),
+    "choose": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "outside": frozenset({PARTS_MANAGER}),
+    "date": frozenset({PARTS_MANAGER}),
+    "hold": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "release": frozenset({PARTS_MANAGER}),
+    "pick": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
+    "hand_over": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "ask_more": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "find": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "remove": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "inspect": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "fit": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "overrule_return": frozenset({PARTS_MANAGER}),
+    "scrap": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "close": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "cancel": frozenset({PARTS_MANAGER}),
+}
+ROLES = (PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, WARRANTY_CLERK, OWNER, APPRENTICE)
+
+
+def codename(act: str) -> str:
+    """The codename of an act's permission."""
+    return f"act_{act}"
+
+
+def may(act: str) -> str:
+    """The whole name of an act's permission, as `has_perm` takes it."""
+    app = "inventory" if act in STORES else "kits"
+    return f"{app}.{codename(act)}"
+
+
+def of_role(role: str) -> set[str]:
+    """Whole names of all permissions that a role starts with."""
+    return {may(act) for table in (STORES, REBUILDS) for act, roles in table.items() if role in roles}
+
+
+class MayAct(IsAuthenticated):
+    """Logged in, and for a write (or what not everybody may read): the permission of the view's act."""
+
+    message = "You may not do that; the parts manager or the owner can say who may."
+
+    def has_permission(self, request: Request, view: Any) -> bool:
+        """True if the person may; a write without a named act is nobody's."""
+        if not super().has_permission(request, view):
+            return False
+        act = view.act_of(request)
+        if request.method in SAFE_METHODS:
+            return not act or bool(request.user.has_perm(may(act)))
+        return bool(act) and bool(request.user.has_perm(may(act)))

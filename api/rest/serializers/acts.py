@@ -1,0 +1,85 @@
+"""Acts, what they moved, and what was refused."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.amounts import AmountSerializer
+
+
+class PersonSerializer(serializers.Serializer):
+    """Who."""
+
+    login = serializers.CharField()
+    name = serializers.CharField()
+
+
+class ActRecordSerializer(serializers.Serializer):
+    """Who did what, true since when, known since when."""
+
+    id = serializers.IntegerField()
+    key = serializers.UUIDField()
+    kind = serializers.CharField()
+    actor = PersonSerializer()
+    occurred_at = serializers.DateTimeField(help_text="true since")
+    recorded_at = serializers.DateTimeField(help_text="known since")
+    device = serializers.CharField(allow_blank=True)
+    device_at = serializers.DateTimeField(allow_null=True)
+    place = serializers.CharField(allow_blank=True)
+    subject = serializers.CharField(allow_blank=True)
+    reason = serializers.CharField(allow_blank=True)
+    corrects = serializers.IntegerField(allow_null=True)
+    corrected_by = serializers.IntegerField(allow_null=True)
+
+
+class MovementSerializer(serializers.Serializer):
+    """So much of an item went from one place to another; places that are only our books' own are said in words."""
+
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    identity = serializers.CharField()
+    amount = AmountSerializer()
+    said_from = serializers.CharField()
+    from_spot = serializers.CharField()
+    said_to = serializers.CharField()
+    to_spot = serializers.CharField()
+
+
+class ActDetailSerializer(ActRecordSerializer):
+    """An act with what it moved and what it answered."""
+
+    movements = MovementSerializer(many=True)
+    outcome = serializers.DictField()
+
+
+class RefusalSerializer(serializers.Serializer):
+    """A rule said no."""
+
+    id = serializers.IntegerField()
+    key = serializers.UUIDField()
+    kind = serializers.CharField()
+    actor = PersonSerializer()
+    recorded_at = serializers.DateTimeField()
+    subject = serializers.CharField(allow_blank=True)
+    code = serializers.CharField()
+    message = serializers.CharField()
+    values = serializers.DictField()
+
+
+class ReversedSerializer(serializers.Serializer):
+    """A movement that was taken back."""
+
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    amount = serializers.IntegerField()
+
+
+class CorrectionSerializer(serializers.Serializer):
+    """The act was taken back, true since its own moment."""
+
+    corrects = serializers.IntegerField()
+    kind = serializers.CharField()
+    occurred_at = serializers.DateTimeField()
+    reversed = ReversedSerializer(many=True)
+    holds_not_restored = serializers.ListField(child=serializers.IntegerField())
+    note = serializers.CharField(allow_blank=True)

@@ -1,0 +1,76 @@
+"""The day of fitting, and pieces that are at an outside machinist."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, DayField, TextField
+
+
+class DateInSerializer(ActSerializer):
+    """The fitting is planned for another day."""
+
+    fit_on = DayField()
+    reason = TextField(max_length=2000)
+
+
+class ReplacedHoldSerializer(serializers.Serializer):
+    """A hold that became impossible and was held anew from another lot."""
+
+    part = serializers.CharField()
+    from_lot = serializers.CharField(allow_blank=True)
+    to_lot = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    why = serializers.CharField()
+
+
+class LackingSerializer(serializers.Serializer):
+    """What could not be held anew."""
+
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    why = serializers.CharField()
+
+
+class HoldsCheckedSerializer(serializers.Serializer):
+    """Every open hold was checked against the day of fitting."""
+
+    kept = serializers.IntegerField()
+    replaced = ReplacedHoldSerializer(many=True)
+    shorts = LackingSerializer(many=True)
+
+
+class DateMovedSerializer(HoldsCheckedSerializer):
+    """The new day, and what it did to the holds."""
+
+    fit_on = serializers.DateField()
+
+
+class OutsideWorkInSerializer(ActSerializer):
+    """A piece goes to an outside machinist."""
+
+    machinist = TextField(max_length=200)
+    piece = TextField(max_length=200)
+    due_on = DayField(help_text="due back")
+    needed_by_step = TextField(
+        max_length=60, required=False, allow_blank=True, help_text="procedure/step that needs it; every step if empty"
+    )
+
+
+class OutsideWorkSentSerializer(serializers.Serializer):
+    """The piece is out. Where that moved the day of fitting, the holds were checked too."""
+
+    outside_work = serializers.IntegerField()
+    due_on = serializers.DateField()
+    fit_on = serializers.DateField()
+    kept = serializers.IntegerField(required=False)
+    replaced = ReplacedHoldSerializer(many=True, required=False)
+    shorts = LackingSerializer(many=True, required=False)
+
+
+class OutsideWorkBackSerializer(serializers.Serializer):
+    """The piece came back."""
+
+    outside_work = serializers.IntegerField()
+    back_on = serializers.DateField()
+    due_on = serializers.DateField()

@@ -1,0 +1,58 @@
+"""Findings of the strip, their withdrawal, and the owner's word on extra work."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.jobs import MOST, FindingInSerializer
+
+
+class FindingsInSerializer(ActSerializer):
+    """What the strip found."""
+
+    findings = FindingInSerializer(many=True, max_length=MOST)
+    extra_work = TruthField(
+        required=False, help_text="beyond the booked scope: on no list until the owner's word is recorded"
+    )
+
+
+class FindingMadeSerializer(serializers.Serializer):
+    """A finding on record."""
+
+    id = serializers.IntegerField()
+    code = serializers.CharField()
+    place = serializers.CharField()
+
+
+class FindingsMadeSerializer(serializers.Serializer):
+    """The findings were recorded."""
+
+    findings = FindingMadeSerializer(many=True)
+    waiting = serializers.BooleanField(help_text="for the owner's word")
+
+
+class FindingWithdrawnSerializer(serializers.Serializer):
+    """The finding no longer counts; what was issued for it is to be returned."""
+
+    withdrawn = serializers.IntegerField()
+    code = serializers.CharField()
+    place = serializers.CharField()
+
+
+class ApprovalInSerializer(ActSerializer):
+    """The owner's word on extra work."""
+
+    findings = serializers.ListField(child=WholeField(), max_length=MOST, help_text="numbers of findings of the job")
+    approved = TruthField()
+    given_by = TextField(max_length=200, help_text="role of who gave it; the name stands with the owner")
+    how = TextField(max_length=60, help_text="telephone, letter, in person")
+    limit_coins = WholeField(required=False, allow_null=True, help_text="up to what sum")
+
+
+class ApprovalMadeSerializer(serializers.Serializer):
+    """The word was recorded."""
+
+    approval = serializers.IntegerField()
+    approved = serializers.BooleanField()
+    findings = serializers.ListField(child=serializers.IntegerField())

@@ -1,0 +1,58 @@
+"""Fitting: from the bench into use positions."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, StrictSerializer, TextField, WholeField
+from api.rest.serializers.jobs import MOST
+
+
+class FittingInSerializer(StrictSerializer):
+    """One item into one use position."""
+
+    position = TextField(max_length=80)
+    item = WholeField()
+    amount = WholeField(required=False, help_text="whole base units of the item; 1 if left out")
+    make = WholeField(required=False, min_value=1, max_value=99, help_text="the joint is made for the so manieth time")
+
+
+class FittingsInSerializer(ActSerializer):
+    """What goes into the engine."""
+
+    fittings = FittingInSerializer(many=True, max_length=MOST)
+    checker = TextField(
+        max_length=150,
+        required=False,
+        allow_null=True,
+        help_text="log-in of the second person; needed for sets and bearings, never the fitter",
+    )
+
+
+class FittedSerializer(serializers.Serializer):
+    """An item that sits at a position now."""
+
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    make = serializers.IntegerField()
+    reused = serializers.BooleanField()
+
+
+class CleanedOffSerializer(serializers.Serializer):
+    """Old sealant or fluid that was cleaned off and scrapped."""
+
+    position = serializers.CharField()
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    amount = serializers.IntegerField()
+
+
+class FittingsMadeSerializer(serializers.Serializer):
+    """What went in."""
+
+    fitted = FittedSerializer(many=True)
+    cleaned_off = CleanedOffSerializer(many=True)

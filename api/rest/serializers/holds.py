@@ -1,0 +1,118 @@
+"""Holds of jobs: promised, picked, released, lapsed."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField
+
+
+class NamedLotSerializer(StrictSerializer):
+    """A lot or set that a person wants instead of the first to expire."""
+
+    part = TextField(max_length=60)
+    lot = TextField(max_length=60, help_text="lot code or serial")
+
+
+class KitHoldInSerializer(ActSerializer):
+    """Hold what the job's list still lacks."""
+
+    steps = serializers.ListField(
+        child=TextField(max_length=60), required=False, max_length=500, help_text="only these, as procedure/step"
+    )
+    until = DayField(required=False, allow_null=True, help_text="past this day the holds have lapsed")
+    lots = NamedLotSerializer(many=True, required=False, max_length=500)
+    lots_reason = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class ServedSerializer(serializers.Serializer):
+    """A use position and how much of the hold is for it; `make`: how many times the joint is made."""
+
+    position = serializers.CharField()
+    make = serializers.IntegerField()
+    amount = serializers.IntegerField()
+
+
+class HeldSerializer(serializers.Serializer):
+    """What was held just now."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    wanted = serializers.CharField(help_text="part that the list asks for; another one where a replacement serves")
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    tube = serializers.CharField(allow_blank=True)
+    use_by = serializers.DateField(allow_null=True)
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    amount = serializers.IntegerField()
+    positions = serializers.ListField(child=serializers.ListField(), help_text="position, make, amount")
+    tray = serializers.IntegerField()
+    on_approval = serializers.BooleanField()
+
+
+class KitShortSerializer(serializers.Serializer):
+    """What the shelves lack."""
+
+    part = serializers.CharField()
+    wanted = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    step = serializers.CharField()
+    positions = serializers.ListField(child=serializers.CharField())
+    why = serializers.CharField()
+
+
+class KitHeldSerializer(serializers.Serializer):
+    """The kit is held as far as the shelves have it; `pick_list` is the address to pick from."""
+
+    pick_list = serializers.IntegerField()
+    number = serializers.IntegerField()
+    held = HeldSerializer(many=True)
+    shorts = KitShortSerializer(many=True)
+    open_choices = serializers.ListField(child=serializers.DictField())
+    tools = serializers.ListField(child=serializers.DictField())
+
+
+class HoldSerializer(serializers.Serializer):
+    """A hold of a job and how it stands."""
+
+    hold = serializers.IntegerField()
+    pick_list = serializers.IntegerField(allow_null=True)
+    part = serializers.CharField()
+    name = serializers.CharField()
+    wanted = serializers.CharField()
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    tube = serializers.CharField(allow_blank=True)
+    use_by = serializers.DateField(allow_null=True)
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    shown = serializers.CharField()
+    positions = ServedSerializer(many=True)
+    line = serializers.IntegerField()
+    tray = serializers.IntegerField()
+    on_approval = serializers.BooleanField()
+    needed_on = serializers.DateField()
+    until = serializers.DateField(allow_null=True)
+    state = serializers.ChoiceField(choices=["held", "picked", "released", "lapsed", "impossible"])
+    picked = serializers.IntegerField()
+    why = serializers.CharField(allow_blank=True)
+
+
+class HoldReleasedSerializer(serializers.Serializer):
+    """What was held is free again."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    freed = serializers.IntegerField()
+
+
+class HoldLapsedSerializer(serializers.Serializer):
+    """The hold was ended as lapsed."""
+
+    lapsed = serializers.ListField(child=serializers.IntegerField())

@@ -1,0 +1,85 @@
+"""Items, matched sets, and the acts on them."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, TextField
+from api.rest.serializers.common import ShortSerializer, StandingSerializer
+from inventory.domain.items import Base, Member
+
+
+class ItemSerializer(serializers.Serializer):
+    """What a thing is."""
+
+    id = serializers.IntegerField()
+    part = serializers.CharField()
+    identity = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    lot_id = serializers.IntegerField(allow_null=True)
+    serial = serializers.CharField(allow_blank=True)
+    member = serializers.CharField(allow_blank=True, help_text="liner, piston or pin of a broken set; empty if whole")
+    tube = serializers.CharField(allow_blank=True)
+    from_kit = serializers.IntegerField(allow_null=True, help_text="the item it came out of")
+    base = serializers.ChoiceField(choices=[base.value for base in Base])
+    expires_on = serializers.DateField(allow_null=True)
+    stopped = serializers.BooleanField()
+
+
+class ItemDetailSerializer(ItemSerializer):
+    """An item and where it stands, engines included."""
+
+    stands = StandingSerializer(many=True)
+
+
+class SetSerializer(serializers.Serializer):
+    """A matched piston/liner set; lengths in nm, the weight of piston with pin in mg."""
+
+    part = serializers.CharField()
+    serial = serializers.CharField()
+    weight_mg = serializers.IntegerField(allow_null=True)
+    bore_nm = serializers.IntegerField(allow_null=True)
+    piston_nm = serializers.IntegerField(allow_null=True)
+    grade = serializers.CharField(allow_blank=True)
+    liner_mark = serializers.CharField(allow_blank=True)
+    piston_mark = serializers.CharField(allow_blank=True)
+    broken = serializers.BooleanField()
+    damaged = serializers.CharField(allow_blank=True, help_text="what broke it; empty while whole")
+
+
+class SetDetailSerializer(SetSerializer):
+    """A set and where it, or what is left of it, stands."""
+
+    stands = StandingSerializer(many=True)
+
+
+class BreakInSerializer(ActSerializer):
+    """How a set was broken."""
+
+    damaged = serializers.ChoiceField(choices=[member.value for member in Member if member.value])
+    why = TextField(max_length=2000)
+    orphan_place = TextField(max_length=80, help_text="quarantine place for the members that are still good")
+    photo_ref = TextField(required=False, allow_blank=True, max_length=200, help_text="where the photo is kept")
+    subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it happened on")
+
+
+class OrphanSerializer(serializers.Serializer):
+    """A good member of a broken set."""
+
+    item = serializers.IntegerField()
+    member = serializers.CharField()
+    place = serializers.CharField()
+
+
+class BrokenSerializer(serializers.Serializer):
+    """The set is broken and stays so."""
+
+    part = serializers.CharField()
+    serial = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    damaged = serializers.CharField()
+    why = serializers.CharField()
+    photo = serializers.CharField(allow_blank=True)
+    orphans = OrphanSerializer(many=True)
+    shorts = ShortSerializer(many=True)

@@ -1,0 +1,226 @@
+"""Jobs: booking them, and everything that is on record about one."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
+from kits.queries.jobs import STATES
+
+#: Findings, positions and the like of one request; an engine has a few hundred places.
+MOST = 2_000
+
+
+class FindingInSerializer(StrictSerializer):
+    """A finding at a place of the engine."""
+
+    code = TextField(max_length=60)
+    place = TextField(max_length=80, required=False, help_text="ENGINE if left out")
+    note = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class JobInSerializer(ActSerializer):
+    """A job to be booked."""
+
+    number = TextField(max_length=40)
+    engine = TextField(max_length=40, help_text="engine number, forgiving of case, spaces and dashes")
+    site = TextField(max_length=20)
+    operations = serializers.ListField(child=TextField(max_length=40), max_length=100, help_text="codes of procedures")
+    strip_on = DayField()
+    fit_on = DayField(help_text="planned day of fitting: lots must be good beyond it")
+    findings = FindingInSerializer(
+        many=True, required=False, max_length=MOST, help_text="what is booked from the start"
+    )
+    new_engine = TruthField(required=False, help_text="the engine is not on record yet and shall be")
+    owner = WholeField(required=False, allow_null=True, help_text="number of the owner, for a new engine")
+    complaint = TextField(max_length=4000, required=False, allow_blank=True)
+    hours = serializers.DecimalField(
+        max_digits=10, decimal_places=1, min_value=0, required=False, allow_null=True, help_text="meter at arrival"
+    )
+    kilometres = WholeField(required=False, allow_null=True, max_value=2_000_000_000, help_text="at arrival")
+
+    def validate_number(self, value: str) -> str:
+        """A job has an address: its number stands between slashes."""
+        if "/" in value:
+            raise serializers.ValidationError(f'"{value}" has a slash in it.')
+        return value
+
+
+class BookedOperationSerializer(serializers.Serializer):
+    """A procedure and the revision that the job keeps."""
+
+    procedure = serializers.CharField()
+    revision = serializers.IntegerField()
+
+
+class JobBookedSerializer(serializers.Serializer):
+    """The job was booked; its cart and its bench are places now."""
+
+    job = serializers.CharField()
+    engine = serializers.CharField()
+    family = serializers.CharField()
+    cart = serializers.CharField()
+    bench = serializers.CharField()
+    operations = BookedOperationSerializer(many=True)
+
+
+class JobSerializer(serializers.Serializer):
+    """A job."""
+
+    number = serializers.CharField()
+    engine = serializers.CharField()
+    family = serializers.CharField()
+    site = serializers.CharField()
+    state = serializers.ChoiceField(choices=STATES)
+    strip_on = serializers.DateField()
+    fit_on = serializers.DateField()
+    version = serializers.IntegerField()
+
+
+class JobOperationSerializer(serializers.Serializer):
+    """A procedure on the job."""
+
+    procedure = serializers.CharField()
+    name = serializers.CharField()
+    revision = serializers.IntegerField()
+
+
+class FindingSerializer(serializers.Serializer):
+    """A finding and how it stands."""
+
+    id = serializers.IntegerField()
+    code = serializers.CharField()
+    place = serializers.CharField()
+    extra_work = serializers.BooleanField(help_text="beyond the booked scope")
+    state = serializers.ChoiceField(choices=["counts", "waits for the owner", "refused by the owner", "withdrawn"])
+    note = serializers.CharField(allow_blank=True)
+
+
+class JobChoiceSerializer(serializers.Serializer):
+    """A choice that was made; the newest for a choice and place."""
+
+    choice = serializers.CharField()
+    place = serializers.CharField(allow_blank=True)
+    alternative = serializers.CharField()
+    reason = serializers.CharField()
+
+
+class BoreSerializer(serializers.Serializer):
+    """Which set goes where."""
+
+    position = serializers.CharField()
+    serial = serializers.CharField()
+
+
+class JobDateSerializer(serializers.Serializer):
+    """The planned day of fitting, as it was moved."""
+
+    fit_on = serializers.DateField()
+    reason = serializers.CharField(allow_blank=True)
+
+
+class OutsideWorkSerializer(serializers.Serializer):
+    """A piece at an outside machinist."""
+
+    id = serializers.IntegerField()
+    machinist = serializers.CharField()
+    piece = serializers.CharField()
+    needed_by_step = serializers.CharField(allow_blank=True)
+    sent_on = serializers.DateField()
+    due_on = serializers.DateField()
+    back_on = serializers.DateField(allow_null=True)
+
+
+class JobEndSerializer(serializers.Serializer):
+    """How the job ended."""
+
+    cancelled = serializers.BooleanField()
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    checker = serializers.CharField(allow_blank=True)
+    reason = serializers.CharField(allow_blank=True)
+
+
+class JobDetailSerializer(JobSerializer):
+    """A job with everything that was booked, found, said and decided."""
+
+    cart = serializers.CharField()
+    bench = serializers.CharField()
+    complaint = serializers.CharField(allow_blank=True)
+    hours = serializers.CharField(allow_null=True)
+    kilometres = serializers.IntegerField(allow_null=True)
+    operations = JobOperationSerializer(many=True)
+    findings = FindingSerializer(many=True)
+    choices = JobChoiceSerializer(many=True)
+    bores = BoreSerializer(many=True)
+    dates = JobDateSerializer(many=True)
+    outside_work = OutsideWorkSerializer(many=True)
+    tools_on_loan = serializers.ListField(child=serializers.CharField())
+    end = JobEndSerializer(allow_null=True)
+
+
+class JobListSerializer(serializers.Serializer):
+    """What must lie on the cart, in order of work, every unit with its because."""
+
+    job = serializers.CharField()
+    engine = serializers.CharField()
+    family = serializers.CharField()
+    fit_on = serializers.DateField()
+    revisions = BookedOperationSerializer(many=True)
+    findings = serializers.ListField(child=serializers.DictField())
+    waiting_for_owner = serializers.ListField(child=serializers.DictField())
+    complete = serializers.BooleanField(help_text="nothing waits for a person or a measurement")
+    lines = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="line, procedure, step, tray, part, name, amount, base, shown, how, class, positions, because, chosen, "
+        "tools, notes, cautions",
+    )
+    open_choices = serializers.ListField(child=serializers.DictField())
+    conflicts = serializers.ListField(child=serializers.DictField())
+    buy_in = serializers.ListField(child=serializers.DictField(), help_text="found, and no part is listed for it")
+    empty_operations = serializers.ListField(child=serializers.DictField())
+    joins = serializers.ListField(child=serializers.DictField())
+    unserved_findings = serializers.ListField(child=serializers.DictField())
+    reused = serializers.ListField(child=serializers.DictField())
+    reuse_refused = serializers.ListField(child=serializers.DictField())
+    not_needed = serializers.ListField(child=serializers.DictField())
+    tools = serializers.ListField(child=serializers.DictField(), help_text="special tools to lend, each with its steps")
+
+    def get_fields(self) -> dict[str, Any]:
+        """`changes` is there only when ?since= asks for it."""
+        changes = serializers.DictField(
+            required=False, help_text="with ?since= only: added, removed, changed, kept, revisions"
+        )
+        return {**super().get_fields(), "changes": changes}
+
+
+class ShortageSerializer(serializers.Serializer):
+    """A part that the shelves of the site lack, and every way out."""
+
+    part = serializers.CharField()
+    name = serializers.CharField()
+    short = serializers.IntegerField()
+    free = serializers.IntegerField()
+    base = serializers.CharField()
+    step = serializers.CharField()
+    positions = serializers.ListField(child=serializers.CharField())
+    ways = serializers.ListField(child=serializers.DictField())
+
+
+class JobShortsSerializer(serializers.Serializer):
+    """What a job is short of."""
+
+    job = serializers.CharField()
+    complete = serializers.BooleanField(help_text="it can start complete")
+    fit_on = serializers.DateField()
+    shorts = ShortageSerializer(many=True)
+    raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
+
+
+class OpenLinesSerializer(serializers.Serializer):
+    """What keeps a job from being closed."""
+
+    job = serializers.CharField()
+    open = serializers.ListField(child=serializers.DictField())

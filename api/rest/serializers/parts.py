@@ -1,0 +1,249 @@
+"""The catalogue: parts, replacements, kits' contents."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.common import StandingSerializer
+from inventory.domain.items import Base, Tracked
+
+_TRACKED = [tracked.value for tracked in Tracked]
+
+
+def _facts() -> dict[str, Any]:
+    """The fields of a part that may be changed, each left out where nothing is said."""
+    return {
+        "name": TextField(required=False, max_length=200),
+        "kind": TextField(required=False, allow_blank=True, max_length=40, help_text="unknown: kept as to be sorted"),
+        "shop_number": TextField(required=False, allow_blank=True, max_length=60),
+        "life": serializers.DictField(
+            required=False,
+            help_text='shelf life, {} for none: {"from": "cure" or "making", "years"}, {"closed_months", "open_days"}, '
+            '{"printed": true} or {"contents": "earliest"}',
+        ),
+        "compound": TextField(required=False, allow_blank=True, max_length=20),
+        "ring": serializers.DictField(
+            required=False, help_text="size, id_mm, section_mm, shape, each as text; {} for none"
+        ),
+        "weight_mg": WholeField(required=False, allow_null=True),
+        "pack": WholeField(required=False),
+        "loose_issue": TruthField(required=False, help_text="may leave the shelf in less than a whole pack"),
+        "price_coins": WholeField(required=False, allow_null=True),
+        "density_mg_per_ml": WholeField(required=False, allow_null=True),
+        "net_ul": WholeField(required=False, allow_null=True),
+        "empty_mg": WholeField(required=False, allow_null=True),
+        "hazard_note": TextField(required=False, allow_blank=True, max_length=4000),
+        "storage_note": TextField(required=False, allow_blank=True, max_length=4000),
+    }
+
+
+class PartChangeSerializer(ActSerializer):
+    """Fields of a part to be changed; number, unit and tracking stay as they were entered."""
+
+    def get_fields(self) -> dict[str, Any]:
+        """Facts and what every act may say."""
+        return {**_facts(), **super().get_fields()}
+
+
+class PartCreateSerializer(ActSerializer):
+    """A new part."""
+
+    number = TextField(max_length=60, help_text="as printed by the maker")
+    name = TextField(max_length=200)
+    unit = TextField(max_length=40, help_text="UN/CEFACT Rec 20 or 21 code, or a usual name")
+    tracked_by = serializers.ChoiceField(choices=_TRACKED, required=False)
+    another_part = TruthField(
+        required=False, help_text="it is another part than the one whose number differs only in spaces, dashes or case"
+    )
+
+    def get_fields(self) -> dict[str, Any]:
+        """Own fields win over the optional ones of a change."""
+        return {**_facts(), **super().get_fields()}
+
+
+class PartSerializer(serializers.Serializer):
+    """A part of the catalogue."""
+
+    number = serializers.CharField()
+    shop_number = serializers.CharField(allow_blank=True)
+    compare_key = serializers.CharField()
+    name = serializers.CharField()
+    kind = serializers.CharField(allow_blank=True, help_text="empty: to be sorted")
+    unit = serializers.CharField()
+    base = serializers.ChoiceField(choices=[base.value for base in Base])
+    tracked_by = serializers.ChoiceField(choices=_TRACKED)
+    life = serializers.DictField()
+    compound = serializers.CharField(allow_blank=True)
+    ring = serializers.DictField()
+    weight_mg = serializers.IntegerField(allow_null=True)
+    pack = serializers.IntegerField()
+    loose_issue = serializers.BooleanField()
+    price_coins = serializers.IntegerField(allow_null=True)
+    density_mg_per_ml = serializers.IntegerField(allow_null=True)
+    net_ul = serializers.IntegerField(allow_null=True)
+    empty_mg = serializers.IntegerField(allow_null=True)
+    hazard_note = serializers.CharField(allow_blank=True)
+    storage_note = serializers.CharField(allow_blank=True)
+    version = serializers.IntegerField()
+
+
+class NewPartSerializer(serializers.Serializer):
+    """One old part becomes numerator/denominator of this."""
+
+    part = serializers.CharField()
+    numerator = serializers.IntegerField()
+    denominator = serializers.IntegerField()
+
+
+class ReplacementSerializer(serializers.Serializer):
+    """A line of a replacement notice."""
+
+    id = serializers.IntegerField()
+    old = serializers.CharField()
+    way = serializers.CharField()
+    news = NewPartSerializer(many=True)
+    fate = serializers.CharField()
+    engine_below = serializers.CharField(allow_blank=True)
+    engine_from = serializers.CharField(allow_blank=True)
+    no_mix_on = serializers.CharField(allow_blank=True)
+    condition = serializers.CharField(allow_blank=True)
+    noted_on = serializers.DateField(allow_null=True)
+    withdrawn = serializers.BooleanField()
+
+
+class KitContentSerializer(serializers.Serializer):
+    """One content of a kit, in whole base units."""
+
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+
+
+class KitRevisionSerializer(serializers.Serializer):
+    """What a kit holds, by revision."""
+
+    revision = serializers.IntegerField()
+    contents = KitContentSerializer(many=True)
+
+
+class InKitSerializer(serializers.Serializer):
+    """A kit whose newest revision holds the part."""
+
+    kit = serializers.CharField()
+    kit_revision = serializers.IntegerField()
+    amount = serializers.IntegerField()
+
+
+class SoldBySerializer(serializers.Serializer):
+    """A supplier's terms for the part."""
+
+    supplier = serializers.CharField()
+    number = serializers.CharField(allow_blank=True)
+    pack = serializers.IntegerField()
+    least_order = serializers.IntegerField()
+    price_coins = serializers.IntegerField(allow_null=True)
+    lead_days = serializers.IntegerField(allow_null=True)
+
+
+class UsedAtSerializer(serializers.Serializer):
+    """Where a procedure asks for the part."""
+
+    procedure = serializers.CharField()
+    number = serializers.IntegerField(help_text="revision of the procedure")
+    line = serializers.CharField()
+    at = serializers.CharField()
+
+
+class PartDetailSerializer(PartSerializer):
+    """A part with its stock (engines left out), replacements, kits, sellers and use."""
+
+    stock = StandingSerializer(many=True)
+    replacements = ReplacementSerializer(many=True, help_text="lines in which it is the old or a new part")
+    kit_revisions = KitRevisionSerializer(many=True, help_text="what it holds, if it is a kit; newest first")
+    in_kits = InKitSerializer(many=True)
+    sold_by = SoldBySerializer(many=True)
+    used_at = UsedAtSerializer(many=True)
+
+
+class NewPartInSerializer(StrictSerializer):
+    """A new part of a replacement."""
+
+    part = TextField(max_length=60)
+    numerator = WholeField(required=False)
+    denominator = WholeField(required=False)
+
+
+class ReplacementInSerializer(ActSerializer):
+    """A line of a replacement notice; the old part stands in the address."""
+
+    news = NewPartInSerializer(many=True, min_length=1, max_length=100)
+    way = serializers.ChoiceField(choices=["one way", "both ways", "one to several"], required=False)
+    fate = serializers.ChoiceField(choices=["use up", "use only below a number", "withdrawn"], required=False)
+    engine_below = TextField(required=False, allow_blank=True, max_length=40)
+    engine_from = TextField(required=False, allow_blank=True, max_length=40)
+    no_mix_on = serializers.ChoiceField(choices=["", "engine", "bank"], required=False)
+    condition = TextField(required=False, allow_blank=True, max_length=2000)
+    noted_on = DayField(required=False, allow_null=True)
+
+
+class KitLineInSerializer(StrictSerializer):
+    """One content of a kit."""
+
+    part = TextField(max_length=60)
+    amount = WholeField(help_text="whole base units of the part in one kit")
+
+
+class KitRevisionInSerializer(ActSerializer):
+    """What a kit holds from now on."""
+
+    contents = KitLineInSerializer(many=True, min_length=1, max_length=500)
+
+
+class PartCreatedSerializer(serializers.Serializer):
+    """The part was entered."""
+
+    part = serializers.CharField()
+    compare_key = serializers.CharField()
+    kind = serializers.CharField(allow_blank=True)
+    kind_typed = serializers.CharField(allow_blank=True)
+    version = serializers.IntegerField()
+    same_key = serializers.ListField(child=serializers.CharField(), help_text="other parts with the same key")
+    warnings = serializers.ListField(child=serializers.CharField())
+
+
+class PartChangedSerializer(serializers.Serializer):
+    """The part was changed."""
+
+    part = serializers.CharField()
+    version = serializers.IntegerField()
+    changed = serializers.DictField(help_text="field: from, to")
+    warnings = serializers.ListField(child=serializers.CharField())
+
+
+class ReplacementAddedSerializer(serializers.Serializer):
+    """The replacement was entered."""
+
+    replacement = serializers.IntegerField()
+    old = serializers.CharField()
+    way = serializers.CharField()
+    news = NewPartSerializer(many=True)
+    fate = serializers.CharField()
+
+
+class ReplacementWithdrawnSerializer(serializers.Serializer):
+    """The replacement no longer counts."""
+
+    replacement = serializers.IntegerField()
+    old = serializers.CharField()
+    withdrawn = serializers.BooleanField()
+    reason = serializers.CharField()
+
+
+class KitRevisionAddedSerializer(serializers.Serializer):
+    """The kit has a new revision."""
+
+    kit = serializers.CharField()
+    revision = serializers.IntegerField()
+    contents = KitContentSerializer(many=True)

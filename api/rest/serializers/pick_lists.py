@@ -1,0 +1,149 @@
+"""Pick lists: reading, picking, handing over."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, StrictSerializer, TextField, WholeField
+from api.rest.serializers.holds import HoldSerializer
+from api.rest.serializers.jobs import MOST
+
+
+class PickListSerializer(serializers.Serializer):
+    """A pick list in short."""
+
+    id = serializers.IntegerField()
+    number = serializers.IntegerField(help_text="first list of the job is 1")
+    made_at = serializers.DateTimeField()
+    by = serializers.CharField()
+
+
+class PickLineSerializer(serializers.Serializer):
+    """A line of a pick list with what is held for it."""
+
+    line = serializers.IntegerField()
+    procedure = serializers.CharField()
+    step = serializers.IntegerField()
+    step_name = serializers.CharField(allow_blank=True)
+    tray = serializers.IntegerField()
+    part = serializers.CharField()
+    name = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    shown = serializers.CharField()
+    how = serializers.CharField()
+    positions = serializers.ListField(child=serializers.CharField())
+    spans = serializers.ListField(child=serializers.CharField(), help_text="the positions, numbered runs drawn together")
+    because = serializers.ListField(child=serializers.CharField())
+    chosen = serializers.CharField(allow_blank=True)
+    tools = serializers.ListField(child=serializers.CharField())
+    notes = serializers.ListField(child=serializers.CharField())
+    cautions = serializers.ListField(child=serializers.CharField())
+    held = HoldSerializer(many=True)
+    pieces_here = serializers.IntegerField(help_text="pieces of the line in this tray")
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """`class` is a word of the language, so it is added by hand."""
+        return {**super().get_fields(), "class": serializers.CharField()}
+
+
+class FloorLineSerializer(PickLineSerializer):
+    """A line that stands on the floor of the trolley."""
+
+    by_hoist = serializers.BooleanField(help_text="two people or a hoist")
+
+
+class TraySerializer(serializers.Serializer):
+    """A tray, in order of work; number 1 is on top."""
+
+    tray = serializers.IntegerField()
+    weight_g = serializers.IntegerField()
+    tools = serializers.ListField(child=serializers.CharField())
+    lines = PickLineSerializer(many=True)
+
+
+class HandoverSerializer(serializers.Serializer):
+    """The cart went to the bench, signed by both."""
+
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    received_by = serializers.CharField()
+    missing = serializers.ListField(child=serializers.CharField())
+
+
+class PickListDetailSerializer(PickListSerializer):
+    """A pick list as it is picked from: by tray in order of work, and by bin in walking order."""
+
+    job = serializers.CharField()
+    engine = serializers.CharField()
+    family = serializers.CharField()
+    site = serializers.CharField()
+    strip_on = serializers.DateField()
+    fit_on = serializers.DateField()
+    extra = serializers.DictField(allow_null=True, help_text="what was asked for in mid-job, on a list of its own")
+    trays = TraySerializer(many=True)
+    floor = FloorLineSerializer(many=True)
+    candidates = HoldSerializer(many=True, help_text="on approval: one is chosen at the bench, the others come back")
+    loose = HoldSerializer(many=True, help_text="asked for outside the list")
+    walk = HoldSerializer(many=True, help_text="everything, in the order of the bins")
+    missing = serializers.ListField(child=serializers.DictField(), help_text="what the shelves lacked when it was made")
+    open_choices = serializers.ListField(child=serializers.DictField())
+    tools = serializers.ListField(child=serializers.DictField())
+    handovers = HandoverSerializer(many=True)
+
+
+class ScanInSerializer(StrictSerializer):
+    """One scan at the shelf."""
+
+    hold = WholeField(help_text="the line that is being picked")
+    scanned = TextField(max_length=60, help_text="what the label says: lot, serial, tube, or part number")
+    amount = WholeField(required=False, allow_null=True, help_text="counted, whole base units; all of it if left out")
+
+
+class PicksInSerializer(ActSerializer):
+    """What was scanned at the shelves."""
+
+    scans = ScanInSerializer(many=True, max_length=MOST)
+
+
+class PickedSerializer(serializers.Serializer):
+    """A line that was picked."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """`from` is a word of the language, so it is added by hand."""
+        return {**super().get_fields(), "from": serializers.CharField(help_text="place")}
+
+
+class PicksMadeSerializer(serializers.Serializer):
+    """What lies on the cart now."""
+
+    job = serializers.CharField()
+    picked = PickedSerializer(many=True)
+    left = serializers.IntegerField(help_text="lines of the list that are still open")
+
+
+class HandoverInSerializer(ActSerializer):
+    """The cart goes to the bench."""
+
+    received_by = TextField(max_length=150, help_text="log-in of who takes it over; never who hands it over")
+    missing = serializers.ListField(
+        child=TextField(max_length=60), required=False, max_length=MOST, help_text="parts that were not picked"
+    )
+
+
+class HandedOverSerializer(serializers.Serializer):
+    """What went to the bench, and which tools were lent with it."""
+
+    job = serializers.CharField()
+    moved = serializers.ListField(child=serializers.DictField())
+    missing = serializers.ListField(child=serializers.CharField())
+    tools = serializers.ListField(child=serializers.CharField())
+    tools_short = serializers.ListField(
+        child=serializers.DictField(), help_text="tool, with which jobs, how many in all"
+    )

@@ -1,0 +1,80 @@
+"""Deliveries."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import MOST_LINES, ActSerializer, AmountField, DayField, StrictSerializer, TextField, WholeField
+from inventory.domain.shelf_life import Basis
+
+
+class SetLabelSerializer(StrictSerializer):
+    """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg."""
+
+    weight_mg = WholeField(required=False, allow_null=True)
+    bore_nm = WholeField(required=False, allow_null=True)
+    piston_nm = WholeField(required=False, allow_null=True)
+    grade = TextField(required=False, allow_blank=True, max_length=20)
+    liner_mark = TextField(required=False, allow_blank=True, max_length=60)
+    piston_mark = TextField(required=False, allow_blank=True, max_length=60)
+
+
+class ReceiptLineInSerializer(StrictSerializer):
+    """One line of a delivery."""
+
+    part = TextField(max_length=60)
+    amount = AmountField(help_text='text with a unit ("4 EA", "12 mL"), or a whole number of base units')
+    lot = TextField(required=False, allow_blank=True, max_length=60)
+    serial = TextField(required=False, allow_blank=True, max_length=60)
+    cure_code = TextField(required=False, allow_blank=True, max_length=20, help_text='as printed: "3Q23", "3/94"')
+    made_on = DayField(required=False, allow_null=True)
+    printed_on = DayField(required=False, allow_null=True, help_text="use-by date as printed on the bag")
+    total_coins = WholeField(
+        required=False, allow_null=True, help_text="for the whole line; left out while the invoice is not there"
+    )
+    spot = TextField(required=False, max_length=80)
+    set_label = SetLabelSerializer(required=False, allow_null=True)
+    inner_lots = serializers.DictField(
+        child=TextField(max_length=60), required=False, help_text="of a kit: part number to lot on its inner bag"
+    )
+
+
+class ReceiptInSerializer(ActSerializer):
+    """A delivery from a supplier."""
+
+    supplier = TextField(max_length=40)
+    place = TextField(max_length=80, help_text="shelf or quarantine it is put into")
+    lines = ReceiptLineInSerializer(many=True, max_length=MOST_LINES)
+    note = TextField(required=False, allow_blank=True, max_length=120, help_text="delivery note or order number")
+    quarantine = TextField(
+        required=False, allow_blank=True, max_length=80, help_text="where lines go that may not go on the shelf"
+    )
+    basis = serializers.ChoiceField(
+        choices=[basis.value for basis in Basis],
+        required=False,
+        help_text="which day of the cure quarter life is counted from",
+    )
+
+
+class ReceivedLineSerializer(serializers.Serializer):
+    """What was received, and where it stands."""
+
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    typed = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    expires_on = serializers.DateField(allow_null=True)
+    expiry_rule = serializers.CharField(allow_blank=True)
+    quarantined = serializers.CharField(allow_blank=True, help_text="why it is in quarantine; empty if it is not")
+
+
+class ReceiptSerializer(serializers.Serializer):
+    """The delivery as booked."""
+
+    receipt = serializers.IntegerField()
+    lines = ReceivedLineSerializer(many=True)

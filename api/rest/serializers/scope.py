@@ -1,0 +1,60 @@
+"""What else decides the list of a job: operations added, choices made, bores given to sets."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, StrictSerializer, TextField
+from api.rest.serializers.jobs import BookedOperationSerializer
+
+
+class OperationsInSerializer(ActSerializer):
+    """Procedures to be added to a job."""
+
+    operations = serializers.ListField(child=TextField(max_length=40), max_length=100)
+
+
+class OperationsAddedSerializer(serializers.Serializer):
+    """The procedures were added, each in its newest revision."""
+
+    operations = BookedOperationSerializer(many=True)
+
+
+class ChoiceInSerializer(ActSerializer):
+    """An either/or or measured choice."""
+
+    choice = TextField(max_length=60)
+    place = TextField(max_length=80, required=False, help_text="ENGINE if left out; a bank or a position otherwise")
+    alternative = TextField(
+        max_length=60,
+        help_text='one of the choice\'s own, "none", or "part:NUMBER" for one that comes in by a replacement',
+    )
+    reason = TextField(max_length=2000, help_text="the measurement, or who decided")
+
+
+class ChoiceMadeSerializer(serializers.Serializer):
+    """The choice was recorded. Holds of candidates that were not chosen are given up."""
+
+    choice = serializers.CharField()
+    place = serializers.CharField()
+    alternative = serializers.CharField()
+
+
+class BoreInSerializer(StrictSerializer):
+    """Which set goes where."""
+
+    position = TextField(max_length=80)
+    serial = TextField(max_length=60)
+
+
+class BoresInSerializer(ActSerializer):
+    """Which sets go where; the newest word counts."""
+
+    bores = BoreInSerializer(many=True, min_length=1, max_length=100)
+    reason = TextField(max_length=2000, help_text="the gauging, or who decided")
+
+
+class BoresMadeSerializer(serializers.Serializer):
+    """Fitting refuses any other set from now on."""
+
+    bores = serializers.DictField(child=serializers.CharField(), help_text="position: serial")

@@ -1,0 +1,105 @@
+"""What the strip finds in an engine, what comes out of it, and what may go back."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.jobs import MOST
+
+
+class FindInSerializer(StrictSerializer):
+    """A part found in the engine, as far as it is known; a lot or serial only where it can be read."""
+
+    position = TextField(max_length=80)
+    part = TextField(max_length=60)
+    amount = AmountField(required=False)
+    lot = TextField(max_length=60, required=False, allow_blank=True)
+    serial = TextField(max_length=60, required=False, allow_blank=True)
+    size = TextField(max_length=60, required=False, allow_blank=True)
+    condition = TextField(max_length=200, required=False, allow_blank=True)
+    whose = serializers.ChoiceField(choices=["customer", "shop"], required=False)
+
+
+class FindsInSerializer(ActSerializer):
+    """Parts found in the engine."""
+
+    finds = FindInSerializer(many=True, max_length=MOST)
+
+
+class FindMadeSerializer(serializers.Serializer):
+    """A found part on record; without lot and serial it is "found, not known"."""
+
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    known = serializers.BooleanField()
+
+
+class FindsMadeSerializer(serializers.Serializer):
+    """The finds were recorded."""
+
+    found = FindMadeSerializer(many=True)
+
+
+class RemovalInSerializer(StrictSerializer):
+    """What comes out of a position."""
+
+    position = TextField(max_length=80)
+    to = TextField(max_length=80, required=False, help_text="bench, scrap, owner, or the code of a quarantine or crate")
+    item = WholeField(required=False, allow_null=True, help_text="only this; everything there if left out")
+    amount = WholeField(required=False, allow_null=True, min_value=1, help_text="whole base units; all if left out")
+    reason = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class RemovalsInSerializer(ActSerializer):
+    """What comes out of the engine."""
+
+    removals = RemovalInSerializer(many=True, max_length=MOST)
+
+
+class RemovedSerializer(serializers.Serializer):
+    """A thing that came out, and of which position."""
+
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    to = serializers.CharField()
+
+
+class RemovalsMadeSerializer(serializers.Serializer):
+    """What came out."""
+
+    removed = RemovedSerializer(many=True)
+
+
+class InspectionInSerializer(StrictSerializer):
+    """A part that may go back, held against its limit."""
+
+    position = TextField(max_length=80)
+    limit = TextField(max_length=200)
+    result = TextField(max_length=200)
+    good = TruthField()
+    item = WholeField(required=False, allow_null=True)
+
+
+class InspectionsInSerializer(ActSerializer):
+    """Inspections of old parts."""
+
+    inspections = InspectionInSerializer(many=True, max_length=MOST)
+
+
+class InspectedSerializer(serializers.Serializer):
+    """An inspection on record."""
+
+    position = serializers.CharField()
+    good = serializers.BooleanField()
+
+
+class InspectionsMadeSerializer(serializers.Serializer):
+    """The inspections were recorded."""
+
+    inspected = InspectedSerializer(many=True)

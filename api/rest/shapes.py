@@ -1,0 +1,78 @@
+"""Answers that queries give as frozen dataclasses: their plain values, and their shape for the description of the service.
+
+Both come from the dataclass itself, fields and public properties alike, so they cannot drift apart.
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cache
+from inspect import getdoc
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+from rest_framework import serializers
+
+_FIELDS: Mapping[type, type[serializers.Field]] = {
+    bool: serializers.BooleanField,
+    int: serializers.IntegerField,
+    str: serializers.CharField,
+    datetime: serializers.DateTimeField,
+    date: serializers.DateField,
+}
+
+
+def _properties(kind: type) -> dict[str, Any]:
+    """Public properties of a class with the type that each gives."""
+    return {
+        name: get_type_hints(value.fget)["return"]
+        for name, value in vars(kind).items()
+        if isinstance(value, property) and not name.startswith("_") and value.fget is not None
+    }
+
+
+def values(one: Any) -> Any:
+    """A dataclass, with all that is in it, as plain values."""
+    if is_dataclass(one) and not isinstance(one, type):
+        names = [field.name for field in fields(one)] + list(_properties(type(one)))
+        return {name: values(getattr(one, name)) for name in names}
+    if isinstance(one, list | tuple):
+        return [values(inner) for inner in one]
+    if isinstance(one, Decimal):
+        return str(one)
+    return one
+
+
+@cache
+def shape(kind: type) -> type[serializers.Serializer]:
+    """The serializer that describes a dataclass; TypeError for a type of field that is not known here."""
+    hints = {**get_type_hints(kind), **_properties(kind)}
+    names = [field.name for field in fields(kind)] + list(_properties(kind))
+    members: dict[str, Any] = {name: _field(hints[name]) for name in names}
+    members["__doc__"] = (getdoc(kind) or "").split("\n")[0]
+    return type(f"{kind.__name__}Serializer", (serializers.Serializer,), members)
+
+
+def _field(hint: Any) -> serializers.Field:
+    more: dict[str, Any] = {}
+    if get_origin(hint) in (Union, types.UnionType):
+        inner = [one for one in get_args(hint) if one is not type(None)]
+        if len(inner) != 1:
+            raise TypeError(f"{hint} has no one shape")
+        hint, more = inner[0], {"allow_null": True}
+    if get_origin(hint) is tuple and get_args(hint)[-1] is Ellipsis:
+        inner_hint = get_args(hint)[0]
+        if is_dataclass(inner_hint):
+            return shape(inner_hint)(many=True)
+        return serializers.ListField(child=_field(inner_hint))
+    if is_dataclass(hint):
+        return shape(hint)(**more)
+    if hint is Decimal:
+        return serializers.CharField(**more)
+    for plain, field in _FIELDS.items():
+        if hint is plain or (isinstance(hint, type) and issubclass(hint, str) and plain is str):
+            return field(**more, **({"allow_blank": True} if plain is str else {}))
+    raise TypeError(f"{hint} has no shape")

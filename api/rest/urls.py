@@ -1,0 +1,86 @@
+"""Addresses under /api/v1/: plural nouns, acts as sub-resources."""
+
+from __future__ import annotations
+
+from django.urls import include, path, re_path, register_converter
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+
+from api.rest.urls_jobs import job_urls
+from api.rest.views import acts, docs, engines, items, lots, moves, parts, places, receipts, suppliers, tokens, trace
+
+
+class NumberConverter:
+    """A row's number: digits that fit into the databases' integers."""
+
+    regex = "[0-9]{1,15}"
+
+    def to_python(self, value: str) -> int:
+        """The number."""
+        return int(value)
+
+    def to_url(self, value: int) -> str:
+        """Its digits."""
+        return str(value)
+
+
+register_converter(NumberConverter, "number")
+
+STORES = [
+    path("parts", parts.PartsView.as_view()),
+    path("parts/<str:number>", parts.PartView.as_view()),
+    path("parts/<str:number>/replacements", parts.PartReplacementsView.as_view()),
+    path("parts/<str:number>/kit-revisions", parts.PartKitRevisionsView.as_view()),
+    path("replacements/<number:number>/withdrawals", parts.ReplacementWithdrawalsView.as_view()),
+    path("suppliers", suppliers.SuppliersView.as_view()),
+    path("suppliers/<str:code>", suppliers.SupplierView.as_view()),
+    path("suppliers/<str:code>/parts", suppliers.SupplierPartsView.as_view()),
+    path("receipts", receipts.ReceiptsView.as_view()),
+    path("transfers", moves.TransfersView.as_view()),
+    path("quarantine-releases", moves.ReleasesView.as_view()),
+    path("counts", moves.CountsView.as_view()),
+    path("scraps", moves.ScrapsView.as_view()),
+    path("lots", lots.LotsView.as_view()),
+    path("lots/<number:number>", lots.LotView.as_view()),
+    path("lots/<number:number>/stops", lots.LotStopsView.as_view()),
+    path("lots/<number:number>/frees", lots.LotFreesView.as_view()),
+    path("lots/<number:number>/whereabouts", trace.LotWhereaboutsView.as_view()),
+    path("matched-sets", items.SetsView.as_view()),
+    path("matched-sets/<str:serial>", items.SetView.as_view()),
+    path("matched-sets/<str:serial>/breaks", items.SetBreaksView.as_view()),
+    path("matched-sets/<str:serial>/history", trace.SetHistoryView.as_view()),
+    path("items", items.ItemsView.as_view()),
+    path("items/<number:number>", items.ItemView.as_view()),
+    path("items/<number:number>/history", trace.ItemHistoryView.as_view()),
+    path("items/<number:number>/openings", moves.OpeningsView.as_view()),
+    path("items/<number:number>/stops", items.ItemStopsView.as_view()),
+    path("items/<number:number>/frees", items.ItemFreesView.as_view()),
+    path("tubes/<str:number>/weighings", moves.WeighingsView.as_view()),
+    path("places", places.PlacesView.as_view()),
+    path("places/<str:code>", places.PlaceView.as_view()),
+    path("places/<str:code>/contents", places.PlaceContentsView.as_view()),
+    path("balances", places.BalancesView.as_view()),
+    path("acts", acts.ActsView.as_view()),
+    path("acts/<number:number>", acts.ActView.as_view()),
+    path("acts/<number:number>/corrections", acts.CorrectionsView.as_view()),
+    path("refusals", acts.RefusalsView.as_view()),
+]
+REBUILDS = [
+    path("engine-families", engines.FamiliesView.as_view()),
+    path("engine-families/<str:code>", engines.FamilyView.as_view()),
+    path("procedures", engines.ProceduresView.as_view()),
+    path("procedures/<str:code>", engines.ProcedureView.as_view()),
+    path("engines", engines.EnginesView.as_view()),
+    path("engines/<str:number>", engines.EngineView.as_view()),
+    path("engines/<str:number>/contents", trace.EngineContentsView.as_view()),
+    path("engines/<str:number>/story", trace.EngineStoryView.as_view()),
+]
+urlpatterns = [
+    path("tokens", tokens.TokensView.as_view()),
+    *STORES,
+    *REBUILDS,
+    *job_urls(),
+    path("schema", SpectacularAPIView.as_view(), name="schema"),
+    path("docs", SpectacularSwaggerView.as_view(url_name="schema")),
+    path("session/", include("rest_framework.urls")),
+    re_path(r"", docs.UnknownView.as_view()),
+]

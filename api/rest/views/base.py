@@ -1,0 +1,90 @@
+"""What every resource is made of: log in, permission, strict parameters, one call, answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, ClassVar
+
+from django.db.models import QuerySet
+from rest_framework.generics import GenericAPIView
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.rest import pagination
+from api.rest.filters import check_parameters
+from api.rest.keys import answer, stamp_of
+from api.rest.parsers import check_text
+from api.rest.problems import refuse
+from inventory.services.run import Done, Stamp
+
+
+class View(APIView):
+    """An address. `acts` names the permission of each writing method; `parameters` the query parameters of a GET."""
+
+    http_method_names = ["get", "head", "post", "patch", "delete"]
+    acts: ClassVar[Mapping[str, str]] = {}
+    parameters: ClassVar[Sequence[str]] = ()
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        """Who, may they, and is the address itself sound."""
+        super().initial(request, *args, **kwargs)
+        for name, value in kwargs.items():
+            if isinstance(value, str):
+                check_text(value, name)
+        check_parameters(request, self.known_parameters(request))
+        if request.method not in ("GET", "HEAD"):
+            self.check_body_kind(request)
+
+    def check_body_kind(self, request: Request) -> None:
+        """A body is read even where nothing is asked of it, so a body that is not JSON is refused everywhere."""
+        if not isinstance(request.data, dict):
+            raise refuse("bad-request", "The body is not a JSON object.")
+
+    def known_parameters(self, request: Request) -> set[str]:
+        """Query parameters of this address and method."""
+        return set(self.parameters) if request.method in ("GET", "HEAD") else set()
+
+    def act_of(self, request: Request) -> str:
+        """The act whose permission the method needs; a GET needs none, unless `acts` names one for it."""
+        method = "GET" if request.method == "HEAD" else request.method
+        return self.acts.get(method or "", "")
+
+    def do(self, request: Request, serializer: type[Any], service: Callable[[Stamp, dict[str, Any]], Done]) -> Response:
+        """A write: parse the body, call the service once, answer with the act's stored outcome."""
+        parsed = serializer(data=request.data)
+        parsed.is_valid(raise_exception=True)
+        data: dict[str, Any] = parsed.validated_data
+        return answer(service(stamp_of(request, data), data))
+
+
+class ListView(View, GenericAPIView):
+    """A list in pages. Subclasses give `rows` (a query), `render` (rows to plain values) and `orderings`."""
+
+    orderings: ClassVar[Sequence[str]] = ("pk",)
+
+    def known_parameters(self, request: Request) -> set[str]:
+        """Own ones, those of the filters, those of the pages."""
+        known = super().known_parameters(request)
+        if request.method in ("GET", "HEAD"):
+            filters = getattr(self, "filterset_class", None)
+            known |= set(filters.base_filters) if filters else set()
+            known |= set(pagination.PARAMETERS)
+        return known
+
+    def get_queryset(self) -> QuerySet[Any]:
+        """The rows of the list before filters and pages."""
+        return self.rows()
+
+    def rows(self) -> QuerySet[Any]:
+        """The query of the list; subclasses say it."""
+        raise TypeError(f"{type(self).__name__} has no rows")
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Rows of one page as plain values; subclasses say it."""
+        raise TypeError(f"{type(self).__name__} cannot render")
+
+    def page(self, request: Request) -> Response:
+        """One page of the list."""
+        rows = self.paginate_queryset(self.filter_queryset(self.get_queryset()))
+        return self.get_paginated_response(self.render(rows or [], request))

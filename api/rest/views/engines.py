@@ -1,0 +1,196 @@
+"""`engine-families`, `procedures` and `engines`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import QuerySet
+from django_filters import CharFilter
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest import filters
+from api.rest.problems import refuse
+from api.rest.schema import act, reading
+from api.rest.serializers import engines as shapes
+from api.rest.views.base import ListView, View
+from inventory.domain.errors import DomainError
+from kits.queries import catalogue as read
+from kits.queries.engines import engine_by_number, near_engines
+from kits.services.families import enter_family, enter_procedure
+
+
+def rendered_family(row: Any) -> dict[str, Any]:
+    """The record of a family."""
+    return {"code": row.code, "name": row.name, "prefix": row.prefix, "revision": row.newest}
+
+
+def rendered_procedure(row: Any) -> dict[str, Any]:
+    """The record of a procedure."""
+    return {"code": row.code, "name": row.name, "family": row.family.code, "revision": row.newest}
+
+
+def rendered_engine(row: Any) -> dict[str, Any]:
+    """The record of an engine; its owner is nobody's business here."""
+    return {
+        "number": row.number,
+        "family": row.family.code,
+        "place": row.place.code,
+        "field_modified": row.field_modified,
+    }
+
+
+def engine_of(number: str) -> Any:
+    """The engine of an address, forgiving of case, spaces and dashes; DomainError "not-found" with near numbers."""
+    try:
+        return engine_by_number(number)
+    except DomainError as error:
+        raise refuse("not-found", error.message, ways_out=error.ways_out, **error.values) from None
+
+
+class FamiliesView(ListView):
+    """`engine-families`."""
+
+    acts = {"POST": "procedure"}
+    orderings = ("code",)
+
+    def rows(self) -> QuerySet[Any]:
+        """All families."""
+        return read.families()
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records."""
+        return [rendered_family(row) for row in rows]
+
+    @reading("engine_families_list", "Engine families", shapes.FamilySerializer(many=True))
+    def get(self, request: Request) -> Response:
+        """A page of families."""
+        return self.page(request)
+
+    @act(
+        "engine_families_create",
+        "Enter an engine family, or its next revision; jobs keep the revision they were booked with",
+        shapes.DocumentInSerializer,
+        shapes.FamilyEnteredSerializer,
+        refusals=("family-unusable", "prefix-differs", "revision-taken"),
+    )
+    def post(self, request: Request) -> Response:
+        """Enter."""
+        return self.do(
+            request,
+            shapes.DocumentInSerializer,
+            lambda stamp, data: enter_family(actor=request.user, stamp=stamp, document=data["document"]),
+        )
+
+
+class FamilyView(View):
+    """`engine-families/{code}`."""
+
+    @reading(
+        "engine_families_read",
+        "A family with its newest map",
+        shapes.FamilyDetailSerializer,
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, code: str) -> Response:
+        """One family."""
+        row = read.family(code)
+        return Response({**rendered_family(row), "document": read.family_document(row)})
+
+
+class ProcedureFilters(filters.StrictFilterSet):
+    """Filters of procedures."""
+
+    family = filters.text("family__code", "of this engine family")
+
+
+class ProceduresView(ListView):
+    """`procedures`."""
+
+    acts = {"POST": "procedure"}
+    filterset_class = ProcedureFilters
+    orderings = ("code",)
+
+    def rows(self) -> QuerySet[Any]:
+        """All procedures."""
+        return read.procedures()
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records."""
+        return [rendered_procedure(row) for row in rows]
+
+    @reading("procedures_list", "Procedures", shapes.ProcedureSerializer(many=True), filtered=True)
+    def get(self, request: Request) -> Response:
+        """A page of procedures."""
+        return self.page(request)
+
+    @act(
+        "procedures_create",
+        "Enter a procedure, or its next revision, for the newest revision of its family",
+        shapes.DocumentInSerializer,
+        shapes.ProcedureEnteredSerializer,
+        refusals=("kit-in-line", "not-found", "procedure-unusable", "revision-taken"),
+    )
+    def post(self, request: Request) -> Response:
+        """Enter."""
+        return self.do(
+            request,
+            shapes.DocumentInSerializer,
+            lambda stamp, data: enter_procedure(actor=request.user, stamp=stamp, document=data["document"]),
+        )
+
+
+class ProcedureView(View):
+    """`procedures/{code}`."""
+
+    @reading(
+        "procedures_read",
+        "A procedure with its newest steps and parts lines",
+        shapes.ProcedureDetailSerializer,
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, code: str) -> Response:
+        """One procedure."""
+        row = read.procedure(code)
+        return Response({**rendered_procedure(row), "document": read.procedure_document(row)})
+
+
+class EngineFilters(filters.StrictFilterSet):
+    """Filters of engines."""
+
+    family = filters.text("family__code", "of this family")
+    number = filters.text("number", "exactly this number")
+    search = CharFilter(method="near", help_text="near numbers: one digit wrong, two swapped, O for zero")
+
+    def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        """Forgiving search."""
+        return rows.filter(number__in=[one.number for one in near_engines(value)])
+
+
+class EnginesView(ListView):
+    """`engines`."""
+
+    filterset_class = EngineFilters
+    orderings = ("number",)
+
+    def rows(self) -> QuerySet[Any]:
+        """All engines."""
+        return read.engines()
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records."""
+        return [rendered_engine(row) for row in rows]
+
+    @reading("engines_list", "Engines", shapes.EngineSerializer(many=True), filtered=True)
+    def get(self, request: Request) -> Response:
+        """A page of engines."""
+        return self.page(request)
+
+
+class EngineView(View):
+    """`engines/{number}`."""
+
+    @reading("engines_read", "An engine", shapes.EngineSerializer, refusals=("not-found",))
+    def get(self, request: Request, number: str) -> Response:
+        """One engine."""
+        return Response(rendered_engine(engine_of(number)))

@@ -1,0 +1,83 @@
+"""`jobs/{number}/findings`, their withdrawals, and `approvals`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.schema import act
+from api.rest.serializers import findings as shapes
+from api.rest.serializers.common import ReasonSerializer
+from api.rest.views.base import View
+from api.rest.views.jobs import ON_JOB
+from api.rest.views.parts import facts_of
+from kits.services.jobs import FindingIn, record_approval, record_findings, withdraw_finding
+
+
+class JobFindingsView(View):
+    """`jobs/{number}/findings`."""
+
+    acts = {"POST": "finding"}
+
+    @act(
+        "jobs_findings_create",
+        "Record what the strip found; extra work waits for the owner's word",
+        shapes.FindingsInSerializer,
+        shapes.FindingsMadeSerializer,
+        refusals=(*ON_JOB, "finding-place-wrong", "finding-unknown", "nothing-given", "position-unknown"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Record."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            facts = facts_of(data)
+            found = [FindingIn(**one) for one in facts.pop("findings")]
+            return record_findings(actor=request.user, stamp=stamp, job=number, findings=found, **facts)
+
+        return self.do(request, shapes.FindingsInSerializer, service)
+
+
+class FindingWithdrawalsView(View):
+    """`jobs/{number}/findings/{id}/withdrawals`."""
+
+    acts = {"POST": "finding"}
+
+    @act(
+        "jobs_findings_withdraw",
+        "A finding turned out wrong: the list shrinks, nothing is deleted",
+        ReasonSerializer,
+        shapes.FindingWithdrawnSerializer,
+        refusals=(*ON_JOB, "reason-missing", "withdrawn-already"),
+    )
+    def post(self, request: Request, number: str, finding: int) -> Response:
+        """Withdraw."""
+        return self.do(
+            request,
+            ReasonSerializer,
+            lambda stamp, data: withdraw_finding(
+                actor=request.user, stamp=stamp, job=number, finding_id=finding, reason=data["reason"]
+            ),
+        )
+
+
+class JobApprovalsView(View):
+    """`jobs/{number}/approvals`."""
+
+    acts = {"POST": "approve"}
+
+    @act(
+        "jobs_approvals_create",
+        "Record the owner's word on extra work: who gave it, how, and up to what sum",
+        shapes.ApprovalInSerializer,
+        shapes.ApprovalMadeSerializer,
+        refusals=(*ON_JOB, "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Record."""
+        return self.do(
+            request,
+            shapes.ApprovalInSerializer,
+            lambda stamp, data: record_approval(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+        )

@@ -1,0 +1,66 @@
+"""`jobs/{number}/fittings`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.schema import MOVEMENTS, act
+from api.rest.serializers import fittings as shapes
+from api.rest.views.base import View
+from api.rest.views.jobs import LISTING, ON_JOB
+from inventory.queries.people import person_by_login
+from kits.services.fit import FitIn, fit
+
+
+class JobFittingsView(View):
+    """`jobs/{number}/fittings`."""
+
+    acts = {"POST": "fit"}
+
+    @act(
+        "jobs_fittings_create",
+        "Fit parts from the job's bench into the engine",
+        shapes.FittingsInSerializer,
+        shapes.FittingsMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *LISTING,
+            *MOVEMENTS,
+            "always-new",
+            "amount-not-positive",
+            "checker-missing",
+            "expired",
+            "half-a-set",
+            "lot-stopped",
+            "may-not-check",
+            "mixed",
+            "not-inspected",
+            "not-on-list",
+            "nothing-given",
+            "position-taken",
+            "position-unknown",
+            "same-person",
+            "set-broken",
+            "wrong-bore",
+            "wrong-part",
+            "wrong-place-of-origin",
+            "wrong-rubber",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Fit."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            login = data.get("checker")
+            return fit(
+                actor=request.user,
+                stamp=stamp,
+                job=number,
+                fittings=[FitIn(**one) for one in data["fittings"]],
+                checker=person_by_login(login) if login is not None else None,
+            )
+
+        return self.do(request, shapes.FittingsInSerializer, service)

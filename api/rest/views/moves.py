@@ -1,0 +1,233 @@
+"""`transfers`, `quarantine-releases`, `counts`, `scraps`, `items/{id}/openings` and `tubes/{number}/weighings`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.schema import AMOUNTS, MOVEMENTS, act
+from api.rest.serializers import moves as shapes
+from api.rest.views.base import View
+from api.rest.views.parts import facts_of
+from inventory.services.count import CountLine, count
+from inventory.services.open_item import open_kit
+from inventory.services.open_tube import open_tube, weigh_tube
+from inventory.services.receive import SetLabel
+from inventory.services.run import Done, Stamp
+from inventory.services.scrap import scrap
+from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
+
+_CARRYING = (
+    *AMOUNTS,
+    *MOVEMENTS,
+    "lot-unknown",
+    "not-found",
+    "not-whole",
+    "nothing-given",
+    "serial-is-one",
+    "set-broken",
+    "too-many-lines",
+    "wrong-place",
+)
+
+
+def _by_item(line: dict[str, Any]) -> dict[str, Any]:
+    """A line's `item` under the name that services have for it."""
+    return {("item_id" if name == "item" else name): value for name, value in line.items()}
+
+
+class TransfersView(View):
+    """`transfers`."""
+
+    acts = {"POST": "transfer"}
+
+    @act(
+        "transfers_create",
+        "Carry stock between shelves, the van and quarantine; out of quarantine it is released",
+        shapes.TransferInSerializer,
+        shapes.TransferSerializer,
+        refusals=(*_CARRYING, "reason-missing", "release-needed"),
+    )
+    def post(self, request: Request) -> Response:
+        """Carry."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            lines = [TransferLine(**_by_item(line)) for line in data["lines"]]
+            return transfer(actor=request.user, stamp=stamp, lines=lines, note=data.get("note", ""))
+
+        return self.do(request, shapes.TransferInSerializer, service)
+
+
+class ReleasesView(View):
+    """`quarantine-releases`."""
+
+    acts = {"POST": "release_quarantine"}
+
+    @act(
+        "quarantine_releases_create",
+        "Release from quarantine to a shelf, by somebody who did not bring it in",
+        shapes.ReleaseInSerializer,
+        shapes.TransferSerializer,
+        refusals=(
+            *_CARRYING,
+            "cure-date-future",
+            "cure-date-unreadable",
+            "life-rule-unreadable",
+            "lot-differs",
+            "second-person-needed",
+            "stopped",
+            "undated",
+        ),
+    )
+    def post(self, request: Request) -> Response:
+        """Release."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            lines = [ReleaseLine(**_by_item(line)) for line in data["lines"]]
+            return release_quarantine(actor=request.user, stamp=stamp, lines=lines, note=data.get("note", ""))
+
+        return self.do(request, shapes.ReleaseInSerializer, service)
+
+
+class CountsView(View):
+    """`counts`."""
+
+    acts = {"POST": "count"}
+
+    @act(
+        "counts_create",
+        "Compare what was counted with the books; a difference is a new entry with a reason",
+        shapes.CountInSerializer,
+        shapes.CountSerializer,
+        refusals=(
+            *AMOUNTS,
+            *MOVEMENTS,
+            "counted-twice",
+            "lot-missing",
+            "not-found",
+            "nothing-given",
+            "reason-missing",
+            "serial-is-one",
+            "serial-missing",
+            "serial-not-kept",
+            "set-broken",
+            "too-many-lines",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request) -> Response:
+        """Count."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            lines = [CountLine(**_by_item(line)) for line in data["lines"]]
+            reason = data.get("reason", "")
+            return count(actor=request.user, stamp=stamp, place=data["place"], lines=lines, reason=reason)
+
+        return self.do(request, shapes.CountInSerializer, service)
+
+
+class ScrapsView(View):
+    """`scraps`."""
+
+    acts = {"POST": "write_off"}
+
+    @act(
+        "scraps_create",
+        "Write off something, with a reason and who pays",
+        shapes.ScrapInSerializer,
+        shapes.ScrappedSerializer,
+        refusals=(
+            *AMOUNTS,
+            *MOVEMENTS,
+            "not-found",
+            "reason-missing",
+            "serial-is-one",
+            "set-broken",
+            "who-pays-unknown",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request) -> Response:
+        """Scrap."""
+        return self.do(
+            request,
+            shapes.ScrapInSerializer,
+            lambda stamp, data: scrap(actor=request.user, stamp=stamp, **_by_item(facts_of(data))),
+        )
+
+
+class OpeningsView(View):
+    """`items/{id}/openings`."""
+
+    acts = {"POST": "open"}
+
+    @act(
+        "items_openings_create",
+        "Open a closed kit, a box of sets, or a tube",
+        shapes.OpeningInSerializer,
+        shapes.OpenedSerializer,
+        refusals=(
+            *AMOUNTS,
+            *MOVEMENTS,
+            "inner-lot-differs",
+            "inner-lot-missing",
+            "life-rule-unreadable",
+            "lot-missing",
+            "not-a-kit",
+            "not-found",
+            "not-in-kit",
+            "nothing-given",
+            "part-number-unreadable",
+            "reason-missing",
+            "serial-count",
+            "serial-is-one",
+            "stopped",
+            "tube-content-unknown",
+            "tube-number-used",
+            "undated",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: int) -> Response:
+        """Open."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            facts = facts_of(data)
+            tube = facts.pop("tube", None)
+            if tube is not None:
+                return open_tube(actor=request.user, stamp=stamp, item_id=number, tube_number=tube, **facts)
+            labels = {serial: SetLabel(**label) for serial, label in facts.pop("set_labels", {}).items()}
+            return open_kit(actor=request.user, stamp=stamp, item_id=number, set_labels=labels, **facts)
+
+        return self.do(request, shapes.OpeningInSerializer, service)
+
+
+class WeighingsView(View):
+    """`tubes/{number}/weighings`."""
+
+    acts = {"POST": "open"}
+
+    @act(
+        "tubes_weighings_create",
+        "Weigh an opened tube; what it holds less than the books say is booked",
+        shapes.WeighingInSerializer,
+        shapes.WeighedSerializer,
+        refusals=(
+            *AMOUNTS,
+            *MOVEMENTS,
+            "not-found",
+            "tube-content-unknown",
+            "weight-below-empty",
+            "weight-too-large",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Weigh."""
+        return self.do(
+            request,
+            shapes.WeighingInSerializer,
+            lambda stamp, data: weigh_tube(actor=request.user, stamp=stamp, tube=number, **facts_of(data)),
+        )

@@ -1,0 +1,147 @@
+"""`pick-lists`: reading and printing, picking, handing over."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.problems import refuse
+from api.rest.renderers import PrintedPageRenderer
+from api.rest.schema import MOVEMENTS, act, reading
+from api.rest.serializers import pick_lists as shapes
+from api.rest.views.base import ListView, View
+from api.rest.views.jobs import ON_JOB
+from inventory.domain.text import shown
+from inventory.queries.people import person_by_login
+from kits.queries import jobs
+from kits.queries import pick_lists as read
+from kits.services.pick_kit import Scan, hand_over, pick
+
+FORMAT = OpenApiParameter(
+    "format",
+    OpenApiTypes.STR,
+    enum=["json", "html"],
+    description="html: a page to print, as `Accept: text/html` gives it.",
+)
+
+
+class JobPickListsView(ListView):
+    """`jobs/{number}/pick-lists`."""
+
+    orderings = ("number",)
+
+    def rows(self) -> QuerySet[Any]:
+        """Pick lists of the job."""
+        return read.pick_lists_of(jobs.job(self.kwargs["number"]))
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records in short."""
+        return [read.summary(row) for row in rows]
+
+    @reading(
+        "jobs_pick_lists_list", "Pick lists of a job", shapes.PickListSerializer(many=True), refusals=("not-found",)
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """A page of pick lists."""
+        return self.page(request)
+
+
+class PickListView(View):
+    """`pick-lists/{id}`, as JSON or as a page to print."""
+
+    parameters = ("format",)
+    renderer_classes = (JSONRenderer, PrintedPageRenderer)
+    page_template = "pick_list.html"
+
+    def perform_content_negotiation(self, request: Request, force: bool = False) -> Any:
+        """`?format=` comes before the Accept header; DomainError "parameter-wrong"."""
+        word = request.query_params.get("format")
+        if word is None or (force and word not in ("json", "html")):
+            return super().perform_content_negotiation(request, force)
+        for renderer in self.get_renderers():
+            if renderer.format == word:
+                return renderer, renderer.media_type
+        raise refuse(
+            "parameter-wrong",
+            f'format "{shown(word)}" is neither json nor html.',
+            parameter="format",
+            value=shown(word),
+        )
+
+    @reading(
+        "pick_lists_read",
+        "A pick list: by tray in order of work, and by bin in walking order",
+        shapes.PickListDetailSerializer,
+        refusals=("not-found",),
+        parameters=(FORMAT,),
+    )
+    def get(self, request: Request, pick_list: int) -> Response:
+        """One pick list."""
+        return Response(read.full_record(read.pick_list(pick_list)))
+
+
+class PickListPicksView(View):
+    """`pick-lists/{id}/picks`."""
+
+    acts = {"POST": "pick"}
+
+    @act(
+        "pick_lists_picks_create",
+        "Shelf to cart, line by line, each by a scan that must match what is held; if one is refused, nothing is picked",
+        shapes.PicksInSerializer,
+        shapes.PicksMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *MOVEMENTS,
+            "expired",
+            "hold-ended",
+            "lot-stopped",
+            "nothing-given",
+            "part-number-unreadable",
+            "pick-over-hold",
+            "scanned-twice",
+            "wrong-scan",
+        ),
+    )
+    def post(self, request: Request, pick_list: int) -> Response:
+        """Pick."""
+        return self.do(
+            request,
+            shapes.PicksInSerializer,
+            lambda stamp, data: pick(
+                actor=request.user, stamp=stamp, pick_list=pick_list, scans=[Scan(**one) for one in data["scans"]]
+            ),
+        )
+
+
+class PickListHandoversView(View):
+    """`pick-lists/{id}/handovers`."""
+
+    acts = {"POST": "hand_over"}
+
+    @act(
+        "pick_lists_handovers_create",
+        "Cart to bench, signed by two people, missing lines named; the special tools go along on loan",
+        shapes.HandoverInSerializer,
+        shapes.HandedOverSerializer,
+        refusals=(*ON_JOB, *MOVEMENTS, "missing-not-named", "mixed", "nothing-there", "same-person"),
+    )
+    def post(self, request: Request, pick_list: int) -> Response:
+        """Hand over."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            return hand_over(
+                actor=request.user,
+                stamp=stamp,
+                pick_list=pick_list,
+                received_by=person_by_login(data["received_by"]),
+                missing=data.get("missing", []),
+            )
+
+        return self.do(request, shapes.HandoverInSerializer, service)

@@ -1,0 +1,64 @@
+"""`receipts`: supplier to shelf or quarantine."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.schema import AMOUNTS, MOVEMENTS, act
+from api.rest.serializers.receipts import ReceiptInSerializer, ReceiptSerializer
+from api.rest.views.base import View
+from api.rest.views.parts import facts_of
+from inventory.domain.shelf_life import Basis
+from inventory.services.receive import ReceiveLine, SetLabel, receive
+from inventory.services.run import Done, Stamp
+
+
+class ReceiptsView(View):
+    """`receipts`."""
+
+    acts = {"POST": "receive"}
+
+    @act(
+        "receipts_create",
+        "Receive a delivery; all of it or, if any line is refused, nothing",
+        ReceiptInSerializer,
+        ReceiptSerializer,
+        refusals=(
+            *AMOUNTS,
+            *MOVEMENTS,
+            "cure-date-future",
+            "cure-date-unreadable",
+            "life-rule-unreadable",
+            "lot-differs",
+            "lot-missing",
+            "not-found",
+            "not-in-kit",
+            "nothing-given",
+            "part-number-unreadable",
+            "serial-is-one",
+            "serial-missing",
+            "serial-not-kept",
+            "too-many-lines",
+            "undated",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request) -> Response:
+        """Receive."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            facts = facts_of(data)
+            lines = [_line(line) for line in facts.pop("lines")]
+            if "basis" in facts:
+                facts["basis"] = Basis(facts["basis"])
+            return receive(actor=request.user, stamp=stamp, lines=lines, **facts)
+
+        return self.do(request, ReceiptInSerializer, service)
+
+
+def _line(data: dict[str, Any]) -> ReceiveLine:
+    label = data.pop("set_label", None)
+    return ReceiveLine(**data, set_label=SetLabel(**label) if label is not None else None)

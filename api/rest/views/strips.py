@@ -1,0 +1,96 @@
+"""`jobs/{number}/finds`, `/removals` and `/inspections`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.schema import AMOUNTS, MOVEMENTS, act
+from api.rest.serializers import strips as shapes
+from api.rest.views.base import View
+from api.rest.views.jobs import ON_JOB
+from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+
+
+class JobFindsView(View):
+    """`jobs/{number}/finds`."""
+
+    acts = {"POST": "find"}
+
+    @act(
+        "jobs_finds_create",
+        "Record parts that are in the engine and that nobody recorded, as far as they are known",
+        shapes.FindsInSerializer,
+        shapes.FindsMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *AMOUNTS,
+            *MOVEMENTS,
+            "nothing-given",
+            "part-number-unreadable",
+            "position-taken",
+            "position-unknown",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Record."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            finds = [FindIn(**one) for one in data["finds"]]
+            return find_in_engine(actor=request.user, stamp=stamp, job=number, finds=finds)
+
+        return self.do(request, shapes.FindsInSerializer, service)
+
+
+class JobRemovalsView(View):
+    """`jobs/{number}/removals`."""
+
+    acts = {"POST": "remove"}
+
+    @act(
+        "jobs_removals_create",
+        "Take parts out of the engine; each position is kept with what came out of it",
+        shapes.RemovalsInSerializer,
+        shapes.RemovalsMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *MOVEMENTS,
+            "nothing-given",
+            "position-empty",
+            "position-unknown",
+            "reason-missing",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Remove."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            removals = [RemoveIn(**one) for one in data["removals"]]
+            return remove(actor=request.user, stamp=stamp, job=number, removals=removals)
+
+        return self.do(request, shapes.RemovalsInSerializer, service)
+
+
+class JobInspectionsView(View):
+    """`jobs/{number}/inspections`."""
+
+    acts = {"POST": "inspect"}
+
+    @act(
+        "jobs_inspections_create",
+        "Hold old parts against their limits; a good one takes its position off the list where its class allows that",
+        shapes.InspectionsInSerializer,
+        shapes.InspectionsMadeSerializer,
+        refusals=(*ON_JOB, "nothing-given", "position-unknown", "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Inspect."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            inspections = [InspectIn(**one) for one in data["inspections"]]
+            return inspect(actor=request.user, stamp=stamp, job=number, inspections=inspections)
+
+        return self.do(request, shapes.InspectionsInSerializer, service)

@@ -1,0 +1,158 @@
+"""Where things have been and are: a lot's whereabouts, the life of a set or an item, an engine's contents and story."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.fields import DayField, MomentField
+from api.rest.problems import refuse
+from api.rest.schema import reading
+from api.rest.shapes import shape, values
+from api.rest.views.base import View
+from api.rest.views.engines import engine_of
+from api.rest.views.items import PART
+from inventory.domain.text import shown
+from inventory.domain.whereabouts import Whereabouts
+from inventory.queries import catalogue as read
+from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
+from kits.queries import trace
+
+ON = OpenApiParameter("on", OpenApiTypes.STR, description="At the end of this day, or at this moment; now if left out.")
+KNOWN = OpenApiParameter(
+    "known", OpenApiTypes.STR, description="As our records had it at the end of this day, or at this moment."
+)
+GAPS = OpenApiParameter(
+    "gaps", OpenApiTypes.BOOL, description="Name the use positions too at which nothing is recorded."
+)
+
+
+class ItemHistorySerializer(serializers.Serializer):
+    """Every movement of an item, in order."""
+
+    item = serializers.IntegerField()
+    steps = shape(Step)(many=True)
+
+
+class EngineContentsSerializer(serializers.Serializer):
+    """What sits in an engine, in the order of its map."""
+
+    engine = serializers.CharField()
+    on = serializers.CharField(allow_null=True, help_text="the day or moment asked for")
+    known = serializers.CharField(allow_null=True, help_text="the day or moment asked for")
+    contents = shape(trace.Content)(many=True)
+    gaps = shape(trace.Gap)(many=True, allow_null=True, help_text="null unless asked for")
+
+
+class LotWhereaboutsView(View):
+    """`lots/{id}/whereabouts`."""
+
+    @reading(
+        "lots_whereabouts_read",
+        "Where all of a lot is, with the sum that must equal what was received",
+        shape(Whereabouts),
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, number: int) -> Response:
+        """All of a lot."""
+        return Response(values(lot_whereabouts(number)))
+
+
+class SetHistoryView(View):
+    """`matched-sets/{serial}/history`."""
+
+    parameters = ("part",)
+
+    @reading(
+        "matched_sets_history_read",
+        "Where a matched set, or anything else with a serial, has been and is",
+        shape(SetHistory),
+        refusals=("not-found", "serial-ambiguous"),
+        parameters=(PART,),
+    )
+    def get(self, request: Request, serial: str) -> Response:
+        """The life of a serial."""
+        return Response(values(set_history(request.query_params.get("part"), serial)))
+
+
+class ItemHistoryView(View):
+    """`items/{id}/history`."""
+
+    @reading("items_history_read", "Every movement of an item", ItemHistorySerializer, refusals=("not-found",))
+    def get(self, request: Request, number: int) -> Response:
+        """The life of an item."""
+        row = read.item(number)
+        return Response({"item": row.pk, "steps": values(item_history([row.pk]))})
+
+
+def moment(request: Request, name: str) -> date | datetime | None:
+    """A day or a moment of a query parameter; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name)
+    if text is None:
+        return None
+    try:
+        found: date | datetime = (DayField() if len(text) == 10 else MomentField()).to_internal_value(text)
+        return found
+    except serializers.ValidationError:
+        raise refuse(
+            "parameter-wrong",
+            f'{name} "{shown(text)}" is neither a day as 2025-01-15 nor a moment as 2025-01-15T12:00:00Z.',
+            parameter=name,
+            value=shown(text),
+        ) from None
+
+
+def truth(request: Request, name: str) -> bool:
+    """`true` or `false` of a query parameter; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name, "false")
+    if text not in ("true", "false"):
+        raise refuse(
+            "parameter-wrong", f'{name} "{shown(text)}" is neither true nor false.', parameter=name, value=shown(text)
+        )
+    return text == "true"
+
+
+class EngineContentsView(View):
+    """`engines/{number}/contents`."""
+
+    parameters = ("on", "known", "gaps")
+
+    @reading(
+        "engines_contents_read",
+        "What sits in an engine: now, on a day, as known on a day",
+        EngineContentsSerializer,
+        refusals=("not-found",),
+        parameters=(ON, KNOWN, GAPS),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """The contents."""
+        on, known, gaps = moment(request, "on"), moment(request, "known"), truth(request, "gaps")
+        engine = engine_of(number)
+        body: dict[str, Any] = {
+            "engine": engine.number,
+            "on": on.isoformat() if on else None,
+            "known": known.isoformat() if known else None,
+            "contents": values(trace.engine_contents(engine, on, known)),
+            "gaps": values(trace.not_recorded(engine, on, known)) if gaps else None,
+        }
+        return Response(body)
+
+
+class EngineStoryView(View):
+    """`engines/{number}/story`."""
+
+    @reading(
+        "engines_story_read",
+        "Everything that happened to an engine, and what each job put into it",
+        shape(trace.EngineStory),
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """The story."""
+        return Response(values(trace.engine_story(engine_of(number))))

@@ -1,0 +1,140 @@
+"""A rebuild of the small test engine over HTTP, one step after the other, for the tests of the job resources."""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass, field
+from typing import Any
+
+from inventory.models import Item
+from kits.models import CribTool
+from kits.services.families import enter_family, enter_procedure
+from tests.api.rest.clients import ShopClient, somebody
+from tests.factories.engines import family_document, operation_documents
+from tests.factories.stores import PartFactory, PersonFactory, shelf, site, stamp, stock
+
+#: number -> (name, kind, tracked by, pieces on the shelf)
+PARTS = {
+    "SET": ("piston and liner set", "matched set", "set", 2),
+    "RING": ("liner ring", "O-ring", "lot", 6),
+    "SHIM-5": ("thin shim", "shim", "nothing", 4),
+    "SHIM-9": ("thick shim", "shim", "nothing", 4),
+    "ROD-BOLT": ("rod bolt", "fastener", "nothing", 8),
+    "SHELL-STD": ("shells, standard", "bearing", "lot", 4),
+    "SHELL-25": ("shells, 0.25 under", "bearing", "lot", 4),
+    "MAIN-SHELL": ("main shells", "bearing", "lot", 3),
+    "OLD-GASKET": ("head gasket, old", "gasket", "nothing", 0),
+    "NEW-GASKET": ("head gasket", "gasket", "nothing", 2),
+    "OLD-BOLT": ("head bolt, old", "fastener", "nothing", 0),
+    "NEW-BOLT": ("head bolt", "fastener", "nothing", 20),
+    "COVER-RUBBER": ("cover gasket", "gasket", "nothing", 2),
+    "WASHER": ("drain washer", "washer", "nothing", 5),
+    "SUMP-BOLT": ("sump bolt", "fastener", "nothing", 12),
+    "STEM-SEAL": ("stem seal", "stem seal", "lot", 8),
+    "LIFTER": ("lifter", "valve train", "nothing", 2),
+}
+PERMITTED = ("parts manager", "storekeeper", "technician", "inspector")
+
+
+def small_shop() -> None:
+    """The small family with its three operations, every part of theirs, a shelf full of them, and a tool crib."""
+    shelf("R1", walk_order=1)
+    shelf("R2", walk_order=2)
+    for number, (name, kind, tracked, pieces) in PARTS.items():
+        part = PartFactory(number=number, name=name, kind=kind, tracked_by=tracked, weight_mg=100_000)
+        if tracked == "set":
+            for at in range(1, pieces + 1):
+                stock(part, serial=f"S-{at}")
+        elif pieces:
+            stock(part, pieces, lot=f"{number}/1" if tracked == "lot" else "")
+    tube = PartFactory(
+        number="SEALANT", name="sealant", kind="sealant", unit="XTU", net_ul=80_000, empty_mg=11_500, density_mg_per_ml=1320,
+        weight_mg=117_100, hazard_note="Ventilate; gloves; safety data sheet before use.",
+    )  # fmt: skip
+    stock(tube, 2, lot="SEALANT/1", place=shelf("R2"))
+    oil = PartFactory(
+        number="OIL", name="engine oil", kind="fluid", unit="LTR", base="microlitre", tracked_by="nothing"
+    )
+    stock(oil, 20_000_000, place=shelf("R2"))
+    clerk = PersonFactory()
+    enter_family(actor=clerk, stamp=stamp(), document=family_document())
+    for document in operation_documents().values():
+        enter_procedure(actor=clerk, stamp=stamp(), document=copy.deepcopy(document))
+    for tool in ("bead gun", "stem sleeve"):
+        CribTool.objects.create(site=site(), tool=tool, count=1)
+
+
+def job_body(**more: Any) -> dict[str, Any]:
+    """What a booking says: one cylinder chosen."""
+    return {
+        "number": "J-1",
+        "engine": "T4-00211",
+        "site": "TS",
+        "operations": ["T1"],
+        "strip_on": "2025-01-15",
+        "fit_on": "2025-01-20",
+        "findings": [{"code": "chosen", "place": "CYL-1"}],
+        "new_engine": True,
+    } | more
+
+
+@dataclass
+class Rebuild:
+    """The job J-1 and the people of the shop; every step asserts that it was done."""
+
+    manager: ShopClient
+    storekeeper: ShopClient
+    technician: ShopClient
+    inspector: ShopClient
+    job: str = "J-1"
+    said: dict[str, Any] = field(default_factory=dict)
+
+    def did(self, client: ShopClient, path: str, body: Any, **more: Any) -> Any:
+        """A write that is done; its answer."""
+        answer = client.send(path, body, **more)
+        assert answer.status_code == 201, answer.content
+        return answer.json()
+
+    def booked(self, **more: Any) -> Rebuild:
+        """Book J-1."""
+        self.said["booked"] = self.did(self.manager, "jobs", job_body(**more))
+        return self
+
+    def held(self) -> Rebuild:
+        """Hold the list."""
+        self.said["held"] = self.did(self.technician, f"jobs/{self.job}/holds", {})
+        return self
+
+    def scans(self) -> list[dict[str, Any]]:
+        """What a storekeeper scans who takes what the list names."""
+        return [
+            {"hold": one["hold"], "scanned": one["tube"] or one["serial"] or one["lot"] or one["wanted"]}
+            for one in self.said["held"]["held"]
+        ]
+
+    def picked(self) -> Rebuild:
+        """Pick all of it."""
+        self.said["picked"] = self.did(
+            self.storekeeper, f"pick-lists/{self.said['held']['pick_list']}/picks", {"scans": self.scans()}
+        )
+        return self
+
+    def at_bench(self) -> Rebuild:
+        """Book, hold, pick and hand over."""
+        self.booked().held().picked()
+        self.said["handed over"] = self.did(
+            self.storekeeper,
+            f"pick-lists/{self.said['held']['pick_list']}/handovers",
+            {"received_by": self.technician.person.username},
+        )
+        return self
+
+    def item(self, part: str, identity: str | None = None) -> int:
+        """The number of an item of a part."""
+        rows = Item.objects.filter(part__number=part)
+        return rows.get(identity=identity).pk if identity is not None else rows.get().pk
+
+
+def rebuild() -> Rebuild:
+    """People with their roles, nothing booked yet."""
+    return Rebuild(*[ShopClient(somebody(role)) for role in PERMITTED])

@@ -1,0 +1,156 @@
+"""`items` and `matched-sets`: what things are, where they stand, and a set that breaks."""
+
+import pytest
+
+from inventory.models import Item, SetBreak
+from inventory.services.receive import SetLabel
+from tests.factories.stores import PartFactory, quarantine, shelf, stock
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def sets():
+    shelf("R1")
+    quarantine("Q1")
+    part = PartFactory(number="S-1", tracked_by="set", unit="SET", kind="matched set")
+    stock(part, serial="S-0441", set_label=SetLabel(weight_mg=416_000, bore_nm=86_000_000, grade="B"))
+    stock(part, serial="S-0442")
+    return part
+
+
+def serials(rows):
+    return [row["serial"] for row in rows]
+
+
+def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
+    body = manager.read("matched-sets/s 0441").json()
+    stands = body.pop("stands")
+    assert body == {
+        "part": "S-1",
+        "serial": "S-0441",
+        "weight_mg": 416_000,
+        "bore_nm": 86_000_000,
+        "piston_nm": None,
+        "grade": "B",
+        "liner_mark": "",
+        "piston_mark": "",
+        "broken": False,
+        "damaged": "",
+    }
+    assert [(one["place"], one["amount"]["shown"], one["free"]["amount"]) for one in stands] == [("R1", "1 set", 1)]
+
+
+def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, client_of):
+    technician = client_of("technician")
+    body = {"damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+    answer = technician.send("matched-sets/S-0441/breaks", body)
+    assert (answer.status_code, answer.json()["damaged"]) == (201, "liner")
+    read = technician.read("matched-sets/S-0441").json()
+    assert (read["broken"], read["damaged"]) == (True, "liner")
+    members = {technician.read(f"items/{one['item']}").json()["member"]: one["place"] for one in read["stands"]}
+    assert members == {"piston": "Q1", "pin": "Q1"}
+    again = technician.send("matched-sets/S-0441/breaks", body)
+    assert again.json()["code"] == "set-broken"
+    assert serials(technician.rows("matched-sets", broken="true")) == ["S-0441"]
+    assert serials(technician.rows("matched-sets", broken="false")) == ["S-0442"]
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "code"),
+    [
+        ("matched-sets/S-O441/breaks", {}, "not-found"),
+        ("matched-sets/S-0441/breaks", {"damaged": "ring"}, "fields-wrong"),
+        ("matched-sets/S-0441/breaks", {"why": " "}, "fields-wrong"),
+        ("matched-sets/S-0441/breaks", {"orphan_place": "R1"}, "wrong-place"),
+        ("matched-sets/S-0441/breaks", {"orphan_place": "Q9"}, "not-found"),
+        ("matched-sets/S-0441/breaks?part=P-9", {}, "not-found"),
+        ("matched-sets/S-0441/breaks?piece=liner", {}, "parameter-unknown"),
+    ],
+)
+def test_what_cannot_be_broken_is_named(sets, client_of, path, body, code):
+    answer = client_of("technician").send(path, {"damaged": "liner", "why": "dropped", "orphan_place": "Q1"} | body)
+    assert answer.json()["code"] == code
+    assert SetBreak.objects.count() == 0
+
+
+def test_a_serial_of_two_parts_asks_which(sets, manager):
+    stock(PartFactory(number="S-2", tracked_by="set", unit="SET"), serial="S-0441")
+    answer = manager.read("matched-sets/S-0441")
+    assert (answer.status_code, answer.json()["code"]) == (409, "serial-ambiguous")
+    assert [one["part"] for one in answer.json()["values"]["sets"]] == ["S-1", "S-2"]
+    assert manager.read("matched-sets/S-0441", part="S-2").json()["part"] == "S-2"
+    assert manager.read("matched-sets/S-0441/history").json()["code"] == "serial-ambiguous"
+    assert manager.read("matched-sets/S-0441/history", part="S-2").json()["part"] == "S-2"
+
+
+def test_an_unknown_set_is_answered_with_its_near_misses(sets, manager):
+    answer = manager.read("matched-sets/S-O441").json()
+    assert (answer["code"], answer["values"]["near"]) == ("not-found", ["S-0441", "S-0442"])
+
+
+def test_filters_of_sets(sets, manager):
+    assert serials(manager.rows("matched-sets")) == ["S-0441", "S-0442"]
+    assert serials(manager.rows("matched-sets", ordering="-serial__number")) == ["S-0442", "S-0441"]
+    assert serials(manager.rows("matched-sets", serial="S-0442")) == ["S-0442"]
+    assert serials(manager.rows("matched-sets", grade="B")) == ["S-0441"]
+    assert serials(manager.rows("matched-sets", part="S-2")) == []
+    assert serials(manager.rows("matched-sets", search="0442")) == ["S-0442"]
+
+
+def test_an_item_says_what_it_is_and_what_happened_to_it(sets, manager):
+    item = Item.objects.get(serial__number="S-0442")
+    body = manager.read(f"items/{item.pk}").json()
+    told = {name: body[name] for name in ("id", "part", "identity", "serial", "member", "from_kit", "base", "stopped")}
+    assert told == {
+        "id": item.pk,
+        "part": "S-1",
+        "identity": "serial=S-0442",
+        "serial": "S-0442",
+        "member": "",
+        "from_kit": None,
+        "base": "piece",
+        "stopped": False,
+    }
+    steps = manager.read(f"items/{item.pk}/history").json()["steps"]
+    assert [(step["said"], step["to_place"], step["amount"]) for step in steps] == [
+        ("received from the supplier", "R1", 1)
+    ]
+    history = manager.read("matched-sets/S-0442/history").json()
+    assert (history["whole"], history["now"][0]["place"], history["steps"]) == (True, "R1", steps)
+
+
+def test_one_item_is_stopped_and_freed(sets, manager):
+    item = Item.objects.get(serial__number="S-0442")
+    stop = manager.send(f"items/{item.pk}/stops", {"reason": "chipped?"}).json()["stop"]
+    assert manager.read(f"items/{item.pk}").json()["stopped"] is True
+    assert manager.send(f"items/{item.pk}/frees", {"stop": stop, "reason": "only dirt"}).status_code == 201
+    assert manager.read(f"items/{item.pk}").json()["stopped"] is False
+
+
+def test_filters_of_items(sets, manager):
+    stock(PartFactory(number="P-1"), 4, lot="L-1")
+    assert [row["identity"] for row in manager.rows("items", part="P-1")] == ["lot=L-1"]
+    assert [row["identity"] for row in manager.rows("items", lot="L-1")] == ["lot=L-1"]
+    assert [row["identity"] for row in manager.rows("items", serial="S-0442")] == ["serial=S-0442"]
+    assert manager.rows("items", tube="T-1") == []
+
+
+@pytest.mark.parametrize("path", ["items/999", "items/999/history", "items/abc"])
+def test_an_unknown_item_is_not_found(manager, path):
+    assert manager.read(path).json()["code"] == "not-found"
+
+
+def test_lists_of_three_cost_as_many_queries_as_lists_of_one(manager, django_assert_num_queries):
+    shelf("R1")
+    part = PartFactory(number="S-1", tracked_by="set", unit="SET")
+    manager.rows("items")
+    stock(part, serial="1")
+    for path in ("items", "matched-sets"):
+        with django_assert_num_queries(2):
+            assert len(manager.rows(path)) == 1
+    stock(part, serial="2")
+    stock(PartFactory(number="S-2", tracked_by="set", unit="SET"), serial="3")
+    for path in ("items", "matched-sets"):
+        with django_assert_num_queries(2):
+            assert len(manager.rows(path)) == 3

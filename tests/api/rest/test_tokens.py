@@ -1,0 +1,88 @@
+"""Logging in and out: token and session."""
+
+import pytest
+from django.core.cache import cache
+from rest_framework.authtoken.models import Token
+
+from tests.api.rest.clients import ShopClient, somebody
+from tests.factories.stores import PartFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def no_failures_yet():
+    """Failed log-ins are counted in the process, not in the database."""
+    cache.clear()
+
+
+@pytest.fixture
+def person():
+    who = somebody("storekeeper")
+    who.set_password("liner-protrusion-9")
+    who.save(update_fields=["password"])
+    return who
+
+
+def test_name_and_password_give_a_token_that_logs_in_and_is_the_same_next_time(person):
+    nobody = ShopClient()
+    body = {"username": person.username, "password": "liner-protrusion-9"}
+    first, again = nobody.send("tokens", body, key=""), nobody.send("tokens", body, key="")
+    assert (first.status_code, first.json()) == (201, again.json())
+    nobody.credentials(HTTP_AUTHORIZATION=f"Token {first.json()['token']}")
+    assert nobody.read("parts").status_code == 200
+    assert Token.objects.get().user == person
+
+
+@pytest.mark.parametrize(
+    ("body", "status", "code"),
+    [
+        ({"password": "wrong"}, 401, "not-logged-in"),
+        ({"username": "nobody at all"}, 401, "not-logged-in"),
+        ({"username": 4}, 400, "fields-wrong"),
+        ({"username": ""}, 400, "fields-wrong"),
+        ({"remember": True}, 400, "fields-wrong"),
+    ],
+)
+def test_a_wrong_log_in_is_refused_alike_whether_the_name_is_known(person, body, status, code):
+    answer = ShopClient().send("tokens", {"username": person.username, "password": "liner-protrusion-9"} | body, key="")
+    assert (answer.status_code, answer.json()["code"]) == (status, code)
+    assert Token.objects.count() == 0
+
+
+def test_after_ten_failures_the_name_waits_even_with_the_right_password(person):
+    client = ShopClient()
+    for _ in range(10):
+        assert client.send("tokens", {"username": person.username, "password": "x"}, key="").status_code == 401
+    answer = client.send("tokens", {"username": person.username, "password": "liner-protrusion-9"}, key="")
+    assert (answer.status_code, answer.json()["code"], answer["Retry-After"]) == (429, "too-many-tries", "900")
+    assert client.send("tokens", {"username": "another", "password": "x"}, key="").status_code == 401
+
+
+@pytest.mark.parametrize(
+    "word", ["Token", "Token a b", "Token \u00e9", "Token unknown", "Token ../..", "Token " + "a" * 500]
+)
+def test_a_broken_token_is_nobody(word):
+    client = ShopClient()
+    client.credentials(HTTP_AUTHORIZATION=word)
+    assert client.read("parts").json()["code"] == "not-logged-in"
+
+
+def test_a_dropped_token_is_worth_nothing(person):
+    client = ShopClient(person)
+    assert client.send("tokens", {}, key="", method="DELETE").status_code == 204
+    assert client.read("parts").status_code == 401
+
+
+def test_a_session_reads_and_writes_only_with_its_csrf_token(person):
+    PartFactory(number="P-1")
+    client = ShopClient()
+    client.handler.enforce_csrf_checks = True
+    client.force_login(person)
+    assert [row["number"] for row in client.rows("parts")] == ["P-1"]
+    answer = client.send("receipts", {})
+    assert (answer.status_code, answer.json()["code"]) == (403, "not-allowed")
+    assert "CSRF" in answer.json()["detail"]
+    client.get("/api/v1/session/login/")
+    answer = client.send("receipts", {}, x_csrftoken=client.cookies["csrftoken"].value)
+    assert answer.json()["code"] == "fields-wrong"
