@@ -1,8 +1,10 @@
 """The stores as a Django app."""
 
+import sqlite3
 from typing import Any
 
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
 
 
@@ -13,9 +15,16 @@ def install_guards(*, using: str, **kwargs: Any) -> None:
     install(using, APPEND_ONLY)
 
 
+def widen_statements(*, connection: Any, **kwargs: Any) -> None:
+    """SQLite takes as many parameters as it was built for, not the 999 of long ago: a long list is written in one statement."""
+    if connection.vendor == "sqlite":
+        connection.features.max_query_params = connection.connection.getlimit(sqlite3.SQLITE_LIMIT_VARIABLE_NUMBER)
+
+
 class InventoryConfig(AppConfig):
     name = "inventory"
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
         post_migrate.connect(install_guards, sender=self)
+        connection_created.connect(widen_statements)

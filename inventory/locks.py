@@ -1,18 +1,22 @@
 """The only place that locks.
 
-Order, always: the key, then jobs, then the part-at-site rows of all that gets scarcer, then single items; each group sorted
-by id, all taken before anything is checked. SQLite needs none of it: its IMMEDIATE transactions let one writer in at a time.
+Order, always: the key, then jobs, then engines, then the part-at-site rows of all that gets scarcer, then single items, then
+the balances that are taken from; each group sorted by id, all taken before anything is checked. SQLite needs none of it: its
+IMMEDIATE transactions let one writer in at a time.
 """
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from django.db import connection
+from django.db.models import QuerySet
 
-from inventory.models import Item, PartAtSite
+from inventory.models import Balance, Item, PartAtSite
 
 
 def _on_postgresql() -> bool:
@@ -71,6 +75,37 @@ def scarcer(part_sites: Iterable[tuple[int, int]], items: Iterable[int] = ()) ->
     singles = sorted(set(items))
     if singles and _on_postgresql():
         list(Item.objects.select_for_update().filter(pk__in=singles).order_by("pk").values_list("pk", flat=True))
+
+
+class Standing(NamedTuple):
+    """What a locked balance says: amount and held in base units, and when it was last touched."""
+
+    item_id: int
+    spot_id: int
+    amount: int
+    held: int
+    last_at: datetime
+
+
+def balances(pairs: Iterable[tuple[int, int]]) -> list[Balance]:
+    """Lock and read the balances at these (item id, spot id), last of all and sorted: what is read cannot change any more."""
+    wanted = set(pairs)
+    return [row for row in _balances(wanted) if (row.item_id, row.spot_id) in wanted] if wanted else []
+
+
+def standings(pairs: Iterable[tuple[int, int]]) -> list[Standing]:
+    """As `balances`, only what a posting looks at: a kit has hundreds."""
+    wanted = set(pairs)
+    found = _balances(wanted).values_list(*Standing._fields) if wanted else ()
+    return [row for row in map(Standing._make, found) if (row.item_id, row.spot_id) in wanted]
+
+
+def _balances(wanted: set[tuple[int, int]]) -> QuerySet[Balance]:
+    _require_transaction()
+    rows = Balance.objects.filter(item_id__in={item for item, _ in wanted}, spot_id__in={spot for _, spot in wanted})
+    if _on_postgresql():
+        rows = rows.select_for_update(no_key=True).order_by("item_id", "spot_id")
+    return rows
 
 
 def _lock_pairs(parts: list[int], sites: list[int]) -> int:

@@ -5,9 +5,7 @@ handled in order of day of fitting, then job number; each takes the earliest-exp
 that serves as many units as can be served: a need that takes its earliest usable lot leaves to the others whatever they could use
 in its place (exchange argument). Needs whose allowed parts overlap only partly break that argument; there earlier choices are
 moved along an augmenting path, which never takes a unit from an earlier need.
-
 The wish for one lot comes second: it is granted only where every other need keeps exactly the units it would have had without it.
-
 Amounts are whole base units of the part. Nothing here knows a clock or a database.
 """
 
@@ -303,6 +301,8 @@ class _Group:
     def _pick(self, at: int, free: Sequence[int], wanted: int, count: int) -> dict[int, int] | None:
         """The `count` lots that reach `wanted` units and come earliest in the order of the shelf; None when none reach."""
         usable = [index for index in self.usable[at] if free[index]]
+        if sum(nlargest(count, (free[index] for index in usable))) < wanted:
+            return None
         pick: dict[int, int] = {}
         for place, index in enumerate(usable):
             later = nlargest(count - len(pick) - 1, (free[i] for i in usable[place + 1 :]))

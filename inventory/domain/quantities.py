@@ -212,7 +212,11 @@ def check_counted_as(quantity: Quantity, part_unit: str) -> None:
     raise DomainError(
         "quantity-wrong-dimension",
         f'"{shown(quantity.typed)}": this part is counted by the {wanted.symbol}, not by the {quantity.unit.symbol}',
-        ways_out=(f"write the number of {wanted.names[0]}" if wanted.names else f"write it in {wanted.symbol}",),
+        ways_out=(
+            f"write it by the {wanted.symbol}, as in 4 {wanted.symbol}"
+            if wanted.names
+            else f"write it in {wanted.symbol}",
+        ),
         typed=shown(quantity.typed),
         unit=code,
         wanted=part_unit,

@@ -57,9 +57,11 @@ CHECKS = (
     Check(
         "balance-exists",
         "item",
-        f"""SELECT s.item_id, s.spot_id, s.amount FROM ({_SUMS}) s
-            LEFT JOIN inventory_balance b ON b.item_id = s.item_id AND b.spot_id = s.spot_id
-            WHERE b.id IS NULL AND s.amount <> 0""",
+        """SELECT m.item_id, m.spot_id, SUM(m.amount) FROM (
+               SELECT item_id, to_spot_id AS spot_id, amount FROM inventory_movement
+               UNION ALL SELECT item_id, from_spot_id, -amount FROM inventory_movement) m
+           WHERE NOT EXISTS (SELECT 1 FROM inventory_balance b WHERE b.item_id = m.item_id AND b.spot_id = m.spot_id)
+           GROUP BY m.item_id, m.spot_id HAVING SUM(m.amount) <> 0""",
         "has no balance at spot {0}, the movements add up to {1}",
     ),
     Check(
@@ -122,17 +124,21 @@ CHECKS = (
     Check(
         "picked-hold-was-moved",
         "hold",
-        """SELECT h.id, t.picked, COALESCE(m.amount, 0) FROM inventory_hold h JOIN inventory_holdend e ON e.hold_id = h.id
-           JOIN (SELECT e.act_id, h.item_id, h.from_spot_id, h.to_spot_id, SUM(e.picked) AS picked FROM inventory_holdend e
-                 JOIN inventory_hold h ON h.id = e.hold_id WHERE e.picked > 0
-                 GROUP BY e.act_id, h.item_id, h.from_spot_id, h.to_spot_id) t
-             ON t.act_id = e.act_id AND t.item_id = h.item_id AND t.from_spot_id = h.from_spot_id
-            AND t.to_spot_id = h.to_spot_id
-           LEFT JOIN (SELECT act_id, item_id, from_spot_id, to_spot_id, SUM(amount) AS amount FROM inventory_movement
-                      GROUP BY act_id, item_id, from_spot_id, to_spot_id) m
-             ON m.act_id = e.act_id AND m.item_id = h.item_id AND m.from_spot_id = h.from_spot_id
-            AND m.to_spot_id = h.to_spot_id
-           WHERE e.picked > 0 AND t.picked <> COALESCE(m.amount, 0)""",
+        # What does not agree is found first, by act and way; only then the holds it belongs to.
+        """WITH broken AS MATERIALIZED (
+             SELECT t.*, COALESCE(m.amount, 0) AS moved FROM (
+               SELECT e.act_id, h.item_id, h.from_spot_id, h.to_spot_id, SUM(e.picked) AS picked FROM inventory_holdend e
+               JOIN inventory_hold h ON h.id = e.hold_id WHERE e.picked > 0
+               GROUP BY e.act_id, h.item_id, h.from_spot_id, h.to_spot_id) t
+             LEFT JOIN (SELECT act_id, item_id, from_spot_id, to_spot_id, SUM(amount) AS amount FROM inventory_movement
+                        WHERE act_id IN (SELECT act_id FROM inventory_holdend WHERE picked > 0)
+                        GROUP BY act_id, item_id, from_spot_id, to_spot_id) m
+               ON m.act_id = t.act_id AND m.item_id = t.item_id AND m.from_spot_id = t.from_spot_id
+              AND m.to_spot_id = t.to_spot_id
+             WHERE t.picked <> COALESCE(m.amount, 0))
+           SELECT h.id, x.picked, x.moved FROM broken x JOIN inventory_holdend e ON e.act_id = x.act_id AND e.picked > 0
+           JOIN inventory_hold h ON h.id = e.hold_id AND h.item_id = x.item_id AND h.from_spot_id = x.from_spot_id
+            AND h.to_spot_id = x.to_spot_id""",
         "{0} were picked by its act, {1} moved",
     ),
     Check(
@@ -153,9 +159,9 @@ CHECKS = (
         "receipt-line-was-moved",
         "receiptline",
         """SELECT r.id, r.amount, COALESCE(m.amount, 0) FROM inventory_receiptline r LEFT JOIN (
-               SELECT m.act_id, m.item_id, SUM(m.amount) AS amount FROM inventory_movement m
-               JOIN inventory_spot s ON s.id = m.from_spot_id JOIN inventory_place p ON p.id = s.place_id
-               WHERE p.kind = 'supplier' GROUP BY m.act_id, m.item_id) m
+               SELECT m.act_id, m.item_id, SUM(m.amount) AS amount FROM inventory_movement m WHERE m.from_spot_id IN (
+                 SELECT s.id FROM inventory_spot s JOIN inventory_place p ON p.id = s.place_id WHERE p.kind = 'supplier')
+               GROUP BY m.act_id, m.item_id) m
              ON m.act_id = r.receipt_id AND m.item_id = r.item_id
            JOIN (SELECT receipt_id, item_id, SUM(amount) AS amount FROM inventory_receiptline GROUP BY receipt_id, item_id) t
              ON t.receipt_id = r.receipt_id AND t.item_id = r.item_id

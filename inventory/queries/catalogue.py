@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Subquery
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from inventory.domain.errors import DomainError
-from inventory.domain.part_numbers import KnownNumbers, compare_key
+from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
 from inventory.domain.places import BOOKS_ONLY, PlaceKind
 from inventory.domain.text import shown
 from inventory.models import (
@@ -32,8 +32,9 @@ from inventory.models import (
 from inventory.queries.stock import open_stops, stopped
 
 _BOOKS_ONLY = [kind.value for kind in BOOKS_ONLY]
-#: How many near misses a search shows.
+#: How many near misses a search shows, and how many a refusal names.
 MOST_NEAR = 20
+MOST_NAMED = 6
 
 
 def _of_newest_revisions() -> QuerySet[KitContent]:
@@ -60,6 +61,30 @@ def near_numbers(text: str, known: Iterable[str]) -> list[str]:
     return [miss.number for miss in KnownNumbers(known).near(text, MOST_NEAR)]
 
 
+def likely_numbers(text: str, known: Iterable[str]) -> list[str]:
+    """The few that a person meant who typed what is not there, for a refusal; what only looks alike leaves out the rest."""
+    try:
+        misses = KnownNumbers(known).near(text, MOST_NAMED)
+    except DomainError:
+        return []
+    alike = [miss.number for miss in misses if miss.nearness <= Nearness.LOOKS_ALIKE]
+    return alike or [miss.number for miss in misses]
+
+
+def no_such_part(*numbers: str) -> DomainError:
+    """The refusal "not-found" of part numbers that are not in the catalogue, with what was probably meant. One query."""
+    known = list(Part.objects.values_list("number", flat=True))
+    near = list(dict.fromkeys(one for number in numbers for one in likely_numbers(number, known)))
+    named = {"part": shown(numbers[0])} if len(numbers) == 1 else {"parts": [shown(number) for number in numbers]}
+    said = f"No such part: {', '.join(shown(number) for number in numbers)}." + near_in_words(near)
+    return DomainError("not-found", said, **named, near=near)
+
+
+def near_in_words(near: Sequence[str]) -> str:
+    """ " Near: …." behind the sentence of a refusal; nothing if nothing is near."""
+    return f" Near: {', '.join(near)}." if near else ""
+
+
 def search_parts(text: str) -> QuerySet[Part]:
     """Parts whose number, shop number or supplier's number is near, or which have the text in number or name."""
     near = near_numbers(text, Part.objects.values_list("number", flat=True))
@@ -78,20 +103,8 @@ def part(number: str) -> Part:
     """One part by its printed number; DomainError "not-found" with near misses."""
     found = Part.objects.filter(number=number).first()
     if found is None:
-        raise DomainError(
-            "not-found",
-            f"No such part: {shown(number)}.",
-            part=shown(number),
-            near=_near(number, Part.objects.values_list("number", flat=True)),
-        )
+        raise no_such_part(number)
     return found
-
-
-def _near(text: str, known: Iterable[str]) -> list[str]:
-    try:
-        return near_numbers(text, known)
-    except DomainError:
-        return []
 
 
 def replacement_lines(part_id: int) -> list[Replacement]:
@@ -117,9 +130,8 @@ def kit_revisions(part_id: int) -> list[KitRevision]:
 def kits_with(part_id: int) -> list[dict[str, Any]]:
     """Kits whose newest revision holds the part: kit, revision, amount. One query."""
     rows = _of_newest_revisions().filter(part=part_id)
-    return list(
-        rows.values("amount", kit=F("revision__kit__number"), kit_revision=F("revision__revision")).order_by("kit")
-    )
+    named = rows.values("amount", kit=F("revision__kit__number"), kit_revision=F("revision__revision"))
+    return [dict(row) for row in named.order_by("kit")]
 
 
 def sold_by(part_id: int) -> list[SupplierPart]:
@@ -149,7 +161,10 @@ def lots() -> QuerySet[Lot]:
 
 
 def search_lots(text: str) -> QuerySet[Lot]:
-    """Lots whose code is near, or has the text in it."""
+    """Lots of just that code, as a label is scanned; if there is none, those whose code is near or has the text in it."""
+    exact = lots().filter(code__iexact=text)
+    if exact.exists():
+        return exact
     near = near_numbers(text, Lot.objects.values_list("code", flat=True).distinct())
     return lots().filter(Q(code__in=near) | Q(code__icontains=text))
 
@@ -173,7 +188,10 @@ def matched_sets() -> QuerySet[MatchedSet]:
 
 
 def search_sets(text: str) -> QuerySet[MatchedSet]:
-    """Sets whose serial is near, or has the text in it."""
+    """Sets of just that serial; if there is none, those whose serial is near or has the text in it."""
+    exact = matched_sets().filter(serial__compare_key=compare_key(text))
+    if exact.exists():
+        return exact
     serials = Serial.objects.filter(matched_set__isnull=False)
     near = near_numbers(text, serials.values_list("number", flat=True).distinct())
     return matched_sets().filter(Q(serial__number__in=near) | Q(serial__compare_key__contains=compare_key(text)))
@@ -190,11 +208,12 @@ def matched_set(number: str, part_number: str = "") -> MatchedSet:
     found = list(rows.filter(serial__number=number)) or list(rows.filter(serial__compare_key=_key(number)))
     if not found:
         known = Serial.objects.filter(matched_set__isnull=False).values_list("number", flat=True).distinct()
+        near = likely_numbers(number, known)
         raise DomainError(
             "not-found",
-            f"There is no matched set {shown(number)}.",
+            f"There is no matched set {shown(number)}.{near_in_words(near)}",
             serial=shown(number),
-            near=_near(number, known),
+            near=near,
         )
     if len(found) > 1:
         raise DomainError(

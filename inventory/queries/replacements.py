@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from fractions import Fraction
 
 from django.db.models import Q
 
 from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay
-from inventory.models import Replacement
+from inventory.models import Replacement, ReplacementPart
 
 #: How far replacement notices are followed: more steps than any chain of notices has.
 _MOST_STEPS = 12
@@ -34,6 +35,21 @@ def links_of(part_ids: Iterable[int]) -> list[Link]:
             known[row.pk] = row
             front |= {row.old_id, *(new.part_id for new in row.news.all())} - seen
     return [link for row in sorted(known.values(), key=lambda row: row.pk) for link in [link_of(row)]]
+
+
+def joined_parts(part_ids: Iterable[int]) -> set[int]:
+    """Other parts that replacement notices join with these, over any number of notices, either way. One query."""
+    neighbours: dict[int, set[int]] = defaultdict(set)
+    rows = ReplacementPart.objects.filter(replacement__withdrawn=False).values_list("replacement__old_id", "part_id")
+    for old, new in rows:
+        neighbours[old].add(new)
+        neighbours[new].add(old)
+    first = set(part_ids)
+    seen, front = set(first), set(first)
+    while front:
+        front = {other for part in front for other in neighbours.get(part, ())} - seen
+        seen |= front
+    return seen - first
 
 
 def link_of(row: Replacement) -> Link:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Balance, InnerLot, Item, Stop
+from inventory.models import InnerLot, Stop
+from inventory.queries.by_hand import STOPPED, marks, rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,46 +75,50 @@ def on_shelves(part_ids: Collection[int], site_id: int | None = None) -> list[St
 
     One query. Sorted so that two machines give the same answer.
     """
-    rows = Balance.objects.filter(pickable=True, amount__gt=0, part_id__in=part_ids)
+    if not part_ids:
+        return []
+    where, parameters = f"b.pickable AND b.amount > 0 AND b.part_id IN ({marks(len(part_ids))})", [*part_ids]
     if site_id is not None:
-        rows = rows.filter(place__site_id=site_id)
-    return _standings(rows)
+        where, parameters = f"{where} AND p.site_id = %s", [*parameters, site_id]
+    return _standings(where, parameters)
 
 
 def in_place(place_ids: Collection[int]) -> list[Standing]:
     """Everything that stands in these places (carts, benches, shelves), stopped things marked. One query."""
-    return _standings(Balance.objects.filter(place_id__in=place_ids, amount__gt=0))
+    if not place_ids:
+        return []
+    return _standings(f"b.amount > 0 AND b.place_id IN ({marks(len(place_ids))})", [*place_ids])
 
 
-def _standings(rows: QuerySet[Balance]) -> list[Standing]:
-    values = (
-        rows.annotate(is_stopped=stopped())
-        .order_by("part_id", "place__walk_order", "item_id", "spot_id")
-        .values_list(
-            "item_id",
-            "spot_id",
-            "part_id",
-            "place__code",
-            "spot__name",
-            "place__walk_order",
-            "amount",
-            "held",
-            "item__identity",
-            "item__lot__code",
-            "item__serial__number",
-            "item__from_kit_id",
-            "item__lot__expires_on",
-            "item__lot__received_on",
-            "item__tube__number",
-            "item__tube__opened_on",
-            "item__tube__use_by",
-            "is_stopped",
-        )
-    )
-    return [
-        Standing(*row[:9], row[9] or "", row[10] or "", *row[11:14], row[14] or "", *row[15:17], bool(row[17]))
-        for row in values.iterator(chunk_size=5000)
-    ]
+#: By hand: hundreds of rows for every list and every hold.
+_STANDINGS = f"""
+    SELECT b.item_id, b.spot_id, b.part_id, p.code, s.name, p.walk_order, b.amount, b.held, i.identity, l.code, r.number,
+           i.from_kit_id, l.expires_on, l.received_on, t.number, t.opened_on, t.use_by, {STOPPED}
+    FROM inventory_balance b
+    JOIN inventory_item i ON i.id = b.item_id
+    JOIN inventory_place p ON p.id = b.place_id
+    JOIN inventory_spot s ON s.id = b.spot_id
+    LEFT JOIN inventory_lot l ON l.id = i.lot_id
+    LEFT JOIN inventory_serial r ON r.id = i.serial_id
+    LEFT JOIN inventory_tube t ON t.id = i.tube_id
+    WHERE """
+
+
+def _standings(where: str, parameters: Sequence[int]) -> list[Standing]:
+    found = rows(f"{_STANDINGS}{where} ORDER BY b.part_id, p.walk_order, b.item_id, b.spot_id", parameters)
+    standings = []
+    for row in found:
+        values: list[Any] = [
+            *row[:9],
+            row[9] or "",
+            row[10] or "",
+            *row[11:14],
+            row[14] or "",
+            *row[15:17],
+            bool(row[17]),
+        ]
+        standings.append(Standing(*values))
+    return standings
 
 
 def free_by_part(part_ids: Iterable[int], site_id: int, day: date, margin_days: int = 0) -> dict[int, int]:
@@ -152,48 +158,42 @@ class OnHand:
     stopped: bool
 
 
+_ON_HAND = f"""
+    SELECT b.item_id, g.code, p.code, p.kind, s.name, l.code, r.number, i.member, t.number, i.base, l.expires_on, t.use_by,
+           l.received_on, b.amount, b.held, b.pickable, {STOPPED}, p.walk_order
+    FROM inventory_balance b
+    JOIN inventory_item i ON i.id = b.item_id
+    JOIN inventory_place p ON p.id = b.place_id
+    JOIN inventory_spot s ON s.id = b.spot_id
+    LEFT JOIN inventory_site g ON g.id = p.site_id
+    LEFT JOIN inventory_lot l ON l.id = i.lot_id
+    LEFT JOIN inventory_serial r ON r.id = i.serial_id
+    LEFT JOIN inventory_tube t ON t.id = i.tube_id
+    WHERE b.part_id = %s AND b.in_shop AND b.amount > 0"""
+
+
 def on_hand(part_id: int) -> tuple[OnHand, ...]:
     """Where a part stands now in the shop: every real place but engines, by site, walk and use-by. One query.
 
     The partial index over `in_shop` keeps it as quick after ten thousand engines as after ten.
     """
-    rows = (
-        Balance.objects.filter(part_id=part_id, in_shop=True, amount__gt=0)
-        .annotate(is_stopped=stopped())
-        .values_list(
-            "item_id",
-            "place__site__code",
-            "place__code",
-            "place__kind",
-            "spot__name",
-            "item__lot__code",
-            "item__serial__number",
-            "item__member",
-            "item__tube__number",
-            "item__base",
-            "item__lot__expires_on",
-            "item__tube__use_by",
-            "item__lot__received_on",
-            "amount",
-            "held",
-            "pickable",
-            "is_stopped",
-            "place__walk_order",
-        )
-    )
     found = []
-    for row in rows:
+    for row in rows(_ON_HAND, [part_id]):
         use_by = row[11] if row[8] else row[10]
         free = row[13] - row[14] if row[15] and not row[16] else 0
         apart = row[3] == PlaceKind.QUARANTINE
-        said = OnHand(
+        values: list[Any] = [
             row[0], row[1] or "", *row[2:5], row[5] or "", row[6] or "", row[7], row[8] or "", row[9], use_by, row[12],
             row[13], row[14], free, apart, bool(row[16]),
-        )  # fmt: skip
+        ]  # fmt: skip
+        said = OnHand(*values)
         found.append((said.site, row[17], said.place, use_by or date.max, said.lot, said.spot, said.item_id, said))
     return tuple(row[-1] for row in sorted(found, key=lambda row: row[:-1]))
 
 
 def stopped_items(item_ids: Collection[int]) -> set[int]:
     """Which of these items are stopped: themselves, by their lot, or by a lot inside their closed kit. One query."""
-    return set(Item.objects.filter(stopped(""), pk__in=item_ids).values_list("pk", flat=True))
+    if not item_ids:
+        return set()
+    sql = f"SELECT i.id FROM inventory_item i WHERE i.id IN ({marks(len(item_ids))}) AND {STOPPED}"
+    return {row[0] for row in rows(sql, [*item_ids])}

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
-
-from django.db.models import QuerySet
+from typing import Any, NamedTuple
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import SAID_FROM, SAID_TO, PlaceKind, is_real
-from inventory.models import Balance, Hold, Movement, Serial
+from inventory.queries.by_hand import marks, moment, rows
+from inventory.queries.snapshot import snapshot
 from inventory.queries.whereabouts import lot_whereabouts
 
 __all__ = ["HoldOf", "MemberAt", "SetHistory", "Step", "item_history", "lot_whereabouts", "set_history"]
@@ -98,7 +97,8 @@ class SetHistory:
 
 def item_history(item_ids: Iterable[int]) -> tuple[Step, ...]:
     """Every movement of these items, in the order in which they happened. One query."""
-    return _steps(Movement.objects.filter(item__in=list(item_ids)))
+    wanted = list(item_ids)
+    return _steps(f"m.item_id IN ({marks(len(wanted))})", wanted) if wanted else ()
 
 
 def set_history(part_number: str | None, serial: str) -> SetHistory:
@@ -107,75 +107,94 @@ def set_history(part_number: str | None, serial: str) -> SetHistory:
     part_number   None: of any part. The number is looked up as printed, then forgiving of case, spaces and dashes.
     Raises DomainError "not-found"; "serial-ambiguous" (values: parts) when several parts have that number.
     """
-    found = _serial(part_number, serial)
-    broken = getattr(found, "broken", None)
-    return SetHistory(
-        serial_id=found.pk,
-        serial=found.number,
-        part=found.part.number,
-        is_set=hasattr(found, "matched_set"),
-        whole=broken is None,
-        damaged=broken.damaged if broken else "",
-        broken_why=broken.why if broken else "",
-        broken_at=broken.act.occurred_at if broken else None,
-        broken_by=broken.act.actor.username if broken else "",
-        now=_now(found),
-        steps=_steps(Movement.objects.filter(item__serial=found)),
-        holds=_holds(found),
-    )
+    with snapshot():
+        found = _serial(part_number, serial)
+        return SetHistory(
+            serial_id=found.pk,
+            serial=found.number,
+            part=found.part,
+            is_set=found.is_set,
+            whole=found.broken_at is None,
+            damaged=found.damaged or "",
+            broken_why=found.broken_why or "",
+            broken_at=moment(found.broken_at),
+            broken_by=found.broken_by or "",
+            now=_now(found.pk),
+            steps=_steps("i.serial_id = %s", [found.pk]),
+            holds=_holds(found.pk),
+        )
 
 
-def _serial(part_number: str | None, text: str) -> Serial:
+class _Serial(NamedTuple):
+    """A serial number; the last four are empty while it is whole."""
+
+    pk: int
+    number: str
+    part: str
+    is_set: bool
+    damaged: str | None
+    broken_why: str | None
+    broken_at: datetime | None
+    broken_by: str | None
+
+
+_SERIALS = """
+    SELECT r.id, r.number, p.number, m.serial_id IS NOT NULL, k.damaged, k.why, a.occurred_at, u.username
+    FROM inventory_serial r
+    JOIN inventory_part p ON p.id = r.part_id
+    LEFT JOIN inventory_matchedset m ON m.serial_id = r.id
+    LEFT JOIN inventory_setbreak k ON k.serial_id = r.id
+    LEFT JOIN inventory_act a ON a.id = k.act_id
+    LEFT JOIN inventory_person u ON u.id = a.actor_id
+    WHERE r.compare_key = %s"""
+
+
+def _serial(part_number: str | None, text: str) -> _Serial:
     try:
         key = compare_key(text)
     except DomainError as error:
         raise DomainError("not-found", f"There is no serial number {text[:60]!r}.", serial=text[:60]) from error
-    rows = Serial.objects.filter(compare_key=key)
-    if part_number is not None:
-        rows = rows.filter(part__number=part_number)
-    found = list(rows.select_related("part", "matched_set", "broken__act__actor").order_by("part__number", "number"))
+    read = [_Serial(*row)._replace(is_set=bool(row[3])) for row in rows(_SERIALS, [key])]
+    found = sorted((row for row in read if part_number in (None, row.part)), key=lambda row: (row.part, row.number))
     exact = [row for row in found if row.number == text]
     if not found:
         of = f" of {part_number}" if part_number else ""
         raise DomainError("not-found", f"There is no serial number {text[:60]}{of}.", serial=text[:60])
     if len(exact or found) > 1:
-        said = [f"{row.part.number} {row.number}" for row in exact or found]
+        said = [f"{row.part} {row.number}" for row in exact or found]
         raise DomainError(
             "serial-ambiguous",
             f"{text[:60]} is the serial number of {', '.join(said)}.",
             ways_out=("Say which part.",),
             serial=text[:60],
-            parts=[row.part.number for row in exact or found],
+            parts=[row.part for row in exact or found],
         )
     return (exact or found)[0]
 
 
-def _steps(rows: QuerySet[Movement]) -> tuple[Step, ...]:
-    values = rows.order_by("act__occurred_at", "pk").values_list(
-        "item_id",
-        "item__member",
-        "act_id",
-        "act__kind",
-        "act__subject",
-        "act__occurred_at",
-        "act__recorded_at",
-        "act__actor__username",
-        "act__reason",
-        "from_spot__place__code",
-        "from_spot__name",
-        "from_spot__place__kind",
-        "to_spot__place__code",
-        "to_spot__name",
-        "to_spot__place__kind",
-        "amount",
-        "act__corrects_id",
-        "act__corrected_by__pk",
-    )
-    return tuple(_step(row) for row in values)
+#: By hand, as the holds below: the statement costs more to compose than to run.
+_STEPS = """
+    SELECT m.item_id, i.member, m.act_id, a.kind, a.subject, a.occurred_at, a.recorded_at, u.username, a.reason,
+           fp.code, fs.name, fp.kind, tp.code, ts.name, tp.kind, m.amount, a.corrects_id, c.id
+    FROM inventory_movement m
+    JOIN inventory_item i ON i.id = m.item_id
+    JOIN inventory_act a ON a.id = m.act_id
+    JOIN inventory_person u ON u.id = a.actor_id
+    JOIN inventory_spot fs ON fs.id = m.from_spot_id
+    JOIN inventory_place fp ON fp.id = fs.place_id
+    JOIN inventory_spot ts ON ts.id = m.to_spot_id
+    JOIN inventory_place tp ON tp.id = ts.place_id
+    LEFT JOIN inventory_act c ON c.corrects_id = a.id
+    WHERE {} ORDER BY a.occurred_at, m.id"""
+
+
+def _steps(where: str, parameters: Sequence[int]) -> tuple[Step, ...]:
+    return tuple(_step(row) for row in rows(_STEPS.format(where), parameters))
 
 
 def _step(row: Sequence[Any]) -> Step:
     *head, from_place, from_spot, from_kind, to_place, to_spot, to_kind, amount, corrects, corrected_by = row
+    head[5:7] = moment(head[5]), moment(head[6])
     origin, target = PlaceKind(from_kind), PlaceKind(to_kind)
     sides: list[Any] = []
     for kind, place, spot in ((origin, from_place, from_spot), (target, to_place, to_spot)):
@@ -186,30 +205,35 @@ def _step(row: Sequence[Any]) -> Step:
     return Step(*values)
 
 
-def _holds(serial: Serial) -> tuple[HoldOf, ...]:
-    values = (
-        Hold.objects.filter(item__serial=serial)
-        .order_by("pk")
-        .values_list(
-            "pk",
-            "act_id",
-            "act__occurred_at",
-            "act__actor__username",
-            "act__subject",
-            "to_spot__place__code",
-            "needed_on",
-            "end__how",
-            "end__act__occurred_at",
-            "end__why",
-        )
-    )
-    return tuple(HoldOf(*row[:7], row[7] or "", row[8], row[9] or "") for row in values)
+_HOLDS = """
+    SELECT h.id, h.act_id, a.occurred_at, u.username, a.subject, p.code, h.needed_on, e.how, x.occurred_at, e.why
+    FROM inventory_hold h
+    JOIN inventory_act a ON a.id = h.act_id
+    JOIN inventory_person u ON u.id = a.actor_id
+    JOIN inventory_spot s ON s.id = h.to_spot_id
+    JOIN inventory_place p ON p.id = s.place_id
+    LEFT JOIN inventory_holdend e ON e.hold_id = h.id
+    LEFT JOIN inventory_act x ON x.id = e.act_id
+    WHERE h.item_id IN (SELECT id FROM inventory_item WHERE serial_id = %s) ORDER BY h.id"""
 
 
-def _now(serial: Serial) -> tuple[MemberAt, ...]:
-    values = (
-        Balance.objects.filter(item__serial=serial, real=True, amount__gt=0)
-        .order_by("item__member")
-        .values_list("item_id", "item__member", "place__code", "place__kind", "spot__name")
-    )
-    return tuple(MemberAt(*row) for row in values)
+def _holds(serial: int) -> tuple[HoldOf, ...]:
+    found = []
+    for *head, made_at, by, subject, cart, needed_on, how, ended_at, why in rows(_HOLDS, [serial]):
+        said: list[Any] = [*head, moment(made_at), by, subject, cart, needed_on, how or "", moment(ended_at), why or ""]
+        found.append(HoldOf(*said))
+    return tuple(found)
+
+
+_NOW = """
+    SELECT b.item_id, i.member, p.code, p.kind, s.name
+    FROM inventory_balance b
+    JOIN inventory_item i ON i.id = b.item_id
+    JOIN inventory_place p ON p.id = b.place_id
+    JOIN inventory_spot s ON s.id = b.spot_id
+    WHERE i.serial_id = %s AND b.real AND b.amount > 0"""
+
+
+def _now(serial: int) -> tuple[MemberAt, ...]:
+    """Where it stands, by member (sorted here: two databases sort texts in two ways)."""
+    return tuple(sorted((MemberAt(*row) for row in rows(_NOW, [serial])), key=lambda one: one.member))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, NamedTuple
 
-from django.db import connection
 from django.db.models import Exists, OuterRef, Q, Sum
 
 from inventory.domain.errors import DomainError
@@ -27,8 +27,9 @@ from inventory.domain.whereabouts import (
     flows,
     used_at,
 )
-from inventory.models import Act, Balance, InnerLot, Lot, Movement
-from inventory.queries.stock import open_stops
+from inventory.models import Act, Balance, InnerLot
+from inventory.queries.by_hand import marks, rows
+from inventory.queries.snapshot import snapshot
 
 #: How many of the last movements are named when the sum does not add up.
 LAST = 10
@@ -66,36 +67,41 @@ def lot_whereabouts(lot_id: int) -> Whereabouts:
     """Where the pieces of a lot are and went, with the sum that must equal what was received.
 
     Five queries; one more when pieces came out of engines or the sum is off, one more when boxes held something else than
-    they said. DomainError "not-found".
+    they said; all of one moment. DomainError "not-found".
     """
-    lot = Lot.objects.select_related("part").annotate(is_stopped=Exists(open_stops().filter(lot=OuterRef("pk"))))
-    found = lot.filter(pk=lot_id).first()
-    if found is None:
+    with snapshot():
+        return _whereabouts(lot_id)
+
+
+def _whereabouts(lot_id: int) -> Whereabouts:
+    heads = rows(_HEAD, [lot_id])
+    if not heads:
         raise DomainError("not-found", f"There is no lot {lot_id}.", lot=lot_id)
+    found = _Head(*heads[0])
     edges = _edges(lot_id)
     factors = _factors(lot_id, edges)
     standings = _standings(list(factors))
     solid = [row for row in standings if row.tube is None]
     things = {row.item: _thing(row, lot_id, factors, edges) for row in solid}
-    rows = _movements(things)
+    moves = _movements(things)
     kinds = {row.spot: PlaceKind(row.kind) for row in standings}
-    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot) for row in rows]
+    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot) for row in moves]
     gross = flows(steps, things, kinds)
-    out_of_engines = [row for row in rows if kinds[row.from_spot] is PlaceKind.ENGINE]
+    out_of_engines = [row for row in moves if kinds[row.from_spot] is PlaceKind.ENGINE]
     used = used_at(steps, kinds) if out_of_engines else {}
     places, engines = _places(solid, things, used), _engines(solid)
     not_read, otherwise = _out_of_boxes(found, edges) if gross.missing_from_boxes > 0 else (0, 0)
     total = conserve(gross, _now(places, engines), not_read, otherwise)
-    last = rows[-LAST:] if total.difference else []
+    last = moves[-LAST:] if total.difference else []
     moved = _said(out_of_engines, last, standings)
     return Whereabouts(
         lot_id=found.pk,
         lot=found.code,
-        part=found.part.number,
-        base=found.part.base,
+        part=found.part,
+        base=found.base,
         received_on=found.received_on,
         expires_on=found.expires_on,
-        stopped=bool(found.is_stopped),
+        stopped=bool(found.stopped),
         sum=total,
         places=places,
         engines=engines,
@@ -111,6 +117,24 @@ def lot_whereabouts(lot_id: int) -> Whereabouts:
     )
 
 
+class _Head(NamedTuple):
+    pk: int
+    code: str
+    part_id: int
+    part: str
+    base: str
+    received_on: date | None
+    expires_on: date | None
+    stopped: bool
+
+
+_HEAD = """
+    SELECT l.id, l.code, l.part_id, p.number, p.base, l.received_on, l.expires_on,
+           EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
+                   WHERE t.lot_id = l.id AND f.stop_id IS NULL)
+    FROM inventory_lot l JOIN inventory_part p ON p.id = l.part_id WHERE l.id = %s"""
+
+
 @dataclass(frozen=True, slots=True)
 class _Edge:
     """A lot of kits, what it holds, how many pieces of it in each box."""
@@ -124,8 +148,9 @@ class _Edge:
 
 def _edges(lot_id: int) -> list[_Edge]:
     """Every lot of kits that holds the lot, also inside kits inside kits (to eight deep, so that a ring of them ends)."""
-    with connection.cursor() as cursor:
-        cursor.execute(
+    return [
+        _Edge(*row)
+        for row in rows(
             """WITH RECURSIVE up(kit_lot, lot, amount, depth) AS (
                  SELECT kit_lot_id, lot_id, amount, 1 FROM inventory_innerlot WHERE lot_id = %s
                  UNION SELECT i.kit_lot_id, i.lot_id, i.amount, up.depth + 1 FROM inventory_innerlot i
@@ -134,7 +159,7 @@ def _edges(lot_id: int) -> list[_Edge]:
                JOIN inventory_lot l ON l.id = up.kit_lot JOIN inventory_part p ON p.id = l.part_id ORDER BY 4, 5, 2""",
             [lot_id],
         )
-        return [_Edge(*row) for row in cursor.fetchall()]
+    ]
 
 
 def _factors(lot_id: int, edges: Sequence[_Edge]) -> dict[int, int]:
@@ -155,28 +180,39 @@ def _factors(lot_id: int, edges: Sequence[_Edge]) -> dict[int, int]:
     return factors
 
 
+#: By hand: what is read here is only numbers and names, and a lot that is in many engines has hundreds of rows.
+_STANDINGS = """
+    SELECT i.id, i.lot_id, t.number, i.from_kit_id, k.lot_id, kp.number, kl.code, b.spot_id, s.name, b.place_id, p.code, p.kind,
+           g.code, b.amount, b.held
+    FROM inventory_item i
+    JOIN inventory_balance b ON b.item_id = i.id
+    JOIN inventory_spot s ON s.id = b.spot_id
+    JOIN inventory_place p ON p.id = b.place_id
+    LEFT JOIN inventory_site g ON g.id = p.site_id
+    LEFT JOIN inventory_tube t ON t.id = i.tube_id
+    LEFT JOIN inventory_item k ON k.id = i.from_kit_id
+    LEFT JOIN inventory_part kp ON kp.id = k.part_id
+    LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
+    WHERE i.lot_id IN ({}) AND i.member = ''"""
+#: Acts that were taken back are left out by the reader, not by the database: it would start at the acts, and read them all,
+#: because nearly every act is no correction.
+_MOVEMENTS = """
+    SELECT m.act_id, m.item_id, m.amount, m.from_spot_id, m.to_spot_id, a.corrects_id, c.id
+    FROM inventory_movement m
+    JOIN inventory_act a ON a.id = m.act_id
+    LEFT JOIN inventory_act c ON c.corrects_id = a.id
+    WHERE m.item_id IN ({})
+    ORDER BY a.occurred_at, m.id"""
+
+
+def _read(sql: str, ids: Sequence[int]) -> list[Any]:
+    return rows(sql.format(marks(len(ids))), list(ids)) if ids else []
+
+
 def _standings(lots: Sequence[int]) -> list[_Standing]:
-    rows = Balance.objects.filter(item__lot__in=lots, item__member="").order_by("place__code", "spot__name", "item_id")
-    return [
-        _Standing(*row)
-        for row in rows.values_list(
-            "item_id",
-            "item__lot_id",
-            "item__tube__number",
-            "item__from_kit_id",
-            "item__from_kit__lot_id",
-            "item__from_kit__part__number",
-            "item__from_kit__lot__code",
-            "spot_id",
-            "spot__name",
-            "place_id",
-            "place__code",
-            "place__kind",
-            "place__site__code",
-            "amount",
-            "held",
-        )
-    ]
+    """By place and spot; sorted here, since two databases sort texts in two ways."""
+    found = [_Standing(*row) for row in _read(_STANDINGS, lots)]
+    return sorted(found, key=lambda row: (row.place_code, row.spot_name, row.item))
 
 
 def _thing(row: _Standing, lot_id: int, factors: Mapping[int, int], edges: Iterable[_Edge]) -> Thing:
@@ -185,9 +221,9 @@ def _thing(row: _Standing, lot_id: int, factors: Mapping[int, int], edges: Itera
 
 
 def _movements(items: Iterable[int]) -> list[_Row]:
-    rows = Movement.objects.filter(item__in=list(items), act__corrects__isnull=True, act__corrected_by__isnull=True)
-    ordered = rows.order_by("act__occurred_at", "pk")
-    return [_Row(*row) for row in ordered.values_list("act_id", "item_id", "amount", "from_spot_id", "to_spot_id")]
+    """What was moved and not taken back, in the order in which it happened."""
+    found = _read(_MOVEMENTS, list(items))
+    return [_Row(*row) for *row, corrects, corrected_by in found if corrects is None and corrected_by is None]
 
 
 def _real(row: _Standing) -> bool:
@@ -250,7 +286,7 @@ def _kits(
     return tuple(KitLot(edge.part, edge.code, factors[lot], closed[lot], opened[lot]) for lot, edge in named.items())
 
 
-def _out_of_boxes(lot: Lot, edges: Iterable[_Edge]) -> tuple[int, int]:
+def _out_of_boxes(lot: _Head, edges: Iterable[_Edge]) -> tuple[int, int]:
     """Pieces of the part that came out of the lot's boxes with no readable bag, and as a lot that the box did not name."""
     direct = [edge.kit_lot for edge in edges if edge.lot == lot.pk]
     named = InnerLot.objects.filter(kit_lot=OuterRef("item__from_kit__lot"), lot=OuterRef("item__lot"))
@@ -270,30 +306,22 @@ def _out_of_boxes(lot: Lot, edges: Iterable[_Edge]) -> tuple[int, int]:
     return -(sums["not_read"] or 0), -(sums["otherwise"] or 0)
 
 
+_POSSIBLE = """
+    SELECT i.id, kp.number, kl.code, p.id, p.code, p.kind, s.name, b.amount
+    FROM inventory_item i
+    JOIN inventory_balance b ON b.item_id = i.id
+    JOIN inventory_place p ON p.id = b.place_id
+    JOIN inventory_spot s ON s.id = b.spot_id
+    JOIN inventory_item k ON k.id = i.from_kit_id
+    JOIN inventory_part kp ON kp.id = k.part_id
+    LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
+    WHERE i.part_id = %s AND i.lot_id IS NULL AND i.serial_id IS NULL AND i.from_kit_id IS NOT NULL AND i.tube_id IS NULL
+      AND b.real AND b.amount > 0"""
+
+
 def _possible(part_id: int) -> tuple[Possible, ...]:
-    rows = (
-        Balance.objects.filter(
-            item__part=part_id,
-            item__lot__isnull=True,
-            item__serial__isnull=True,
-            item__from_kit__isnull=False,
-            item__tube__isnull=True,
-            real=True,
-            amount__gt=0,
-        )
-        .order_by("place__code", "spot__name", "item_id")
-        .values_list(
-            "item_id",
-            "item__from_kit__part__number",
-            "item__from_kit__lot__code",
-            "place_id",
-            "place__code",
-            "place__kind",
-            "spot__name",
-            "amount",
-        )
-    )
-    return tuple(Possible(row[0], _kit(row[1], row[2]), *row[3:]) for row in rows)
+    found = (Possible(row[0], _kit(row[1], row[2]), *row[3:]) for row in rows(_POSSIBLE, [part_id]))
+    return tuple(sorted(found, key=lambda row: (row.place, row.spot, row.item_id)))
 
 
 def _said(removed: Sequence[_Row], last: Sequence[_Row], standings: Iterable[_Standing]) -> list[Moved]:

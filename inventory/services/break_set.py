@@ -77,13 +77,13 @@ def break_set(
             "shorts": lookup.said(shorts),
         }
 
-    return run("break-set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=why)
+    return run("break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=why)
 
 
 def _whole(part: str, serial: str) -> Item:
     found = Part.objects.filter(number=part).first()
     if found is None:
-        raise DomainError("not-found", f"No such part: {part}.", part=part)
+        raise no_such_part(part)
     if found.tracked_by != Tracked.SET:
         raise DomainError("not-a-set", f"{part} is not a matched set.", part=part)
     number = Serial.objects.filter(part=found, number=serial).first()

@@ -55,7 +55,7 @@ def create_part(*, actor: Person, stamp: Stamp, facts: PartFacts, another_part: 
             "warnings": checked.warnings,
         }
 
-    return run("create-part", work, actor=actor, stamp=stamp, request=request, subject=facts.number[:80])
+    return run("enter part", work, actor=actor, stamp=stamp, request=request, subject=facts.number[:80])
 
 
 def _columns(facts: PartFacts, checked: CheckedPart) -> dict[str, Any]:
@@ -99,7 +99,7 @@ def change_part(*, actor: Person, stamp: Stamp, number: str, version: int, chang
             raise _stale(part.number, version, Part.objects.values_list("version", flat=True).get(pk=part.pk))
         return {"part": number, "version": version + 1, "changed": changed, "warnings": checked.warnings}
 
-    return run("change-part", work, actor=actor, stamp=stamp, request=request, subject=number[:80])
+    return run("change part", work, actor=actor, stamp=stamp, request=request, subject=number[:80])
 
 
 def _stale(number: str, given: int, now: int) -> DomainError:
@@ -126,14 +126,14 @@ def create_supplier(
         check_length("code", code)
         check_length("name", name)
         if not code.strip() or not name.strip():
-            raise DomainError("nothing-given", "A supplier has a code and a name.", code=code, name=name)
+            raise DomainError("nothing-given", "A supplier has a code and a name.", supplier=code, name=name)
         locks.name("supplier", code)
         if Supplier.objects.filter(code=code).exists():
             raise DomainError("supplier-known", f"{code} is on record already.", supplier=code)
         Supplier.objects.create(code=code, name=name, facts=plain(dict(facts or {})))
         return {"supplier": code, "name": name}
 
-    return run("create-supplier", work, actor=actor, stamp=stamp, request=request, subject=code[:80])
+    return run("enter supplier", work, actor=actor, stamp=stamp, request=request, subject=code[:80])
 
 
 def sell_part(
@@ -185,4 +185,4 @@ def sell_part(
         return {"supplier": supplier, "part": part, "before": before, "terms": terms}
 
     request = {"supplier": supplier, "part": part, "terms": terms}
-    return run("sell-part", work, actor=actor, stamp=stamp, request=request, subject=part[:80])
+    return run("supplier sells", work, actor=actor, stamp=stamp, request=request, subject=part[:80])

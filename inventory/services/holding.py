@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Balance, Hold, HoldEnd, Item, Movement, Short, Spot
+from inventory.models import Act, Balance, Hold, HoldEnd, Item, Short, Spot
+from inventory.queries.held import with_what_and_where
 from inventory.services.post import Move, hold_more, post
+from inventory.services.rows import insert
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,14 +26,35 @@ class Promise:
 
 
 def hold(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[Hold]:
-    """Write the holds and raise what is held. Allocation was made after the locks; what is not free is refused here too."""
+    """As `hold_ids`; the holds themselves."""
+    made = hold_ids(act, cart, promises)
+    return [
+        Hold(
+            pk=pk,
+            act_id=act.pk,
+            item_id=one.item_id,
+            from_spot_id=one.spot_id,
+            to_spot_id=cart.pk,
+            amount=one.amount,
+            needed_on=one.needed_on,
+            until=one.until,
+        )
+        for pk, one in zip(made, promises, strict=True)
+    ]
+
+
+def hold_ids(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[int]:
+    """Write the holds and raise what is held; their ids, in the order of the promises.
+
+    Allocation was made after the locks; what is not free is refused here too.
+    """
     wanted: dict[tuple[int, int], int] = defaultdict(int)
     for promise in promises:
         wanted[promise.item_id, promise.spot_id] += promise.amount
     rows = Balance.objects.filter(
         item_id__in={item for item, _ in wanted}, spot_id__in={spot for _, spot in wanted}, pickable=True
-    )
-    free = {(row.item_id, row.spot_id): row.amount - row.held for row in rows}
+    ).values_list("item_id", "spot_id", "amount", "held")
+    free = {(item_id, spot_id): amount - held for item_id, spot_id, amount, held in rows}
     for pair, amount in wanted.items():
         if free.get(pair, 0) < amount:
             item, spot = (
@@ -47,19 +70,11 @@ def hold(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[Hold]:
                 free=free.get(pair, 0),
                 asked=amount,
             )
-    made = Hold.objects.bulk_create(
-        [
-            Hold(
-                act=act,
-                item_id=promise.item_id,
-                from_spot_id=promise.spot_id,
-                to_spot=cart,
-                amount=promise.amount,
-                needed_on=promise.needed_on,
-                until=promise.until,
-            )
-            for promise in promises
-        ]
+    made: list[int] = insert(
+        Hold._meta.db_table,
+        ("act_id", "item_id", "from_spot_id", "to_spot_id", "amount", "needed_on", "until"),
+        [(act.pk, one.item_id, one.spot_id, cart.pk, one.amount, one.needed_on, one.until) for one in promises],
+        returning="id",
     )
     hold_more(wanted, act.occurred_at)
     return made
@@ -68,12 +83,8 @@ def hold(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[Hold]:
 def open_holds(hold_ids: Iterable[int]) -> dict[int, Hold]:
     """Holds by id, with item, part, spots and places; DomainError "not-found" or "hold-ended" names the first that is not open."""
     wanted = list(dict.fromkeys(hold_ids))
-    found = {
-        row.pk: row
-        for row in Hold.objects.filter(pk__in=wanted).select_related(
-            "item__part", "item__lot", "item__serial", "from_spot__place", "to_spot__place", "end"
-        )
-    }
+    found = {row.pk: row for row in Hold.objects.filter(pk__in=wanted).select_related("end")}
+    with_what_and_where(found.values())
     for hold_id in wanted:
         if hold_id not in found:
             raise DomainError("not-found", f"There is no hold {hold_id}.", hold=hold_id)
@@ -83,9 +94,9 @@ def open_holds(hold_ids: Iterable[int]) -> dict[int, Hold]:
     return found
 
 
-def pick(act: Act, amounts: Mapping[Hold, int]) -> list[Movement]:
+def pick(act: Act, amounts: Mapping[Hold, int]) -> None:
     """Shelf to cart: each hold is resolved with what was picked; the rest of it is freed."""
-    ends: list[HoldEnd] = []
+    ends: list[tuple[int, int, str, int, str]] = []
     moves: list[Move] = []
     freed: dict[tuple[int, int], int] = defaultdict(int)
     for row, amount in amounts.items():
@@ -96,12 +107,12 @@ def pick(act: Act, amounts: Mapping[Hold, int]) -> list[Movement]:
                 hold=row.pk,
                 asked=amount,
             )
-        ends.append(HoldEnd(hold=row, act=act, how=HoldEnd.How.PICKED, picked=amount))
+        ends.append((row.pk, act.pk, HoldEnd.How.PICKED.value, amount, ""))
         moves.append(Move(row.item, amount, row.from_spot, row.to_spot, held=amount))
         freed[row.item_id, row.from_spot_id] -= row.amount - amount
-    HoldEnd.objects.bulk_create(ends)
+    insert(HoldEnd._meta.db_table, ("hold_id", "act_id", "how", "picked", "why"), ends)
     hold_more(freed, act.occurred_at)
-    return post(act, moves)
+    post(act, moves)
 
 
 def end(act: Act, holds: Iterable[Hold], how: HoldEnd.How, why: str) -> None:

@@ -92,12 +92,8 @@ def lock(rows: Iterable[tuple[Item, Place]]) -> None:
 
 
 def balances(pairs: Iterable[Pair]) -> dict[Pair, Balance]:
-    """Balances by (item id, spot id), one query; what never stood there is left out."""
-    wanted = set(pairs)
-    if not wanted:
-        return {}
-    rows = Balance.objects.filter(item_id__in={one for one, _ in wanted}, spot_id__in={spot for _, spot in wanted})
-    return {(row.item_id, row.spot_id): row for row in rows if (row.item_id, row.spot_id) in wanted}
+    """Balances by (item id, spot id), locked, one query; what never stood there is left out."""
+    return {(row.item_id, row.spot_id): row for row in locks.balances(pairs)}
 
 
 def standing(of: Item) -> Balance | None:

@@ -124,7 +124,7 @@ def open_kit(
             "shorts": lookup.said(shorts),
         }
 
-    return run("open-kit", work, actor=actor, stamp=stamp, request=request, place=box, subject=subject, reason=reason)
+    return run("open kit", work, actor=actor, stamp=stamp, request=request, place=box, subject=subject, reason=reason)
 
 
 @dataclass(frozen=True, slots=True)

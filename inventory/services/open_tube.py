@@ -66,7 +66,7 @@ def open_tube(
             "shorts": lookup.said(shorts),
         }
 
-    return run("open-tube", work, actor=actor, stamp=stamp, request=request, place=stands, subject=subject)
+    return run("open tube", work, actor=actor, stamp=stamp, request=request, place=stands, subject=subject)
 
 
 def weigh_tube(
@@ -121,7 +121,7 @@ def weigh_tube(
             "shorts": lookup.said(shorts),
         }
 
-    return run("weigh-tube", work, actor=actor, stamp=stamp, request=request, reason=reason)
+    return run("weigh tube", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
 def _content(closed: Item) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -11,9 +11,11 @@ from typing import Any
 from django.db import connection
 from django.db.models import Sum
 
+from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Item, Movement, Place, SetBreak, Spot
+from inventory.services.rows import insert
 
 #: SQLite takes 32,766 parameters in a statement; eight to a row leave room.
 CHUNK = 1000
@@ -30,7 +32,7 @@ class Move:
     held: int = 0
 
 
-def post(act: Act, moves: Sequence[Move]) -> list[Movement]:
+def post(act: Act, moves: Sequence[Move]) -> None:
     """Write the movements of an act and keep the balances.
 
     Spots come with their place, items with their fields. Raises DomainError "not-there" when a real place does not hold
@@ -39,14 +41,12 @@ def post(act: Act, moves: Sequence[Move]) -> list[Movement]:
     if not connection.in_atomic_block:
         raise RuntimeError("movements are posted inside the one transaction of a service")
     if not moves:
-        return []
+        return
     _refuse_known_singles(moves)
-    written = Movement.objects.bulk_create(
-        [
-            Movement(act=act, item=move.item, amount=move.amount, from_spot=move.from_spot, to_spot=move.to_spot)
-            for move in moves
-        ],
-        batch_size=CHUNK,
+    insert(
+        Movement._meta.db_table,
+        ("act_id", "item_id", "amount", "from_spot_id", "to_spot_id"),
+        [(act.pk, move.item.pk, move.amount, move.from_spot.pk, move.to_spot.pk) for move in moves],
     )
     out: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0])
     into: dict[tuple[int, int], int] = defaultdict(int)
@@ -58,7 +58,6 @@ def post(act: Act, moves: Sequence[Move]) -> list[Movement]:
         into[move.item.pk, move.to_spot.pk] += move.amount
     _take_out(act, out, items, spots)
     _bring_in(act.occurred_at, into, items, spots)
-    return written
 
 
 def _refuse_known_singles(moves: Sequence[Move]) -> None:
@@ -66,6 +65,8 @@ def _refuse_known_singles(moves: Sequence[Move]) -> None:
     coming = {move.item.pk: move.item for move in moves if move.item.single and not move.from_spot.place.real}
     if not coming:
         return
+    # The same thing may be received, counted or found at two sites at once, which share no other lock.
+    locks.scarcer((), coming)
     _refuse_broken_whole(coming)
     found = (
         Balance.objects.filter(item_id__in=coming, single=True, real=True, amount__gt=0)
@@ -109,7 +110,8 @@ def _take_out(
 ) -> None:
     real = {pair: value for pair, value in out.items() if spots[pair[1]].place.real}
     books = {pair: -value[0] for pair, value in out.items() if not spots[pair[1]].place.real}
-    rows = _balances(real)
+    # Carts, benches and engines have no other lock in common: what is read here cannot change before it is written.
+    rows = {(row.item_id, row.spot_id): row for row in locks.standings(real)}
     for (item_id, spot_id), (amount, held) in real.items():
         row = rows.get((item_id, spot_id))
         there, is_held = (row.amount, row.held) if row else (0, 0)
@@ -119,14 +121,6 @@ def _take_out(
             _check_later_moments(act, items[item_id], spots[spot_id])
     _update([(item, spot, -value[0], -value[1]) for (item, spot), value in real.items()], act.occurred_at)
     _bring_in(act.occurred_at, books, items, spots)
-
-
-def _balances(pairs: Iterable[tuple[int, int]]) -> dict[tuple[int, int], Balance]:
-    wanted = set(pairs)
-    if not wanted:
-        return {}
-    found = Balance.objects.filter(item_id__in={item for item, _ in wanted}, spot_id__in={spot for _, spot in wanted})
-    return {(row.item_id, row.spot_id): row for row in found}
 
 
 def _not_there(item: Item, spot: Spot, amount: int, there: int, held: int) -> DomainError:

@@ -36,6 +36,7 @@ from inventory.models import (
     Serial,
     Supplier,
 )
+from inventory.queries.shop import shop
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -98,14 +99,14 @@ def receive(
     lines: Sequence[ReceiveLine],
     note: str = "",
     quarantine: str = "",
-    basis: Basis = Basis.STRICT,
+    basis: Basis | None = None,
 ) -> Done:
     """Receive a delivery from a supplier.
 
     place       code of the shelf (or quarantine) it is put into
     quarantine  code of the quarantine place for lines that may not go on the shelf (rubber without a cure date); where none is
                 given such a line is refused
-    basis       which day of the cure quarter life is counted from; stored with the lot
+    basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
     Raises ManyErrors naming every refused line; nothing is received then.
@@ -122,14 +123,20 @@ def receive(
             "wrong-place", f"{place} is a {target.kind}: deliveries go to a shelf or to quarantine.", place=place
         )
     aside = things.place(quarantine) if quarantine else None
-    request = {"supplier": supplier, "place": place, "note": note, "quarantine": quarantine, "basis": basis.value}
+    request = {
+        "supplier": supplier,
+        "place": place,
+        "note": note,
+        "quarantine": quarantine,
+        "basis": basis and basis.value,
+    }
     request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
 
     def work(act: Act) -> Body:
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise DomainError("not-found", f"No such supplier: {supplier}.", supplier=supplier)
-        read = _read(lines, act.occurred_at.date(), basis, aside)
+        read = _read(lines, act.occurred_at.date(), basis or Basis(shop().shelf_life), aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read)}
@@ -161,7 +168,7 @@ def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | 
 def _read_line(line: ReceiveLine, parts: Mapping[str, Part], day: date, basis: Basis, aside: Place | None) -> _Read:
     part = parts.get(line.part)
     if part is None:
-        raise DomainError("not-found", f"No such part: {line.part}.", part=line.part)
+        raise no_such_part(line.part)
     things.check_tracked(part, lot=line.lot, serial=line.serial)
     amount, typed = things.amount(part, line.amount)
     if line.serial and amount != 1:

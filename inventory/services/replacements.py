@@ -97,7 +97,9 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
             "fate": line.fate,
         }
 
-    return run("add-replacement", work, actor=actor, stamp=stamp, request={"line": asdict(line)}, subject=line.old[:80])
+    return run(
+        "enter replacement", work, actor=actor, stamp=stamp, request={"line": asdict(line)}, subject=line.old[:80]
+    )
 
 
 def _link(line: ReplacementIn) -> Link:
@@ -174,7 +176,7 @@ def withdraw_replacement(*, actor: Person, stamp: Stamp, replacement_id: int, re
         return {"replacement": row.pk, "old": row.old.number, "withdrawn": True, "reason": reason}
 
     request = {"replacement": replacement_id, "reason": reason}
-    return run("withdraw-replacement", work, actor=actor, stamp=stamp, request=request, reason=reason)
+    return run("withdraw replacement", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
 def add_kit_revision(*, actor: Person, stamp: Stamp, kit: str, lines: Sequence[KitLine]) -> Done:
@@ -201,7 +203,7 @@ def add_kit_revision(*, actor: Person, stamp: Stamp, kit: str, lines: Sequence[K
         return {"kit": kit, "revision": number, "contents": given}
 
     return run(
-        "add-kit-revision", work, actor=actor, stamp=stamp, request={"kit": kit, "lines": given}, subject=kit[:80]
+        "enter kit contents", work, actor=actor, stamp=stamp, request={"kit": kit, "lines": given}, subject=kit[:80]
     )
 
 

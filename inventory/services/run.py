@@ -23,9 +23,12 @@ from django.db import OperationalError, connection, transaction
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Outcome, Person, Place, Refusal
+from inventory.queries import by_hand
+from inventory.services.rows import adapted, insert
 
 Body = dict[str, Any]
 RETRIES = 2
+_PLAIN = frozenset({str, int, bool, float})
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,11 @@ class Done:
 
 def plain(value: Any) -> Any:
     """A value as JSON can hold it: dates in ISO form, fractions as text, sets sorted."""
-    if isinstance(value, Mapping):
+    if value is None or type(value) in _PLAIN:  # nearly everything: an outcome has thousands of values
+        return value
+    if type(value) is list:
+        return [plain(inner) for inner in value]
+    if type(value) is dict or isinstance(value, Mapping):
         return {str(name): plain(inner) for name, inner in value.items()}
     if isinstance(value, set | frozenset):
         return sorted(plain(inner) for inner in value)
@@ -120,8 +127,8 @@ def _once(
     corrects: Act | None,
 ) -> Done:
     locks.key(stamp.key)
-    earlier = Act.objects.select_related("outcome").filter(key=stamp.key).first()
-    if earlier is not None:
+    if by_hand.rows(f"SELECT id FROM {Act._meta.db_table} WHERE key = %s", [adapted(stamp.key)]):
+        earlier = Act.objects.select_related("outcome").get(key=stamp.key)
         if earlier.request_hash != digest:
             raise DomainError(
                 "key-reused",
@@ -152,7 +159,7 @@ def _once(
         corrects=corrects,
     )
     body = plain(work(act))
-    Outcome.objects.create(act=act, body=body)
+    insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
     return Done(act.pk, stamp.key, body, replayed=False)
 
 

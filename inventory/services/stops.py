@@ -42,7 +42,7 @@ def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
             "where": where_lot(lot_id, boxes),
         }
 
-    return run("stop-lot", work, actor=actor, stamp=stamp, request={"lot": lot_id, "reason": reason}, reason=reason)
+    return run("stop lot", work, actor=actor, stamp=stamp, request={"lot": lot_id, "reason": reason}, reason=reason)
 
 
 def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done:
@@ -66,7 +66,7 @@ def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done
             "where": places_of(Q(item=item)),
         }
 
-    return run("stop-item", work, actor=actor, stamp=stamp, request={"item": item_id, "reason": reason}, reason=reason)
+    return run("stop item", work, actor=actor, stamp=stamp, request={"item": item_id, "reason": reason}, reason=reason)
 
 
 def free_lot(*, actor: Person, stamp: Stamp, lot_id: int, stop_id: int, reason: str) -> Done:
@@ -83,7 +83,7 @@ def free_lot(*, actor: Person, stamp: Stamp, lot_id: int, stop_id: int, reason: 
         return _freed({"stop": stop_id, "part": lot.part.number, "lot": lot.code, "reason": reason})
 
     request = {"lot": lot_id, "stop": stop_id, "reason": reason}
-    return run("free-lot", work, actor=actor, stamp=stamp, request=request, reason=reason)
+    return run("free lot", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
 def free_item(*, actor: Person, stamp: Stamp, item_id: int, stop_id: int, reason: str) -> Done:
@@ -96,7 +96,7 @@ def free_item(*, actor: Person, stamp: Stamp, item_id: int, stop_id: int, reason
         return _freed({"stop": stop_id, "part": item.part.number, "item": item.pk, "reason": reason})
 
     request = {"item": item_id, "stop": stop_id, "reason": reason}
-    return run("free-item", work, actor=actor, stamp=stamp, request=request, reason=reason)
+    return run("free item", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
 def _lot(lot_id: int) -> Lot:

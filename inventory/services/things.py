@@ -103,7 +103,7 @@ def parts_by_number(numbers: Iterable[str]) -> dict[str, Part]:
     found: Mapping[str, Part] = {part.number: part for part in Part.objects.filter(number__in=wanted)}
     unknown = sorted(wanted - found.keys())
     if unknown:
-        raise DomainError("not-found", f"No such part: {', '.join(unknown)}.", parts=unknown)
+        raise no_such_part(*unknown)
     return dict(found)
 
 

@@ -8,7 +8,16 @@ from datetime import date
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
-from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry, parse_cure_code, parse_life_rule
+from inventory.domain.shelf_life import (
+    Basis,
+    Expiry,
+    LifeKind,
+    LotDates,
+    Undated,
+    expiry,
+    parse_cure_code,
+    parse_life_rule,
+)
 from inventory.domain.stores import check_release, check_transfer
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.services import lookup, things
@@ -83,7 +92,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         if isinstance(line, ReleaseLine):
             read.expiry = _expiry(read.item, line, stamp.occurred_at.date())
 
-    return _carry("release-quarantine", actor, stamp, lines, note, check)
+    return _carry("release from quarantine", actor, stamp, lines, note, check)
 
 
 def _carry(
@@ -104,10 +113,12 @@ def _carry(
         items = lookup.items(line.item_id for line in lines)
         codes = {line.from_place for line in lines} | {line.to_place for line in lines}
         places = {place.code: place for place in Place.objects.filter(code__in=codes)}
+        # Both ends: two sites that carry the same thing to each other would otherwise wait for one another's balances.
         lookup.lock(
-            (items[line.item_id], places[line.from_place])
+            (items[line.item_id], places[code])
             for line in lines
-            if line.item_id in items and line.from_place in places
+            for code in (line.from_place, line.to_place)
+            if line.item_id in items and code in places
         )
         read = _read(lines, items, places, check)
         post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot) for one in read])
@@ -218,6 +229,9 @@ def _expiry(item: Item, line: ReleaseLine, day: date) -> Expiry | None:
     if lot is None or lot.expires_on is not None:
         return None
     rule = parse_life_rule(item.part.life or None)
+    # As at receipt: a closed kit goes on the shelf, its contents bring their own dates when it is opened.
+    if rule.kind is LifeKind.CONTENTS and line.printed_on is None:
+        return None
     code = line.cure_code or lot.cure_code
     dates = LotDates(
         parse_cure_code(code, latest=day) if code else None,

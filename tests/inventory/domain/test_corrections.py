@@ -19,10 +19,10 @@ from inventory.domain.errors import DomainError
         (Written(1, "correct", 2, is_correction=True), "not-correctable", "Do the act again."),
         (Written(1, "hold", 0, holds=3), "not-correctable", "Release the holds."),
         (Written(1, "release", 0, hold_ends=3), "not-correctable", "Hold again."),
-        (Written(1, "stop-lot", 0, stops=1, hold_ends=2), "not-correctable", "Free it."),
-        (Written(1, "free-lot", 0, frees=1), "not-correctable", "Stop it again."),
+        (Written(1, "stop lot", 0, stops=1, hold_ends=2), "not-correctable", "Free it."),
+        (Written(1, "free lot", 0, frees=1), "not-correctable", "Stop it again."),
         (
-            Written(1, "break-set", 4, set_breaks=1),
+            Written(1, "break set", 4, set_breaks=1),
             "not-correctable",
             "Match what is left by measurement; that makes a new set.",
         ),

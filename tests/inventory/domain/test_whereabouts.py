@@ -56,7 +56,13 @@ def test_a_box_that_gave_too_little_is_a_difference_unless_an_unread_bag_explain
     assert conserve(gross, Standings(loose=1), 0, 0).difference == 1
     explained = conserve(gross, Standings(loose=1), 1, 0)
     assert (explained.lot_not_read, explained.difference) == (1, 0)
-    assert conserve(gross, Standings(loose=1), 0, 5).read_otherwise == 1
+    for not_read, otherwise in ((5, 0), (0, 5), (5, 5)):
+        many = conserve(gross, Standings(loose=1), not_read, otherwise)
+        assert (many.lot_not_read + many.read_otherwise, many.difference) == (1, 0)
+    nothing = conserve(
+        flows([step(2, PlaceKind.SUPPLIER, PlaceKind.SHELF)], {1: Thing()}, KINDS), Standings(loose=2), 5, 5
+    )
+    assert (nothing.lot_not_read, nothing.read_otherwise, nothing.difference) == (0, 0, 0)
 
 
 def test_pieces_out_of_a_box_that_did_not_name_the_lot_count_as_received_when_it_was_opened():

@@ -1,5 +1,6 @@
 """Where the pieces of a lot are: the stopped lot of the demo shop with its sum, and the edges of the arithmetic."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -271,6 +272,16 @@ def test_pieces_of_unknown_lot_are_found_by_their_own_small_index():
         Item(part=ring, identity=f"lot=A|kit={n}", lot=lot, base="piece", single=False) for n in range(500)
     )
     assert "item_lot_unknown" in plans(lambda: lot_whereabouts(lot_of(ring, "A").pk))
+
+
+def test_no_query_reads_a_large_table_through_or_starts_at_the_acts():
+    ring = PartFactory(number="RING")
+    for code in "ABC":
+        stock(ring, 20, lot=code)
+        fit(item_of(ring, lot=code), spot(shelf()), f"E-{code}", 3)
+    said = plans(lambda: lot_whereabouts(lot_of(ring, "A").pk))
+    assert re.search(r"inventory_movement_item_id", said)
+    assert not re.search(r"SCAN (a|b|m|f|i|inventory_\w+)\b|inventory_movement_act_id", said)
 
 
 def test_things_are_named_by_the_services_as_here():

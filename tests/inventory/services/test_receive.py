@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.models import Act, Balance, Lot, Movement, Refusal
+from inventory.models import Act, Balance, Lot, Movement, Refusal, ShopSetting
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp
 
@@ -128,3 +128,11 @@ def test_an_act_from_the_future_is_refused():
             lines=[ReceiveLine("P-1", 1, lot="L")],
         )
     assert refused.value.code == "from-the-future"
+
+
+def test_the_day_of_the_cure_quarter_that_counts_is_the_shops_setting():
+    ShopSetting.objects.create(name="shelf_life", value="lenient")
+    ring = PartFactory(number="O-1", life={"from": "cure", "years": 7})
+    send(ReceiveLine("O-1", 20, lot="B1", cure_code="3Q22"))
+    # The same lot as above, from the last day of the quarter.
+    assert Lot.objects.get(part=ring).expires_on == date(2029, 9, 30)

@@ -28,6 +28,7 @@ from tests.factories.stores import (
     stamp,
     stock,
 )
+from tests.factories.stores_kits import closed_kits, kit
 
 pytestmark = pytest.mark.django_db
 
@@ -172,3 +173,14 @@ def test_a_transfer_is_taken_back():
     done(correct, act_id=act.act_id, reason="wrong shelf")
     assert standing() == [("R-1", "lot=B1", "R1", 10)]
     assert Movement.objects.count() == 3
+
+
+def test_a_closed_kit_that_went_on_the_shelf_undated_comes_back_from_quarantine_undated():
+    kit("K-1", {"R-1": 2})
+    closed_kits("K-1", 2, lot="K-A")
+    quarantine("Q1")
+    box = item("K-1", "lot=K-A").pk
+    done(transfer, lines=[TransferLine(box, 2, "R1", "Q1")], note="a torn label")
+    body = done(release_quarantine, lines=[ReleaseLine(box, 2, "Q1", "R1")], note="it was the other one")
+    assert standing() == [("K-1", "lot=K-A", "R1", 2)]
+    assert body["lines"][0]["expires_on"] is None

@@ -1,0 +1,38 @@
+"""Reads written by hand in SQL, where composing the statement anew each time would cost more than running it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+from django.db import connection
+
+#: Open stops of lots.
+_STOPPED_LOTS = """SELECT t.lot_id FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
+    WHERE t.lot_id IS NOT NULL AND f.stop_id IS NULL"""
+#: A condition over the item `i`: it, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped. The same
+#: as `inventory.queries.stock.stopped`.
+STOPPED = f"""(i.lot_id IN ({_STOPPED_LOTS})
+    OR EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
+               WHERE t.item_id = i.id AND f.stop_id IS NULL)
+    OR EXISTS (SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = i.lot_id AND (n.lot_id IN ({_STOPPED_LOTS})
+               OR n.lot_id IN (SELECT k.kit_lot_id FROM inventory_innerlot k WHERE k.lot_id IN ({_STOPPED_LOTS})))))"""
+
+
+def rows(sql: str, parameters: Sequence[Any] = ()) -> list[Any]:
+    """All rows of a statement. Days come as dates; moments see `moment`; conditions as truth values of either database."""
+    with connection.cursor() as cursor:
+        cursor.execute(sql, parameters)
+        found: list[Any] = cursor.fetchall()
+    return found
+
+
+def marks(count: int) -> str:
+    """Placeholders for a list of values, commas between."""
+    return ", ".join(["%s"] * count)
+
+
+def moment(value: Any) -> Any:
+    """A moment (or nothing) as the database gave it; SQLite leaves the zone away, which is UTC."""
+    return value.replace(tzinfo=UTC) if isinstance(value, datetime) and value.tzinfo is None else value
