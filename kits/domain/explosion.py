@@ -173,6 +173,8 @@ def _unite(key: Key, claims: list[_Claim], conflicts: list[Conflict]) -> Require
 
 def _candidate(key: Key, claims: list[_Claim], conflicts: list[Conflict]) -> Candidate:
     """Claims of one part (in one alternative) joined: reasons united, the strictest class, the largest amount."""
+    if len(claims) == 1:  # nearly always: nothing to join
+        return _alone(claims[0])
     position, make = key
     lines = [claim.line for claim in claims]
     part = lines[0].part
@@ -193,12 +195,7 @@ def _candidate(key: Key, claims: list[_Claim], conflicts: list[Conflict]) -> Can
         conflicts.append(
             Conflict("amount", position, make, f"{part}: {wishes}; the larger is listed", (part,), mixed_bases)
         )
-    cautions = {
-        step.caution
-        for claim in claims
-        for step in claim.operation.steps
-        if step.step == claim.line.step and step.caution
-    }
+    cautions = {caution for claim in claims for caution in _cautions(claim)}
     return Candidate(
         part=part,
         amount=amount,
@@ -213,6 +210,30 @@ def _candidate(key: Key, claims: list[_Claim], conflicts: list[Conflict]) -> Can
         work=tuple(sorted({(claim.operation.code, claim.line.step, claim.line.tray) for claim in claims})),
         becauses=tuple(sorted(claim.because for claim in claims)),
     )
+
+
+def _alone(claim: _Claim) -> Candidate:
+    """What one line alone asks for."""
+    line = claim.line
+    return Candidate(
+        part=line.part,
+        amount=line.amount,
+        line_class=line.line_class,
+        choice=line.choice,
+        alternative=line.alternative,
+        original_place=line.original_place,
+        shop_rule=line.shop_rule,
+        tools=tuple(sorted(set(line.tools))),
+        notes=(line.note,) if line.note else (),
+        cautions=tuple(sorted(set(_cautions(claim)))),
+        work=((claim.operation.code, line.step, line.tray),),
+        becauses=(claim.because,),
+    )
+
+
+def _cautions(claim: _Claim) -> list[str]:
+    """Cautions of the claim's step."""
+    return [step.caution for step in claim.operation.steps if step.step == claim.line.step and step.caution]
 
 
 def _fold_plain(key: Key, candidates: tuple[Candidate, ...], conflicts: list[Conflict]) -> tuple[Candidate, ...]:

@@ -11,7 +11,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
-from kits.domain.reading import Reader
+from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
 
 CHOICE_SCOPES = ("engine", "bank", "position")
 CHOICE_RULES = ("exactly-one", "at-most-one")
@@ -100,8 +100,8 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         reader.problem("facts", "must be an object with named values")
         facts = {}
     family = Family(
-        code=reader.text(document, "code", "family"),
-        name=reader.text(document, "name", "family"),
+        code=reader.text(document, "code", "family", longest=LONGEST_CODE),
+        name=reader.text(document, "name", "family", longest=LONGEST_NAME),
         revision=reader.whole(document, "revision", "family", low=1, high=10_000),
         numbering=numbering,
         map=engine_map,

@@ -163,12 +163,13 @@ def check_finding(finding: Finding, codes: Mapping[str, FindingCode], engine_map
             finding=finding.code[:60],
         )
     if engine_map.scope_of(finding.place) != known.scope:
+        places = list(engine_map.places(known.scope)[:40])
         raise DomainError(
             "finding-place-wrong",
-            f"{known.text!r} is found at a place of scope {known.scope}, not at {finding.place[:60]!r}.",
+            f"{known.text!r} is found at {', '.join(spans(places))}, not at {finding.place[:60]!r}.",
             finding=finding.code,
             place=finding.place[:60],
-            places=list(engine_map.places(known.scope)[:40]),
+            places=places,
         )
 
 

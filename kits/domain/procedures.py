@@ -15,7 +15,7 @@ from kits.domain.amounts import COUNT, HOWS, LineAmount, read_amount
 from kits.domain.engine_numbers import NumberRange, gaps, overlaps, parse_engine_number
 from kits.domain.families import Family, read_positions
 from kits.domain.findings import Condition, parse_condition
-from kits.domain.reading import Reader
+from kits.domain.reading import LONGEST_CODE, LONGEST_ID, LONGEST_NAME, Reader
 
 #: From the strictest to the least strict: where two operations want different classes the stricter one wins.
 CLASSES = ("always-new", "measured", "inspect")
@@ -81,7 +81,7 @@ def parse_operation(document: Mapping[str, Any], family: Family) -> Operation:
     """Read a procedure document against its family. DomainError `procedure-unusable` names every problem, not the first."""
     reader = Reader()
     document = reader.mapping(document, "procedure", _OPERATION_KEYS)
-    code = reader.text(document, "code", "procedure")
+    code = reader.text(document, "code", "procedure", longest=LONGEST_CODE)
     if document.get("family") not in (family.code, family.name):
         reader.problem("procedure", f"is for family {str(document.get('family'))[:60]!r}, not for {family.code!r}")
     opens = reader.texts(document, "opens", "procedure")
@@ -108,7 +108,7 @@ def parse_operation(document: Mapping[str, Any], family: Family) -> Operation:
         code=code,
         family=family.code,
         revision=reader.whole(document, "revision", "procedure", low=1, high=10_000),
-        name=reader.text(document, "name", "procedure"),
+        name=reader.text(document, "name", "procedure", longest=LONGEST_NAME),
         opens=opens,
         steps=steps,
         lines=tuple(lines),
@@ -159,7 +159,7 @@ def _read_line(entry: object, index: int, family: Family, reader: Reader) -> Par
     named = entry.get("id") if isinstance(entry, Mapping) else None
     where = f"line {named[:60]}" if isinstance(named, str) and named.strip() else f"line {index}"
     document = reader.mapping(entry, where, _LINE_KEYS)
-    identity = reader.text(document, "id", where)
+    identity = reader.text(document, "id", where, longest=LONGEST_ID)
     how = reader.one_of(document, "how", where, HOWS)
     line_class = reader.one_of(document, "class", where, CLASSES)
     if how != COUNT and line_class != "always-new":

@@ -14,6 +14,8 @@ from inventory.domain.errors import DomainError
 
 #: No text of a family or a procedure is longer; a longer one is refused rather than stored.
 LONGEST_TEXT = 2000
+#: What the tables hold of a code, of a name, and of a parts line's id.
+LONGEST_CODE, LONGEST_NAME, LONGEST_ID = 40, 200, 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,15 @@ class Reader:
                 self.problem(where, f"unknown key {str(key)[:60]!r}")
         return value
 
-    def text(self, document: Mapping[str, Any], key: str, where: str, default: str | None = None) -> str:
+    def text(
+        self,
+        document: Mapping[str, Any],
+        key: str,
+        where: str,
+        default: str | None = None,
+        *,
+        longest: int = LONGEST_TEXT,
+    ) -> str:
         """A text that is not empty; `default` serves when the key is absent or null. Without one the key is required."""
         value = document.get(key)
         if value is None and default is not None:
@@ -54,8 +64,8 @@ class Reader:
         if not isinstance(value, str) or (not value.strip() and default is None):
             self.problem(where, f"{key!r} must be a text that is not empty")
             return default or ""
-        if len(value) > LONGEST_TEXT or "\x00" in value:
-            self.problem(where, f"{key!r} is longer than {LONGEST_TEXT} characters or holds a NUL")
+        if len(value) > longest or "\x00" in value:
+            self.problem(where, f"{key!r} is longer than {longest} characters or holds a NUL")
             return default or ""
         return value
 

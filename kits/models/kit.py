@@ -138,6 +138,7 @@ class Removal(models.Model):
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="removals")
     spot = models.ForeignKey("inventory.Spot", models.PROTECT, null=True, blank=True, related_name="+")
     to_bench = models.BooleanField(default=True, help_text="it lies at the bench and may go back; else it left the job")
+    reason = models.TextField(blank=True)
     amount = models.BigIntegerField()
 
 

@@ -57,11 +57,8 @@ def lines_with(part_id: int) -> list[dict[str, Any]]:
         .values("pk")[:1]
     )
     rows = PartsLine.objects.filter(part=part_id, revision=Subquery(newest))
-    return list(
-        rows.values("line", "at", procedure=F("revision__procedure__code"), number=F("revision__revision")).order_by(
-            "procedure", "line"
-        )
-    )
+    named = rows.values("line", "at", procedure=F("revision__procedure__code"), number=F("revision__revision"))
+    return [dict(row) for row in named.order_by("procedure", "line")]
 
 
 def engines() -> QuerySet[Engine]:

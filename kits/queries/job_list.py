@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.domain.quantities import format_amount
 from inventory.domain.shelf_life import usable_on
 from inventory.domain.units import Dimension
-from inventory.models import Part
+from inventory.models import Balance, Part
 from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.changes import Changes, Entry, difference, entries
 from kits.domain.choices import settle
 from kits.domain.listing import ListLine, lines_of, parts_named, special_tools
+from kits.domain.modified import number_questions
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
 from kits.models import Job
 from kits.queries.scope import Scope, known_findings, scope_of
 
 _SHOWN = {
-    "piece": (Dimension.COUNT, "EA"),
-    "microlitre": (Dimension.VOLUME, "MLT"),
-    "milligram": (Dimension.MASS, "GRM"),
+    "microlitre": (Dimension.VOLUME, "MLT", "LTR"),
+    "milligram": (Dimension.MASS, "GRM", "KGM"),
 }
+#: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
+_LARGE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,23 +64,52 @@ class JobList:
         return entries(self.explosion, self.settled, taken | skipped)
 
 
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a list is computed from besides stock: it changes only under the lock of its job."""
+
+    scope: Scope
+    shop: Shop
+    explosion: Explosion
+    parts: Mapping[str, Part]
+    sits: Mapping[str, str]
+
+
 def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> JobList:
     """Compute the list of a job.
 
     upto_act      as it stood when that act was recorded: for "what changed since the last list"
     with_waiting  as it will be once the owner has agreed to the extra work
-    Ten queries, whatever the length of the list.
+    Twelve queries at most, whatever the length of the list.
     """
+    return list_on(list_basis(job, upto_act, with_waiting))
+
+
+def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> Basis:
+    """Everything of a list but the stock that its choices and its lots depend on. Eleven queries at most."""
     scope = scope_of(job, upto_act)
     explosion = scope.explosion(with_waiting)
-    numbers = parts_named(explosion)
+    numbers = parts_named(explosion) | {one.part for one in scope.recorded if one.part}
     parts = {part.number: part for part in Part.objects.filter(number__in=numbers)}
-    settings = shop()
+    return Basis(scope, shop(), explosion, parts, sits_in(job))
+
+
+def list_on(basis: Basis) -> JobList:
+    """The list with the stock that stands on the shelves now. One query."""
+    scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
     standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id))
-    settled = settle(explosion, free_for(job, settings, parts, standings), scope.recorded)
+    settled = settle(explosion, free_for(job, basis.shop, parts, standings), scope.recorded, basis.sits)
+    if job.engine.field_modified:
+        settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     taken = take_off(settled, scope.reuse)
     lines = lines_of(taken.settled, scope.operations, scope.not_needed)
-    return JobList(scope, settings, explosion, settled, taken, lines, parts, standings)
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, parts, standings)
+
+
+def sits_in(job: Job) -> dict[str, str]:
+    """Use position → part that sits there by our records: what stays must be of the kind that is chosen. One query."""
+    rows = Balance.objects.filter(place=job.engine.place_id, amount__gt=0, item__base="piece").order_by("pk")
+    return dict(rows.values_list("spot__name", "part__number"))
 
 
 def free_for(job: Job, settings: Shop, parts: Mapping[str, Part], standings: tuple[Standing, ...]) -> dict[str, int]:
@@ -97,9 +128,12 @@ def changes_since(now: JobList, before: JobList) -> Changes:
 
 
 def shown_amount(amount: int, base: str) -> str:
-    """A whole number of base units as text: pieces, millilitres, grams."""
-    dimension, unit = _SHOWN[base]
-    return str(amount) if base == "piece" else format_amount(amount, dimension, unit, 2)
+    """A whole number of base units as text: pieces, millilitres or litres, grams or kilograms; to two places, none for show."""
+    if base == "piece":
+        return str(amount)
+    dimension, small, large = _SHOWN[base]
+    number, symbol = format_amount(amount, dimension, large if amount >= _LARGE else small, 2).split(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {symbol}"
 
 
 def document(listed: JobList) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.domain.text import shown
-from inventory.queries.catalogue import near_numbers
+from inventory.queries.catalogue import likely_numbers, near_in_words, near_numbers
 from kits.models import (
     Approval,
     Engine,
@@ -22,6 +22,7 @@ from kits.models import (
     Owner,
     ToolLoan,
 )
+from kits.queries.at_positions import bores_of
 from kits.queries.scope import job_by_number
 
 STATES = [state.value for state in Job.State]
@@ -50,20 +51,13 @@ def job(number: str) -> Job:
     try:
         return job_by_number(number)
     except DomainError:
-        near = _near(number)
+        near = likely_numbers(number, Job.objects.values_list("number", flat=True))
         raise DomainError(
             "not-found",
-            f"There is no job {shown(number)}." + (f" Near: {', '.join(near)}." if near else ""),
+            f"There is no job {shown(number)}.{near_in_words(near)}",
             job=shown(number),
             near=near,
         ) from None
-
-
-def _near(number: str) -> list[str]:
-    try:
-        return near_numbers(number, Job.objects.values_list("number", flat=True))
-    except DomainError:
-        return []
 
 
 def record(row: Job) -> dict[str, Any]:
@@ -147,7 +141,9 @@ def _choices(row: Job) -> list[dict[str, Any]]:
     """The newest word on each choice and place; bores are shown apart."""
     newest = {
         (one.choice, one.place): one
-        for one in JobChoice.objects.filter(job=row, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
+        for one in JobChoice.objects.filter(job=row, act__corrected_by__isnull=True)
+        .exclude(choice=JobChoice.BORE)
+        .order_by("pk")
     }
     return [
         {"choice": one.choice, "place": one.place, "alternative": one.alternative, "reason": one.reason}
@@ -156,11 +152,7 @@ def _choices(row: Job) -> list[dict[str, Any]]:
 
 
 def _bores(row: Job) -> list[dict[str, Any]]:
-    newest = {
-        one.place: one.alternative
-        for one in JobChoice.objects.filter(job=row, choice=JobChoice.BORE, act__corrected_by__isnull=True).order_by("pk")
-    }
-    return [{"position": position, "serial": serial} for position, serial in sorted(newest.items())]
+    return [{"position": position, "serial": serial} for position, serial in sorted(bores_of(row).items())]
 
 
 def _outside(row: Job) -> list[OutsideWork]:

@@ -6,26 +6,28 @@ from collections import defaultdict
 from typing import Any
 
 from inventory.domain.supersession_choice import mix_scope, mixed
-from inventory.models import Balance, Part
-from inventory.queries.replacements import links_of
+from inventory.models import Balance, Part, Replacement
+from inventory.queries.replacements import joined_parts, links_of
 from kits.domain.families import Family
-from kits.models import Job
-from kits.queries.documents import family_of
-from kits.queries.served import promises_of
+from kits.models import Job, JobHold
+from kits.queries.job_list import JobList, sits_in
+from kits.queries.served import fitted, lying_new, promises_of
 
 
-def mixed_on_job(job: Job, coming: dict[str, str] | None = None) -> list[dict[str, Any]]:
+def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[dict[str, Any]]:
     """Kinds that replacement notices forbid to mix, among what is picked for the job and what stays in the engine.
 
     coming  more positions with the part number about to be fitted there
-    What is picked for a position stands for what sits there now. Five queries.
+    What lies picked for a position stands for what sits there now; what sits at a listed position comes out, unless it was fitted
+    on this job. Some ten queries.
     """
-    family = family_of(job.family_revision)
-    at: dict[str, str] = dict(
-        Balance.objects.filter(place=job.engine.place_id, amount__gt=0).values_list("spot__name", "part__number")
-    )
-    for promise in promises_of(job):
-        if promise.picked:
+    job, family = listed.job, listed.scope.family
+    renewed = {line.position for line in listed.settled.lines} - {one.position for one in listed.taken_off.taken}
+    renewed -= {one.key[0] for one in fitted(job, listed.explosion.requirements.keys())}
+    at = {position: part for position, part in sits_in(job).items() if position not in renewed}
+    lying = {one.item for one in lying_new(job)}
+    for promise in sorted(promises_of(job), key=lambda one: one.hold.pk):
+        if promise.picked and promise.hold.item_id in lying:
             at |= {position: promise.hold.item.part.number for position, _, _ in promise.shares}
     at |= coming or {}
     parts = dict(Part.objects.filter(number__in=set(at.values())).values_list("number", "pk"))
@@ -43,6 +45,19 @@ def mixed_on_job(job: Job, coming: dict[str, str] | None = None) -> list[dict[st
                 }
             )
     return found
+
+
+def may_be_mixed(job: Job) -> bool:
+    """Whether a notice forbids to mix anything that was picked for the job or sits in its engine: else there is nothing to look
+    for, and no list to compute. Two queries, one more where such notices are on record."""
+    notices = Replacement.objects.filter(withdrawn=False).exclude(no_mix_on="")
+    kept_apart = set(notices.values_list("old_id", flat=True))
+    if not kept_apart:
+        return False
+    sits = Balance.objects.filter(place=job.engine.place_id, amount__gt=0).values_list("part_id", flat=True)
+    picked = JobHold.objects.filter(job=job, hold__end__picked__gt=0).values_list("hold__item__part_id", flat=True)
+    concerned = {*sits, *picked}
+    return not kept_apart.isdisjoint(concerned | joined_parts(concerned))
 
 
 def _by_scope(family: Family, at: dict[str, str], links: list[Any]) -> list[tuple[str, dict[str, int]]]:

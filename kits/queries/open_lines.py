@@ -2,44 +2,68 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
 from inventory.models import Balance
+from kits.domain.serving import PIECE, FittedAt
 from kits.models import Job, OutsideWork, ToolLoan
-from kits.queries.job_list import job_list
-from kits.queries.served import fitted, promises_of
+from kits.queries.job_list import JobList, job_list
+from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
 
 
 def open_lines(job: Job) -> list[dict[str, Any]]:
     """Everything that keeps a job from being closed, each with what to do about it."""
     listed = job_list(job)
-    done = fitted(job)
+    promises = promises_of(job)
+    inside = fitted(job, listed.explosion.requirements.keys())
+    done = {one.key for one in inside}
     lines: list[dict[str, Any]] = []
     for conflict in listed.conflicts:
         if conflict.needs_person:
             lines.append({"what": "conflict", "position": conflict.position, "why": conflict.detail})
     for choice in listed.settled.open_choices:
-        made = [key for key in choice.keys if done.get(key)]
+        made = [key for key in choice.keys if key in done]
         if choice.rule == "exactly-one" and len(made) < len(choice.keys):
             lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
-    for line in listed.lines:
-        for key, amount in zip(line.keys, line.amounts, strict=True):
-            if done.get(key, 0) <= 0:
-                lines.append(
-                    {"what": "not fitted", "position": key[0], "make": key[1], "part": line.part, "amount": amount}
-                )
+    lines += _not_fitted(listed, inside, promises)
     for taken in listed.taken_off.taken:
-        if not done.get(taken.key) and not _still_there(job, taken.position):
+        if taken.key not in done and not _still_there(job, taken.position):
             lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
-    return lines + _loose_ends(job)
+    return lines + _loose_ends(job, promises)
+
+
+def _not_fitted(
+    listed: JobList, inside: Sequence[FittedAt], promises: Sequence[JobPromise]
+) -> Iterator[dict[str, Any]]:
+    """Listed positions without their part: empty, too few pieces, or another part than the list asks for."""
+    instead = stand_ins_of(promises)
+    for line in listed.lines:
+        accepted = {line.part} | instead.get(line.part, set())
+        for key, amount in zip(line.keys, line.amounts, strict=True):
+            there = [one for one in inside if one.key == key]
+            right = sum(one.amount for one in there if one.part in accepted)
+            if right >= amount or (right and line.base != PIECE):
+                continue
+            row = {
+                "what": "not fitted",
+                "position": key[0],
+                "make": key[1],
+                "part": line.part,
+                "amount": amount - right,
+            }
+            wrong = sorted({one.part for one in there} - accepted)
+            if wrong:
+                row |= {"what": "another part is fitted", "why": f"{', '.join(wrong)} is in, {line.part} is listed"}
+            yield row
 
 
 def _still_there(job: Job, position: str) -> bool:
     return Balance.objects.filter(place=job.engine.place_id, spot__name=position, amount__gt=0).exists()
 
 
-def _loose_ends(job: Job) -> list[dict[str, Any]]:
+def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]]:
     """Things on cart or bench, open holds, tools on loan, pieces out: by name."""
     ends: list[dict[str, Any]] = []
     ids = {job.cart_id: "still on the cart", job.bench_id: "still at the bench"}
@@ -55,7 +79,7 @@ def _loose_ends(job: Job) -> list[dict[str, Any]]:
                 "amount": row.amount,
             }
         )
-    for one in promises_of(job):
+    for one in promises:
         if one.open:
             ends.append(
                 {

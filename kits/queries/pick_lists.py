@@ -9,10 +9,13 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from kits.domain.spans import spans
+from inventory.models import HoldEnd
+from kits.domain.spans import merged, spans
 from kits.models import Handover, Job, JobHold, PickList, ProcedureRevision
 from kits.queries.job_list import shown_amount
 
+#: How a hold can stand.
+STATES = ["held", *HoldEnd.How.values]
 _JOB = ("job__engine__family", "job__site", "act__actor", "act__outcome")
 _HOLD = (
     "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube", "hold__from_spot__place",
@@ -95,20 +98,24 @@ def full_record(row: PickList) -> dict[str, Any]:
         .order_by("line", "hold__item__part__number", "hold_id")
     )
     records = {one.hold_id: hold_record(one) for one in rows}
+    served = _lines_served(rows, document.get("lines", []))
     by_line: dict[int, list[dict[str, Any]]] = defaultdict(list)
     for one in rows:
-        by_line[one.line].append(records[one.hold_id])
+        for number in served[one.hold_id]:
+            by_line[number].append(records[one.hold_id])
     names = _step_names(document.get("revisions", []))
     lines = {
         line["line"]: {
             **line,
-            "spans": spans(line["positions"]),
+            **_here(line, by_line.get(line["line"], [])),
+            "reasons": merged(line["because"]),
             "step_name": names.get((line["procedure"], line["step"]), ""),
             "held": by_line.get(line["line"], []),
         }
         for line in document.get("lines", [])
     }
     said = row.act.outcome.body
+    laid = _laid_out(document.get("cart", {}), lines)
     return {
         **summary(row),
         "job": row.job.number,
@@ -118,10 +125,13 @@ def full_record(row: PickList) -> dict[str, Any]:
         "strip_on": row.job.strip_on,
         "fit_on": row.job.fit_on,
         "extra": document.get("extra"),
-        **_laid_out(document.get("cart", {}), lines),
+        **laid,
         "candidates": [held for held in by_line.get(0, []) if held["on_approval"]],
         "loose": [held for held in by_line.get(0, []) if not held["on_approval"]],
-        "walk": [records[one.hold_id] for one in sorted(rows, key=_bin_order)],
+        "walk": [
+            {**records[one.hold_id], "trays": _trays_of(served[one.hold_id], laid)}
+            for one in sorted(rows, key=_bin_order)
+        ],
         "missing": said.get("shorts", _extra_short(document, said)),
         "open_choices": document.get("open_choices", []),
         "tools": document.get("tools", []),
@@ -144,6 +154,36 @@ def _extra_short(document: Mapping[str, Any], said: Mapping[str, Any]) -> list[d
     return [{"part": document["extra"]["part"], "amount": said["short"], "why": said["why"]}]
 
 
+def _lines_served(rows: Sequence[JobHold], lines: Sequence[Mapping[str, Any]]) -> dict[int, list[int]]:
+    """Hold → the lines whose positions it serves (one tube serves several joints); else the line that it was held for."""
+    at = {position: line["line"] for line in lines for position in line["positions"]}
+    found = {}
+    for row in rows:
+        names = [name if make == 1 else f"{name} (make {make})" for name, make, _ in row.positions]
+        found[row.hold_id] = list(dict.fromkeys(at[name] for name in names if name in at)) if row.line else []
+        found[row.hold_id] = found[row.hold_id] or [row.line]
+    return found
+
+
+def _here(line: Mapping[str, Any], held: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """What of a line this list brings: the positions that its holds serve, in order of work, and how much they get."""
+    shares: dict[str, int] = defaultdict(int)
+    for one in held:
+        for share in one["positions"]:
+            make = share["make"]
+            shares[share["position"] if make == 1 else f"{share['position']} (make {make})"] += share["amount"]
+    here = [name for name in line["positions"] if name in shares]
+    return {
+        "spans": spans(here or line["positions"]),
+        "shown_here": shown_amount(sum(shares[name] for name in here), line["base"]) if here else line["shown"],
+    }
+
+
+def _trays_of(lines: Sequence[int], laid: Mapping[str, list[dict[str, Any]]]) -> list[int]:
+    """The trays of the cart into which these lines go; none: on the floor, or on no line."""
+    return [tray["tray"] for tray in laid["trays"] if any(one["line"] in lines for one in tray["lines"])]
+
+
 def _bin_order(row: JobHold) -> tuple[int, str, str, int]:
     place = row.hold.from_spot.place
     return place.walk_order, place.code, row.hold.from_spot.name, row.hold_id
@@ -162,7 +202,12 @@ def _laid_out(cart: Mapping[str, Any], lines: Mapping[int, dict[str, Any]]) -> d
     """Trays and floor with only those lines for which something is held on this list."""
 
     def kept(laid: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-        return [{**lines[one["line"]], "pieces_here": one["pieces"]} for one in laid if lines[one["line"]]["held"]]
+        here = [{**lines[one["line"]], "pieces_here": one["pieces"]} for one in laid if lines[one["line"]]["held"]]
+        cautions: dict[tuple[str, int], dict[str, None]] = defaultdict(dict)
+        for line in here:
+            cautions[line["procedure"], line["step"]] |= dict.fromkeys(line["cautions"])
+        # read before the step begins: beside its first line here, each once
+        return [{**line, "step_cautions": list(cautions.pop((line["procedure"], line["step"]), {}))} for line in here]
 
     trays = [
         {"tray": tray["tray"], "weight_g": tray["weight_g"], "tools": tray["tools"], "lines": kept(tray["lines"])}

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef
 
 from inventory.domain.errors import DomainError
+from inventory.queries import by_hand
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
 from kits.domain.explosion import explode
 from kits.domain.families import Family
@@ -69,19 +71,21 @@ def job_by_number(number: str) -> Job:
 
 
 def scope_of(job: Job, upto_act: int | None = None) -> Scope:
-    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Six queries."""
+    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Seven queries at most;
+    two where nothing was found or decided yet."""
     family = family_of(job.family_revision)
+    has = _Has(*by_hand.rows(_HAS, [job.pk] * len(_Has._fields))[0])
     booked = JobOperation.objects.filter(job=job).select_related("procedure_revision__procedure").order_by("pk")
     if upto_act is not None:
         booked = booked.filter(added_by_id__lte=upto_act)
     operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
-    found, waiting = _findings(job, upto_act)
+    found, waiting = _findings(job, upto_act) if has.findings else ((), ())
     choices = (
         JobChoice.objects.filter(job=job, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
     )
     if upto_act is not None:
         choices = choices.filter(act_id__lte=upto_act)
-    recorded = tuple(_recorded(row) for row in choices)
+    recorded = tuple(_recorded(row) for row in choices) if has.choices else ()
     return Scope(
         job=job,
         family=family,
@@ -90,13 +94,33 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         findings=found,
         waiting=waiting,
         recorded=recorded,
-        reuse=_reuse(job, upto_act),
-        not_needed={
-            row.position: row.because
-            for row in NotNeeded.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
-            if upto_act is None or row.act_id <= upto_act
-        },
+        reuse=_reuse(job, upto_act) if has.inspections else {},
+        not_needed=_not_needed(job, upto_act) if has.not_needed else {},
     )
+
+
+class _Has(NamedTuple):
+    """Which of these a job has at all, taken back or not: what it has none of need not be read."""
+
+    findings: bool
+    choices: bool
+    inspections: bool
+    not_needed: bool
+
+
+_HAS = "SELECT " + ", ".join(
+    f"EXISTS (SELECT 1 FROM kits_{table} WHERE job_id = %s)"
+    for table in ("jobfinding", "jobchoice", "inspection", "notneeded")
+)
+
+
+def _not_needed(job: Job, upto_act: int | None) -> dict[str, str]:
+    """Positions that get nothing, with the newest reason."""
+    return {
+        row.position: row.because
+        for row in NotNeeded.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
+        if upto_act is None or row.act_id <= upto_act
+    }
 
 
 def _recorded(row: JobChoice) -> Recorded:

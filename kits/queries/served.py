@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import Q, Sum
 
-from inventory.models import Hold
+from inventory.models import Balance, Hold
+from inventory.queries.held import with_what_and_where
+from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
-from kits.models import Fitting, Job, JobHold
+from kits.domain.serving import PIECE, Demand, Event, FittedAt, Lying, Promised, Served, serve, stand_ins, still_fitted
+from kits.models import Fitting, Job, JobHold, Removal
+from kits.queries.at_positions import old_at_bench
+from kits.queries.job_list import JobList
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,18 +31,24 @@ class JobPromise:
     open: bool
     picked: int
 
+    @property
+    def poured(self) -> bool:
+        """A tube, tin or bottle that stands for whole joints: what it serves is no count of pieces."""
+        item = self.hold.item
+        if item.tube_id is not None:
+            return True
+        return bool(item.part.net_ul and item.base == PIECE and sum(one[2] for one in self.shares) != self.hold.amount)
+
 
 def promises_of(job: Job) -> list[JobPromise]:
-    """Every hold of a job that is open or was picked, in order of the list. One query."""
-    rows = (
+    """Every hold of a job that is open or was picked, in order of the list. Three queries, one where there is none."""
+    rows = list(
         JobHold.objects.filter(job=job)
         .filter(Q(hold__end__isnull=True) | Q(hold__end__how="picked"))
-        .select_related(
-            "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube",
-            "hold__from_spot__place", "hold__to_spot__place", "hold__end",
-        )
+        .select_related("wanted", "hold__end")
         .order_by("line", "hold_id")
-    )  # fmt: skip
+    )
+    with_what_and_where([row.hold for row in rows])
     found = []
     for row in rows:
         end = getattr(row.hold, "end", None)
@@ -57,29 +68,98 @@ def promises_of(job: Job) -> list[JobPromise]:
     return found
 
 
-def served(promises: list[JobPromise]) -> dict[tuple[Key, str], int]:
-    """How much of each (position and make, wanted part) is promised or picked, in the base unit of the list's line.
-
-    A hold picked in part serves its first positions. What stands for several joints at once (a tube) serves each of them whole.
-    """
-    amounts: dict[tuple[Key, str], int] = defaultdict(int)
-    for promise in promises:
-        if promise.on_approval:
+def candidate_lines(listed: JobList) -> list[ListLine]:
+    """Measured choices of one position that are still open: a line for every candidate, which goes along on approval."""
+    lines = []
+    for one in listed.settled.open_choices:
+        if one.by != "measured" or len(one.keys) != 1:
             continue
-        per_piece = sum(share[2] for share in promise.shares) == promise.hold.amount
-        left = promise.hold.amount if promise.open else promise.picked
-        for position, make, amount in promise.shares:
-            part = min(amount, left) if per_piece else amount
-            amounts[(position, make), promise.wanted] += part
-            if per_piece:
-                left -= part
-    return dict(amounts)
+        for candidate in listed.explosion.requirements[one.keys[0]].candidates:
+            operation, step, tray = candidate.work[0]
+            lines.append(
+                ListLine(
+                    0, operation, step, tray, candidate.part, one.keys, (candidate.amount.amount,), candidate.amount.base,
+                    candidate.amount.how, candidate.line_class, tuple(because.sentence() for because in candidate.becauses),
+                    candidate.tools, candidate.notes, candidate.cautions,
+                )
+            )  # fmt: skip
+    return lines
 
 
-def fitted(job: Job) -> dict[Key, int]:
-    """What was fitted on this job by (position, make), whole base units; corrected fittings do not count. One query."""
-    amounts: dict[Key, int] = defaultdict(int)
-    rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True).values_list("spot__name", "make", "amount")
-    for position, make, amount in rows:
-        amounts[position, make] += amount
-    return dict(amounts)
+def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Served:
+    """What of a job's list is fitted, lies on its cart or bench, or is promised; and what is there to no purpose.
+
+    Six queries, nine without `promises` (those of `promises_of`).
+    """
+    held = promises_of(listed.job) if promises is None else promises
+    lines = (*listed.lines, *candidate_lines(listed))
+    return serve(
+        [
+            Demand(key, line.part, amount, line.base, line.base != PIECE and listed.parts[line.part].base == PIECE)
+            for line in lines
+            for key, amount in zip(line.keys, line.amounts, strict=True)
+        ],
+        [_promised(one) for one in held],
+        fitted(listed.job, listed.explosion.requirements.keys()),
+        lying_new(listed.job),
+    )
+
+
+def _promised(one: JobPromise) -> Promised:
+    item = one.hold.item
+    return Promised(
+        name=one.hold.pk,
+        item=item.pk,
+        part=item.part.number,
+        wanted=one.wanted,
+        shares=one.shares,
+        amount=one.hold.amount if one.open else one.picked,
+        open=one.open,
+        newness=one.pick_list_id or 0,
+        tube=item.tube_id is not None,
+        poured=one.poured,
+        product=(item.part_id, item.lot_id or 0),
+    )
+
+
+def stand_ins_of(promises: Sequence[JobPromise]) -> dict[str, set[str]]:
+    """Listed part → parts that were promised for it."""
+    return stand_ins(_promised(one) for one in promises)
+
+
+def lying_new(job: Job) -> list[Lying]:
+    """What lies on the job's cart and bench and never was in the engine, item by item. Four queries at most."""
+    rows = (
+        Balance.objects.filter(place__in=[job.cart_id, job.bench_id], amount__gt=0)
+        .values_list("item_id", "part__number", "item__tube_id", "part_id", "item__lot_id")
+        .annotate(total=Sum("amount"))
+        .order_by("item_id")
+    )
+    found = list(rows)
+    old = old_at_bench(job) if found else {}
+    return [
+        Lying(item_id, part, amount - old.get(item_id, 0), tube_id is not None, (part_id, lot_id or 0))
+        for item_id, part, tube_id, part_id, lot_id, amount in found
+        if amount > old.get(item_id, 0)
+    ]
+
+
+def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
+    """What was fitted on this job and is still in, whole base units; corrected fittings do not count. Two queries.
+
+    listed  keys of the list: what came out of a joint that is made once more was fitted all the same
+    """
+    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True)
+    outs = Removal.objects.filter(job=job, act__corrected_by__isnull=True, spot__isnull=False)
+    events = [
+        Event(act, (position, make), item, part, amount)
+        for act, position, make, item, part, amount in ins.order_by("pk").values_list(
+            "act_id", "spot__name", "make", "item_id", "item__part__number", "amount"
+        )
+    ]
+    if events:
+        events += [
+            Event(act, (position, 0), item, "", -amount)
+            for act, position, item, amount in outs.values_list("act_id", "spot__name", "item_id", "amount")
+        ]
+    return still_fitted(events, listed)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.db.models import F
@@ -13,9 +14,11 @@ from inventory.domain.supersession import routes
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import Standing, on_shelves
+from kits.domain.listing import ListLine
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list
-from kits.queries.served import promises_of, served
+from kits.queries.materials import material_plans
+from kits.queries.served import served
 from kits.queries.substitutes import fits_number
 
 
@@ -27,22 +30,9 @@ def shorts_of(job: Job) -> dict[str, Any]:
     "buy", …} with what each would cost in days or money where that is known.
     """
     listed = job_list(job)
-    have = served(promises_of(job))
-    lacking: dict[str, dict[str, Any]] = {}
     free = free_for(job, listed.shop, listed.parts, listed.standings)
-    for line in listed.lines:
-        if listed.parts[line.part].base != line.base:
-            continue
-        open_keys = [
-            (key, amount - have.get((key, line.part), 0)) for key, amount in zip(line.keys, line.amounts, strict=True)
-        ]
-        wanted = [(key, amount) for key, amount in open_keys if amount > 0]
-        if wanted:
-            row = lacking.setdefault(line.part, {"wanted": 0, "positions": [], "step": f"{line.operation}/{line.step}"})
-            row["wanted"] += sum(amount for _, amount in wanted)
-            row["positions"] += [key[0] for key, _ in wanted]
-    short = {part: row for part, row in lacking.items() if row["wanted"] > free.get(part, 0)}
-    ways = _ways(listed, {part: row["wanted"] - free.get(part, 0) for part, row in short.items()})
+    short = _lacking(listed, free)
+    ways = _ways(listed, {part: row["short"] for part, row in short.items()})
     return {
         "job": job.number,
         "complete": not short,
@@ -51,7 +41,7 @@ def shorts_of(job: Job) -> dict[str, Any]:
             {
                 "part": part,
                 "name": listed.parts[part].name,
-                "short": row["wanted"] - free.get(part, 0),
+                "short": row["short"],
                 "free": free.get(part, 0),
                 "base": listed.parts[part].base,
                 "step": row["step"],
@@ -65,6 +55,33 @@ def shorts_of(job: Job) -> dict[str, Any]:
             for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")
         ],
     }
+
+
+def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, Any]]:
+    """Part → {"short", "step", "positions"} of what is not served and not on the shelves; tubes as the plan wants them."""
+    have = served(listed).amounts
+    lacking: dict[str, dict[str, Any]] = {}
+    poured: list[ListLine] = []
+    for line in listed.lines:
+        wanted = [
+            (key, amount - have.get((key, line.part), 0))
+            for key, amount in zip(line.keys, line.amounts, strict=True)
+            if amount > have.get((key, line.part), 0)
+        ]
+        if not wanted:
+            continue
+        if listed.parts[line.part].base != line.base:
+            keys, amounts = zip(*wanted, strict=True)
+            poured.append(replace(line, keys=keys, amounts=amounts))
+            continue
+        row = lacking.setdefault(line.part, {"short": 0, "positions": [], "step": f"{line.operation}/{line.step}"})
+        row["short"] += sum(amount for _, amount in wanted)
+        row["positions"] += [key[0] for key, _ in wanted]
+    for part, row in lacking.items():
+        row["short"] -= free.get(part, 0)
+    for plan in material_plans(listed, poured):
+        lacking[plan.part.number] = {"short": plan.missing, "positions": list(plan.unserved), "step": plan.step}
+    return {part: row for part, row in lacking.items() if row["short"] > 0}
 
 
 def _ways(listed: JobList, short: dict[str, int]) -> dict[str, list[dict[str, Any]]]:

@@ -109,9 +109,9 @@ def _found(engine: Engine) -> Iterator[Event]:
 
 
 def _removed(engine: Engine) -> Iterator[Event]:
-    columns = [*_act("act"), "job__number", "spot__name", *_ITEM, "amount"]
+    columns = [*_act("act"), "job__number", "spot__name", "reason", *_ITEM, "amount"]
     for row in Removal.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
-        yield _event(row[:6], "removed", row[6], position=row[7] or "", **_thing(row[8:]))
+        yield _event(row[:6], "removed", row[6], position=row[7] or "", said=row[8], **_thing(row[9:]))
 
 
 def _inspected(engine: Engine) -> Iterator[Event]:

@@ -8,9 +8,10 @@ from datetime import date
 from inventory import locks
 from inventory.domain.allocation import Held, Need, allocate, recheck
 from inventory.domain.errors import DomainError
-from inventory.models import Act, HoldEnd, Person
+from inventory.domain.shelf_life import usable_on
+from inventory.models import Act, HoldEnd, Part, Person
 from inventory.queries.shop import shop
-from inventory.queries.stock import on_shelves, stopped_items
+from inventory.queries.stock import in_place, on_shelves, stopped_items
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
@@ -25,7 +26,8 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
 
     Every open hold is checked against the new day; what has too little life left by then (or is stopped) is ended as
     impossible, held anew from other lots in the same act where the shelves allow, and a short by name where not.
-    Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot, amount}], "shorts": [{part, amount, why}]}.
+    Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot, amount, why}], "shorts": [{part, amount, why}], "too_old":
+    what was picked already and may not be fitted then [{part, item, lot, amount, use_by, stopped, place}]}.
     """
     if not reason.strip():
         raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
@@ -67,6 +69,30 @@ def recheck_job(*, actor: Person, stamp: Stamp, job: str) -> Done:
 
 
 def _recheck(act: Act, job: Job) -> Body:
+    return {**_recheck_holds(act, job), "too_old": _too_old(job)}
+
+
+def _too_old(job: Job) -> list[Body]:
+    """What was picked already and is stopped, or past its use-by on the day of fitting: nobody may fit it."""
+    rows = [
+        row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, job.fit_on)
+    ]
+    numbers = dict(Part.objects.filter(pk__in={row.part_id for row in rows}).values_list("pk", "number"))
+    return [
+        {
+            "part": numbers[row.part_id],
+            "item": row.item_id,
+            "lot": row.lot_code,
+            "amount": row.amount,
+            "use_by": row.use_by,
+            "stopped": row.stopped,
+            "place": row.place_code,
+        }
+        for row in rows
+    ]
+
+
+def _recheck_holds(act: Act, job: Job) -> Body:
     open_promises = [one for one in promises_of(job) if one.open]
     locks.scarcer((one.hold.item.part_id, job.site_id) for one in open_promises)
     open_promises = [one for one in promises_of(job) if one.open]
@@ -140,7 +166,9 @@ def _hold_anew(
 
 
 def _shares(one: JobPromise, taken: dict[int, int], units: int) -> list[list[str | int]]:
-    """The positions that these units serve: the next ones of the hold that was ended."""
+    """The positions that these units serve: the next ones of the hold that was ended; a tube serves its joints whole."""
+    if one.poured:
+        return [list(share) for share in one.shares]
     start = taken.get(one.hold.pk, 0)
     taken[one.hold.pk] = start + units
     shares: list[list[str | int]] = []

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Person
+from inventory.models import Act, Hold, Person
 from inventory.queries.shop import shop
-from inventory.queries.stock import on_shelves
+from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Extra, JobHold, PickList
-from kits.services.shared import check_positions, lot_of, open_job, touch
+from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
 
 def ask_for_more(
@@ -35,6 +35,7 @@ def ask_for_more(
         row = open_job(job)
         check_positions(row, positions)
         wanted = things.parts_by_number([part])[part]
+        refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
         locks.scarcer([(wanted.pk, row.site_id)])
         standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
@@ -60,26 +61,33 @@ def ask_for_more(
             ]
         )
         touch(row)
-        by_key = {(one.item_id, one.spot_id): one for one in standings}
-        held = [
-            {
-                "hold": hold.pk,
-                "item": hold.item_id,
-                "lot": by_key[hold.item_id, hold.from_spot_id].lot_code,
-                "serial": by_key[hold.item_id, hold.from_spot_id].serial,
-                "place": by_key[hold.item_id, hold.from_spot_id].place_code,
-                "amount": hold.amount,
-            }
-            for hold in holds
-        ]
         short = allocation.short[0] if allocation.short else None
         return {
             "pick_list": listed.pk,
             "number": listed.number,
-            "held": held,
+            "held": _said(holds, standings),
             "short": short.quantity if short else 0,
             "why": short.why if short else "",
         }
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
     return run("extra", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:
+    """What was held, for the outcome: the thing and where it is picked."""
+    at = {(one.item_id, one.spot_id): one for one in standings}
+    said = []
+    for hold in holds:
+        stands = at[hold.item_id, hold.from_spot_id]
+        said.append(
+            {
+                "hold": hold.pk,
+                "item": hold.item_id,
+                "lot": stands.lot_code,
+                "serial": stands.serial,
+                "place": stands.place_code,
+                "amount": hold.amount,
+            }
+        )
+    return said

@@ -78,7 +78,7 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
         JobEnd.objects.create(job=row, act=act, checker=checker)
         Job.objects.filter(pk=row.pk).update(state=Job.State.CLOSED)
         touch(row)
-        return {"job": job, "fitted": len(fitted(row))}
+        return {"job": job, "fitted": len({one.key for one in fitted(row)})}
 
     return run("close job", work, actor=actor, stamp=stamp, request={"job": job, "checker": checker.pk}, subject=job)
 

@@ -11,18 +11,21 @@ from inventory import locks
 from inventory.domain.allocation import Allocation, Need, allocate, by_position
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Part, Person
+from inventory.queries.replacements import joined_parts
 from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
+from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.listing import ListLine
+from kits.domain.requirements import Key
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import cart_document
-from kits.queries.job_list import JobList, document, job_list
+from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
-from kits.queries.served import promises_of, served
+from kits.queries.served import candidate_lines, served
 from kits.queries.substitutes import substitute, wrong_rubber
-from kits.services.shared import lot_of, open_job, touch
+from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,17 @@ class Want:
     def amount(self) -> int:
         """The sum of the shares."""
         return sum(share[2] for share in self.shares)
+
+
+@dataclass(frozen=True, slots=True)
+class Serves:
+    """What a hold is for: the listed part, [position, make, amount] of each share, and its place on the list."""
+
+    wanted: Part
+    positions: list[list[str | int]]
+    tray: int
+    line: int
+    on_approval: bool = False
 
 
 def hold_kit(
@@ -67,10 +81,11 @@ def hold_kit(
 
     def work(act: Act) -> Body:
         row = open_job(job)
-        listed = job_list(row)
-        _ready(listed)
-        locks.scarcer((part.pk, row.site_id) for part in _concerned(listed))
-        return _hold(act, row, _only_named(job_list(row), named), set(steps), until)
+        basis = list_basis(row)
+        # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
+        wanted = {part.pk for part in basis.parts.values()}
+        locks.scarcer((part_id, row.site_id) for part_id in wanted | joined_parts(wanted))
+        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until)
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
 
@@ -105,17 +120,13 @@ def _ready(listed: JobList) -> None:
         )
 
 
-def _concerned(listed: JobList) -> list[Part]:
-    return sorted(listed.parts.values(), key=lambda part: part.pk)
-
-
 def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None) -> Body:
     _ready(listed)
+    refuse_unsorted(listed.parts[line.part] for line in listed.lines)
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    promises = promises_of(job)
-    wants = _wants(listed, served(promises), steps)
+    wants = _wants(listed, served(listed).amounts, steps)
     swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
@@ -131,17 +142,24 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
         )
     cart = things.spot(job.cart)
-    holds = holding.hold(act, cart, [promise for promise, _ in made])
+    holds = holding.hold_ids(act, cart, [promise for promise, _ in made])
     body = document(listed) | {"cart": cart_document(listed)}
     pick_list = PickList.objects.create(job=job, act=act, number=number, document=body)
-    JobHold.objects.bulk_create(
-        [_with_hold(extra, hold_id=hold.pk, pick_list=pick_list) for hold, (_, extra) in zip(holds, made, strict=True)]
+    insert(
+        JobHold._meta.db_table,
+        ("hold_id", "job_id", "pick_list_id", "wanted_id", "positions", "on_approval", "tray", "line"),
+        [
+            (hold, job.pk, pick_list.pk, one.wanted.pk, one.positions, one.on_approval, one.tray, one.line)
+            for hold, (_, one) in zip(holds, made, strict=True)
+        ],
     )
     _keep_decisions(act, job, listed)
     touch(job)
     numbers = {part.pk: part.number for part in (*(want.part for want in wants), *listed.parts.values())}
+    there = {(row.item_id, row.spot_id): row for row in standings}
     held = [
-        _held(hold.pk, promise, extra, standings, numbers) for hold, (promise, extra) in zip(holds, made, strict=True)
+        _held(hold, promise, extra, there[promise.item_id, promise.spot_id], numbers)
+        for hold, (promise, extra) in zip(holds, made, strict=True)
     ]
     return {
         "pick_list": pick_list.pk,
@@ -161,13 +179,6 @@ def _totals(wants: Iterable[Want]) -> dict[str, int]:
     return dict(totals)
 
 
-def _with_hold(row: JobHold, *, hold_id: int, pick_list: PickList) -> JobHold:
-    """The prepared row with its hold and list."""
-    row.hold_id = hold_id
-    row.pick_list = pick_list
-    return row
-
-
 def _open_part(want: Want) -> ListLine:
     """The want's line with only the positions that are still open."""
     return replace(
@@ -182,9 +193,11 @@ def _is_tube(want: Want) -> bool:
     return want.part.base == "piece" and want.line.base != "piece"
 
 
-def _wants(listed: JobList, have: Mapping[tuple[tuple[str, int], str], int], steps: set[str]) -> list[Want]:
+def _wants(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
+    """What no position has yet, line by line; open measured choices bring every candidate, and what is not taken comes back."""
     wants = []
-    for line in listed.lines:
+    lines = [(line, False) for line in listed.lines] + [(line, True) for line in candidate_lines(listed)]
+    for line, on_approval in lines:
         if steps and f"{line.operation}/{line.step}" not in steps:
             continue
         part = listed.parts[line.part]
@@ -194,28 +207,7 @@ def _wants(listed: JobList, have: Mapping[tuple[tuple[str, int], str], int], ste
             if amount > have.get((key, line.part), 0)
         )
         if shares:
-            wants.append(Want(line, part, shares, part))
-    return wants + _candidates(listed, have, steps)
-
-
-def _candidates(listed: JobList, have: Mapping[tuple[tuple[str, int], str], int], steps: set[str]) -> list[Want]:
-    """Measured choices of one position: every candidate goes along on approval, unused ones come back."""
-    wants = []
-    for one in listed.settled.open_choices:
-        if one.by != "measured" or len(one.keys) != 1:
-            continue
-        key = one.keys[0]
-        for candidate in listed.explosion.requirements[key].candidates:
-            operation, step, tray = candidate.work[0]
-            if (steps and f"{operation}/{step}" not in steps) or have.get((key, candidate.part)):
-                continue
-            part = listed.parts[candidate.part]
-            line = ListLine(
-                0, operation, step, tray, candidate.part, (key,), (candidate.amount.amount,), candidate.amount.base,
-                candidate.amount.how, candidate.line_class, tuple(because.sentence() for because in candidate.becauses),
-                candidate.tools, candidate.notes, candidate.cautions,
-            )  # fmt: skip
-            wants.append(Want(line, part, ((key[0], key[1], candidate.amount.amount),), part, on_approval=True))
+            wants.append(Want(line, part, shares, part, on_approval))
     return wants
 
 
@@ -261,7 +253,7 @@ def _allocate(job: Job, listed: JobList, wants: Sequence[Want], standings: Seque
 
 def _promises(
     job: Job, wants: Sequence[Want], allocation: Allocation, until: date | None
-) -> list[tuple[Promise, JobHold]]:
+) -> list[tuple[Promise, Serves]]:
     """Give the allocated lots to positions, whole positions first, so that position → lot is a function where it can be."""
     supply: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for index, line in enumerate(allocation.lines):
@@ -269,7 +261,7 @@ def _promises(
     owners: dict[int, list[tuple[int, tuple[str, int, int]]]] = defaultdict(list)
     for at, want in enumerate(wants):
         owners[want.part.pk] += [(at, share) for share in want.shares]
-    made: list[tuple[Promise, JobHold]] = []
+    made: list[tuple[Promise, Serves]] = []
     for part_id, owned in owners.items():
         taken: dict[tuple[int, int], list[list[str | int]]] = defaultdict(list)
         names = [(str(number), share[2]) for number, (_, share) in enumerate(owned)]
@@ -282,30 +274,17 @@ def _promises(
             made.append(
                 (
                     Promise(given.item_id, given.spot_id, amount, job.fit_on, until),
-                    JobHold(
-                        job=job,
-                        wanted=want.wanted,
-                        positions=shares,
-                        tray=want.line.tray,
-                        line=want.line.number,
-                        on_approval=want.on_approval,
-                    ),
+                    Serves(want.wanted, shares, want.line.tray, want.line.number, want.on_approval),
                 )
             )
     return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
 
 
-def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) -> list[tuple[Promise, JobHold]]:
+def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) -> list[tuple[Promise, Serves]]:
     return [
         (
             Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on, until),
-            JobHold(
-                job=job,
-                wanted=plan.part,
-                positions=[[position, make, amount] for position, make, amount in tube.joints],
-                tray=plan.tray,
-                line=plan.line,
-            ),
+            Serves(plan.part, [list(joint) for joint in tube.joints], plan.tray, plan.line),
         )
         for plan in plans
         for tube in plan.tubes
@@ -367,10 +346,7 @@ def _keep_decisions(act: Act, job: Job, listed: JobList) -> None:
     )
 
 
-def _held(
-    hold_id: int, promise: Promise, extra: JobHold, standings: Sequence[Standing], numbers: Mapping[int, str]
-) -> Body:
-    row = next(one for one in standings if (one.item_id, one.spot_id) == (promise.item_id, promise.spot_id))
+def _held(hold_id: int, promise: Promise, extra: Serves, row: Standing, numbers: Mapping[int, str]) -> Body:
     return {
         "hold": hold_id,
         "part": numbers[row.part_id],

@@ -10,29 +10,32 @@ from decimal import Decimal
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Person, Site
-from inventory.services import things
+from inventory.models import Act, HoldEnd, Person
+from inventory.services import holding, things
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.engine_numbers import near_engines, parse_engine_number
+from kits.domain.engine_map import ENGINE
 from kits.domain.families import Family
 from kits.domain.findings import Finding, check_finding
+from kits.domain.settled import BUY_IN, NONE
 from kits.models import (
     Approval,
-    Engine,
-    EngineFamily,
-    FamilyRevision,
     FindingWithdrawal,
     Job,
     JobChoice,
     JobDate,
     JobFinding,
     JobOperation,
-    Owner,
     ProcedureRevision,
 )
 from kits.queries.documents import family_of, operation_of
-from kits.queries.scope import scope_of
+from kits.queries.job_list import job_list
+from kits.queries.served import promises_of
+from kits.queries.substitutes import linked_with
+from kits.services.booking import check_order, engine_of, newest_revision, site_of
 from kits.services.shared import open_job, touch
+
+#: What an alternative begins with that names a part.
+PART = "part:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,25 +80,15 @@ def book_job(
     }  # fmt: skip
     if not operations:
         raise DomainError("nothing-given", "A job needs at least one operation.")
-    if fit_on < strip_on:
-        raise DomainError(
-            "dates-turned",
-            f"Fitting on {fit_on} lies before strip on {strip_on}.",
-            strip_on=str(strip_on),
-            fit_on=str(fit_on),
-        )
+    check_order(strip_on, fit_on)
 
     def work(act: Act) -> Body:
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
             raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
-        where = Site.objects.filter(code=site).first()
-        if where is None:
-            raise DomainError("not-found", f"There is no site {site}.", site=site)
-        engine = _engine(engine_number, new_engine, owner_id)
-        revision = FamilyRevision.objects.filter(family=engine.family).order_by("-revision").first()
-        if revision is None:
-            raise DomainError("not-found", f"{engine.family.code} has no revision yet.", family=engine.family.code)
+        where = site_of(site)
+        engine = engine_of(engine_number, new_engine, owner_id)
+        revision = newest_revision(engine.family)
         job = Job.objects.create(
             number=number,
             engine=engine,
@@ -125,51 +118,24 @@ def book_job(
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
 
 
-def _engine(text: str, new_engine: bool, owner_id: int | None) -> Engine:
-    families = {family.prefix: family for family in EngineFamily.objects.all()}
-    number = parse_engine_number(text, {prefix: family.width for prefix, family in families.items()})
-    engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
-    owner = None
-    if owner_id is not None:
-        owner = Owner.objects.filter(pk=owner_id).first()
-        if owner is None:
-            raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
-    if engine is not None:
-        return engine
-    if not new_engine:
-        near = near_engines(number.text, Engine.objects.values_list("number", flat=True))
-        raise DomainError(
-            "engine-unknown",
-            f"Engine {number.text} is not on record." + (f" Near: {', '.join(near)}." if near else ""),
-            ways_out=("Check the number on the engine.", "Book it as a new engine."),
-            engine=number.text,
-            near=list(near),
-        )
-    locks.name("engine", number.text)
-    place = things.make_place(number.text, PlaceKind.ENGINE, site=None, name=f"engine {number.text}")
-    return Engine.objects.create(
-        number=number.text, family=families[number.prefix], digits=number.digits, place=place, owner=owner
-    )
-
-
 def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) -> list[Body]:
     said = []
     for code in dict.fromkeys(codes):
         revision = (
             ProcedureRevision.objects.filter(procedure__code=code)
-            .select_related("procedure")
+            .select_related("procedure__family")
             .order_by("-revision")
             .first()
         )
         if revision is None:
             raise DomainError("not-found", f"There is no procedure {code}.", procedure=code)
-        operation = operation_of(revision, family)
-        if operation.family != family.code:
+        if revision.procedure.family.code != family.code:
             raise DomainError(
                 "operation-other-family",
-                f"{code} is for {operation.family}, this engine is a {family.code}.",
+                f"{code} is for {revision.procedure.family.code}, this engine is a {family.code}.",
                 procedure=code,
             )
+        operation_of(revision, family)
         if JobOperation.objects.filter(job=job, procedure_revision__procedure=revision.procedure_id).exists():
             raise DomainError("operation-on-job", f"{code} is on job {job.number} already.", procedure=code)
         JobOperation.objects.create(job=job, procedure_revision=revision, added_by=act)
@@ -301,31 +267,106 @@ def add_operations(*, actor: Person, stamp: Stamp, job: str, operations: Sequenc
 def record_choice(
     *, actor: Person, stamp: Stamp, job: str, choice: str, place: str, alternative: str, reason: str
 ) -> Done:
-    """Record an either/or or measured choice. `alternative`: one of the choice's own, "none", or "part:NUMBER" for a part that
-    comes in by a replacement. Raises "choice-unknown", "alternative-unknown", "reason-missing"."""
+    """Record an either/or or measured choice, or settle a conflict of parts at one position.
+
+    choice       code of a choice of the family; empty where parts are in conflict at the use position `place`
+    place        over what it is made: ENGINE, a bank, or a use position, as the choice's scope has it
+    alternative  one of the choice's own, "none", or "part:NUMBER" for a part that comes in by a replacement; for a conflict
+                 "part:NUMBER" or "buy-in"
+
+    The open holds of candidates that were not chosen are released in the same act; what was picked of them is to be returned.
+    Outcome: {"choice", "place", "alternative", "released": [hold ids]}.
+    Raises "choice-unknown", "alternative-unknown", "choice-place-wrong", "choice-not-candidate", "reason-missing".
+    """
     if not reason.strip():
         raise DomainError("reason-missing", "A choice needs its reason: the measurement or who decided.")
 
     def work(act: Act) -> Body:
         row = open_job(job)
         family = family_of(row.family_revision)
-        known = family.choices.get(choice)
-        if known is None:
-            raise DomainError("choice-unknown", f"{choice!r} is not a choice of {family.name}.", choice=choice[:60])
-        allowed = (*known.alternatives, *(("none",) if known.rule == "at-most-one" else ()))
-        if alternative not in allowed and not alternative.startswith("part:"):
-            raise DomainError(
-                "alternative-unknown",
-                f"{alternative!r} is no alternative of {known.text}: {', '.join(allowed)}.",
-                choice=choice,
-                alternative=alternative[:60],
-                allowed=list(allowed),
-            )
-        family.map.outward(place)
+        _check_choice(family, choice, place, alternative)
+        on_approval = [one.hold for one in promises_of(row) if one.open and one.on_approval]
+        locks.scarcer((hold.item.part_id, row.site_id) for hold in on_approval)
+        if alternative.startswith(PART):
+            _check_part(row, choice, place, alternative.removeprefix(PART))
         JobChoice.objects.create(job=row, act=act, choice=choice, place=place, alternative=alternative, reason=reason)
-        scope_of(row).explosion()
+        released = _release_others(act, row, choice, place, alternative)
         touch(row)
-        return {"choice": choice, "place": place, "alternative": alternative}
+        return {"choice": choice, "place": place, "alternative": alternative, "released": released}
 
     request = {"job": job, "choice": choice, "place": place, "alternative": alternative, "reason": reason}
     return run("record choice", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _check_choice(family: Family, choice: str, place: str, alternative: str) -> None:
+    """The choice, the place it is made for and the alternative belong together."""
+    known = family.choices.get(choice)
+    if known is None and choice:
+        raise DomainError("choice-unknown", f"{choice[:60]!r} is not a choice of {family.name}.", choice=choice[:60])
+    if known is None:
+        allowed, fits = (BUY_IN,), family.map.is_position(place)
+    else:
+        allowed = (*known.alternatives, *((NONE,) if known.rule == "at-most-one" else ()))
+        scope = "position" if family.map.is_position(place) else family.map.scope_of(place)
+        fits = scope == known.scope or (known.scope == "bank" and place == ENGINE)
+    if alternative not in allowed and not alternative.startswith(PART):
+        raise DomainError(
+            "alternative-unknown",
+            f"{alternative[:60]!r} is no alternative of {known.text if known else place[:80]}: {', '.join(allowed)}.",
+            choice=choice,
+            alternative=alternative[:60],
+            allowed=list(allowed),
+        )
+    family.map.outward(place)
+    if not fits:
+        raise DomainError(
+            "choice-place-wrong",
+            f"{choice or 'A conflict of parts'} is made for each {known.scope if known else 'position'}, not for {place}.",
+            choice=choice,
+            place=place,
+        )
+
+
+def _check_part(job: Job, choice: str, place: str, number: str) -> None:
+    """A part that is named stands on the list there, or a replacement links it with one that does; DomainError "not-found" for a
+    number that is not in the catalogue."""
+    part = things.parts_by_number([number])[number]
+    listed = job_list(job)
+    inside = listed.scope.family.map.outward
+    asked = {
+        candidate.part
+        for key, requirement in listed.explosion.requirements.items()
+        if place in inside(key[0])
+        for candidate in requirement.candidates
+        if not choice or candidate.choice == choice
+    }
+    if number not in asked and not (asked & linked_with(part)):
+        raise DomainError(
+            "choice-not-candidate",
+            f"{number} does not stand in for {', '.join(sorted(asked)) or 'anything'} at {place}: no replacement says so.",
+            choice=choice,
+            place=place,
+            alternative=f"{PART}{number}",
+        )
+
+
+def _release_others(act: Act, job: Job, choice: str, place: str, alternative: str) -> list[int]:
+    """Hold the new choice against the list; end the open holds of candidates that it does not take."""
+    listed = job_list(job)
+    no = [one for one in listed.conflicts if one.kind in ("ruled-out", "not-a-candidate") and one.needs_person]
+    inside = {key for key in listed.explosion.requirements if place in listed.scope.family.map.outward(key[0])}
+    for one in no:
+        if (one.position, one.make) in inside and choice:
+            detail = f"{one.detail}; this engine is {job.engine.number}." if one.kind == "ruled-out" else one.detail
+            raise DomainError("choice-not-candidate", detail, choice=choice, place=place, alternative=alternative[:60])
+    taken = {(line.key, line.part) for line in listed.settled.lines}
+    still_open = {key for one in listed.settled.open_choices for key in one.keys}
+    others = [
+        one.hold
+        for one in promises_of(job)
+        if one.open
+        and one.on_approval
+        and not any((share[:2], one.wanted) in taken or share[:2] in still_open for share in one.shares)
+    ]
+    holding.end(act, others, HoldEnd.How.RELEASED, f"{alternative} was chosen")
+    return [hold.pk for hold in others]

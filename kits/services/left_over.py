@@ -15,7 +15,7 @@ from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from inventory.services.scrap import Scrapped, pays, scrap_moves
+from inventory.services.scrapping import Scrapped, pays, scrap_moves
 from kits.domain.returns import Decision, Returned, To, decide, overrule
 from kits.models import Job
 from kits.queries.at_positions import old_at_bench
@@ -54,7 +54,11 @@ class ReturnIn:
 
 @dataclass(frozen=True, slots=True)
 class _Shop:
-    """What every line looks at. `homes`: item → shelf spot it was picked from; `left` is used up line by line."""
+    """What every line looks at; `left` and `old` are used up line by line.
+
+    homes       item → shelf spot it was picked from
+    part_homes  part → shelf spot one of it was picked from: where its opened tube goes
+    """
 
     job: Job
     day: date
@@ -64,6 +68,7 @@ class _Shop:
     items: Mapping[int, Item]
     stopped: set[int]
     homes: Mapping[int, Spot]
+    part_homes: Mapping[int, Spot]
     left: dict[tuple[int, int], int]
     old: dict[int, int]
 
@@ -110,7 +115,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
     origins = {"bench": things.spot(job.bench), "cart": things.spot(job.cart)}
     lookup.lock((items[one.item_id], origins[one.origin].place) for one in returns if _is_known(one, items))
     rows = lookup.balances((item, spot.pk) for item in items for spot in origins.values())
-    homes = {one.hold.item_id: one.hold.from_spot for one in promises_of(job) if one.picked}
+    picked = [one.hold for one in promises_of(job) if one.picked]
     codes = {one.to_place for one in returns if one.to_place}
     return _Shop(
         job=job,
@@ -120,7 +125,8 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         places={place.code: place for place in Place.objects.filter(code__in=codes)},
         items=items,
         stopped=stopped_items(items),
-        homes=homes,
+        homes={hold.item_id: hold.from_spot for hold in picked},
+        part_homes={hold.item.part_id: hold.from_spot for hold in picked},
         left={pair: row.amount for pair, row in rows.items()},
         old=old_at_bench(job, items),
     )
@@ -211,18 +217,18 @@ def _target(shop: _Shop, item: Item, one: ReturnIn, to: To) -> Spot:
     if to is To.SCRAP:
         return things.books_only(PlaceKind.SCRAP)
     kind = PlaceKind.QUARANTINE if to is To.QUARANTINE else PlaceKind.SHELF
+    home = shop.homes.get(item.pk) or shop.part_homes.get(item.part_id)
     named = shop.places.get(one.to_place)
     if one.to_place and named is None:
         raise DomainError("not-found", f"There is no place {one.to_place[:80]}.", place=one.to_place[:80])
     if named is not None and named.kind == kind:
-        home = shop.homes.get(item.pk)
         return home if home is not None and home.place_id == named.pk else things.spot(named)
     if kind is PlaceKind.QUARANTINE:
         place = Place.objects.filter(kind=kind.value, site=shop.job.site_id).order_by("walk_order", "pk").first()
         if place is not None:
             return things.spot(place)
-    elif named is None and item.pk in shop.homes:
-        return shop.homes[item.pk]
+    elif named is None and home is not None:
+        return home
     raise DomainError(
         "wrong-place",
         f"{lookup.label(item)} goes to a {kind}: " + (f"{named.code} is a {named.kind}." if named else "say to which."),

@@ -11,13 +11,13 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Hold, HoldEnd, Item, Person
-from inventory.queries.stock import Standing, in_place
+from inventory.queries.stock import Standing, in_place, stopped_items
 from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import CribTool, Handover, Job, JobHold, PickList, ToolLoan
-from kits.queries.mixing import mixed_on_job
-from kits.queries.served import promises_of
+from kits.queries.job_list import job_list
+from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.shared import open_job, pick_list_by_id, touch, what_label_says
 
 
@@ -49,9 +49,8 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
 
     def work(act: Act) -> Body:
         job = open_job(listed.job.number)
-        holds = _holds_of_list(listed, scans)
-        locks.scarcer((hold.item.part_id, hold.from_spot.place.site_id or 0) for hold in holds.values())
-        holds = holding.open_holds(holds)
+        locks.scarcer(_parts_of_list(listed, scans))
+        holds = holding.open_holds(scan.hold for scan in scans)
         _check_scans(job, holds, scans)
         amounts = {holds[scan.hold]: holds[scan.hold].amount if scan.amount is None else scan.amount for scan in scans}
         holding.pick(act, amounts)
@@ -73,28 +72,30 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     return run("pick", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
 
 
-def _holds_of_list(listed: PickList, scans: Sequence[Scan]) -> dict[int, Hold]:
+def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> list[tuple[int, int]]:
+    """(part id, site id) of what is scanned; refused where a line is not the list's or was scanned twice. One query."""
     twice = [hold for hold, times in Counter(scan.hold for scan in scans).items() if times > 1]
     if twice:
         raise DomainError("scanned-twice", f"Line {twice[0]} was scanned twice in one go.", holds=twice)
-    holds = holding.open_holds(scan.hold for scan in scans)
-    mine = set(JobHold.objects.filter(pick_list=listed, hold__in=holds).values_list("hold_id", flat=True))
-    strange = sorted(set(holds) - mine)
+    wanted = [scan.hold for scan in scans]
+    rows = JobHold.objects.filter(pick_list=listed, hold__in=wanted)
+    mine = {
+        hold: (part, site or 0)
+        for hold, part, site in rows.values_list("hold_id", "hold__item__part_id", "hold__from_spot__place__site_id")
+    }
+    strange = sorted(set(wanted) - mine.keys())
     if strange:
+        holding.open_holds(wanted)  # says which holds do not exist or ended
         raise DomainError("not-found", f"Pick list {listed.pk} has no line {strange[0]}.", holds=strange)
-    return holds
+    return list(mine.values())
 
 
 def _check_scans(job: Job, holds: dict[int, Hold], scans: Sequence[Scan]) -> None:
-    stopped = {
-        (row.item_id, row.spot_id): row
-        for row in in_place({hold.from_spot.place_id for hold in holds.values()})
-        if row.stopped
-    }
+    stopped = stopped_items({hold.item_id for hold in holds.values()})
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = _wrong_scan(hold, scan) or _unusable(job, hold, (hold.item_id, hold.from_spot_id) in stopped)
+        error = _wrong_scan(hold, scan) or _unusable(job, hold, hold.item_id in stopped)
         if error is not None:
             errors.append((number, error))
     if errors:
@@ -178,8 +179,8 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
 
     def work(act: Act) -> Body:
         job = open_job(listed.job.number)
-        open_lines = [one for one in promises_of(job) if one.open and one.pick_list_id == listed.pk]
-        unnamed = sorted({one.hold.item.part.number for one in open_lines} - set(missing))
+        still_open = Hold.objects.filter(job_hold__pick_list=listed, end__isnull=True)
+        unnamed = sorted(set(still_open.values_list("item__part__number", flat=True)) - set(missing))
         if unnamed:
             raise DomainError(
                 "missing-not-named",
@@ -190,7 +191,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(job)
+        clash = mixed_on_job(job_list(job)) if may_be_mixed(job) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         moved = _to_bench(act, job, on_cart)
@@ -203,12 +204,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
 
 
 def _to_bench(act: Act, job: Job, rows: Sequence[Standing]) -> list[Body]:
-    items = {
-        item.pk: item
-        for item in Item.objects.filter(pk__in={row.item_id for row in rows}).select_related(
-            "part", "lot", "serial", "tube"
-        )
-    }
+    items = Item.objects.select_related("part").in_bulk({row.item_id for row in rows})
     cart, bench = things.spots(job.cart, {row.spot_name for row in rows}), things.spot(job.bench)
     post(act, [Move(items[row.item_id], row.amount, cart[row.spot_name], bench) for row in rows])
     return [

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from inventory import locks
 from inventory.domain.allocation import Lot
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.models import Balance, Item
+from inventory.models import Balance, Item, Part
 from inventory.queries.stock import Standing
 from kits.models import Job, PickList
 from kits.queries.documents import family_of
@@ -48,7 +48,8 @@ def check_positions(job: Job, names: Sequence[str]) -> None:
 
 
 def standing_at(job: Job, names: Sequence[str]) -> dict[str, list[Balance]]:
-    """What our records have at these positions of the engine."""
+    """What our records have at these positions of the engine, which stays so: two jobs may be open on one engine."""
+    locks.row("kits_engine", [job.engine_id])
     found: dict[str, list[Balance]] = {}
     rows = Balance.objects.filter(place=job.engine.place_id, spot__name__in=set(names), amount__gt=0)
     for row in rows.select_related("item__part", "item__lot", "item__serial", "spot").order_by("pk"):
@@ -86,3 +87,15 @@ def lot_of(row: Standing) -> Lot:
         spot_id=row.spot_id,
         stopped=row.stopped,
     )
+
+
+def refuse_unsorted(parts: Iterable[Part]) -> None:
+    """A part without a kind is kept, but not issued. DomainError "part-to-be-sorted" names each."""
+    unsorted = sorted({part.number for part in parts if not part.kind})
+    if unsorted:
+        raise DomainError(
+            "part-to-be-sorted",
+            f"{', '.join(unsorted)}: to be sorted, no kind is on record.",
+            ways_out=("Give the part its kind in the catalogue.",),
+            parts=unsorted,
+        )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from typing import Any
 
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
@@ -10,124 +11,95 @@ from kits.domain.findings import Finding
 from kits.domain.procedures import Operation, parse_operation
 
 
+def bank_groups(bank: str) -> list[dict[str, Any]]:
+    """A head with ten bolts and a cover, for one bank."""
+    bolts = {"name": "bolt", "series": [1, 10]}
+    return [
+        {"group": f"HEAD-{bank}", "scope": "bank", "bank": bank, "names": [{"name": "gasket"}, bolts]},
+        {"group": f"COVER-{bank}", "scope": "bank", "bank": bank, "names": [{"name": "gasket", "side": "oil"}]},
+    ]
+
+
+def run_of(group: str, scope: str, last: int, *names: dict[str, Any]) -> dict[str, Any]:
+    """A numbered group from 1 to `last`."""
+    return {"group": group, "scope": scope, "first": 1, "last": last, "names": list(names)}
+
+
+GROUPS: list[dict[str, Any]] = [
+    run_of("CYL", "cylinder", 4, {"name": "set"}, {"name": "ring", "side": "both"}, {"name": "shim"}),
+    run_of("ROD", "cylinder", 4, {"name": "bolt", "series": [1, 2]}, {"name": "shells"}),
+    run_of("MAIN", "main", 3, {"name": "shells"}),
+    run_of("VALVE", "valve", 8, {"name": "stem-seal", "side": "oil"}),
+    run_of("LIFTER", "valve", 8, {"name": "lifter"}),
+    *bank_groups("LEFT"),
+    *bank_groups("RIGHT"),
+    {
+        "group": "SUMP",
+        "scope": "engine",
+        "names": [{"name": "bead"}, {"name": "washer"}, {"name": "bolt", "series": [1, 12]}],
+    },
+    {"group": "OIL", "scope": "engine", "names": [{"name": "fill"}]},
+    {"group": "CAMSHAFT", "scope": "engine", "names": [{"name": "camshaft"}]},
+]
+FINDINGS: list[dict[str, Any]] = [
+    {"code": "chosen", "scope": "cylinder", "text": "cylinder chosen"},
+    {"code": "lifted", "scope": "cylinder", "text": "liner lifted"},
+    {"code": "low", "scope": "cylinder", "text": "protrusion low"},
+    {"code": "parted", "scope": "cylinder", "text": "rod parted"},
+    {"code": "head-off", "scope": "bank", "text": "head off"},
+    {"code": "sump-off", "scope": "engine", "text": "sump off"},
+    {"code": "drained", "scope": "engine", "text": "oil drained"},
+    {"code": "crank-out", "scope": "engine", "text": "crank out"},
+    {"code": "ground", "scope": "engine", "text": "crank ground"},
+    {"code": "cam-worn", "scope": "engine", "text": "camshaft worn"},
+    {"code": "valve-out", "scope": "valve", "text": "valve removed"},
+    {"code": "lifter-bad", "scope": "valve", "text": "lifter rejected"},
+    {"code": "bolt-bad", "scope": "position", "text": "bolt damaged"},
+    {"code": "noise", "scope": "engine", "text": "noise heard"},
+]
+RULES: list[dict[str, Any]] = [
+    {"if": "chosen", "then": ["lifted"], "text": "a chosen set is lifted"},
+    {"if": "lifted", "then": ["head-off", "parted", "sump-off"], "text": "a liner comes out upwards"},
+    {"if": "sump-off", "then": ["drained"], "text": "the sump comes off drained"},
+    {"if": "ground", "then": ["crank-out"], "text": "a crank is ground out of the engine"},
+    {"if": "crank-out", "then": ["parted"], "text": "the crank comes out of its rods", "joins": ["T3"]},
+    {"if": "cam-worn", "then": ["lifter-bad"], "text": "a new camshaft takes new lifters"},
+]
+
+
+def choice(code: str, scope: str, rule: str, by: str, alternatives: list[str], text: str) -> dict[str, Any]:
+    """A choice of the family."""
+    return {"code": code, "scope": scope, "rule": rule, "by": by, "alternatives": alternatives, "text": text}
+
+
+CHOICES: list[dict[str, Any]] = [
+    choice("head-joint", "bank", "exactly-one", "use-up", ["old", "new"], "gasket and bolts of one kind"),
+    choice("pin-shells", "engine", "exactly-one", "finding", ["undersize", "standard"], "all pins the same undersize"),
+    choice("shim", "position", "at-most-one", "measured", ["thin", "thick"], "one shim at most"),
+    choice("cover-kind", "engine", "exactly-one", "person", ["rubber", "cork"], "same kind on both banks"),
+]
+
+
 def family_document() -> dict[str, Any]:
-    """Four cylinders in two banks, eight valves, three mains: 83 use positions."""
-
-    def bank_groups(bank: str) -> list[dict[str, Any]]:
-        return [
-            {
-                "group": f"HEAD-{bank}",
-                "scope": "bank",
-                "bank": bank,
-                "names": [{"name": "gasket"}, {"name": "bolt", "series": [1, 10]}],
-            },
-            {"group": f"COVER-{bank}", "scope": "bank", "bank": bank, "names": [{"name": "gasket", "side": "oil"}]},
-        ]
-
-    return {
-        "code": "Testbed-4",
-        "name": "Testbed four",
-        "revision": 1,
-        "engine_numbers": {"prefix": "T4-", "first": 100, "width": 5},
-        "numbering_end": "timing end",
-        "front": "timing end",
-        "banks": [{"name": "LEFT", "cylinders": [1, 2]}, {"name": "RIGHT", "cylinders": [3, 4]}],
-        "valves_per_cylinder": 2,
-        "mains": 3,
-        "groups": [
-            {
-                "group": "CYL",
-                "scope": "cylinder",
-                "first": 1,
-                "last": 4,
-                "names": [{"name": "set"}, {"name": "ring", "side": "both"}, {"name": "shim"}],
-            },
-            {
-                "group": "ROD",
-                "scope": "cylinder",
-                "first": 1,
-                "last": 4,
-                "names": [{"name": "bolt", "series": [1, 2]}, {"name": "shells"}],
-            },
-            {"group": "MAIN", "scope": "main", "first": 1, "last": 3, "names": [{"name": "shells"}]},
-            {
-                "group": "VALVE",
-                "scope": "valve",
-                "first": 1,
-                "last": 8,
-                "names": [{"name": "stem-seal", "side": "oil"}],
-            },
-            {"group": "LIFTER", "scope": "valve", "first": 1, "last": 8, "names": [{"name": "lifter"}]},
-            *bank_groups("LEFT"),
-            *bank_groups("RIGHT"),
-            {
-                "group": "SUMP",
-                "scope": "engine",
-                "names": [{"name": "bead"}, {"name": "washer"}, {"name": "bolt", "series": [1, 12]}],
-            },
-            {"group": "OIL", "scope": "engine", "names": [{"name": "fill"}]},
-            {"group": "CAMSHAFT", "scope": "engine", "names": [{"name": "camshaft"}]},
-        ],
-        "findings": [
-            {"code": "chosen", "scope": "cylinder", "text": "cylinder chosen"},
-            {"code": "lifted", "scope": "cylinder", "text": "liner lifted"},
-            {"code": "low", "scope": "cylinder", "text": "protrusion low"},
-            {"code": "parted", "scope": "cylinder", "text": "rod parted"},
-            {"code": "head-off", "scope": "bank", "text": "head off"},
-            {"code": "sump-off", "scope": "engine", "text": "sump off"},
-            {"code": "drained", "scope": "engine", "text": "oil drained"},
-            {"code": "crank-out", "scope": "engine", "text": "crank out"},
-            {"code": "ground", "scope": "engine", "text": "crank ground"},
-            {"code": "cam-worn", "scope": "engine", "text": "camshaft worn"},
-            {"code": "valve-out", "scope": "valve", "text": "valve removed"},
-            {"code": "lifter-bad", "scope": "valve", "text": "lifter rejected"},
-            {"code": "bolt-bad", "scope": "position", "text": "bolt damaged"},
-            {"code": "noise", "scope": "engine", "text": "noise heard"},
-        ],
-        "rules": [
-            {"if": "chosen", "then": ["lifted"], "text": "a chosen set is lifted"},
-            {"if": "lifted", "then": ["head-off", "parted", "sump-off"], "text": "a liner comes out upwards"},
-            {"if": "sump-off", "then": ["drained"], "text": "the sump comes off drained"},
-            {"if": "ground", "then": ["crank-out"], "text": "a crank is ground out of the engine"},
-            {"if": "crank-out", "then": ["parted"], "text": "the crank comes out of its rods", "joins": ["T3"]},
-            {"if": "cam-worn", "then": ["lifter-bad"], "text": "a new camshaft takes new lifters"},
-        ],
-        "choices": [
-            {
-                "code": "head-joint",
-                "scope": "bank",
-                "rule": "exactly-one",
-                "by": "use-up",
-                "alternatives": ["old", "new"],
-                "text": "gasket and bolts of one kind",
-            },
-            {
-                "code": "pin-shells",
-                "scope": "engine",
-                "rule": "exactly-one",
-                "by": "finding",
-                "alternatives": ["undersize", "standard"],
-                "text": "all pins the same undersize",
-            },
-            {
-                "code": "shim",
-                "scope": "position",
-                "rule": "at-most-one",
-                "by": "measured",
-                "alternatives": ["thin", "thick"],
-                "text": "one shim at most",
-            },
-            {
-                "code": "cover-kind",
-                "scope": "engine",
-                "rule": "exactly-one",
-                "by": "person",
-                "alternatives": ["rubber", "cork"],
-                "text": "same kind on both banks",
-            },
-        ],
-        "buy_in": [{"finding": "cam-worn", "at": "CAMSHAFT/camshaft", "amount": "1 EA", "text": "camshaft"}],
-    }
+    """Four cylinders in two banks, eight valves, three mains: 83 use positions. Every call gives a copy of its own."""
+    return deepcopy(
+        {
+            "code": "Testbed-4",
+            "name": "Testbed four",
+            "revision": 1,
+            "engine_numbers": {"prefix": "T4-", "first": 100, "width": 5},
+            "numbering_end": "timing end",
+            "front": "timing end",
+            "banks": [{"name": "LEFT", "cylinders": [1, 2]}, {"name": "RIGHT", "cylinders": [3, 4]}],
+            "valves_per_cylinder": 2,
+            "mains": 3,
+            "groups": GROUPS,
+            "findings": FINDINGS,
+            "rules": RULES,
+            "choices": CHOICES,
+            "buy_in": [{"finding": "cam-worn", "at": "CAMSHAFT/camshaft", "amount": "1 EA", "text": "camshaft"}],
+        }
+    )
 
 
 def line(identity: str, step: int, part: str, at: str | list[str], when: Any = None, **more: Any) -> dict[str, Any]:

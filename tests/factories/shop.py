@@ -28,7 +28,9 @@ def same(value: Any) -> Any:
 
 def renamed(pairs: Mapping[str, str]) -> Rename:
     """Every text that is, or contains as a word, one of these names is changed, deep inside documents too."""
-    pattern = re.compile("|".join(rf"(?<![\w-]){re.escape(old)}(?![\w])" for old in sorted(pairs, key=len, reverse=True)))
+    pattern = re.compile(
+        "|".join(rf"(?<![\w-]){re.escape(old)}(?![\w])" for old in sorted(pairs, key=len, reverse=True))
+    )
 
     def change(value: Any) -> Any:
         if isinstance(value, str):
@@ -42,7 +44,9 @@ def renamed(pairs: Mapping[str, str]) -> Rename:
     return change
 
 
-def load_catalogue(actor: Person | None = None, change: Rename = same, families: Iterable[str] = tuple(FAMILY_FILES)) -> Person:
+def load_catalogue(
+    actor: Person | None = None, change: Rename = same, families: Iterable[str] = tuple(FAMILY_FILES)
+) -> Person:
     """Sites, places, settings, suppliers, parts, kits, replacements, families, procedures and the tool crib."""
     actor = actor or PersonFactory(username="loader")
     shop = change(copy.deepcopy(document("shop")))
@@ -51,7 +55,8 @@ def load_catalogue(actor: Person | None = None, change: Rename = same, families:
         stamp=stamp(OPENING),
         sites={site["code"]: site["name"] for site in shop["sites"]},
         places=[
-            PlaceIn(place["code"], place["kind"], place["site"], place["name"], place["walk_order"]) for place in shop["places"]
+            PlaceIn(place["code"], place["kind"], place["site"], place["name"], place["walk_order"])
+            for place in shop["places"]
         ],
         settings={"margin_days": shop["settings"]["margin_days"]},
     )

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.contrib.auth.models import Permission
 
+from inventory.domain.places import BOOKS_ONLY
 from inventory.models import Item, Part, Person, Place
 from inventory.services import things
 from inventory.services.run import Done
@@ -30,7 +31,8 @@ MANY = tuple(f"N-{number}" for number in range(1, 7))
 FAMILY = "Pair-2"
 
 
-def _family() -> dict[str, Any]:
+def family_document() -> dict[str, Any]:
+    """Two bores with a set and a ring each, a cover of six parts."""
     return {
         "code": FAMILY,
         "name": "Two-bore test engine",
@@ -47,7 +49,16 @@ def _family() -> dict[str, Any]:
         ],
         "findings": [{"code": "chosen", "scope": "cylinder", "text": "cylinder chosen"}],
         "rules": [],
-        "choices": [],
+        "choices": [
+            {
+                "code": "cover",
+                "scope": "engine",
+                "rule": "exactly-one",
+                "by": "person",
+                "alternatives": ["plain", "ribbed"],
+                "text": "one kind of cover",
+            }
+        ],
         "buy_in": [],
     }
 
@@ -60,7 +71,8 @@ def _operation(code: str, steps: Sequence[int], lines: Sequence[dict[str, Any]])
         "name": code.lower(),
         "opens": [],
         "steps": [
-            {"step": number, "after": list(steps[:at][-1:]), "name": f"step {number}"} for at, number in enumerate(steps)
+            {"step": number, "after": list(steps[:at][-1:]), "name": f"step {number}"}
+            for at, number in enumerate(steps)
         ],
         "lines": list(lines),
     }
@@ -68,21 +80,28 @@ def _operation(code: str, steps: Sequence[int], lines: Sequence[dict[str, Any]])
 
 def operations() -> list[dict[str, Any]]:
     """SETS: a matched set in each chosen bore, with a tool. RINGS: a ring there. RISING, FALLING: the same six parts on the
-    cover, in one order of work and in the other."""
+    cover, in one order of work and in the other. KINDS: one of two covers, as a person decides."""
     chosen = found("chosen")
     rising = [line(f"up-{n}", 10 * n, part, f"COVER/part-{n}") for n, part in enumerate(MANY, 1)]
     falling = [line(f"down-{n}", 10 * (7 - n), part, f"COVER/part-{n}") for n, part in enumerate(MANY, 1)]
+    kinds = [
+        line(kind, 10, part, "COVER/part-1", choice="cover", alternative=kind)
+        for kind, part in (("plain", MANY[0]), ("ribbed", MANY[1]))
+    ]
     tens = range(10, 70, 10)
     return [
         _operation("SETS", [10], [line("set", 10, "SET", "CYL-*/set", chosen, tools=[TOOL])]),
         _operation("RINGS", [10], [line("ring", 10, "RING", "CYL-*/ring", chosen)]),
         _operation("RISING", tens, rising),
         _operation("FALLING", tens, falling),
+        _operation("KINDS", [10], kinds),
     ]
 
 
 def workshop() -> Place:
     """Site, shelf R1 (returned), shelf R2, quarantine Q1, parts, family, operations, and one special tool."""
+    for kind in sorted(BOOKS_ONLY):
+        things.books_only(kind)
     first = shelf("R1")
     shelf("R2")
     quarantine("Q1")
@@ -91,7 +110,7 @@ def workshop() -> Place:
     for number in MANY:
         PartFactory(number=number)
     clerk = PersonFactory()
-    enter_family(actor=clerk, stamp=stamp(), document=_family())
+    enter_family(actor=clerk, stamp=stamp(), document=family_document())
     for document in operations():
         enter_procedure(actor=clerk, stamp=stamp(), document=document)
     stock_crib(actor=clerk, stamp=stamp(), site=site().code, tools={TOOL: 1})
@@ -117,7 +136,9 @@ def many(pieces: int) -> None:
         stock(Part.objects.get(number=number), pieces, lot=f"{number}/1", place=shelf("R1"))
 
 
-def job(number: str, *codes: str, cylinders: int = 1, engine: str = "", at: datetime = NOON) -> Job:
+def job(
+    number: str, *codes: str, cylinders: int = 1, engine: str = "", at: datetime = NOON, fit_on: date = FIT_ON
+) -> Job:
     """A booked job with these operations on an engine of its own (or on a named one), so many bores chosen."""
     engine = engine or f"P2-{Engine.objects.count() + 1:04d}"
     book_job(
@@ -128,7 +149,7 @@ def job(number: str, *codes: str, cylinders: int = 1, engine: str = "", at: date
         site=site().code,
         operations=codes,
         strip_on=NOON.date(),
-        fit_on=FIT_ON,
+        fit_on=fit_on,
         findings=[FindingIn("chosen", f"CYL-{n}") for n in range(1, cylinders + 1)],
         new_engine=not Engine.objects.filter(number=engine).exists(),
     )

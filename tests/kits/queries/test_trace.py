@@ -1,5 +1,6 @@
 """What was in an engine, when, as known when: the engine of the demo shop that was rebuilt twice, and the edges."""
 
+import re
 from datetime import UTC, date, datetime
 
 import pytest
@@ -13,7 +14,7 @@ from kits.queries.trace import Gap, engine_contents, engine_story, not_recorded
 from kits.services.fit import FitIn, fit
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.jobs import HOUR, book, checker, fit_rows, ring_job_catalogue, to_bench
-from tests.factories.moves import DAY, item_of, move, spot, take_back
+from tests.factories.moves import DAY, item_of, move, plans, spot, take_back
 from tests.factories.stores import NOON, PersonFactory, quarantine, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
@@ -156,6 +157,18 @@ def test_a_removal_that_was_taken_back_leaves_the_part_in_since_it_was_fitted():
     assert [row.until for layer in engine_story(job.engine).layers for row in layer.rows] == [None]
 
 
+def test_a_part_that_went_out_and_came_back_is_there_since_it_came_back():
+    job, ring = small_job()
+    a, home, bench = item_of(ring, lot="A"), spot(shelf()), spot(job.bench)
+    place = spot(job.engine.place, "CYL-1/ring")
+    fit_rows(job, (a, home, "CYL-1/ring"), at=NOON + DAY)
+    move((a, 1, place, bench), kind="remove", at=NOON + 2 * DAY)
+    fit_rows(job, (a, bench, "CYL-1/ring"), at=NOON + 3 * DAY, reused=True)
+    assert [(one.since, one.reused) for one in engine_contents(job.engine)] == [(NOON + 3 * DAY, True)]
+    assert engine_contents(job.engine, on=NOON + 4 * DAY) == engine_contents(job.engine)
+    assert [(one.since, one.reused) for one in engine_contents(job.engine, on=NOON + DAY)] == [(NOON + DAY, False)]
+
+
 def test_what_was_found_in_the_engine_is_a_layer_of_its_own_and_reuse_is_said():
     job, ring = small_job()
     find_in_engine(
@@ -252,14 +265,30 @@ def test_the_queries_do_not_grow_with_the_answer(rings, django_assert_num_querie
     fit_rows(job, *[(a, home, position) for position in RINGS[:rings]], at=NOON + DAY)
     engine = type(job.engine).objects.select_related("family").get(pk=job.engine_id)
     engine_contents(engine)  # the family's document is read once by each process
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         assert len(engine_contents(engine)) == rings
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(6):
         assert len(engine_contents(engine, on=NOON + DAY, known=NOON + DAY)) == rings
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         assert len(not_recorded(engine)) == 83 - rings
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(12):
         assert len(engine_story(engine).layers[0].rows) == rings
+
+
+def test_every_query_starts_at_the_engine_and_reads_no_table_through():
+    """However many acts, movements and items the shop has: the plans name an index for each of the large tables."""
+    job, ring = small_job()
+    a, home = item_of(ring, lot="A"), spot(shelf())
+    other = book("J2", engine="T4-00212")
+    for number in range(1, 5):
+        fit_rows(other, (a, home, f"CYL-{number}/ring"), at=NOON + number * DAY)
+    fit_rows(job, (a, home, "CYL-1/ring"), at=NOON + DAY)
+    now, then = plans(lambda: engine_contents(job.engine)), plans(lambda: engine_contents(job.engine, on=NOON + DAY))
+    assert "balance_in_place" in now
+    for said in (now, then):
+        assert re.search(r"inventory_movement_(to_spot|from_spot)_id", said)
+        assert not re.search(r"inventory_movement_(item|act)_id", said)
+        assert not re.search(r"SCAN (a|b|m|f|inventory_\w+)\b|Seq Scan", said)
 
 
 class ThroughTheBooks(TestCase):

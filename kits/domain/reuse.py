@@ -1,0 +1,77 @@
+"""Bolts that may be used again: only where the maker gives a limit, and only what is measured and of known history.
+
+The limits are facts of the engine family, from its maker's manual, which overrides every default. Torque-and-angle bolts are
+never used again unless there is such a limit: a bolt that was used once too often breaks or loses its clamp.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.errors import DomainError
+from inventory.domain.quantities import read_amount
+from inventory.domain.units import Dimension
+from kits.domain.families import Family
+
+NEVER = "never"
+
+
+@dataclass(frozen=True, slots=True)
+class ReuseLimit:
+    """What the family's facts say of one part at its positions. `length_most_nm`: that length itself passes; `uses_most`: final
+    tightenings that it stands in all, the next one included; None where no such limit is given."""
+
+    part: str
+    positions: frozenset[str]
+    never: bool
+    length_most_nm: int | None
+    uses_most: int | None
+
+
+def reuse_limits(family: Family) -> tuple[ReuseLimit, ...]:
+    """The limits on record for bolts of a family (facts `bolts`); a position that the map has not is left out."""
+    rows = family.facts.get("bolts", ())
+    return tuple(_limit(family, row) for row in rows if isinstance(row, Mapping) and row.get("part") and row.get("at"))
+
+
+def _limit(family: Family, row: Mapping[str, Any]) -> ReuseLimit:
+    try:
+        positions = frozenset(family.map.expand(row["at"]))
+    except DomainError:
+        positions = frozenset()
+    length = row.get("length_most")
+    return ReuseLimit(
+        part=str(row["part"]),
+        positions=positions,
+        never=row.get("reuse") == NEVER,
+        length_most_nm=read_amount(length, Dimension.LENGTH).amount if isinstance(length, str) else None,
+        uses_most=row.get("uses_most"),
+    )
+
+
+def measured_nm(result: str) -> int | None:
+    """The length that an inspection found, from its text up to the first ";"; None where it begins with no length."""
+    try:
+        return read_amount(result.partition(";")[0].strip(), Dimension.LENGTH).amount
+    except DomainError:
+        return None
+
+
+def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None) -> str:
+    """Why a bolt is not used again, empty where it may be.
+
+    uses  final tightenings so far by our records; None: its history is unknown, which counts as used up
+    """
+    if limit.never:
+        return f"{limit.part} is never used again: its maker gives no limit."
+    if limit.uses_most is not None and (uses is None or uses < 1):
+        return f"{limit.part}: its history is unknown, so it counts as used {limit.uses_most} times already."
+    if limit.uses_most is not None and uses is not None and uses >= limit.uses_most:
+        return f"{limit.part} was tightened {uses} times; {limit.uses_most} are the most."
+    if limit.length_most_nm is not None and length_nm is None:
+        return f"{limit.part}: its free length is to be measured; the result names none."
+    if limit.length_most_nm is not None and length_nm is not None and length_nm > limit.length_most_nm:
+        return f"{limit.part} is longer than its limit."
+    return ""

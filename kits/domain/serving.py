@@ -1,0 +1,277 @@
+"""What of a list is served: fitted, lying on the cart or at the bench, or promised; and what lies there to no purpose. Pure.
+
+Nothing here counts acts. What lies on cart and bench is counted as it lies: whatever was brought back, scrapped, broken or
+counted short serves nothing any more, by whichever act it left.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from kits.domain.requirements import Key
+
+PIECE = "piece"
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One position of the list: the part it takes and how much, in whole `base` units; `poured` out of tubes."""
+
+    key: Key
+    part: str
+    amount: int
+    base: str
+    poured: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Promised:
+    """A hold of the job, open or picked.
+
+    name     what tells it apart (its id); `newness` grows with the pick list it is on
+    part     what is held; `wanted`: what the list asks for (another where a replacement is issued)
+    shares   (position, make, amount): what it serves; amount 0 for one more that was asked for outside the list
+    amount   held and still open, or picked, in base units of the item
+    tube     an opened tube, promised as a whole; `product` joins closed and opened tubes of one lot
+    """
+
+    name: int
+    item: int
+    part: str
+    wanted: str
+    shares: tuple[tuple[str, int, int], ...]
+    amount: int
+    open: bool
+    newness: int = 0
+    tube: bool = False
+    poured: bool = False
+    product: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """New things of one item on the job's cart and bench, in base units of the item."""
+
+    item: int
+    part: str
+    amount: int
+    tube: bool = False
+    product: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class FittedAt:
+    """So much of an item was fitted at a key and still counts."""
+
+    key: Key
+    item: int
+    part: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """amounts: how much of each demand is served. spare: item → what lies there and serves nothing. idle: holds likewise."""
+
+    amounts: Mapping[tuple[Key, str], int]
+    spare: Mapping[int, int]
+    idle: Mapping[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """An item went into a key (`amount` above zero) or came out of its position; `act` orders events."""
+
+    act: int
+    key: Key
+    item: int
+    part: str
+    amount: int
+
+
+def still_fitted(events: Iterable[Event], listed: Collection[Key] = ()) -> list[FittedAt]:
+    """What was fitted on a job and still counts, in order.
+
+    listed  the keys of the list: what came out of a joint that is made once more (a dry build) was fitted all the same
+    What comes out of a position undoes the latest fitting of that item there.
+    """
+    last: dict[str, int] = {}
+    for position, make in listed:
+        last[position] = max(make, last.get(position, 0))
+    lying: dict[tuple[str, int], list[list[int]]] = defaultdict(list)
+    parts: dict[int, str] = {}
+    for event in sorted(events, key=lambda one: one.act):
+        position, make = event.key
+        heap = lying[position, event.item]
+        if event.amount > 0:
+            parts[event.item] = event.part
+            heap.append([make, event.amount])
+            continue
+        out = -event.amount
+        for entry in reversed(heap):
+            taken = min(out, entry[1])
+            out -= taken
+            if entry[0] >= last.get(position, 0):
+                entry[1] -= taken
+    return [
+        FittedAt((position, make), item, parts[item], amount)
+        for (position, item), heap in lying.items()
+        for make, amount in heap
+        if amount
+    ]
+
+
+def stand_ins(promised: Iterable[Promised]) -> dict[str, set[str]]:
+    """Listed part → parts that were promised in its place."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for one in promised:
+        found[one.wanted].add(one.part)
+    return found
+
+
+class _Sheet:
+    """The demands while they are served."""
+
+    def __init__(self, demands: Iterable[Demand]) -> None:
+        self.demands = {(one.key, one.part): one for one in demands}
+        self.amounts: dict[tuple[Key, str], int] = {}
+
+    def lack(self, name: tuple[Key, str]) -> int:
+        demand = self.demands.get(name)
+        return 0 if demand is None else demand.amount - self.amounts.get(name, 0)
+
+    def give(self, name: tuple[Key, str], most: int) -> int:
+        given = min(self.lack(name), most)
+        if given > 0:
+            self.amounts[name] = self.amounts.get(name, 0) + given
+        return max(given, 0)
+
+    def fill(self, name: tuple[Key, str]) -> None:
+        self.give(name, self.lack(name))
+
+
+def serve(
+    demands: Sequence[Demand], promised: Sequence[Promised], fitted: Iterable[FittedAt], lying: Iterable[Lying]
+) -> Served:
+    """Serve the demands: by what is fitted, by what lies on cart and bench, by what is promised, oldest promise first.
+
+    Where several promises of one item lie there in part, the newest is what has gone. What then serves nothing serves another
+    position that asks for the same part and lacks it; the rest is spare.
+    """
+    sheet = _Sheet(demands)
+    things = {one.item: one for one in lying}
+    _serve_fitted(sheet, fitted, stand_ins(promised))
+    counted = [one for one in sorted(promised, key=lambda one: (one.newness, one.name)) if not one.poured]
+    left = {item: thing.amount for item, thing in things.items() if not thing.tube}
+    idle = _serve_counted(sheet, counted, left)
+    _serve_poured(sheet, [one for one in promised if one.poured], things, left, idle)
+    _fill_lacking(sheet, counted, things, left, idle)
+    spare = {item: amount for item, amount in left.items() if amount}
+    return Served(sheet.amounts, dict(sorted(spare.items())), {name: amount for name, amount in idle.items() if amount})
+
+
+def _serve_fitted(sheet: _Sheet, fitted: Iterable[FittedAt], instead: Mapping[str, set[str]]) -> None:
+    there: dict[Key, list[FittedAt]] = defaultdict(list)
+    for one in fitted:
+        there[one.key].append(one)
+    for (key, part), demand in sheet.demands.items():
+        accepted = {part} | instead.get(part, set())
+        amount = sum(one.amount for one in there.get(key, ()) if one.part in accepted)
+        if amount and demand.base != PIECE:
+            sheet.fill((key, part))
+        elif amount:
+            sheet.give((key, part), amount)
+
+
+def _serve_counted(sheet: _Sheet, counted: Sequence[Promised], left: dict[int, int]) -> dict[int, int]:
+    """First what lies there, then what is held; what a hold does not serve is returned, by its name."""
+    for one in counted:
+        if one.open:
+            continue
+        most = min(one.amount, left.get(one.item, 0))
+        for position, make, amount in one.shares:
+            given = sheet.give(((position, make), one.wanted), min(amount, most))
+            most -= given
+            left[one.item] = left.get(one.item, 0) - given
+    idle: dict[int, int] = {}
+    for one in counted:
+        if one.open:
+            given = sum(sheet.give(((position, make), one.wanted), amount) for position, make, amount in one.shares)
+            idle[one.name] = one.amount - given
+    return idle
+
+
+def _fill_lacking(
+    sheet: _Sheet, counted: Sequence[Promised], things: Mapping[int, Lying], left: dict[int, int], idle: dict[int, int]
+) -> None:
+    """Positions that still lack a part take what lies or is held to no purpose, those named by an extra first."""
+    named = {((position, make), one.part) for one in counted for position, make, amount in one.shares if amount == 0}
+    for name in sorted(sheet.demands, key=lambda name: name not in named):
+        if sheet.demands[name].poured:
+            continue
+        for item, amount in left.items():
+            if amount and things[item].part == name[1] and sheet.lack(name) > 0:
+                left[item] -= sheet.give(name, amount)
+        for one in counted:
+            if idle.get(one.name) and one.part == one.wanted == name[1] and sheet.lack(name) > 0:
+                idle[one.name] -= sheet.give(name, idle[one.name])
+
+
+def _serve_poured(
+    sheet: _Sheet,
+    poured: Sequence[Promised],
+    things: Mapping[int, Lying],
+    left: dict[int, int],
+    idle: dict[int, int],
+) -> None:
+    """Tubes serve their joints whole, as long as as many of them are there as the newest list planned for the joint."""
+    own = {one.item for one in poured if one.tube}
+    opened: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for thing in things.values():
+        if thing.tube and thing.amount and thing.item not in own:
+            opened[thing.product].append(thing.item)
+    alive: dict[int, int | None] = {}
+    for one in sorted(poured, key=lambda one: (one.newness, one.name)):
+        alive[one.name] = _stands_by(one, things, left, opened)
+    needed: dict[tuple[Key, str], tuple[int, int]] = {}
+    there: dict[tuple[Key, str], int] = defaultdict(int)
+    wanting: set[int] = set()
+    for one in poured:
+        for position, make, amount in one.shares:
+            name = ((position, make), one.wanted)
+            newest, count = needed.get(name, (-1, 0))
+            if amount and one.newness >= newest:
+                needed[name] = (one.newness, count + 1 if one.newness == newest else 1)
+            if alive[one.name] is not None:
+                there[name] += 1
+            if sheet.lack(name) > 0:
+                wanting.add(one.name)
+    for name, count in there.items():
+        if count >= needed.get(name, (0, 1))[1]:
+            sheet.fill(name)
+    used = {alive[name] for name in wanting}
+    for thing in things.values():
+        if thing.tube and thing.amount and thing.item not in used:
+            left[thing.item] = thing.amount
+    for one in poured:
+        if one.open and one.name not in wanting:
+            idle[one.name] = one.amount
+        elif not one.open and one.name not in wanting and not one.tube and alive[one.name] == one.item:
+            left[one.item] = left.get(one.item, 0) + 1
+
+
+def _stands_by(
+    one: Promised, things: Mapping[int, Lying], left: dict[int, int], opened: dict[tuple[int, int], list[int]]
+) -> int | None:
+    """The item that stands behind a promised tube: itself while held or closed, the tube it was opened as; None: it is gone."""
+    if one.open:
+        return one.item
+    if one.tube:
+        thing = things.get(one.item)
+        return one.item if thing is not None and thing.amount else None
+    if left.get(one.item, 0) > 0:
+        left[one.item] -= 1
+        return one.item
+    return opened[one.product].pop(0) if opened[one.product] else None

@@ -1,0 +1,54 @@
+"""What lies with a job, or is held for it, and serves nothing on its list: to be returned, or released."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import Q
+
+from inventory.models import Balance
+from kits.models import Job
+from kits.queries.job_list import job_list, shown_amount
+from kits.queries.served import promises_of, served
+
+
+def to_return(job: Job) -> dict[str, Any]:
+    """What was issued for a finding that was withdrawn, for a candidate that was not chosen, or is the rest of a tube.
+
+    {"job", "lying": [{item, part, name, lot, serial, tube, place, amount, base, shown}] to be returned from cart or bench,
+    "held": [{hold, part, amount}] to be released}. Amounts in base units of the item. Old parts of the engine are not in it.
+    """
+    listed = job_list(job)
+    promises = promises_of(job)
+    found = served(listed, promises)
+    left = dict(found.spare)
+    rows = (
+        Balance.objects.filter(Q(place=job.cart_id) | Q(place=job.bench_id), amount__gt=0, item__in=left)
+        .select_related("item__part", "item__lot", "item__serial", "item__tube", "place")
+        .order_by("item__part__number", "item_id", "place__kind")
+    )
+    lying = []
+    for row in rows:
+        amount = min(row.amount, left[row.item_id])
+        left[row.item_id] -= amount
+        if amount:
+            lying.append(_lying(row, amount))
+    names = {one.hold.pk: one.hold.item.part.number for one in promises}
+    held = [{"hold": hold, "part": names[hold], "amount": amount} for hold, amount in sorted(found.idle.items())]
+    return {"job": job.number, "lying": lying, "held": held}
+
+
+def _lying(row: Balance, amount: int) -> dict[str, Any]:
+    item = row.item
+    return {
+        "item": item.pk,
+        "part": item.part.number,
+        "name": item.part.name,
+        "lot": item.lot.code if item.lot else "",
+        "serial": item.serial.number if item.serial else "",
+        "tube": item.tube.number if item.tube else "",
+        "place": row.place.code,
+        "amount": amount,
+        "base": item.base,
+        "shown": shown_amount(amount, item.base),
+    }

@@ -1,0 +1,70 @@
+"""Private to services: what a booking looks up, and the engine that it may enter."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+from inventory.models import Site
+from inventory.services import things
+from kits.domain.engine_numbers import near_engines, parse_engine_number
+from kits.models import Engine, EngineFamily, FamilyRevision, Owner
+
+
+def check_order(strip_on: date, fit_on: date) -> None:
+    """Raises "dates-turned": nothing is fitted before the strip."""
+    if fit_on < strip_on:
+        raise DomainError(
+            "dates-turned",
+            f"Fitting on {fit_on} lies before strip on {strip_on}.",
+            strip_on=str(strip_on),
+            fit_on=str(fit_on),
+        )
+
+
+def site_of(code: str) -> Site:
+    """The site of this code, or "not-found"."""
+    found = Site.objects.filter(code=code).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no site {code[:20]}.", site=code[:20])
+    return found
+
+
+def newest_revision(family: EngineFamily) -> FamilyRevision:
+    """What a job booked today freezes, or "not-found"."""
+    found = FamilyRevision.objects.filter(family=family).order_by("-revision").first()
+    if found is None:
+        raise DomainError("not-found", f"{family.code} has no revision yet.", family=family.code)
+    return found
+
+
+def engine_of(text: str, new_engine: bool, owner_id: int | None) -> Engine:
+    """The engine of this number, entered if it is new and said to be: "engine-number-unreadable", "engine-unknown"."""
+    families = {family.prefix: family for family in EngineFamily.objects.all()}
+    number = parse_engine_number(text, {prefix: family.width for prefix, family in families.items()})
+    engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
+    owner = None
+    if owner_id is not None:
+        owner = Owner.objects.filter(pk=owner_id).first()
+        if owner is None:
+            raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
+    if engine is None and new_engine:
+        locks.name("engine", number.text)
+        engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
+    if engine is not None:
+        return engine
+    if not new_engine:
+        near = near_engines(number.text, Engine.objects.values_list("number", flat=True))
+        raise DomainError(
+            "engine-unknown",
+            f"Engine {number.text} is not on record." + (f" Near: {', '.join(near)}." if near else ""),
+            ways_out=("Check the number on the engine.", "Book it as a new engine."),
+            engine=number.text,
+            near=list(near),
+        )
+    place = things.make_place(number.text, PlaceKind.ENGINE, site=None, name=f"engine {number.text}")
+    return Engine.objects.create(
+        number=number.text, family=families[number.prefix], digits=number.digits, place=place, owner=owner
+    )

@@ -1,0 +1,31 @@
+"""What is said of an engine itself: that it was changed in the field, so that its number does not tell its parts."""
+
+from __future__ import annotations
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Person
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import Engine
+
+
+def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: bool, reason: str) -> Done:
+    """Say that an engine was changed in the field, or that it was not: with the mark a person confirms what its number decides.
+
+    Outcome: {"engine", "field_modified"}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
+    """
+    if not reason.strip():
+        raise DomainError("reason-missing", "How is it known whether the engine was changed in the field?")
+
+    def work(act: Act) -> Body:
+        row = Engine.objects.filter(number=engine).first()
+        if row is None:
+            raise DomainError("not-found", f"There is no engine {engine[:40]}.", engine=engine[:40])
+        locks.row("kits_engine", [row.pk])
+        changed = Engine.objects.filter(pk=row.pk).exclude(field_modified=modified).update(field_modified=modified)
+        if not changed:
+            raise DomainError("nothing-changed", f"Engine {engine} is marked like that already.", engine=engine)
+        return {"engine": engine, "field_modified": modified}
+
+    request = {"engine": engine, "modified": modified, "reason": reason}
+    return run("mark engine", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)

@@ -1,0 +1,90 @@
+"""What a job is short of, and the ways out."""
+
+from datetime import date
+
+import pytest
+
+from inventory.models import Part, Supplier, SupplierPart
+from kits.queries.shorts import shorts_of
+from kits.services.left_over import scrap_for_job
+from tests.factories.acts import done
+from tests.factories.rebuilds import at_bench, book, hold, item_at, shelve, shelve_lot
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
+
+LIFTED = [("liner-lifted", "CYL-1"), ("liner-lifted", "CYL-2")]
+
+
+def short_of(job):
+    return {row["part"]: row["short"] for row in shorts_of(job)["shorts"]}
+
+
+def ways(job, part):
+    return next(row["ways"] for row in shorts_of(job)["shorts"] if row["part"] == part)
+
+
+def test_short_is_what_is_neither_free_nor_held_nor_at_the_bench():
+    shelve({"A-111": 1, "G-708": 1})
+    job = book(findings=LIFTED)
+    assert short_of(job)["A-111"] == 1
+    body = at_bench(job, steps=["P1/10"])
+    assert short_of(job)["A-111"] == 1
+    row = next(row for row in shorts_of(job)["shorts"] if row["part"] == "A-111")
+    assert (row["positions"], row["step"], row["free"], row["name"]) == (
+        ["CYL-2/base-ring"],
+        "P1/10",
+        0,
+        Part.objects.get(number="A-111").name,
+    )
+    done(
+        scrap_for_job,
+        job="J1",
+        item_id=item_at(body, "CYL-1/base-ring"),
+        amount=1,
+        reason="cut",
+        who_pays="job",
+    )
+    assert short_of(job)["A-111"] == 2
+
+
+def test_a_tube_that_the_shelf_lacks_is_short_too():
+    job = book(findings=[("sump-off", "ENGINE")])
+    assert short_of(job)["G-701"] == 1
+    shelve({"G-701": 1})
+    assert "G-701" not in short_of(job)
+    hold(job, steps=["P1/40"])
+    assert "G-701" not in short_of(job)
+
+
+def test_every_way_out_is_named():
+    job = book(findings=LIFTED, fit_on=date(2025, 1, 20))
+    supplier = Supplier.objects.get(code="Saltby")
+    ring = Part.objects.get(number="A-111")
+    SupplierPart.objects.create(supplier=supplier, part=ring, lead_days=21, pack=20, price_coins=210)
+    shelve({"A-111": 1}, site="QY")
+    found = ways(job, "A-111")
+    assert {"way": "other site", "place": "QY-STORE", "lot": "A-111/1", "amount": 1} in found
+    assert {"way": "buy", "supplier": "Saltby", "lead_days": 21, "pack": 20, "price_coins": 210} in found
+    shelve_lot("A-111", 2, "TB-1", cure="1Q22")
+    later = book("J2", engine="A4-020544", findings=LIFTED, fit_on=date(2025, 2, 1))
+    hold(later, steps=["P1/10"])
+    assert {"way": "borrow", "job": "J2", "amount": 2, "needed_there_on": "2025-02-01"} in ways(job, "A-111")
+
+
+def test_closed_kits_that_hold_the_part_are_a_way():
+    shelve({"A-801": 1})
+    job = book(findings=[("valve-removed", "VALVE-1")], operations=["P2"])
+    kits = [one for one in ways(job, "A-210") if one["way"] == "from a kit"]
+    assert [(one["kit"], one["closed_kits"], one["each_holds"]) for one in kits] == [("A-801", 1, 8)]
+
+
+def test_nothing_short_is_complete():
+    shelve({"A-504": 1})
+    job = book(findings=[("main-bolt-rejected", "MAIN-1/bolt-1")])
+    assert shorts_of(job) == {
+        "job": "J1",
+        "complete": True,
+        "fit_on": "2025-01-20",
+        "shorts": [],
+        "raised": [],
+    }

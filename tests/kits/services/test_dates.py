@@ -1,0 +1,135 @@
+"""The day of fitting moves; pieces are at an outside machinist."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.models import Hold, HoldEnd, Part, Short
+from kits.models import Job, JobDate, JobHold
+from kits.queries.open_lines import earliest_start
+from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
+from kits.services.hold_kit import hold_kit
+from tests.factories.acts import done, refused
+from tests.factories.rebuilds import book, hold, shelve, shelve_lot, take
+from tests.factories.stores import NOON, stamp
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
+
+TWO = [("liner-lifted", "CYL-1"), ("liner-lifted", "CYL-2")]
+ONE_STEP = ["P1/10"]
+
+
+def lot(code, count, until):
+    shelve_lot("A-111", count, code, cure="1Q22")
+    Part.objects.get(number="A-111").lots.filter(code=code).update(expires_on=until)
+
+
+def test_a_day_that_moves_later_replaces_what_would_be_too_old():
+    lot("SOON", 2, date(2025, 2, 10))
+    lot("LATE", 2, date(2026, 1, 1))
+    job = book(findings=TWO)
+    body = hold(job, steps=ONE_STEP)
+    assert [row["lot"] for row in body["held"]] == ["SOON"]
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 1, 28), reason="crank late")
+    assert {name: moved[name] for name in ("fit_on", "kept", "shorts", "too_old")} == {
+        "fit_on": "2025-01-28",
+        "kept": 0,
+        "shorts": [],
+        "too_old": [],
+    }
+    assert [(row["part"], row["from_lot"], row["to_lot"], row["amount"]) for row in moved["replaced"]] == [
+        ("A-111", "SOON", "LATE", 2)
+    ]
+    open_hold = JobHold.objects.get(hold__end__isnull=True)
+    assert open_hold.positions == [["CYL-1/base-ring", 1, 1], ["CYL-2/base-ring", 1, 1]]
+    assert HoldEnd.objects.get().how == "made impossible"
+    assert Job.objects.get().fit_on == date(2025, 1, 28)
+    refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/20"])
+
+
+def test_the_day_before_the_margin_still_keeps():
+    # Margin of the demo shop: 14 days. Usable through 10 February: fitting on 27 January is the last day.
+    lot("SOON", 2, date(2025, 2, 10))
+    job = book(findings=TWO)
+    hold(job, steps=ONE_STEP)
+    assert done(move_fit_date, job="J1", fit_on=date(2025, 1, 27), reason="crank late")["kept"] == 1
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 1, 28), reason="crank later")
+    assert [(row["part"], row["amount"]) for row in moved["shorts"]] == [("A-111", 2)]
+    short = Short.objects.get()
+    assert (short.part.number, short.amount, short.hold_id) == ("A-111", 2, Hold.objects.get().pk)
+
+
+def test_what_one_lot_cannot_replace_two_do_position_by_position():
+    lot("SOON", 2, date(2025, 2, 10))
+    lot("B", 1, date(2026, 1, 1))
+    lot("C", 1, date(2026, 2, 1))
+    job = book(findings=TWO)
+    hold(job, steps=ONE_STEP)
+    done(move_fit_date, job="J1", fit_on=date(2025, 1, 28), reason="crank late")
+    rows = JobHold.objects.filter(hold__end__isnull=True).order_by("hold_id")
+    assert [(row.hold.item.lot.code, row.positions) for row in rows] == [
+        ("B", [["CYL-1/base-ring", 1, 1]]),
+        ("C", [["CYL-2/base-ring", 1, 1]]),
+    ]
+
+
+def test_a_tube_that_is_replaced_serves_its_joint_whole():
+    shelve({"A-212": 1, "G-710": 1})
+    shelve_lot("G-701", 1, "SOON", printed_on=date(2025, 2, 10))
+    shelve_lot("G-701", 1, "LATE", printed_on=date(2026, 2, 10))
+    job = book(findings=[("sump-off", "ENGINE")])
+    body = hold(job, steps=["P1/40"])
+    tube = next(row for row in body["held"] if row["part"] == "G-701")
+    assert tube["lot"] == "SOON"
+    done(move_fit_date, job="J1", fit_on=date(2025, 2, 20), reason="crank late")
+    row = JobHold.objects.get(hold__end__isnull=True, hold__item__part__number="G-701")
+    assert (row.hold.item.lot.code, row.positions) == ("LATE", tube["positions"])
+    refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/40"])
+
+
+def test_a_date_that_cannot_be():
+    book(findings=TWO)
+    refused("reason-missing", move_fit_date, job="J1", fit_on=date(2025, 2, 1), reason="")
+    refused("dates-turned", move_fit_date, job="J1", fit_on=date(2025, 1, 9), reason="earlier")
+    assert JobDate.objects.count() == 1
+
+
+def test_a_check_replaces_what_ran_out_since():
+    lot("A", 2, date(2026, 1, 1))
+    lot("B", 2, date(2026, 2, 1))
+    job = book(findings=TWO)
+    hold(job, steps=ONE_STEP)
+    assert done(recheck_job, job="J1") == {"kept": 1, "replaced": [], "shorts": [], "too_old": []}
+    Part.objects.get(number="A-111").lots.filter(code="A").update(expires_on=date(2025, 1, 31))
+    checked = done(recheck_job, job="J1")
+    assert [(row["from_lot"], row["to_lot"]) for row in checked["replaced"]] == [("A", "B")]
+
+
+def test_what_was_picked_is_not_replaced_but_named():
+    lot("A", 2, date(2026, 1, 1))
+    job = book(findings=TWO)
+    take(hold(job, steps=ONE_STEP))
+    Part.objects.get(number="A-111").lots.update(expires_on=date(2025, 1, 19))
+    checked = done(recheck_job, job="J1")
+    assert [(row["part"], row["use_by"], row["stopped"], row["place"]) for row in checked["too_old"]] == [
+        ("A-111", "2025-01-19", False, "cart J1")
+    ]
+
+
+def test_a_piece_outside_moves_the_day_of_fitting_and_is_named_until_it_is_back():
+    job = book(findings=TWO, fit_on=date(2025, 1, 20))
+    sent = {"job": "J1", "machinist": "Grinder", "piece": "crankshaft", "needed_by_step": "P1/15"}
+    refused("nothing-given", send_outside, **(sent | {"piece": " "}), due_on=date(2025, 1, 18))
+    refused("dates-turned", send_outside, **sent, due_on=NOON.date() - timedelta(days=1))
+    early = done(send_outside, **sent, due_on=date(2025, 1, 18))
+    assert (early["fit_on"], Job.objects.get().fit_on) == ("2025-01-20", date(2025, 1, 20))
+    late = done(send_outside, **(sent | {"piece": "block"}), due_on=date(2025, 1, 30))
+    assert (late["fit_on"], late["shorts"], Job.objects.get().fit_on) == ("2025-01-30", [], date(2025, 1, 30))
+    assert earliest_start(job) == date(2025, 1, 30)
+    refused("outside-work-due", move_fit_date, job="J1", fit_on=date(2025, 1, 29), reason="sooner")
+    refused("not-found", back_from_outside, job="J1", outside_work=999_999)
+    back = done(back_from_outside, job="J1", outside_work=late["outside_work"])
+    assert back == {"outside_work": late["outside_work"], "back_on": "2025-01-15", "due_on": "2025-01-30"}
+    refused("back-already", back_from_outside, job="J1", outside_work=late["outside_work"])
+    assert earliest_start(job) == date(2025, 1, 18)
+    done(move_fit_date, job="J1", fit_on=date(2025, 1, 19), reason="sooner", stamp=stamp(NOON + timedelta(days=1)))
