@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from api.demo.files import document, documents, moment, stamp
+from api.demo.files import document, documents, moment, once, stamp
 from inventory.domain.catalogue import KitLine, PartFacts
 from inventory.domain.errors import DomainError
 from inventory.services.catalogue import create_part, create_supplier, sell_part
@@ -30,13 +30,28 @@ class Staff:
     def __getitem__(self, login: str) -> Any:
         return self.by_login[login]
 
-    def of(self, role: str, site: str | None = None) -> list[Any]:
-        """People of a role (at a site), in the order of the file."""
-        return [
-            self.by_login[row["login"]]
-            for row in document("people")["people"]
-            if row["group"] == role and site in (None, row["site"])
-        ]
+    @property
+    def owner(self) -> Any:
+        """The owner."""
+        return self[document("people")["desk"]["owner"]]
+
+    @property
+    def manager(self) -> Any:
+        """The parts manager."""
+        return self[document("people")["desk"]["parts manager"]]
+
+    @property
+    def checker(self) -> Any:
+        """The second person who checks."""
+        return self[document("people")["desk"]["checker"]]
+
+    def storekeeper(self, site: str) -> Any:
+        """Who keeps the store of a site."""
+        return self[document("people")["desk"]["storekeeper"][site]]
+
+    def fitters(self, site: str) -> list[Any]:
+        """The technicians of a site."""
+        return [self[login] for login in document("people")["desk"]["fitters"][site]]
 
 
 def load_people(password: str) -> Staff:
@@ -59,7 +74,8 @@ def load_places(actor: Any, at: datetime = OPENED) -> None:
     """Sites, places, settings, tool crib."""
     shop = document("shop")
     wanted = shop["settings"]
-    set_up_shop(
+    once(
+        set_up_shop,
         actor=actor,
         stamp=stamp("places", at),
         sites={site["code"]: site["name"] for site in shop["sites"]},
@@ -79,20 +95,28 @@ def load_places(actor: Any, at: datetime = OPENED) -> None:
     )
     for site in sorted({row["site"] for row in shop["tool_crib"]}):
         tools = {row["tool"]: row["pieces"] for row in shop["tool_crib"] if row["site"] == site}
-        stock_crib(actor=actor, stamp=stamp(f"crib {site}", at), site=site, tools=tools)
+        once(stock_crib, actor=actor, stamp=stamp(f"crib {site}", at), site=site, tools=tools)
 
 
 def load_parts(actor: Any, say: Say, at: datetime = OPENED) -> None:
     """Suppliers, parts and what suppliers sell, kit contents, notices; the planted faults are refused or reported."""
     for row in document("suppliers")["suppliers"]:
         facts = {name: value for name, value in row.items() if name not in ("code", "name")}
-        create_supplier(
-            actor=actor, stamp=stamp(f"supplier {row['code']}", at), code=row["code"], name=row["name"], facts=facts
+        once(
+            create_supplier,
+            actor=actor,
+            stamp=stamp(f"supplier {row['code']}", at),
+            code=row["code"],
+            name=row["name"],
+            facts=facts,
         )
     rows = document("parts")["parts"]
     for row in rows:
-        create_part(actor=actor, stamp=stamp(f"part {row['number']}", at), facts=part_facts(row), another_part=True)
-        sell_part(
+        once(
+            create_part, actor=actor, stamp=stamp(f"part {row['number']}", at), facts=part_facts(row), another_part=True
+        )
+        once(
+            sell_part,
             actor=actor,
             stamp=stamp(f"sells {row['number']}", at),
             supplier=row["supplier"],
@@ -104,8 +128,12 @@ def load_parts(actor: Any, say: Say, at: datetime = OPENED) -> None:
     say(f"{len(rows)} parts of {len(document('suppliers')['suppliers'])} suppliers")
     for kit in document("kit_contents")["kits"]:
         lines = [KitLine(line["part"], line["pieces"]) for line in kit["contents"]]
-        add_kit_revision(
-            actor=actor, stamp=stamp(f"kit {kit['kit']} {kit['revision']}", at), kit=kit["kit"], lines=lines
+        once(
+            add_kit_revision,
+            actor=actor,
+            stamp=stamp(f"kit {kit['kit']} {kit['revision']}", at),
+            kit=kit["kit"],
+            lines=lines,
         )
     _load_notices(actor, say, at)
 
@@ -146,12 +174,12 @@ def _load_notices(actor: Any, say: Say, at: datetime) -> None:
             no_mix_on=row["no_mix_on"],
             condition=row["text"],
         )
-        add_replacement(actor=actor, stamp=stamp(f"notice {number}", at), line=line)
+        once(add_replacement, actor=actor, stamp=stamp(f"notice {number}", at), line=line)
     for number, row in enumerate(file["planted_faults"], 1):
         way = "one way" if row["direction"] == "fault" else row["direction"]
         line = ReplacementIn(old=row["old"], news=[NewPart(row["new"])], way=way)
         try:
-            add_replacement(actor=actor, stamp=stamp(f"planted fault {number}", at), line=line)
+            once(add_replacement, actor=actor, stamp=stamp(f"planted fault {number}", at), line=line)
         except DomainError as error:
             say(f"notice {row['old']} → {row['new']} refused: {error.message}")
         else:
@@ -161,8 +189,8 @@ def _load_notices(actor: Any, say: Say, at: datetime) -> None:
 def load_procedures(actor: Any, say: Say, at: datetime = OPENED) -> None:
     """Engine families with their maps, and the procedures with their parts lines."""
     for family in documents("families"):
-        done = enter_family(actor=actor, stamp=stamp(f"family {family['code']}", at), document=family)
-        say(f"{family['code']}: {done.body['positions']} use positions")
+        done = once(enter_family, actor=actor, stamp=stamp(f"family {family['code']}", at), document=family)
+        say(f"{family['code']}: {done['positions']} use positions")
     for procedure in documents("procedures"):
-        done = enter_procedure(actor=actor, stamp=stamp(f"procedure {procedure['code']}", at), document=procedure)
-        say(f"{procedure['code']} {procedure['name']}: {done.body['lines']} parts lines")
+        done = once(enter_procedure, actor=actor, stamp=stamp(f"procedure {procedure['code']}", at), document=procedure)
+        say(f"{procedure['code']} {procedure['name']}: {done['lines']} parts lines")

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from api.demo.catalogue import Say, Staff
-from api.demo.files import document, moment
+from api.demo.files import document, moment, once, told_no
 from api.demo.rebuild import Rebuild
 from api.demo.stock import Buyer
 from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
-from inventory.domain.errors import DomainError
 from inventory.queries.catalogue import lots
 from inventory.queries.trace import set_history
 from inventory.queries.whereabouts import lot_whereabouts
@@ -71,17 +70,19 @@ class Day:
             for position in self.job.list().scope.family.map.positions
             if position.group == kept["group"] and position.member == kept["name"]
         ]
-        found = find_in_engine(
+        found = once(
+            find_in_engine,
             actor=self.fitter,
             stamp=self.job.stamp("find kept", 5),
             job=number,
             finds=[FindIn(position, kept["part"], condition="as found at the strip") for position in positions],
-        ).body["found"]
-        remove(
+        )["found"]
+        once(remove,
             actor=self.fitter, stamp=self.job.stamp("remove kept", 10), job=number,
             removals=[RemoveIn(position) for position in positions],
         )  # fmt: skip
-        inspect(
+        once(
+            inspect,
             actor=self.fitter,
             stamp=self.job.stamp("inspect kept", 15),
             job=number,
@@ -118,16 +119,17 @@ class Day:
         storekeeper = self.job.people()[2]
         first = held["held"][0]
         self.head(f"{storekeeper} picks by scanning")
-        try:
-            pick(
-                actor=storekeeper, stamp=self.job.stamp("wrong scan", 80), pick_list=held["pick_list"],
-                scans=[Scan(first["hold"], held["held"][-1]["lot"] or "another label")],
-            )  # fmt: skip
-        except DomainError as error:
-            self.say(f"  stopped: {error.message}")
-        picked = self.job.pick(held).body
+        refused = told_no(
+            pick,
+            actor=storekeeper,
+            stamp=self.job.stamp("wrong scan", 80),
+            pick_list=held["pick_list"],
+            scans=[Scan(first["hold"], held["held"][-1]["lot"] or "another label")],
+        )
+        self.say(f"  stopped: {refused}")
+        picked = self.job.pick(held)
         self.say(f"  {len(picked['picked'])} lines picked, {picked['left']} left")
-        handed = self.job.hand_over(held).body
+        handed = self.job.hand_over(held)
         self.say(
             f"  handed over to {self.job.people()[0]}: {len(handed['moved'])} things, tools {', '.join(handed['tools'])}"
         )
@@ -139,7 +141,8 @@ class Day:
         """Which set in which bore; one seal dropped; fitting, with a wrong bore on the way."""
         self.head("Which set in which bore")
         number = self.job.number
-        set_bores(
+        once(
+            set_bores,
             actor=self.fitter,
             stamp=self.job.stamp("bores", 200),
             job=number,
@@ -151,34 +154,35 @@ class Day:
         item = next(row["item"] for row in held["held"] if row["serial"] == other)
         self._try_wrong_bore(bore, item)
         swap = self._one_more(held)
-        fitted = self.job.fit_all(held, self.plan["bores"], swap).body["fitted"]
-        back = fit(
+        fitted = self.job.fit_all(held, self.plan["bores"], swap)["fitted"]
+        back = once(
+            fit,
             actor=self.fitter,
             stamp=self.job.stamp("kept back", 310),
             job=number,
             fittings=[FitIn(position, kept) for position, kept in self.kept.items()],
             checker=self.checker,
-        ).body["fitted"]
+        )["fitted"]
         self.head(f"{len(fitted)} fitted new, {len(back)} back in their own places")
 
     def _try_wrong_bore(self, bore: str, item: int) -> None:
-        try:
-            fit(
-                actor=self.fitter,
-                stamp=self.job.stamp("wrong bore", 210),
-                job=self.job.number,
-                fittings=[FitIn(bore, item)],
-                checker=self.checker,
-            )
-        except DomainError as error:
-            self.say(f"  stopped: {error.message}")
+        refused = told_no(
+            fit,
+            actor=self.fitter,
+            stamp=self.job.stamp("wrong bore", 210),
+            job=self.job.number,
+            fittings=[FitIn(bore, item)],
+            checker=self.checker,
+        )
+        self.say(f"  stopped: {refused}")
 
     def _one_more(self, held: dict[str, Any]) -> dict[str, int]:
         """One piece is dropped: scrapped, and one more is asked for, held, picked, brought. Position → the new item."""
         extra = self.plan["extra"]
         row = next(row for row in held["held"] if row["part"] == extra["part"])
-        scrap(
-            actor=self.staff["maren"],
+        once(
+            scrap,
+            actor=self.staff.manager,
             stamp=self.job.stamp("dropped", 220),
             place=f"bench {self.job.number}",
             item_id=row["item"],
@@ -187,14 +191,15 @@ class Day:
             who_pays="job",
             subject=self.job.number,
         )
-        more = ask_for_more(
+        more = once(
+            ask_for_more,
             actor=self.fitter,
             stamp=self.job.stamp("extra", 225),
             job=self.job.number,
             part=extra["part"],
             amount=extra["amount"],
             reason=extra["reason"],
-        ).body
+        )
         where = more["held"][0]["place"]
         self.say(f"  one {extra['part']} {extra['reason']}: one more from {where}")
         self.job.bring_extra(more)

@@ -9,11 +9,10 @@ from datetime import date, timedelta
 from typing import Any
 
 from api.demo.catalogue import Say, Staff
-from api.demo.files import document, moment, stamp
+from api.demo.files import document, moment, once, stamp
 from api.demo.rebuild import Rebuild
 from api.demo.stock import Buyer, days_before, opening_amounts
-from inventory.queries.catalogue import part as part_of
-from inventory.queries.stock import on_shelves
+from inventory.queries.catalogue import items
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from kits.queries.at_positions import solid_at
 from kits.queries.used import used_by_part
@@ -37,14 +36,18 @@ class History:
             self.waiting.append((date.fromisoformat(lot["received_on"]), "received", lot))
             for row in lot["scrapped"]:
                 self.waiting.append((date.fromisoformat(row["on"]), "scrapped", lot))
-            left = [row for row in lot["on_shelf"] if row["site"] == "QY" and row.get("loose", True)]
+            left = [
+                row
+                for row in lot["on_shelf"]
+                if row["site"] == document("shop")["branch_site"] and row.get("loose", True)
+            ]
             if left:
                 self.waiting.append((days_before(lot["last_job_on"], -5), "sent", lot))
         self.waiting.sort(key=lambda event: (event[0], event[2]["lot"]))
 
-    def run(self) -> int:
-        """Every job of the file in order of its day; the number of jobs."""
-        rows = document("jobs")["jobs"]
+    def run(self, only: Callable[[Mapping[str, Any]], bool] = bool) -> int:
+        """The jobs of the file (those that `only` takes) in order of their day; how many there were."""
+        rows = [row for row in document("jobs")["jobs"] if only(row)]
         for number, row in enumerate(rows, 1):
             self._until(date.fromisoformat(row["opened"]))
             self.job(row)
@@ -71,7 +74,7 @@ class History:
         if held["shorts"]:
             raise AssertionError(f"{row['job']} is short: {held['shorts']}")
         job.pick(held)
-        handed = job.hand_over(held).body
+        handed = job.hand_over(held)
         job.put_back_sets()
         job.fit_all(held)
         job.tidy(held)
@@ -82,9 +85,11 @@ class History:
     def _lift_sets(self, job: Rebuild) -> None:
         """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore."""
         listed = job.list()
-        kept = [place for one in listed.scope.findings if one.code == "set-kept" for place in [one.place]]
-        rows = solid_at(listed.job, [f"{place}/set" for place in kept])
-        remove(
+        kept = document("jobs")["kept_sets"]
+        bores = [one.place for one in listed.scope.findings if one.code == kept["finding"]]
+        rows = solid_at(listed.job, [f"{bore}/{kept['name']}" for bore in bores])
+        once(
+            remove,
             actor=job.people()[0],
             stamp=job.stamp("lift sets", 40),
             job=job.number,
@@ -100,16 +105,12 @@ class History:
             elif what == "scrapped":
                 self.buyer.scrap_planted(lot, self._item(lot))
             else:
-                left = next(row for row in lot["on_shelf"] if row["site"] == "QY")
+                left = next(row for row in lot["on_shelf"] if row["site"] == document("shop")["branch_site"])
                 self.buyer.send(f"rest of {lot['lot']}", self._item(lot), lot["part"], left["pieces"], when)
 
     def _item(self, lot: Mapping[str, Any]) -> int:
         """The loose item of a planted lot."""
-        part = self._part_id(lot["part"])
-        return next(row.item_id for row in on_shelves([part]) if row.lot_code == lot["lot"] and row.from_kit_id is None)
-
-    def _part_id(self, number: str) -> int:
-        return part_of(number).pk
+        return items().get(part__number=lot["part"], lot__code=lot["lot"], from_kit__isnull=True).pk
 
     def _planted(self, job: Rebuild) -> None:
         """The planted lot of a job: sent to its site, opened out of its kits, or named by the person who wants it."""
@@ -120,7 +121,7 @@ class History:
                 if kits["job"] == job.number:
                     self._from_kits(job, lot, kits["kits"])
                     return
-            if job.site == "QY":
+            if job.site == document("shop")["branch_site"]:
                 self.buyer.send(f"{job.number} {code}", self._item(lot), part, wanted, job.day - timedelta(days=1))
             if lot.get("chosen_by"):
                 job.lots, job.lots_reason = {part: [code]}, lot["choice_reason"]
@@ -129,7 +130,7 @@ class History:
 
     def _from_kits(self, job: Rebuild, lot: Mapping[str, Any], count: int) -> None:
         kit = lot["in_kits"][0]["kit"]
-        item = on_shelves([self._part_id(kit)])[0].item_id
+        item = items().get(part__number=kit, lot__isnull=False, from_kit__isnull=True).pk
         contents = self.buyer.open_kits(f"{job.number} open kits", kit, item, count, job.day)
         job.lots = {part: [f"item {content}"] for part, content in contents.items()}
         job.lots_reason = "the contents of the kits that were opened for this job"
@@ -152,7 +153,7 @@ def fill_shelves(staff: Staff, buyer: Buyer, say: Say) -> None:
         buyer.buy(
             f"opening {number}",
             {part: amount for part, amount in batch.items() if amount},
-            "TB",
+            buyer.main,
             today - timedelta(days=days),
         )
     by_place: dict[tuple[str, str], list[ReceiveLine]] = defaultdict(list)
@@ -169,8 +170,8 @@ def fill_shelves(staff: Staff, buyer: Buyer, say: Say) -> None:
             )
         )
     for (supplier, place), lines in by_place.items():
-        receive(
-            actor=staff["piet"], stamp=stamp(f"sets {place}", moment(today - timedelta(days=5), 10)), supplier=supplier,
+        once(receive,
+            actor=staff.storekeeper(buyer.main), stamp=stamp(f"sets {place}", moment(today - timedelta(days=5), 10)), supplier=supplier,
             place=place, lines=lines, note="boxed sets",
         )  # fmt: skip
     say(f"{sum(map(len, by_place.values()))} gauged sets and {len(wanted)} parts by the opening rule")

@@ -8,8 +8,9 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from api.demo.catalogue import Staff
-from api.demo.files import moment, stamp
+from api.demo.files import moment, once, stamp
 from api.demo.stock import Buyer
+from inventory.queries.outcomes import outcome_of
 from inventory.services.open_tube import open_tube
 from inventory.services.scrap import scrap
 from kits.queries.at_positions import kept_on_bench, on_bench, solid_at
@@ -55,10 +56,9 @@ class Rebuild:
         """Fitter, checker, storekeeper: at the marine bench its own, at the main shop the technicians in turn."""
         if self.crew is not None:
             return self.crew
-        if self.site == "QY":
-            return self.staff["sunniva"], self.staff["edda"], self.staff["cass"]
-        fitters = [self.staff[login] for login in ("jonah", "ines", "tobi")]
-        return fitters[sum(map(ord, self.number)) % 3], self.staff["edda"], self.staff["piet"]
+        fitters = self.staff.fitters(self.site)
+        fitter = fitters[sum(map(ord, self.number)) % len(fitters)]
+        return fitter, self.staff.checker, self.staff.storekeeper(self.site)
 
     def stamp(self, what: str, minutes: int) -> Any:
         """The stamp of one act of this job."""
@@ -70,8 +70,9 @@ class Rebuild:
 
     def book(self, strip_on: date, fit_on: date, new_engine: bool = True) -> Any:
         """Book the job with what is known."""
-        return book_job(
-            actor=self.staff["maren"],
+        return once(
+            book_job,
+            actor=self.staff.manager,
             stamp=stamp(f"{self.number} book", moment(strip_on, 6, 30)),
             number=self.number,
             engine_number=self.row["engine"],
@@ -89,7 +90,8 @@ class Rebuild:
         listed = self.list()
         for number, one in enumerate(listed.settled.open_choices):
             alternative = "none" if one.rule == "at-most-one" else one.candidates[0][0]
-            record_choice(
+            once(
+                record_choice,
                 actor=self.people()[0],
                 stamp=self.stamp(f"choice {number} {one.choice} {one.place}", 20),
                 job=self.number,
@@ -100,7 +102,9 @@ class Rebuild:
             )
 
     def supply(self, days: int = 2) -> None:
-        """What the shelves lack for the list is delivered before the work."""
+        """What the shelves lack for the list is delivered before the work; nothing more once the kit is held."""
+        if outcome_of(self.stamp("hold", 60).key) is not None:
+            return
         listed = self.list()
         missing = self.buyer.lacking(listed)
         if missing:
@@ -115,22 +119,23 @@ class Rebuild:
             for row in solid_at(listed.job, positions)
         ]
         if removals:
-            remove(actor=self.people()[0], stamp=self.stamp("remove old", 30), job=self.number, removals=removals)
+            once(remove, actor=self.people()[0], stamp=self.stamp("remove old", 30), job=self.number, removals=removals)
 
     def hold(self) -> dict[str, Any]:
         """Hold the kit; the pick list."""
-        done = hold_kit(
+        return once(
+            hold_kit,
             actor=self.people()[0],
             stamp=self.stamp("hold", 60),
             job=self.number,
             lots=self.lots,
             lots_reason=self.lots_reason,
         )
-        return done.body
 
     def pick(self, held: Mapping[str, Any]) -> Any:
         """Pick every line by its label."""
-        return pick(
+        return once(
+            pick,
             actor=self.people()[2],
             stamp=self.stamp("pick", 90),
             pick_list=held["pick_list"],
@@ -139,7 +144,8 @@ class Rebuild:
 
     def hand_over(self, held: Mapping[str, Any]) -> Any:
         """Cart to bench, signed by storekeeper and fitter."""
-        return hand_over(
+        return once(
+            hand_over,
             actor=self.people()[2],
             stamp=self.stamp("hand over", 110),
             pick_list=held["pick_list"],
@@ -157,14 +163,15 @@ class Rebuild:
                 continue
             item, content = row["item"], row["amount"]
             if not row["tube"]:
-                done = open_tube(
+                done = once(
+                    open_tube,
                     actor=self.people()[0],
                     stamp=self.stamp(f"open {row['hold']}", 150),
                     item_id=row["item"],
                     place=f"bench {self.number}",
                     tube_number=f"{self.number}-{row['hold']}",
                 )
-                item, content = done.body["item"], done.body["content_ul"]
+                item, content = done["item"], done["content_ul"]
             for position, _, _ in row["positions"]:
                 served.setdefault(position, (item, content))
         return served
@@ -172,13 +179,15 @@ class Rebuild:
     def bring_extra(self, more: Mapping[str, Any]) -> None:
         """Pick one more and hand it over."""
         rows = [{**row, "tube": "", "part": ""} for row in more["held"]]
-        pick(
+        once(
+            pick,
             actor=self.people()[2],
             stamp=self.stamp("pick extra", 230),
             pick_list=more["pick_list"],
             scans=[Scan(row["hold"], label_of(row)) for row in rows],
         )
-        hand_over(
+        once(
+            hand_over,
             actor=self.people()[2],
             stamp=self.stamp("hand over extra", 235),
             pick_list=more["pick_list"],
@@ -205,7 +214,9 @@ class Rebuild:
                 if key[0] in tubes and line.base != "piece":
                     poured = volume_ul(listed.parts[line.part], amount, line.base)
                     fittings.append(FitIn(key[0], tubes[key[0]][0], poured, key[1]))
-        return fit(actor=fitter, stamp=self.stamp("fit", 300), job=self.number, fittings=fittings, checker=checker)
+        return once(
+            fit, actor=fitter, stamp=self.stamp("fit", 300), job=self.number, fittings=fittings, checker=checker
+        )
 
     def _poured(self, row: Mapping[str, Any]) -> bool:
         part = self.buyer.parts[row["wanted"]]
@@ -216,7 +227,8 @@ class Rebuild:
         rows = kept_on_bench(job_by_number(self.number))
         if rows:
             fitter, checker, _ = self.people()
-            fit(
+            once(
+                fit,
                 actor=fitter,
                 stamp=self.stamp("fit kept sets", 280),
                 job=self.number,
@@ -227,9 +239,10 @@ class Rebuild:
     def tidy(self, held: Mapping[str, Any]) -> None:
         """Rests of opened tubes are scrapped, tools counted back."""
         for number, row in enumerate(on_bench(job_by_number(self.number))):
-            scrap(
-                actor=self.staff["maren"],
-                stamp=self.stamp(f"scrap rest {number}", 400 + number),
+            once(
+                scrap,
+                actor=self.staff.manager,
+                stamp=self.stamp(f"scrap rest {row.item_id}", 400 + number),
                 place=f"bench {self.number}",
                 item_id=row.item_id,
                 amount=row.amount,
@@ -241,14 +254,18 @@ class Rebuild:
     def count_tools(self, handed: Mapping[str, Any]) -> None:
         """The special tools go back to the crib."""
         if handed["tools"]:
-            tools_back(
-                actor=self.people()[2], stamp=self.stamp("tools back", 430), job=self.number, tools=handed["tools"]
+            once(
+                tools_back,
+                actor=self.people()[2],
+                stamp=self.stamp("tools back", 430),
+                job=self.number,
+                tools=handed["tools"],
             )
 
     def close(self) -> Any:
         """Close the job, checked by the second person."""
         fitter, checker, _ = self.people()
-        return close_job(actor=fitter, stamp=self.stamp("close", 450), job=self.number, checker=checker)
+        return once(close_job, actor=fitter, stamp=self.stamp("close", 450), job=self.number, checker=checker)
 
 
 def findings_of(row: Mapping[str, Any]) -> list[FindingIn]:

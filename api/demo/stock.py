@@ -10,8 +10,9 @@ from fractions import Fraction
 from typing import Any
 
 from api.demo.catalogue import Staff
-from api.demo.files import document, documents, moment, stamp
+from api.demo.files import document, documents, moment, once, stamp
 from inventory.domain.shelf_life import add_months
+from inventory.queries.catalogue import matched_sets
 from inventory.services.open_item import open_kit
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.scrap import scrap
@@ -34,6 +35,7 @@ class Buyer:
 
     def __post_init__(self) -> None:
         self.parts: dict[str, Any] = {row["number"]: row for row in document("parts")["parts"]}
+        self.main: str = document("shop")["main_site"]
         self.planted = {row["part"] for row in document("lots")["lots"]}
         opening = document("opening")
         stories = [
@@ -80,10 +82,11 @@ class Buyer:
         by_supplier: dict[tuple[str, str], list[ReceiveLine]] = {}
         for part, amount in sorted(missing.items()):
             key = self.parts[part]["supplier"], self.home(part, site)
-            by_supplier.setdefault(key, []).extend(self.lines(part, amount, day))
+            by_supplier.setdefault(key, []).extend(self.lines(part, amount, day, name.removesuffix(" buy")))
         for (supplier, place), lines in sorted(by_supplier.items()):
-            receive(
-                actor=self.staff["piet" if site != "QY" else "cass"],
+            once(
+                receive,
+                actor=self.staff.storekeeper(site),
                 stamp=stamp(f"{name} {supplier} {place}", moment(day, 7, 15)),
                 supplier=supplier,
                 place=place,
@@ -91,16 +94,15 @@ class Buyer:
                 note=f"delivery of {day.isoformat()}",
             )
 
-    def lines(self, part: str, amount: int, day: date) -> Iterable[ReceiveLine]:
-        """Lines of a delivery: serials one by one, else whole packs of one lot."""
+    def lines(self, part: str, amount: int, day: date, batch: str) -> Iterable[ReceiveLine]:
+        """Lines of a delivery: serials one by one, else whole packs of one lot, whose code names the batch."""
         row = self.parts[part]
         if row["tracked_by"] in ("set", "serial"):
             return [self._serial(part, row) for _ in range(amount)]
         unit = LITRE_UL if row["base"] == "microlitre" else 1
         pack = row["pack"] * unit
         pieces = -(-amount // pack) * pack
-        self.lots[part] += 1
-        lot = f"{part.replace('-', '')}-{day:%y%m}-{self.lots[part]}" if row["tracked_by"] == "lot" else ""
+        lot = f"{part.replace('-', '')}-{day:%y%m}-{batch.replace(' ', '-')}" if row["tracked_by"] == "lot" else ""
         total = row["price_coins"] * pieces // unit
         return [ReceiveLine(part, pieces, lot=lot, total_coins=total, **self._dates(row["life"] or {}, day))]
 
@@ -112,13 +114,18 @@ class Buyer:
                 part, 1, serial=f"{part.replace('-', '')}-{self.lots[part]:04d}", total_coins=row["price_coins"]
             )
         first, (low, high) = series
-        number = self.serials.get(part, first)
+        number = self.serials.get(part) or self._next_on_record(part, first)
         while f"S-{number:04d}" in self.taken_serials:
             number += 1
         self.serials[part] = number + 1
         weight_g = low + (number * 7919) % (high - low + 1)
         label = SetLabel(weight_mg=weight_g * 1000)
         return ReceiveLine(part, 1, serial=f"S-{number:04d}", total_coins=row["price_coins"], set_label=label)
+
+    def _next_on_record(self, part: str, first: int) -> int:
+        """Where the series goes on: behind the last serial on record, those of the stories left out."""
+        known = matched_sets().filter(serial__part__number=part).values_list("serial__number", flat=True)
+        return max([first, *(int(serial.split("-")[1]) + 1 for serial in set(known) - self.taken_serials)])
 
     @staticmethod
     def _dates(life: Mapping[str, Any], day: date) -> dict[str, Any]:
@@ -138,10 +145,11 @@ class Buyer:
         price = self.parts[part]["price_coins"]
         loose = lot.get("loose", lot["pieces"])
         common = {"supplier": lot["supplier"], "note": f"delivery of {day.isoformat()}"}
-        receive(
-            actor=self.staff["piet"],
+        once(
+            receive,
+            actor=self.staff.storekeeper(self.main),
             stamp=stamp(f"planted {lot['lot']}", moment(day, 9)),
-            place=self.home(part, "TB"),
+            place=self.home(part, self.main),
             lines=[ReceiveLine(part, loose, lot=lot["lot"], cure_code=lot["cure"], total_coins=loose * price)],
             **common,
         )
@@ -151,10 +159,11 @@ class Buyer:
                 row["part"]: lot["lot"] if row["part"] == part else f"{lot['lot']}-{number}"
                 for number, row in enumerate(contents, 1)
             }
-            receive(
-                actor=self.staff["piet"],
+            once(
+                receive,
+                actor=self.staff.storekeeper(self.main),
                 stamp=stamp(f"planted {lot['lot']} in {kit['kit']}", moment(day, 9, 30)),
-                place=self.home(kit["kit"], "TB"),
+                place=self.home(kit["kit"], self.main),
                 lines=[
                     ReceiveLine(
                         kit["kit"],
@@ -170,11 +179,14 @@ class Buyer:
 
     def send(self, name: str, item_id: int, part: str, pieces: int, day: date) -> None:
         """From the main shop to the marine store: onto the van in the morning, off it at noon."""
-        for leg, (login, start, end, hour) in enumerate(
-            (("piet", self.home(part, "TB"), "VAN", 8), ("cass", "VAN", self.home(part, "QY"), 12)), 1
+        shop, van = document("shop"), document("shop")["van"]
+        branch = shop["branch_site"]
+        for leg, (site, start, end, hour) in enumerate(
+            ((self.main, self.home(part, self.main), van, 8), (branch, van, self.home(part, branch), 12)), 1
         ):
-            transfer(
-                actor=self.staff[login],
+            once(
+                transfer,
+                actor=self.staff.storekeeper(site),
                 stamp=stamp(f"{name} leg {leg}", moment(day, hour)),
                 lines=[TransferLine(item_id, pieces, start, end)],
                 note="by the van",
@@ -184,10 +196,11 @@ class Buyer:
         """What was spoilt, dropped or cut of a planted lot."""
         for row in lot["scrapped"]:
             day = date.fromisoformat(row["on"])
-            scrap(
-                actor=self.staff["maren"],
+            once(
+                scrap,
+                actor=self.staff.manager,
                 stamp=stamp(f"scrap {lot['lot']} {row['on']}", moment(day, 16)),
-                place=self.home(lot["part"], "TB"),
+                place=self.home(lot["part"], self.main),
                 item_id=item_id,
                 amount=row["pieces"],
                 reason=row["reason"],
@@ -196,14 +209,15 @@ class Buyer:
 
     def open_kits(self, name: str, kit: str, item_id: int, count: int, day: date) -> dict[str, int]:
         """Open so many closed kits on their shelf; the item of each content by part number."""
-        done = open_kit(
-            actor=self.staff["piet"],
+        done = once(
+            open_kit,
+            actor=self.staff.storekeeper(self.main),
             stamp=stamp(name, moment(day, 7, 30)),
             item_id=item_id,
-            place=self.home(kit, "TB"),
+            place=self.home(kit, self.main),
             amount=count,
         )
-        return {row["part"]: row["item"] for row in done.body["contents"]}
+        return {row["part"]: row["item"] for row in done["contents"]}
 
 
 def opening_amounts(used: Mapping[str, int], months: int) -> dict[str, int]:

@@ -25,8 +25,9 @@ def positions_in_short(names: Sequence[str]) -> str:
             said.append(members[0])
             continue
         columns = list(zip(*(_DIGITS.findall(member) for member in members), strict=True))
-        parts = iter(column[0] if len(set(column)) == 1 else _run(sorted(set(column), key=int)) for column in columns)
-        said.append(re.sub("#", lambda _, parts=parts: next(parts), pattern))
+        runs = [column[0] if len(set(column)) == 1 else _run(sorted(set(column), key=int)) for column in columns]
+        pieces = pattern.split("#")
+        said.append("".join(piece + run for piece, run in zip(pieces, [*runs, ""], strict=True)))
     return ", ".join(said)
 
 

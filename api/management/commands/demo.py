@@ -16,6 +16,7 @@ from api.demo.history import History, fill_shelves
 from api.demo.rebuild import Rebuild
 from api.demo.stock import Buyer
 from api.demo.tell import tell_list
+from api.demo.tubes import open_tubes
 from inventory.queries.shop import demo_loaded
 from inventory.services.set_up import set_up_shop
 from kits.queries.job_list import document as list_document
@@ -63,15 +64,16 @@ class Command(BaseCommand):
 
 def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     """The whole shop: catalogue, two years of work, today's shelves, the booked jobs. Repeats nothing after a break."""
-    load_places(staff["amos"])
-    load_parts(staff["maren"], progress)
-    load_procedures(staff["maren"], progress)
+    load_places(staff.owner)
+    load_parts(staff.manager, progress)
+    load_procedures(staff.manager, progress)
     story = document("day")["story_while_loading"]
     history = History(staff, buyer, progress, tell={story["job"]: lambda job: tell_story(say, job, story["text"])})
     progress(f"{history.run()} jobs of two years, each through the real services")
     fill_shelves(staff, buyer, progress)
+    open_tubes(staff.storekeeper(buyer.main), buyer, progress)
     book_jobs(staff, buyer)
-    set_up_shop(actor=staff["amos"], stamp=stamp("loaded", OPENED), settings={"demo_loaded": True})
+    set_up_shop(actor=staff.owner, stamp=stamp("loaded", OPENED), settings={"demo_loaded": True})
 
 
 def tell_story(say: Say, job: Rebuild, text: str) -> None:
