@@ -9,6 +9,7 @@ from django.contrib import admin
 from django.contrib.auth import get_user_model
 from django.contrib.auth.admin import UserAdmin
 from django.http import HttpRequest
+from rest_framework.authtoken.models import TokenProxy
 
 
 class ReadOnlyAdmin(admin.ModelAdmin):
@@ -46,3 +47,6 @@ class PersonAdmin(UserAdmin):
 for _label in ("inventory", "kits"):
     for _model in apps.get_app_config(_label).get_models():
         admin.site.register(_model, PersonAdmin if _model is get_user_model() else ReadOnlyAdmin)
+
+# Tokens are secrets: they are given out and taken back at the log-in of the service, and shown to nobody else.
+admin.site.unregister(TokenProxy)

@@ -91,7 +91,9 @@ def shop_database(
 
 def keeps_books(item: pytest.Item) -> bool:
     """True if the audit follows the test: it had a database and did not say that it damages the books."""
-    had = {"db", "shop_database"} & set(getattr(item, "fixturenames", ())) or item.get_closest_marker("django_db")
+    had = {"db", "shop_database", "planted_shop", "story", "either_story"} & set(
+        getattr(item, "fixturenames", ())
+    ) or item.get_closest_marker("django_db")
     return bool(had) and item.get_closest_marker("damages_books") is None
 
 

@@ -134,14 +134,34 @@ def _into_one_file(name: str) -> None:
 
 
 @contextmanager
-def clone(template_name: str, what: str = "clone") -> Iterator[ShopDatabase]:
-    """A copy of the template, at which the default connection points; removed afterwards."""
+def filled(template_name: str, what: str, fill: Callable[[], None]) -> Iterator[str]:
+    """Another template: a copy of the first, filled once by `fill`, to which nobody is connected; yields its name."""
     name = fresh_name(what)
     drop(name)
+    _copy(template_name, name)
+    try:
+        with pointed_at(name):
+            fill()
+        if not on_postgresql():
+            _into_one_file(name)
+        yield name
+    finally:
+        drop(name)
+
+
+def _copy(template_name: str, name: str) -> None:
     if on_postgresql():
         _on_server(f"CREATE DATABASE {_quoted(name)} TEMPLATE {_quoted(template_name)}")
     else:
         shutil.copyfile(template_name, name)
+
+
+@contextmanager
+def clone(template_name: str, what: str = "clone") -> Iterator[ShopDatabase]:
+    """A copy of the template, at which the default connection points; removed afterwards."""
+    name = fresh_name(what)
+    drop(name)
+    _copy(template_name, name)
     try:
         with pointed_at(name):
             yield ShopDatabase(name, url_of(name))

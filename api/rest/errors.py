@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
-from django.db import OperationalError
+from django.db import OperationalError, connection
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.views import defaults
 from rest_framework import exceptions
@@ -41,7 +41,7 @@ def handler(error: Exception, context: Mapping[str, Any]) -> Response | None:
         error = exceptions.NotFound(*[str(word) for word in error.args])
     elif isinstance(error, PermissionDenied):
         error = exceptions.PermissionDenied()
-    if isinstance(error, OperationalError):
+    if isinstance(error, OperationalError) and _is_busy(error):
         return _response(problem("database-busy", "The database did not answer in time."), page, {"Retry-After": "1"})
     if isinstance(error, exceptions.ValidationError):
         return _response(_fields(error), page)
@@ -49,6 +49,11 @@ def handler(error: Exception, context: Mapping[str, Any]) -> Response | None:
         if isinstance(error, kind):
             return _response(problem(code, str(error.detail)), page, _headers(error))
     return None
+
+
+def _is_busy(error: OperationalError) -> bool:
+    """Locked, or out of reach for a moment. SQLite has the same error for a table that is missing, which is a defect."""
+    return connection.vendor == "postgresql" or "locked" in str(error) or "busy" in str(error)
 
 
 def _wants_page(context: Mapping[str, Any]) -> bool:
@@ -64,10 +69,11 @@ def _response(document: dict[str, Any], page: bool, headers: Mapping[str, str] |
 
 def _headers(error: exceptions.APIException) -> dict[str, str]:
     headers = {}
-    if getattr(error, "auth_header", None):
-        headers["WWW-Authenticate"] = str(error.auth_header)
-    if getattr(error, "wait", None):
-        headers["Retry-After"] = str(int(error.wait))
+    how, wait = getattr(error, "auth_header", None), getattr(error, "wait", None)
+    if how:
+        headers["WWW-Authenticate"] = str(how)
+    if wait:
+        headers["Retry-After"] = str(int(wait))
     return headers
 
 

@@ -21,6 +21,10 @@ MOST_LINES = 20_000
 class StrictSerializer(serializers.Serializer):
     """Refuses fields that it does not know, by name."""
 
+    def __init__(self, *args: Any, **more: Any) -> None:
+        # `many=True` takes lengths of the list, of which the types of the library know nothing
+        super().__init__(*args, **more)
+
     def to_internal_value(self, data: Any) -> Any:
         """The parsed fields; ValidationError names the unknown ones too."""
         errors: dict[str, Any] = {}

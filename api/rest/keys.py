@@ -57,4 +57,13 @@ def answer(done: Done) -> Response:
     headers = {"Location": f"/api/v1/acts/{done.act_id}"}
     if done.replayed:
         headers[REPLAYED_HEADER] = "true"
-    return Response(done.body, status=status.HTTP_201_CREATED, headers=headers)
+    return Response(in_order(done.body), status=status.HTTP_201_CREATED, headers=headers)
+
+
+def in_order(value: Any) -> Any:
+    """Objects with their names sorted: PostgreSQL keeps JSON in an order of its own, and a replay is to be the same to the byte."""
+    if isinstance(value, Mapping):
+        return {name: in_order(value[name]) for name in sorted(value)}
+    if isinstance(value, list):
+        return [in_order(inner) for inner in value]
+    return value

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.core import signing
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 from rest_framework.pagination import BasePagination
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -29,7 +29,7 @@ class CursorPages(BasePagination):
 
     next_link: str | None = None
 
-    def paginate_queryset(self, queryset: QuerySet[Any], request: Request, view: Any = None) -> list[Any]:
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
         """The rows of the page; DomainError "parameter-wrong"."""
         size = page_size(request)
         order = order_of(request, view.orderings)
@@ -56,9 +56,8 @@ class CursorPages(BasePagination):
             "required": ["next", "results"],
             "properties": {
                 "next": {
-                    "type": "string",
+                    "type": ["string", "null"],
                     "format": "uri",
-                    "nullable": True,
                     "description": "address of the next page; null on the last one",
                 },
                 "results": schema,

@@ -121,6 +121,14 @@ def refusal_responses(codes: Iterable[str]) -> dict[tuple[str, str], OpenApiResp
     }
 
 
+def _as_pages(codes: Iterable[str]) -> dict[tuple[str, str], OpenApiResponse]:
+    """The same refusals as pages."""
+    return {
+        (str(status), "text/html"): OpenApiResponse(OpenApiTypes.STR)
+        for status in sorted({CODES[code].status for code in codes})
+    }
+
+
 def reading(
     operation_id: str,
     summary: str,
@@ -130,8 +138,12 @@ def reading(
     parameters: Sequence[OpenApiParameter] = (),
     filtered: bool = False,
     open_to_all: bool = False,
+    printed: bool = False,
 ) -> Callable[[Any], Any]:
-    """Describe a GET: `answer` is the serializer (many=True for a list), `refusals` the codes beyond those of every address."""
+    """Describe a GET: `answer` is the serializer (many=True for a list), `refusals` the codes beyond those of every address.
+
+    printed   it can be had as a page too; its refusals then come as pages
+    """
     codes = {*ALWAYS, *refusals, *(["fields-wrong"] if filtered else [])}
     if open_to_all:
         codes.discard("not-logged-in")
@@ -140,7 +152,7 @@ def reading(
         operation_id=operation_id,
         summary=summary,
         parameters=list(parameters),
-        responses={200: answer, **refusal_responses(codes)},
+        responses={200: answer, **refusal_responses(codes), **(_as_pages(codes) if printed else {})},
     )
 
 

@@ -56,23 +56,26 @@ def shape(kind: type) -> type[serializers.Serializer]:
     return type(f"{kind.__name__}Serializer", (serializers.Serializer,), members)
 
 
+def _is_shape(hint: Any) -> bool:
+    return bool(is_dataclass(hint))
+
+
 def _field(hint: Any) -> serializers.Field:
     more: dict[str, Any] = {}
+    blank: dict[str, Any] = {"allow_blank": True}
     if get_origin(hint) in (Union, types.UnionType):
         inner = [one for one in get_args(hint) if one is not type(None)]
         if len(inner) != 1:
             raise TypeError(f"{hint} has no one shape")
         hint, more = inner[0], {"allow_null": True}
     if get_origin(hint) is tuple and get_args(hint)[-1] is Ellipsis:
-        inner_hint = get_args(hint)[0]
-        if is_dataclass(inner_hint):
-            return shape(inner_hint)(many=True)
-        return serializers.ListField(child=_field(inner_hint))
-    if is_dataclass(hint):
+        each: Any = get_args(hint)[0]
+        return shape(each)(many=True) if _is_shape(each) else serializers.ListField(child=_field(each))
+    if _is_shape(hint):
         return shape(hint)(**more)
     if hint is Decimal:
         return serializers.CharField(**more)
     for plain, field in _FIELDS.items():
         if hint is plain or (isinstance(hint, type) and issubclass(hint, str) and plain is str):
-            return field(**more, **({"allow_blank": True} if plain is str else {}))
+            return field(**more, **blank) if plain is str else field(**more)
     raise TypeError(f"{hint} has no shape")

@@ -7,6 +7,7 @@ from django.urls import URLPattern, path
 from api.rest.views import (
     dates,
     endings,
+    engines,
     findings,
     fittings,
     holds,
@@ -22,6 +23,7 @@ from api.rest.views import (
 def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
+        path("engines/<str:number>/field-marks", engines.EngineFieldMarksView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),
@@ -29,6 +31,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/list", jobs.JobListView.as_view()),
         path("jobs/<str:number>/shorts", jobs.JobShortsView.as_view()),
         path("jobs/<str:number>/open-lines", jobs.JobOpenLinesView.as_view()),
+        path("jobs/<str:number>/to-return", jobs.JobToReturnView.as_view()),
         path("jobs/<str:number>/operations", scope.JobOperationsView.as_view()),
         path("jobs/<str:number>/findings", findings.JobFindingsView.as_view()),
         path("jobs/<str:number>/findings/<number:finding>/withdrawals", findings.FindingWithdrawalsView.as_view()),
@@ -51,6 +54,8 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
         path("jobs/<str:number>/fittings", fittings.JobFittingsView.as_view()),
         path("jobs/<str:number>/extras", left_over.JobExtrasView.as_view()),
+        path("jobs/<str:number>/returns", left_over.JobReturnsView.as_view()),
+        path("jobs/<str:number>/scraps", left_over.JobScrapsView.as_view()),
         path("jobs/<str:number>/not-needed", left_over.JobNotNeededView.as_view()),
         path("jobs/<str:number>/tool-returns", left_over.JobToolReturnsView.as_view()),
         path("jobs/<str:number>/closings", endings.JobClosingsView.as_view()),

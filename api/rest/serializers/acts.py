@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.amounts import AmountSerializer
+from api.rest.serializers.common import WhereSerializer
 
 
 class PersonSerializer(serializers.Serializer):
@@ -72,6 +73,11 @@ class ReversedSerializer(serializers.Serializer):
     part = serializers.CharField()
     item = serializers.IntegerField()
     amount = serializers.IntegerField()
+    to = WhereSerializer()
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """`from` is a word of the language, so it is added by hand."""
+        return {**super().get_fields(), "from": WhereSerializer()}
 
 
 class CorrectionSerializer(serializers.Serializer):

@@ -51,3 +51,10 @@ class StandingSerializer(serializers.Serializer):
     free = AmountSerializer()
     expires_on = serializers.DateField(allow_null=True)
     stopped = serializers.BooleanField()
+
+
+class WhereSerializer(serializers.Serializer):
+    """A spot of a place."""
+
+    place = serializers.CharField()
+    spot = serializers.CharField()

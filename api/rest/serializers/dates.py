@@ -32,12 +32,25 @@ class LackingSerializer(serializers.Serializer):
     why = serializers.CharField()
 
 
+class TooOldSerializer(serializers.Serializer):
+    """Picked already, and stopped or past its use-by on the day of fitting: nobody may fit it."""
+
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    use_by = serializers.DateField(allow_null=True)
+    stopped = serializers.BooleanField()
+    place = serializers.CharField()
+
+
 class HoldsCheckedSerializer(serializers.Serializer):
     """Every open hold was checked against the day of fitting."""
 
     kept = serializers.IntegerField()
     replaced = ReplacedHoldSerializer(many=True)
     shorts = LackingSerializer(many=True)
+    too_old = TooOldSerializer(many=True)
 
 
 class DateMovedSerializer(HoldsCheckedSerializer):
@@ -66,6 +79,7 @@ class OutsideWorkSentSerializer(serializers.Serializer):
     kept = serializers.IntegerField(required=False)
     replaced = ReplacedHoldSerializer(many=True, required=False)
     shorts = LackingSerializer(many=True, required=False)
+    too_old = TooOldSerializer(many=True, required=False)
 
 
 class OutsideWorkBackSerializer(serializers.Serializer):

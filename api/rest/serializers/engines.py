@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer
+from api.rest.fields import ActSerializer, TextField, TruthField
 
 
 class FamilySerializer(serializers.Serializer):
@@ -69,3 +69,17 @@ class ProcedureEnteredSerializer(serializers.Serializer):
     revision = serializers.IntegerField()
     lines = serializers.IntegerField()
     warnings = serializers.ListField(child=serializers.CharField())
+
+
+class FieldMarkInSerializer(ActSerializer):
+    """Whether the engine was changed in the field."""
+
+    field_modified = TruthField()
+    reason = TextField(max_length=2000, help_text="how it is known")
+
+
+class FieldMarkedSerializer(serializers.Serializer):
+    """The mark."""
+
+    engine = serializers.CharField()
+    field_modified = serializers.BooleanField()

@@ -5,13 +5,19 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField
+from kits.queries.pick_lists import STATES
 
 
-class NamedLotSerializer(StrictSerializer):
-    """A lot or set that a person wants instead of the first to expire."""
+class NamedLotsSerializer(StrictSerializer):
+    """Lots or sets that a person wants instead of the first to expire."""
 
     part = TextField(max_length=60)
-    lot = TextField(max_length=60, help_text="lot code or serial")
+    lots = serializers.ListField(
+        child=TextField(max_length=60),
+        min_length=1,
+        max_length=100,
+        help_text='lot codes, serials, or "item" and its number',
+    )
 
 
 class KitHoldInSerializer(ActSerializer):
@@ -21,7 +27,7 @@ class KitHoldInSerializer(ActSerializer):
         child=TextField(max_length=60), required=False, max_length=500, help_text="only these, as procedure/step"
     )
     until = DayField(required=False, allow_null=True, help_text="past this day the holds have lapsed")
-    lots = NamedLotSerializer(many=True, required=False, max_length=500)
+    lots = NamedLotsSerializer(many=True, required=False, max_length=500)
     lots_reason = TextField(max_length=2000, required=False, allow_blank=True)
 
 
@@ -64,6 +70,37 @@ class KitShortSerializer(serializers.Serializer):
     why = serializers.CharField()
 
 
+class CartLineSerializer(serializers.Serializer):
+    """So many pieces of a line of the list."""
+
+    line = serializers.IntegerField()
+    pieces = serializers.IntegerField()
+
+
+class CartTraySerializer(serializers.Serializer):
+    """A tray of the cart; number 1 is on top."""
+
+    tray = serializers.IntegerField()
+    weight_g = serializers.IntegerField()
+    lines = CartLineSerializer(many=True)
+    not_weighed = serializers.ListField(child=serializers.IntegerField(), help_text="lines whose weight is not known")
+    tools = serializers.ListField(child=serializers.CharField())
+
+
+class CartFloorSerializer(CartLineSerializer):
+    """What stands on the floor of the trolley."""
+
+    by_hoist = serializers.BooleanField(help_text="two people or a hoist")
+    tools = serializers.ListField(child=serializers.CharField())
+
+
+class CartSerializer(serializers.Serializer):
+    """The whole list laid out on the cart, in order of work."""
+
+    trays = CartTraySerializer(many=True)
+    floor = CartFloorSerializer(many=True)
+
+
 class KitHeldSerializer(serializers.Serializer):
     """The kit is held as far as the shelves have it; `pick_list` is the address to pick from."""
 
@@ -73,6 +110,7 @@ class KitHeldSerializer(serializers.Serializer):
     shorts = KitShortSerializer(many=True)
     open_choices = serializers.ListField(child=serializers.DictField())
     tools = serializers.ListField(child=serializers.DictField())
+    cart = CartSerializer()
 
 
 class HoldSerializer(serializers.Serializer):
@@ -99,7 +137,7 @@ class HoldSerializer(serializers.Serializer):
     on_approval = serializers.BooleanField()
     needed_on = serializers.DateField()
     until = serializers.DateField(allow_null=True)
-    state = serializers.ChoiceField(choices=["held", "picked", "released", "lapsed", "impossible"])
+    state = serializers.ChoiceField(choices=STATES)
     picked = serializers.IntegerField()
     why = serializers.CharField(allow_blank=True)
 

@@ -101,7 +101,7 @@ class FindingSerializer(serializers.Serializer):
 class JobChoiceSerializer(serializers.Serializer):
     """A choice that was made; the newest for a choice and place."""
 
-    choice = serializers.CharField()
+    choice = serializers.CharField(allow_blank=True)
     place = serializers.CharField(allow_blank=True)
     alternative = serializers.CharField()
     reason = serializers.CharField()
@@ -224,3 +224,34 @@ class OpenLinesSerializer(serializers.Serializer):
 
     job = serializers.CharField()
     open = serializers.ListField(child=serializers.DictField())
+
+
+class ToReturnThingSerializer(serializers.Serializer):
+    """A thing on cart or bench that serves nothing."""
+
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    name = serializers.CharField()
+    lot = serializers.CharField()
+    serial = serializers.CharField()
+    tube = serializers.CharField()
+    place = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    shown = serializers.CharField()
+
+
+class ToReleaseSerializer(serializers.Serializer):
+    """A hold that serves nothing, or more than it serves."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+
+
+class ToReturnSerializer(serializers.Serializer):
+    """What is to be returned, and what is to be released."""
+
+    job = serializers.CharField()
+    lying = ToReturnThingSerializer(many=True)
+    held = ToReleaseSerializer(many=True)

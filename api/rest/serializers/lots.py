@@ -62,6 +62,9 @@ class StoppedSerializer(serializers.Serializer):
 
     stop = serializers.IntegerField()
     part = serializers.CharField()
+    lot = serializers.CharField(required=False, help_text="where a lot was stopped")
+    item = serializers.IntegerField(required=False, help_text="where one item was stopped")
+    identity = serializers.CharField(required=False)
     reason = serializers.CharField()
     shorts = ShortSerializer(many=True)
     where = serializers.DictField(help_text="where all of it is, counted")
@@ -79,5 +82,7 @@ class FreedSerializer(serializers.Serializer):
 
     stop = serializers.IntegerField()
     part = serializers.CharField()
+    lot = serializers.CharField(required=False, help_text="code, where a lot was meant")
+    item = serializers.IntegerField(required=False, help_text="where a single thing was meant")
     reason = serializers.CharField()
     note = serializers.CharField()

@@ -16,7 +16,7 @@ from api.rest.fields import (
     TruthField,
     WholeField,
 )
-from api.rest.serializers.common import ShortSerializer
+from api.rest.serializers.common import ShortSerializer, WhereSerializer
 from api.rest.serializers.receipts import SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
@@ -54,13 +54,6 @@ class ReleaseInSerializer(ActSerializer):
 
     lines = ReleaseLineInSerializer(many=True, max_length=MOST_LINES)
     note = TextField(required=False, allow_blank=True, max_length=2000)
-
-
-class WhereSerializer(serializers.Serializer):
-    """A spot of a place."""
-
-    place = serializers.CharField()
-    spot = serializers.CharField()
 
 
 class CarriedSerializer(serializers.Serializer):
@@ -238,3 +231,4 @@ class WeighedSerializer(serializers.Serializer):
     difference_ul = serializers.IntegerField()
     place = serializers.CharField()
     spot = serializers.CharField()
+    shorts = ShortSerializer(many=True)

@@ -33,12 +33,22 @@ class PickLineSerializer(serializers.Serializer):
     shown = serializers.CharField()
     how = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
-    spans = serializers.ListField(child=serializers.CharField(), help_text="the positions, numbered runs drawn together")
+    spans = serializers.ListField(
+        child=serializers.CharField(), help_text="the positions that this list serves, numbered runs drawn together"
+    )
+    shown_here = serializers.CharField(help_text="how much of the amount this list brings")
     because = serializers.ListField(child=serializers.CharField())
+    reasons = serializers.ListField(
+        child=serializers.CharField(), help_text="the becauses, those that differ in places alone drawn together"
+    )
     chosen = serializers.CharField(allow_blank=True)
     tools = serializers.ListField(child=serializers.CharField())
     notes = serializers.ListField(child=serializers.CharField())
     cautions = serializers.ListField(child=serializers.CharField())
+    step_cautions = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="of the whole step, beside its first line here: read before the step begins",
+    )
     held = HoldSerializer(many=True)
     pieces_here = serializers.IntegerField(help_text="pieces of the line in this tray")
 
@@ -71,6 +81,12 @@ class HandoverSerializer(serializers.Serializer):
     missing = serializers.ListField(child=serializers.CharField())
 
 
+class WalkSerializer(HoldSerializer):
+    """What is taken from a bin, and into which trays of the cart it goes: none for the floor of the trolley."""
+
+    trays = serializers.ListField(child=serializers.IntegerField())
+
+
 class PickListDetailSerializer(PickListSerializer):
     """A pick list as it is picked from: by tray in order of work, and by bin in walking order."""
 
@@ -85,7 +101,7 @@ class PickListDetailSerializer(PickListSerializer):
     floor = FloorLineSerializer(many=True)
     candidates = HoldSerializer(many=True, help_text="on approval: one is chosen at the bench, the others come back")
     loose = HoldSerializer(many=True, help_text="asked for outside the list")
-    walk = HoldSerializer(many=True, help_text="everything, in the order of the bins")
+    walk = WalkSerializer(many=True, help_text="everything, in the order of the bins")
     missing = serializers.ListField(child=serializers.DictField(), help_text="what the shelves lacked when it was made")
     open_choices = serializers.ListField(child=serializers.DictField())
     tools = serializers.ListField(child=serializers.DictField())

@@ -23,7 +23,11 @@ class OperationsAddedSerializer(serializers.Serializer):
 class ChoiceInSerializer(ActSerializer):
     """An either/or or measured choice."""
 
-    choice = TextField(max_length=60)
+    choice = TextField(
+        max_length=60,
+        allow_blank=True,
+        help_text="code of the choice; empty where parts of two operations clash at a position",
+    )
     place = TextField(max_length=80, required=False, help_text="ENGINE if left out; a bank or a position otherwise")
     alternative = TextField(
         max_length=60,
@@ -35,9 +39,10 @@ class ChoiceInSerializer(ActSerializer):
 class ChoiceMadeSerializer(serializers.Serializer):
     """The choice was recorded. Holds of candidates that were not chosen are given up."""
 
-    choice = serializers.CharField()
+    choice = serializers.CharField(allow_blank=True)
     place = serializers.CharField()
     alternative = serializers.CharField()
+    released = serializers.ListField(child=serializers.IntegerField(), help_text="holds that were given up")
 
 
 class BoreInSerializer(StrictSerializer):

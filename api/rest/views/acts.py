@@ -14,7 +14,7 @@ from api.rest.schema import MOVEMENTS, UNIT, act, reading
 from api.rest.serializers import acts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.errors import CODES
 from inventory.domain.places import SAID_FROM, SAID_TO
 from inventory.queries import catalogue as read
@@ -123,7 +123,7 @@ class CorrectionsView(View):
         return self.do(
             request,
             ReasonSerializer,
-            lambda stamp, data: correct(actor=request.user, stamp=stamp, act_id=number, reason=data["reason"]),
+            lambda stamp, data: correct(actor=actor_of(request), stamp=stamp, act_id=number, reason=data["reason"]),
         )
 
 

@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from api.rest.fields import ActSerializer
 from api.rest.schema import act
 from api.rest.serializers import dates as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
 from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
@@ -33,7 +33,7 @@ class JobDatesView(View):
         return self.do(
             request,
             shapes.DateInSerializer,
-            lambda stamp, data: move_fit_date(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: move_fit_date(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )
 
 
@@ -52,7 +52,7 @@ class JobChecksView(View):
     def post(self, request: Request, number: str) -> Response:
         """Check."""
         return self.do(
-            request, ActSerializer, lambda stamp, data: recheck_job(actor=request.user, stamp=stamp, job=number)
+            request, ActSerializer, lambda stamp, data: recheck_job(actor=actor_of(request), stamp=stamp, job=number)
         )
 
 
@@ -73,7 +73,7 @@ class JobOutsideWorkView(View):
         return self.do(
             request,
             shapes.OutsideWorkInSerializer,
-            lambda stamp, data: send_outside(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: send_outside(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )
 
 
@@ -94,5 +94,7 @@ class OutsideWorkReturnsView(View):
         return self.do(
             request,
             ActSerializer,
-            lambda stamp, data: back_from_outside(actor=request.user, stamp=stamp, job=number, outside_work=outside),
+            lambda stamp, data: back_from_outside(
+                actor=actor_of(request), stamp=stamp, job=number, outside_work=outside
+            ),
         )

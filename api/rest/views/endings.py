@@ -7,7 +7,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import MOVEMENTS, act
 from api.rest.serializers import endings as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from inventory.queries.people import person_by_login
@@ -32,7 +32,7 @@ class JobClosingsView(View):
             request,
             shapes.ClosingInSerializer,
             lambda stamp, data: close_job(
-                actor=request.user, stamp=stamp, job=number, checker=person_by_login(data["checker"])
+                actor=actor_of(request), stamp=stamp, job=number, checker=person_by_login(data["checker"])
             ),
         )
 
@@ -54,5 +54,5 @@ class JobCancellationsView(View):
         return self.do(
             request,
             shapes.CancellationInSerializer,
-            lambda stamp, data: cancel_job(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: cancel_job(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )

@@ -13,10 +13,11 @@ from api.rest import filters
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import engines as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
 from kits.queries.engines import engine_by_number, near_engines
+from kits.services.engines import mark_field_modified
 from kits.services.families import enter_family, enter_procedure
 
 
@@ -79,7 +80,7 @@ class FamiliesView(ListView):
         return self.do(
             request,
             shapes.DocumentInSerializer,
-            lambda stamp, data: enter_family(actor=request.user, stamp=stamp, document=data["document"]),
+            lambda stamp, data: enter_family(actor=actor_of(request), stamp=stamp, document=data["document"]),
         )
 
 
@@ -136,7 +137,7 @@ class ProceduresView(ListView):
         return self.do(
             request,
             shapes.DocumentInSerializer,
-            lambda stamp, data: enter_procedure(actor=request.user, stamp=stamp, document=data["document"]),
+            lambda stamp, data: enter_procedure(actor=actor_of(request), stamp=stamp, document=data["document"]),
         )
 
 
@@ -194,3 +195,30 @@ class EngineView(View):
     def get(self, request: Request, number: str) -> Response:
         """One engine."""
         return Response(rendered_engine(engine_of(number)))
+
+
+class EngineFieldMarksView(View):
+    """`engines/{number}/field-marks`."""
+
+    acts = {"POST": "finding"}
+
+    @act(
+        "engines_field_marks_create",
+        "Say whether the engine was changed in the field: with the mark a person confirms what its number decides",
+        shapes.FieldMarkInSerializer,
+        shapes.FieldMarkedSerializer,
+        refusals=("not-found", "nothing-changed", "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Mark."""
+        return self.do(
+            request,
+            shapes.FieldMarkInSerializer,
+            lambda stamp, data: mark_field_modified(
+                actor=actor_of(request),
+                stamp=stamp,
+                engine=number,
+                modified=data["field_modified"],
+                reason=data["reason"],
+            ),
+        )

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from api.rest.schema import act
 from api.rest.serializers import findings as shapes
 from api.rest.serializers.common import ReasonSerializer
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
 from kits.services.jobs import FindingIn, record_approval, record_findings, withdraw_finding
@@ -26,7 +26,7 @@ class JobFindingsView(View):
         "Record what the strip found; extra work waits for the owner's word",
         shapes.FindingsInSerializer,
         shapes.FindingsMadeSerializer,
-        refusals=(*ON_JOB, "finding-place-wrong", "finding-unknown", "nothing-given", "position-unknown"),
+        refusals=(*ON_JOB, "finding-place-wrong", "finding-unknown", "nothing-given"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""
@@ -34,7 +34,7 @@ class JobFindingsView(View):
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             facts = facts_of(data)
             found = [FindingIn(**one) for one in facts.pop("findings")]
-            return record_findings(actor=request.user, stamp=stamp, job=number, findings=found, **facts)
+            return record_findings(actor=actor_of(request), stamp=stamp, job=number, findings=found, **facts)
 
         return self.do(request, shapes.FindingsInSerializer, service)
 
@@ -57,7 +57,7 @@ class FindingWithdrawalsView(View):
             request,
             ReasonSerializer,
             lambda stamp, data: withdraw_finding(
-                actor=request.user, stamp=stamp, job=number, finding_id=finding, reason=data["reason"]
+                actor=actor_of(request), stamp=stamp, job=number, finding_id=finding, reason=data["reason"]
             ),
         )
 
@@ -79,5 +79,5 @@ class JobApprovalsView(View):
         return self.do(
             request,
             shapes.ApprovalInSerializer,
-            lambda stamp, data: record_approval(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: record_approval(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )

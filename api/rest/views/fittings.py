@@ -9,7 +9,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import MOVEMENTS, act
 from api.rest.serializers import fittings as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from inventory.queries.people import person_by_login
 from kits.services.fit import FitIn, fit
@@ -32,11 +32,14 @@ class JobFittingsView(View):
             "always-new",
             "amount-not-positive",
             "checker-missing",
+            "choice-open",
             "expired",
             "half-a-set",
+            "list-not-ready",
             "lot-stopped",
             "may-not-check",
             "mixed",
+            "more-than-listed",
             "not-inspected",
             "not-on-list",
             "nothing-given",
@@ -44,6 +47,7 @@ class JobFittingsView(View):
             "position-unknown",
             "same-person",
             "set-broken",
+            "tube-not-opened",
             "wrong-bore",
             "wrong-part",
             "wrong-place-of-origin",
@@ -56,7 +60,7 @@ class JobFittingsView(View):
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             login = data.get("checker")
             return fit(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 job=number,
                 fittings=[FitIn(**one) for one in data["fittings"]],

@@ -12,7 +12,7 @@ from api.rest import filters
 from api.rest.schema import act, reading
 from api.rest.serializers import holds as shapes
 from api.rest.serializers.common import ReasonSerializer
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from api.rest.views.scope import by_name
@@ -72,6 +72,7 @@ class JobHoldsView(ListView):
             "not-free",
             "not-on-list",
             "nothing-to-hold",
+            "part-to-be-sorted",
             "reason-missing",
             "wrong-rubber",
         ),
@@ -81,8 +82,8 @@ class JobHoldsView(ListView):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             facts = facts_of(data)
-            facts["lots"] = by_name(facts.get("lots", []), "part", "lot", "lots")
-            return hold_kit(actor=request.user, stamp=stamp, job=number, **facts)
+            facts["lots"] = by_name(facts.get("lots", []), "part", "lots", "lots")
+            return hold_kit(actor=actor_of(request), stamp=stamp, job=number, **facts)
 
         return self.do(request, shapes.KitHoldInSerializer, service)
 
@@ -104,7 +105,7 @@ class HoldReleasesView(View):
         return self.do(
             request,
             ReasonSerializer,
-            lambda stamp, data: release(actor=request.user, stamp=stamp, hold=hold, reason=data["reason"]),
+            lambda stamp, data: release(actor=actor_of(request), stamp=stamp, hold=hold, reason=data["reason"]),
         )
 
 
@@ -125,5 +126,5 @@ class HoldLapsesView(View):
         return self.do(
             request,
             ReasonSerializer,
-            lambda stamp, data: lapse(actor=request.user, stamp=stamp, holds=[hold], reason=data["reason"]),
+            lambda stamp, data: lapse(actor=actor_of(request), stamp=stamp, holds=[hold], reason=data["reason"]),
         )

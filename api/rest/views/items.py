@@ -17,7 +17,7 @@ from api.rest.schema import MOVEMENTS, UNIT, act, reading
 from api.rest.serializers import items as shapes
 from api.rest.serializers.lots import FreedSerializer, FreeInSerializer, StopInSerializer, StoppedSerializer
 from api.rest.views import render
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.queries import catalogue as read
 from inventory.services import stops
@@ -206,7 +206,7 @@ class SetBreaksView(View):
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             row = read.matched_set(serial, request.query_params.get("part", ""))
             return break_set(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 part=row.serial.part.number,
                 serial=row.serial.number,
@@ -233,7 +233,9 @@ class ItemStopsView(View):
         return self.do(
             request,
             StopInSerializer,
-            lambda stamp, data: stops.stop_item(actor=request.user, stamp=stamp, item_id=number, reason=data["reason"]),
+            lambda stamp, data: stops.stop_item(
+                actor=actor_of(request), stamp=stamp, item_id=number, reason=data["reason"]
+            ),
         )
 
 
@@ -255,6 +257,6 @@ class ItemFreesView(View):
             request,
             FreeInSerializer,
             lambda stamp, data: stops.free_item(
-                actor=request.user, stamp=stamp, item_id=number, stop_id=data["stop"], reason=data["reason"]
+                actor=actor_of(request), stamp=stamp, item_id=number, stop_id=data["stop"], reason=data["reason"]
             ),
         )

@@ -16,7 +16,7 @@ from api.rest.etags import etag
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.domain.text import shown
 from kits.queries import jobs as read
@@ -24,6 +24,7 @@ from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
 from kits.queries.shorts import shorts_of
+from kits.queries.to_return import to_return
 from kits.services.jobs import FindingIn, book_job
 
 #: Any act on a job may be refused with these.
@@ -99,7 +100,6 @@ class JobsView(ListView):
             "nothing-given",
             "operation-other-family",
             "place-exists",
-            "position-unknown",
             "procedure-unusable",
         ),
     )
@@ -111,7 +111,7 @@ class JobsView(ListView):
             facts["engine_number"] = facts.pop("engine")
             facts["owner_id"] = facts.pop("owner", None)
             facts["findings"] = [FindingIn(**one) for one in facts.get("findings", [])]
-            return book_job(actor=request.user, stamp=stamp, **facts)
+            return book_job(actor=actor_of(request), stamp=stamp, **facts)
 
         return self.do(request, shapes.JobInSerializer, service)
 
@@ -208,3 +208,17 @@ class JobOpenLinesView(View):
         """Open lines now."""
         row = read.job(number)
         return Response({"job": row.number, "open": open_lines(row)})
+
+
+class JobToReturnView(View):
+    """`jobs/{number}/to-return`."""
+
+    @reading(
+        "jobs_to_return_read",
+        "What lies with the job, or is held for it, and serves nothing on its list",
+        shapes.ToReturnSerializer,
+        refusals=("not-found", *LISTING),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """What goes back now."""
+        return Response(to_return(read.job(number)))

@@ -1,18 +1,21 @@
-"""`jobs/{number}/extras`, `/not-needed` and `/tool-returns`."""
+"""`jobs/{number}/extras`, `/returns`, `/scraps`, `/not-needed` and `/tool-returns`."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.schema import AMOUNTS, act
+from api.rest.schema import AMOUNTS, MOVEMENTS, act
 from api.rest.serializers import left_over as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
 from api.rest.views.scope import by_name
 from kits.services.extras import ask_for_more
 from kits.services.finish import mark_not_needed, tools_back
+from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 
 
 class JobExtrasView(View):
@@ -31,6 +34,7 @@ class JobExtrasView(View):
             "allocation-unreadable",
             "not-free",
             "part-number-unreadable",
+            "part-to-be-sorted",
             "position-unknown",
             "reason-missing",
         ),
@@ -40,8 +44,72 @@ class JobExtrasView(View):
         return self.do(
             request,
             shapes.ExtraInSerializer,
-            lambda stamp, data: ask_for_more(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: ask_for_more(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )
+
+
+class JobReturnsView(View):
+    """`jobs/{number}/returns`."""
+
+    acts = {"POST": "return"}
+
+    @act(
+        "jobs_returns_create",
+        "Bring back what was not used: the returns table says where it goes; with a reason the parts manager may say otherwise",
+        shapes.ReturnsInSerializer,
+        shapes.ReturnsMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *AMOUNTS,
+            *MOVEMENTS,
+            "not-unused",
+            "nothing-given",
+            "reason-missing",
+            "return-override-refused",
+            "serial-is-one",
+            "tube-not-opened",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Bring back."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            returns = [ReturnIn(item_id=one.pop("item"), **one) for one in data["returns"]]
+            return return_unused(actor=actor_of(request), stamp=stamp, job=number, returns=returns)
+
+        return self.do(request, shapes.ReturnsInSerializer, service)
+
+
+class JobScrapsView(View):
+    """`jobs/{number}/scraps`."""
+
+    acts = {"POST": "scrap"}
+
+    @act(
+        "jobs_scraps_create",
+        "Scrap something of the job at its bench or on its cart, with the reason and who pays; half a set never",
+        shapes.JobScrapInSerializer,
+        shapes.JobScrapMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *AMOUNTS,
+            *MOVEMENTS,
+            "half-a-set",
+            "reason-missing",
+            "serial-is-one",
+            "who-pays-unknown",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Scrap."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            facts = facts_of(data)
+            return scrap_for_job(actor=actor_of(request), stamp=stamp, job=number, item_id=facts.pop("item"), **facts)
+
+        return self.do(request, shapes.JobScrapInSerializer, service)
 
 
 class JobNotNeededView(View):
@@ -62,7 +130,7 @@ class JobNotNeededView(View):
             request,
             shapes.NotNeededInSerializer,
             lambda stamp, data: mark_not_needed(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 job=number,
                 positions=by_name(data["positions"], "position", "because", "positions"),
@@ -87,5 +155,5 @@ class JobToolReturnsView(View):
         return self.do(
             request,
             shapes.ToolReturnsInSerializer,
-            lambda stamp, data: tools_back(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: tools_back(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from api.rest import filters
 from api.rest.schema import act, reading
 from api.rest.serializers import lots as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from inventory.queries import catalogue as read
 from inventory.services import stops
 
@@ -122,7 +122,9 @@ class LotStopsView(View):
         return self.do(
             request,
             shapes.StopInSerializer,
-            lambda stamp, data: stops.stop_lot(actor=request.user, stamp=stamp, lot_id=number, reason=data["reason"]),
+            lambda stamp, data: stops.stop_lot(
+                actor=actor_of(request), stamp=stamp, lot_id=number, reason=data["reason"]
+            ),
         )
 
 
@@ -144,6 +146,6 @@ class LotFreesView(View):
             request,
             shapes.FreeInSerializer,
             lambda stamp, data: stops.free_lot(
-                actor=request.user, stamp=stamp, lot_id=number, stop_id=data["stop"], reason=data["reason"]
+                actor=actor_of(request), stamp=stamp, lot_id=number, stop_id=data["stop"], reason=data["reason"]
             ),
         )

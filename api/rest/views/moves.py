@@ -9,7 +9,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import AMOUNTS, MOVEMENTS, act
 from api.rest.serializers import moves as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.services.count import CountLine, count
 from inventory.services.open_item import open_kit
@@ -55,7 +55,7 @@ class TransfersView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [TransferLine(**_by_item(line)) for line in data["lines"]]
-            return transfer(actor=request.user, stamp=stamp, lines=lines, note=data.get("note", ""))
+            return transfer(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
 
         return self.do(request, shapes.TransferInSerializer, service)
 
@@ -86,7 +86,7 @@ class ReleasesView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [ReleaseLine(**_by_item(line)) for line in data["lines"]]
-            return release_quarantine(actor=request.user, stamp=stamp, lines=lines, note=data.get("note", ""))
+            return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
 
         return self.do(request, shapes.ReleaseInSerializer, service)
 
@@ -123,7 +123,7 @@ class CountsView(View):
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [CountLine(**_by_item(line)) for line in data["lines"]]
             reason = data.get("reason", "")
-            return count(actor=request.user, stamp=stamp, place=data["place"], lines=lines, reason=reason)
+            return count(actor=actor_of(request), stamp=stamp, place=data["place"], lines=lines, reason=reason)
 
         return self.do(request, shapes.CountInSerializer, service)
 
@@ -154,7 +154,7 @@ class ScrapsView(View):
         return self.do(
             request,
             shapes.ScrapInSerializer,
-            lambda stamp, data: scrap(actor=request.user, stamp=stamp, **_by_item(facts_of(data))),
+            lambda stamp, data: scrap(actor=actor_of(request), stamp=stamp, **_by_item(facts_of(data))),
         )
 
 
@@ -197,9 +197,9 @@ class OpeningsView(View):
             facts = facts_of(data)
             tube = facts.pop("tube", None)
             if tube is not None:
-                return open_tube(actor=request.user, stamp=stamp, item_id=number, tube_number=tube, **facts)
+                return open_tube(actor=actor_of(request), stamp=stamp, item_id=number, tube_number=tube, **facts)
             labels = {serial: SetLabel(**label) for serial, label in facts.pop("set_labels", {}).items()}
-            return open_kit(actor=request.user, stamp=stamp, item_id=number, set_labels=labels, **facts)
+            return open_kit(actor=actor_of(request), stamp=stamp, item_id=number, set_labels=labels, **facts)
 
         return self.do(request, shapes.OpeningInSerializer, service)
 
@@ -229,5 +229,5 @@ class WeighingsView(View):
         return self.do(
             request,
             shapes.WeighingInSerializer,
-            lambda stamp, data: weigh_tube(actor=request.user, stamp=stamp, tube=number, **facts_of(data)),
+            lambda stamp, data: weigh_tube(actor=actor_of(request), stamp=stamp, tube=number, **facts_of(data)),
         )

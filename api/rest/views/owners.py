@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from api.rest.etags import etag, version_of
 from api.rest.schema import act, reading
 from api.rest.serializers import owners as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from kits.queries import jobs as read
 from kits.services.owners import OwnerIn, add_owner, change_owner
@@ -62,7 +62,7 @@ class OwnersView(ListView):
         return self.do(
             request,
             shapes.OwnerInSerializer,
-            lambda stamp, data: add_owner(actor=request.user, stamp=stamp, owner=OwnerIn(**facts_of(data))),
+            lambda stamp, data: add_owner(actor=actor_of(request), stamp=stamp, owner=OwnerIn(**facts_of(data))),
         )
 
 
@@ -96,6 +96,10 @@ class OwnerView(View):
             request,
             shapes.OwnerChangeSerializer,
             lambda stamp, data: change_owner(
-                actor=request.user, stamp=stamp, owner_id=owner, version=version_of(request), changes=facts_of(data)
+                actor=actor_of(request),
+                stamp=stamp,
+                owner_id=owner,
+                version=version_of(request),
+                changes=facts_of(data),
             ),
         )

@@ -16,7 +16,7 @@ from api.rest.schema import UNIT, act, reading
 from api.rest.serializers import parts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.catalogue import KINDS, KitLine, PartFacts
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
@@ -101,7 +101,7 @@ class PartsView(ListView):
             facts = facts_of(data)
             another = facts.pop("another_part", False)
             return catalogue.create_part(
-                actor=request.user, stamp=stamp, facts=PartFacts(**facts), another_part=another
+                actor=actor_of(request), stamp=stamp, facts=PartFacts(**facts), another_part=another
             )
 
         return self.do(request, shapes.PartCreateSerializer, service)
@@ -159,7 +159,7 @@ class PartView(View):
             request,
             shapes.PartChangeSerializer,
             lambda stamp, data: catalogue.change_part(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 number=number,
                 version=version_of(request),
@@ -226,7 +226,7 @@ class PartReplacementsView(View):
             facts = facts_of(data)
             news = [replacements.NewPart(**new) for new in facts.pop("news")]
             line = replacements.ReplacementIn(old=number, news=news, **facts)
-            return replacements.add_replacement(actor=request.user, stamp=stamp, line=line)
+            return replacements.add_replacement(actor=actor_of(request), stamp=stamp, line=line)
 
         return self.do(request, shapes.ReplacementInSerializer, service)
 
@@ -249,7 +249,7 @@ class ReplacementWithdrawalsView(View):
             request,
             ReasonSerializer,
             lambda stamp, data: replacements.withdraw_replacement(
-                actor=request.user, stamp=stamp, replacement_id=number, reason=data["reason"]
+                actor=actor_of(request), stamp=stamp, replacement_id=number, reason=data["reason"]
             ),
         )
 
@@ -272,7 +272,7 @@ class PartKitRevisionsView(View):
             request,
             shapes.KitRevisionInSerializer,
             lambda stamp, data: replacements.add_kit_revision(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 kit=number,
                 lines=[KitLine(line["part"], line["amount"]) for line in data["contents"]],

@@ -15,10 +15,11 @@ from api.rest.problems import refuse
 from api.rest.renderers import PrintedPageRenderer
 from api.rest.schema import MOVEMENTS, act, reading
 from api.rest.serializers import pick_lists as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import ON_JOB
 from inventory.domain.text import shown
 from inventory.queries.people import person_by_login
+from kits.domain.sheet import sheet
 from kits.queries import jobs
 from kits.queries import pick_lists as read
 from kits.services.pick_kit import Scan, hand_over, pick
@@ -80,10 +81,13 @@ class PickListView(View):
         shapes.PickListDetailSerializer,
         refusals=("not-found",),
         parameters=(FORMAT,),
+        printed=True,
     )
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
-        return Response(read.full_record(read.pick_list(pick_list)))
+        record = read.full_record(read.pick_list(pick_list))
+        printed = request.accepted_renderer.format == PrintedPageRenderer.format
+        return Response(sheet(record) if printed else record)
 
 
 class PickListPicksView(View):
@@ -115,7 +119,7 @@ class PickListPicksView(View):
             request,
             shapes.PicksInSerializer,
             lambda stamp, data: pick(
-                actor=request.user, stamp=stamp, pick_list=pick_list, scans=[Scan(**one) for one in data["scans"]]
+                actor=actor_of(request), stamp=stamp, pick_list=pick_list, scans=[Scan(**one) for one in data["scans"]]
             ),
         )
 
@@ -137,7 +141,7 @@ class PickListHandoversView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             return hand_over(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 pick_list=pick_list,
                 received_by=person_by_login(data["received_by"]),

@@ -9,7 +9,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import AMOUNTS, MOVEMENTS, act
 from api.rest.serializers.receipts import ReceiptInSerializer, ReceiptSerializer
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.domain.shelf_life import Basis
 from inventory.services.receive import ReceiveLine, SetLabel, receive
@@ -54,7 +54,7 @@ class ReceiptsView(View):
             lines = [_line(line) for line in facts.pop("lines")]
             if "basis" in facts:
                 facts["basis"] = Basis(facts["basis"])
-            return receive(actor=request.user, stamp=stamp, lines=lines, **facts)
+            return receive(actor=actor_of(request), stamp=stamp, lines=lines, **facts)
 
         return self.do(request, ReceiptInSerializer, service)
 

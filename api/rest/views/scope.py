@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import act
 from api.rest.serializers import scope as shapes
-from api.rest.views.base import View
+from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from kits.services.fit import set_bores
@@ -44,7 +44,7 @@ class JobOperationsView(View):
         return self.do(
             request,
             shapes.OperationsInSerializer,
-            lambda stamp, data: add_operations(actor=request.user, stamp=stamp, job=number, **facts_of(data)),
+            lambda stamp, data: add_operations(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )
 
 
@@ -62,6 +62,8 @@ class JobChoicesView(View):
             *ON_JOB,
             *LISTING,
             "alternative-unknown",
+            "choice-not-candidate",
+            "choice-place-wrong",
             "choice-unknown",
             "position-unknown",
             "reason-missing",
@@ -73,7 +75,7 @@ class JobChoicesView(View):
             request,
             shapes.ChoiceInSerializer,
             lambda stamp, data: record_choice(
-                actor=request.user, stamp=stamp, job=number, **{"place": "ENGINE", **facts_of(data)}
+                actor=actor_of(request), stamp=stamp, job=number, **{"place": "ENGINE", **facts_of(data)}
             ),
         )
 
@@ -96,7 +98,7 @@ class JobBoresView(View):
             request,
             shapes.BoresInSerializer,
             lambda stamp, data: set_bores(
-                actor=request.user,
+                actor=actor_of(request),
                 stamp=stamp,
                 job=number,
                 bores=by_name(data["bores"], "position", "serial", "bores"),

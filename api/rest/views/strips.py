@@ -9,8 +9,8 @@ from rest_framework.response import Response
 
 from api.rest.schema import AMOUNTS, MOVEMENTS, act
 from api.rest.serializers import strips as shapes
-from api.rest.views.base import View
-from api.rest.views.jobs import ON_JOB
+from api.rest.views.base import View, actor_of
+from api.rest.views.jobs import LISTING, ON_JOB
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 
 
@@ -39,7 +39,7 @@ class JobFindsView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             finds = [FindIn(**one) for one in data["finds"]]
-            return find_in_engine(actor=request.user, stamp=stamp, job=number, finds=finds)
+            return find_in_engine(actor=actor_of(request), stamp=stamp, job=number, finds=finds)
 
         return self.do(request, shapes.FindsInSerializer, service)
 
@@ -69,7 +69,7 @@ class JobRemovalsView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             removals = [RemoveIn(**one) for one in data["removals"]]
-            return remove(actor=request.user, stamp=stamp, job=number, removals=removals)
+            return remove(actor=actor_of(request), stamp=stamp, job=number, removals=removals)
 
         return self.do(request, shapes.RemovalsInSerializer, service)
 
@@ -84,13 +84,13 @@ class JobInspectionsView(View):
         "Hold old parts against their limits; a good one takes its position off the list where its class allows that",
         shapes.InspectionsInSerializer,
         shapes.InspectionsMadeSerializer,
-        refusals=(*ON_JOB, "nothing-given", "position-unknown", "reason-missing"),
+        refusals=(*ON_JOB, *LISTING, "not-reusable", "nothing-given", "position-unknown", "reason-missing"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Inspect."""
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             inspections = [InspectIn(**one) for one in data["inspections"]]
-            return inspect(actor=request.user, stamp=stamp, job=number, inspections=inspections)
+            return inspect(actor=actor_of(request), stamp=stamp, job=number, inspections=inspections)
 
         return self.do(request, shapes.InspectionsInSerializer, service)

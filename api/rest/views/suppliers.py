@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from api.rest import filters
 from api.rest.schema import act, reading
 from api.rest.serializers import suppliers as shapes
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.queries import catalogue as read
 from inventory.services import catalogue
@@ -55,7 +55,7 @@ class SuppliersView(ListView):
         return self.do(
             request,
             shapes.SupplierInSerializer,
-            lambda stamp, data: catalogue.create_supplier(actor=request.user, stamp=stamp, **facts_of(data)),
+            lambda stamp, data: catalogue.create_supplier(actor=actor_of(request), stamp=stamp, **facts_of(data)),
         )
 
 
@@ -102,5 +102,7 @@ class SupplierPartsView(View):
         return self.do(
             request,
             shapes.SupplierPartInSerializer,
-            lambda stamp, data: catalogue.sell_part(actor=request.user, stamp=stamp, supplier=code, **facts_of(data)),
+            lambda stamp, data: catalogue.sell_part(
+                actor=actor_of(request), stamp=stamp, supplier=code, **facts_of(data)
+            ),
         )

@@ -13,9 +13,8 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Act, Item, Lot, Part, Person, Replacement, Stop
 from inventory.services import things
 from kits.models import Engine, EngineFamily
-from kits.services.families import enter_family, enter_procedure
-from tests.factories.engines import family_document, operation_documents
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp, stock
+from tests.api.rest.rebuilds import small_shop
+from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, quarantine, stamp, stock
 
 PASSWORD = "liner-protrusion-9"
 
@@ -40,9 +39,8 @@ def everybody(username: str = "everybody") -> Person:
 
 
 def stores(actor: Person) -> None:
-    """Shelves with a lot, sets, a closed kit, a tube opened, something in quarantine, and a family with an engine."""
-    for code in ("R1", "R2"):
-        shelf(code)
+    """The small rebuild shop, and beside it a lot, a set, a closed kit, tubes, something in quarantine and an engine on record."""
+    small_shop()
     quarantine("Q1")
     SupplierFactory()
     loose, kit = PartFactory(number="P-1"), PartFactory(number="K-1", kind="kit", unit="KT")
@@ -53,7 +51,7 @@ def stores(actor: Person) -> None:
     things_of_a_kit(actor, kit)
     tube = PartFactory(number="RTV", kind="sealant", unit="XTU", net_ul=80_000, empty_mg=11_500, density_mg_per_ml=1320)
     stock(tube, 3, lot="T-1", made_on=date(2024, 12, 1))
-    an_engine(actor)
+    an_engine()
 
 
 def things_of_a_kit(actor: Person, kit: Part) -> None:
@@ -65,18 +63,10 @@ def things_of_a_kit(actor: Person, kit: Part) -> None:
     stock(kit, 2, lot="KL-1")
 
 
-def an_engine(actor: Person) -> None:
-    """The small invented family with its procedures, and one engine of it on record."""
-    document = family_document()
-    enter_family(actor=actor, stamp=stamp(), document=document)
-    for operation in operation_documents().values():
-        for number in sorted({line["part"] for line in operation["lines"]}):
-            if not Part.objects.filter(number=number).exists():
-                PartFactory(number=number)
-        enter_procedure(actor=actor, stamp=stamp(), document=operation)
+def an_engine() -> None:
+    """One engine of the small family on record."""
     place = things.make_place("T4-00200", PlaceKind.ENGINE, site=None)
-    family = EngineFamily.objects.get()
-    Engine.objects.create(number="T4-00200", family=family, digits=200, place=place)
+    Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
 
 
 def _item(part: str) -> int:

@@ -34,8 +34,12 @@ from inventory.domain.errors import CODES
 from inventory.queries.audit import audit
 from inventory.services.logins import token_of
 from tests import databases
-from tests.api.contract.shops import GOOD, everybody, stores
+from tests.api.contract.rebuilds import GOOD_JOBS
+from tests.api.contract.shops import GOOD as GOOD_STORES
+from tests.api.contract.shops import everybody, stores
 
+#: Operation -> a request that it answers with 2xx.
+GOOD = GOOD_STORES | GOOD_JOBS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,
@@ -44,7 +48,7 @@ CHECKS = [
     response_schema_conformance,
 ]
 #: Few, because every run of the tests makes them, good ones and bad ones, for each operation.
-EXAMPLES = 4
+EXAMPLES = 8
 DESCRIPTION = SchemaGenerator().get_schema(public=True)
 PUBLISHED = {
     operation["operationId"]: (path, method)
@@ -63,11 +67,25 @@ def shop(template_database, django_db_blocker):
         yield actor, {"Authorization": f"Token {token_of(actor=actor)}"}
 
 
+def in_the_tests_transaction(application: Any) -> Any:
+    """The service inside the test's own transaction: it must not close the connection around a request, as it does elsewhere.
+
+    Django's test client, by which a job is brought as far as a request needs, connects the closing again after each request.
+    """
+
+    def called(environ: Any, start_response: Any) -> Any:
+        for moment in (request_started, request_finished):
+            moment.disconnect(close_old_connections)
+        return application(environ, start_response)
+
+    return called
+
+
 @pytest.fixture(scope="module")
 def description():
     """The description as schemathesis reads it, answered by the service in this process."""
     schema = schemathesis.openapi.from_dict(copy.deepcopy(DESCRIPTION))
-    schema.app = get_wsgi_application()
+    schema.app = in_the_tests_transaction(get_wsgi_application())
     return schema
 
 
@@ -75,9 +93,6 @@ def description():
 def service(shop, description, django_db_blocker):
     """Description, person and headers; what the test does to the shop is undone, and the books are whole before that."""
     cache.clear()
-    # the service runs in the test's own transaction, so it must not close the connection after a request as it does elsewhere
-    for moment in (request_started, request_finished):
-        moment.disconnect(close_old_connections)
     with django_db_blocker.unblock(), databases.rolled_back():
         yield description, *shop
         assert audit() == []
@@ -146,11 +161,10 @@ def test_the_checks_would_see_a_wrong_answer(service):
     wrong = copy.deepcopy(DESCRIPTION)
     wrong["components"]["schemas"]["SupplierDetail"]["required"].append("a field that no answer has")
     schema = schemathesis.openapi.from_dict(wrong)
-    schema.app = get_wsgi_application()
+    schema.app = in_the_tests_transaction(get_wsgi_application())
     case = operation_of(schema, "suppliers_read").Case(path_parameters={"code": "maker"})
-    with pytest.raises(BaseExceptionGroup, match="1 sub-exception") as refused:
+    with pytest.raises(BaseExceptionGroup, match="a field that no answer has"):
         case.call_and_validate(headers=headers, checks=CHECKS)
-    assert "a field that no answer has" in str(refused.value.exceptions[0])
 
 
 def test_every_operation_names_its_refusals_and_every_write_its_key():
@@ -168,7 +182,7 @@ def test_every_operation_names_its_refusals_and_every_write_its_key():
             assert {"412", "428"} <= statuses and "If-Match" in parameters, name
         for status, answer in operation["responses"].items():
             if status.startswith(("4", "5")):
-                assert list(answer["content"]) == ["application/problem+json"], name
+                assert set(answer["content"]) - {"text/html"} == {"application/problem+json"}, name
                 for code in re.findall(r"\[([a-z-]+)\]", answer["description"]):
                     assert str(CODES[code].status) == status, (name, code)
 

@@ -37,8 +37,8 @@ class ShopClient(APIClient):
     def request(self, **kwargs: Any) -> Any:
         """One request; a refusal that the description does not name fails the test."""
         answer = super().request(**kwargs)
-        page = answer["Content-Type"].startswith("text/html")
-        if 400 <= answer.status_code < 500 and kwargs["PATH_INFO"].startswith("/api/") and not page:
+        page = answer.headers.get("Content-Type", "").startswith("text/html")
+        if 400 <= answer.status_code < 500 and kwargs["PATH_INFO"].startswith("/api/") and not page and answer.content:
             self.check_described(kwargs["PATH_INFO"], kwargs["REQUEST_METHOD"], answer)
         return answer
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from tests.api.rest.clients import ShopClient, somebody
+from tests.api.rest.described import DescribedClient
 from tests.api.rest.rebuilds import Rebuild, small_shop
 from tests.api.rest.rebuilds import rebuild as new_rebuild
 
@@ -14,7 +15,7 @@ from tests.api.rest.rebuilds import rebuild as new_rebuild
 @pytest.fixture
 def client_of(db: None) -> Callable[[str], ShopClient]:
     """A client that is logged in as a new person of a role."""
-    return lambda role: ShopClient(somebody(role))
+    return lambda role: DescribedClient(somebody(role))
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from inventory.models import Item
 from kits.models import CribTool
 from kits.services.families import enter_family, enter_procedure
 from tests.api.rest.clients import ShopClient, somebody
+from tests.api.rest.described import DescribedClient
 from tests.factories.engines import family_document, operation_documents
 from tests.factories.stores import PartFactory, PersonFactory, shelf, site, stamp, stock
 
@@ -33,6 +34,7 @@ PARTS = {
     "STEM-SEAL": ("stem seal", "stem seal", "lot", 8),
     "LIFTER": ("lifter", "valve train", "nothing", 2),
 }
+RUBBER = {"RING": "HNBR", "STEM-SEAL": "FKM", "COVER-RUBBER": "HNBR"}
 PERMITTED = ("parts manager", "storekeeper", "technician", "inspector")
 
 
@@ -41,7 +43,9 @@ def small_shop() -> None:
     shelf("R1", walk_order=1)
     shelf("R2", walk_order=2)
     for number, (name, kind, tracked, pieces) in PARTS.items():
-        part = PartFactory(number=number, name=name, kind=kind, tracked_by=tracked, weight_mg=100_000)
+        part = PartFactory(
+            number=number, name=name, kind=kind, tracked_by=tracked, weight_mg=100_000, compound=RUBBER.get(number, "")
+        )
         if tracked == "set":
             for at in range(1, pieces + 1):
                 stock(part, serial=f"S-{at}")
@@ -137,4 +141,4 @@ class Rebuild:
 
 def rebuild() -> Rebuild:
     """People with their roles, nothing booked yet."""
-    return Rebuild(*[ShopClient(somebody(role)) for role in PERMITTED])
+    return Rebuild(*[DescribedClient(somebody(role)) for role in PERMITTED])

@@ -107,6 +107,12 @@ def test_a_busy_database_asks_to_come_again(broken):
     assert b"secret" not in answer.content
 
 
+@pytest.mark.sqlite_only
+def test_a_missing_table_is_not_a_busy_database(broken, caplog):
+    caplog.set_level(logging.CRITICAL, "django.request")
+    assert broken(OperationalError("no such table: inventory_part")).read("parts").json()["code"] == "server-error"
+
+
 def test_a_forged_host_is_refused_in_the_same_shape(caplog):
     caplog.set_level(logging.CRITICAL, "django.security")
     answer = ShopClient().get("/api/v1/parts", headers={"Host": "evil.example"})

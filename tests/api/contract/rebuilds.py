@@ -1,0 +1,209 @@
+"""One good request for each operation of the rebuild jobs, in the small shop; the job is brought as far as the request needs."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from typing import Any
+
+from inventory.models import Person
+from tests.api.contract.shops import Good
+from tests.api.rest.clients import ShopClient
+from tests.api.rest.rebuilds import Rebuild, job_body, rebuild
+from tests.factories.engines import family_document, operation_documents
+
+JOB = {"number": "J-1"}
+Make = Callable[[Person], Good]
+
+
+def on_job(body: Any = None, *, far: str = "booked", query: dict[str, Any] | None = None) -> Make:
+    """A request on the job J-1, which is booked, held, picked or at the bench."""
+
+    def make(actor: Person) -> Good:
+        _far(far)
+        return Good(JOB, query or {}, body)
+
+    return make
+
+
+def _far(stage: str) -> Rebuild:
+    its = rebuild()
+    if stage == "bench":
+        return its.at_bench()
+    its.booked()
+    if stage in ("held", "picked"):
+        its.held()
+    if stage == "picked":
+        its.picked()
+    return its
+
+
+def _next_family(actor: Person) -> Good:
+    return Good(body={"document": family_document() | {"revision": 2}})
+
+
+def _next_procedure(actor: Person) -> Good:
+    document = copy.deepcopy(operation_documents()["T1"])
+    return Good(body={"document": document | {"revision": document["revision"] + 1}})
+
+
+def _hold(actor: Person) -> Good:
+    return Good({"hold": _far("held").said["held"]["held"][0]["hold"]}, body={"reason": "wrong part"})
+
+
+def _lapse(actor: Person) -> Good:
+    its = rebuild().booked()
+    held = its.did(its.technician, "jobs/J-1/holds", {"until": "2025-02-01"})
+    return Good({"hold": held["held"][0]["hold"]}, body={"reason": "past its day"})
+
+
+def _picks(actor: Person) -> Good:
+    its = _far("held")
+    return Good({"pick_list": its.said["held"]["pick_list"]}, body={"scans": its.scans()})
+
+
+def _pick_list(actor: Person) -> Good:
+    return Good({"pick_list": _far("held").said["held"]["pick_list"]})
+
+
+def _handover(actor: Person) -> Good:
+    its = _far("picked")
+    body = {"received_by": its.technician.person.username}
+    return Good({"pick_list": its.said["held"]["pick_list"]}, body=body)
+
+
+def _extra_work(its: Rebuild) -> int:
+    """A finding beyond the booked scope; its number."""
+    body = {"findings": [{"code": "noise"}], "extra_work": True}
+    its.did(its.technician, "jobs/J-1/findings", body)
+    found = its.technician.read("jobs/J-1").json()["findings"]
+    return int(next(one["id"] for one in found if one["code"] == "noise"))
+
+
+def _approval(actor: Person) -> Good:
+    number = _extra_work(_far("booked"))
+    answer = {"findings": [number], "approved": True, "given_by": "owner", "how": "telephone", "limit_coins": 50_000}
+    return Good(JOB, body=answer)
+
+
+def _withdrawal(actor: Person) -> Good:
+    return Good(JOB | {"finding": _extra_work(_far("booked"))}, body={"reason": "it was the belt"})
+
+
+def _outside(its: Rebuild) -> int:
+    body = {"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}
+    return int(its.did(its.manager, "jobs/J-1/outside-work", body)["outside_work"])
+
+
+def _outside_back(actor: Person) -> Good:
+    return Good(JOB | {"outside": _outside(_far("booked"))}, body={})
+
+
+def _fitting(actor: Person) -> Good:
+    its = _far("bench")
+    item = its.item("WASHER")
+    return Good(JOB, body={"fittings": [{"position": "SUMP/washer", "item": item}]})
+
+
+def _removal(actor: Person) -> Good:
+    its = _far("booked")
+    its.did(its.technician, "jobs/J-1/finds", {"finds": [{"position": "SUMP/washer", "part": "WASHER"}]})
+    return Good(JOB, body={"removals": [{"position": "SUMP/washer", "reason": "always new"}]})
+
+
+def _tools(actor: Person) -> Good:
+    its = rebuild().booked(operations=["T3"], findings=[{"code": "sump-off"}]).held().picked()
+    path = f"pick-lists/{its.said['held']['pick_list']}/handovers"
+    lent = its.did(its.storekeeper, path, {"received_by": its.technician.person.username})["tools"]
+    return Good(JOB, body={"tools": [lent[0]]})
+
+
+def _closing(actor: Person) -> Good:
+    its = rebuild().booked(findings=[])
+    left = its.technician.read("jobs/J-1/open-lines").json()
+    positions = [{"position": one["position"], "because": "not opened"} for one in left["open"] if one.get("position")]
+    if positions:
+        its.did(its.technician, "jobs/J-1/not-needed", {"positions": positions})
+    return Good(JOB, body={"checker": its.inspector.person.username})
+
+
+def _back(actor: Person) -> Good:
+    item = _far("bench").item("WASHER")
+    returned = {"item": item, "amount": 1, "bag_sealed": True, "lot_readable": True, "to_place": "R1"}
+    return Good(JOB, body={"returns": [returned]})
+
+
+def _scrap(actor: Person) -> Good:
+    item = _far("bench").item("WASHER")
+    return Good(JOB, body={"item": item, "amount": 1, "reason": "bent", "who_pays": "job"})
+
+
+def _owner(actor: Person) -> int:
+    answer = ShopClient(actor).send("owners", {"name": "An owner"})
+    return int(answer.json()["owner"])
+
+
+def _owner_read(actor: Person) -> Good:
+    return Good({"owner": _owner(actor)})
+
+
+def _owner_change(actor: Person) -> Good:
+    return Good({"owner": _owner(actor)}, body={"telephone": "0123"}, headers={"If-Match": '"1"'})
+
+
+def _field_mark(actor: Person) -> Good:
+    _far("booked")
+    return Good({"number": "T4-00211"}, body={"field_modified": True, "reason": "stamped over"})
+
+
+_CHOICE = {"choice": "cover-kind", "alternative": "rubber", "reason": "what is on the shelf"}
+_INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0 mm", "good": True}
+_EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
+
+GOOD_JOBS: dict[str, Make] = {
+    "engine_families_create": _next_family,
+    "procedures_create": _next_procedure,
+    "engines_field_marks_create": _field_mark,
+    "owners_list": lambda actor: Good(),
+    "owners_create": lambda actor: Good(body={"name": "An owner", "telephone": "0123"}),
+    "owners_read": _owner_read,
+    "owners_change": _owner_change,
+    "jobs_list": on_job(query={"state": "booked"}),
+    "jobs_create": lambda actor: Good(body=job_body()),
+    "jobs_read": on_job(far="held"),
+    "jobs_list_read": on_job(),
+    "jobs_shorts_read": on_job(far="held"),
+    "jobs_open_lines_read": on_job(far="bench"),
+    "jobs_to_return_read": on_job(far="bench"),
+    "jobs_operations_create": on_job({"operations": ["T2"]}),
+    "jobs_findings_create": on_job({"findings": [{"code": "noise"}]}),
+    "jobs_findings_withdraw": _withdrawal,
+    "jobs_approvals_create": _approval,
+    "jobs_choices_create": on_job(_CHOICE),
+    "jobs_bores_create": on_job(
+        {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}, far="held"
+    ),
+    "jobs_dates_create": on_job({"fit_on": "2025-01-25", "reason": "the grinder is late"}),
+    "jobs_checks_create": on_job({}, far="held"),
+    "jobs_outside_work_create": on_job({"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}),
+    "jobs_outside_work_returns_create": _outside_back,
+    "jobs_holds_list": on_job(far="held"),
+    "jobs_holds_create": on_job({}),
+    "holds_releases_create": _hold,
+    "holds_lapses_create": _lapse,
+    "jobs_pick_lists_list": on_job(far="held"),
+    "pick_lists_read": _pick_list,
+    "pick_lists_picks_create": _picks,
+    "pick_lists_handovers_create": _handover,
+    "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
+    "jobs_removals_create": _removal,
+    "jobs_inspections_create": on_job({"inspections": [_INSPECTION]}),
+    "jobs_fittings_create": _fitting,
+    "jobs_extras_create": on_job(_EXTRA, far="bench"),
+    "jobs_not_needed_create": on_job({"positions": [{"position": "SUMP/washer", "because": "not opened"}]}),
+    "jobs_tool_returns_create": _tools,
+    "jobs_returns_create": _back,
+    "jobs_scraps_create": _scrap,
+    "jobs_closings_create": _closing,
+    "jobs_cancellations_create": on_job({"reason": "the owner sold it"}),
+}

@@ -1,0 +1,121 @@
+"""The day of fitting, the check of holds against it, and work outside, over HTTP."""
+
+import uuid
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from inventory.models import Lot, Part
+from kits.models import Job, OutsideWork
+from tests.factories.stores import stock
+
+pytestmark = pytest.mark.django_db
+
+
+def held_with_two_lots(rebuild):
+    """The ring of the job comes from a lot that is good until 10 February; another lot lasts longer."""
+    Lot.objects.filter(code="RING/1").update(expires_on="2025-02-10")
+    stock(Part.objects.get(number="RING"), 4, lot="RING/2")
+    Lot.objects.filter(code="RING/2").update(expires_on="2026-02-10")
+    return rebuild.booked().held()
+
+
+def ring_lots(rebuild):
+    return [(row["lot"], row["state"]) for row in rebuild.manager.rows("jobs/J-1/holds", part="RING")]
+
+
+def test_a_slipped_day_replaces_what_runs_out(rebuild):
+    held_with_two_lots(rebuild)
+    assert ring_lots(rebuild) == [("RING/1", "held")]
+    key = uuid.uuid4()
+    said = {"fit_on": "2025-02-20", "reason": "the crank is late"}
+    body = rebuild.did(rebuild.manager, "jobs/J-1/dates", said, key=key)
+    assert (body["fit_on"], body["kept"], body["shorts"]) == ("2025-02-20", 9, [])
+    assert [(row["part"], row["from_lot"], row["to_lot"], row["amount"]) for row in body["replaced"]] == [
+        ("RING", "RING/1", "RING/2", 1)
+    ]
+    assert ring_lots(rebuild) == [("RING/1", "made impossible"), ("RING/2", "held")]
+    assert rebuild.did(rebuild.manager, "jobs/J-1/dates", said, key=key) == body
+    assert rebuild.manager.read("jobs/J-1").json()["dates"] == [
+        {"fit_on": "2025-01-20", "reason": ""},
+        {"fit_on": "2025-02-20", "reason": "the crank is late"},
+    ]
+
+
+def test_a_check_replaces_what_was_found_to_be_older(rebuild):
+    held_with_two_lots(rebuild)
+    Lot.objects.filter(code="RING/1").update(expires_on="2025-01-25")
+    body = rebuild.did(rebuild.technician, "jobs/J-1/checks", {})
+    assert (body["kept"], body["shorts"]) == (9, [])
+    assert [(row["from_lot"], row["to_lot"], row["amount"]) for row in body["replaced"]] == [("RING/1", "RING/2", 1)]
+    again = rebuild.did(rebuild.technician, "jobs/J-1/checks", {})
+    assert again == {"kept": 10, "replaced": [], "shorts": [], "too_old": []}
+
+
+def test_a_stopped_lot_ends_the_hold_and_the_next_hold_takes_another(rebuild):
+    held_with_two_lots(rebuild)
+    lot = Lot.objects.get(code="RING/1")
+    rebuild.did(rebuild.inspector, f"lots/{lot.pk}/stops", {"reason": "cracked"})
+    assert ring_lots(rebuild) == [("RING/1", "made impossible")]
+    assert rebuild.did(rebuild.technician, "jobs/J-1/checks", {}) == {
+        "kept": 9,
+        "replaced": [],
+        "shorts": [],
+        "too_old": [],
+    }
+    rebuild.held()
+    assert ring_lots(rebuild) == [("RING/1", "made impossible"), ("RING/2", "held")]
+
+
+def test_a_piece_outside_moves_the_day_and_comes_back(rebuild):
+    rebuild.booked().held()
+    due = (datetime.now(UTC) + timedelta(days=20)).date().isoformat()
+    said = {"machinist": "the grinder across town", "piece": "crank", "due_on": due, "needed_by_step": "T1/20"}
+    body = rebuild.did(rebuild.manager, "jobs/J-1/outside-work", said)
+    out = OutsideWork.objects.get()
+    assert (body["outside_work"], body["due_on"], body["fit_on"]) == (out.pk, due, due)
+    assert Job.objects.get().fit_on.isoformat() == due
+    early = rebuild.manager.send("jobs/J-1/dates", {"fit_on": "2025-01-21", "reason": "sooner"})
+    assert (early.status_code, early.json()["code"]) == (422, "outside-work-due")
+    back = rebuild.did(rebuild.manager, f"jobs/J-1/outside-work/{out.pk}/returns", {})
+    assert (back["outside_work"], back["due_on"]) == (out.pk, due)
+    (shown,) = rebuild.manager.read("jobs/J-1").json()["outside_work"]
+    assert (shown["id"], shown["piece"], shown["back_on"]) == (out.pk, "crank", back["back_on"])
+    again = rebuild.manager.send(f"jobs/J-1/outside-work/{out.pk}/returns", {})
+    assert (again.status_code, again.json()["code"]) == (409, "back-already")
+
+
+OUT = {"machinist": "grinder", "piece": "crank", "due_on": "2099-01-01"}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status", "code"),
+    [
+        ("dates", {"fit_on": "2025-01-14", "reason": "sooner"}, 422, "dates-turned"),
+        ("dates", {"fit_on": "2025-02-30", "reason": "later"}, 400, "fields-wrong"),
+        ("dates", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
+        ("checks", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
+        ("outside-work", OUT | {"due_on": "2025-01-01"}, 422, "dates-turned"),
+        ("outside-work", OUT | {"piece": " "}, 400, "fields-wrong"),
+        ("outside-work/999/returns", {}, 404, "not-found"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):
+    answer = rebuild.booked().manager.send(f"jobs/J-1/{path}", body)
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert Job.objects.get().fit_on.isoformat() == "2025-01-20"
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [
+        ("dates", {"fit_on": "2025-02-20", "reason": "later"}),
+        ("checks", {}),
+        ("outside-work", OUT),
+        ("outside-work/1/returns", {}),
+    ],
+)
+def test_who_may_and_keys(rebuild, path, body):
+    rebuild.booked()
+    assert rebuild.inspector.send(f"jobs/J-1/{path}", body).json()["code"] == "not-allowed"
+    assert rebuild.manager.send(f"jobs/J-1/{path}", body, key="").json()["code"] == "key-missing"

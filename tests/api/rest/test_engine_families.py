@@ -1,0 +1,124 @@
+"""`engine-families` and `procedures` over HTTP: entered as documents, read back as they are."""
+
+import uuid
+
+import pytest
+
+from kits.models import EngineFamily, Procedure, ProcedureRevision
+from tests.api.rest.clients import somebody
+from tests.api.rest.described import DescribedClient
+from tests.factories.engines import family_document, operation_documents
+from tests.factories.stores import PartFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def office():
+    return DescribedClient(somebody("parts manager"))
+
+
+def enter_family(office):
+    return office.send("engine-families", {"document": family_document()})
+
+
+def sump(**more):
+    return operation_documents()["T3"] | more
+
+
+def enter_parts():
+    for number in ("SEALANT", "WASHER", "OIL", "SUMP-BOLT"):
+        PartFactory(number=number)
+
+
+def test_a_family_and_a_procedure_are_entered_and_read_back(office):
+    key = uuid.uuid4()
+    made = office.send("engine-families", {"document": family_document()}, key=key)
+    assert (made.status_code, made.json()) == (201, {"family": "Testbed-4", "revision": 1, "positions": 83})
+    assert office.send("engine-families", {"document": family_document()}, key=key).json() == made.json()
+    record = {"code": "Testbed-4", "name": "Testbed four", "prefix": "T4-", "revision": 1}
+    assert office.rows("engine-families") == [record]
+    assert office.read("engine-families/Testbed-4").json() == {**record, "document": family_document()}
+    enter_parts()
+    made = office.send("procedures", {"document": sump()})
+    assert (made.status_code, made.json()) == (201, {"procedure": "T3", "revision": 1, "lines": 4, "warnings": []})
+    record = {"code": "T3", "name": "sump", "family": "Testbed-4", "revision": 1}
+    assert office.rows("procedures") == [record]
+    assert office.read("procedures/T3").json() == {**record, "document": sump()}
+
+
+def test_the_next_revision_and_no_other(office):
+    enter_family(office)
+    enter_parts()
+    office.send("procedures", {"document": sump()})
+    taken = office.send("procedures", {"document": sump(name="other")})
+    assert (taken.status_code, taken.json()["code"]) == (409, "revision-taken")
+    assert office.send("procedures", {"document": sump(name="other", revision=2)}).json()["revision"] == 2
+    assert office.read("procedures/T3").json()["document"]["name"] == "other"
+    taken = enter_family(office)
+    assert (taken.status_code, taken.json()["code"]) == (409, "revision-taken")
+
+
+def wrong_line(**more):
+    lines = sump()["lines"]
+    return {"lines": [lines[0] | more, *lines[1:]]}
+
+
+@pytest.mark.parametrize(
+    ("path", "document", "status", "code"),
+    [
+        ("engine-families", {}, 422, "family-unusable"),
+        ("engine-families", family_document() | {"code": "x" * 100}, 422, "family-unusable"),
+        ("engine-families", family_document() | {"revision": 1.5}, 422, "family-unusable"),
+        ("engine-families", family_document() | {"groups": []}, 422, "family-unusable"),
+        ("procedures", {}, 404, "not-found"),
+        ("procedures", sump(family="Other"), 404, "not-found"),
+        ("procedures", sump(revision="one"), 422, "procedure-unusable"),
+        ("procedures", sump(code="x" * 100), 422, "procedure-unusable"),
+        ("procedures", sump(**wrong_line(part="NO-SUCH")), 404, "not-found"),
+        ("procedures", sump(**wrong_line(amount=1.5)), 422, "procedure-unusable"),
+        ("procedures", sump(**wrong_line(at="SUMP/lid")), 422, "procedure-unusable"),
+        ("procedures", sump(**wrong_line(when={"not": {"finding": "sump-off"}})), 422, "procedure-unusable"),
+        ("procedures", sump(**wrong_line(note={"deep": [1.5]})), 422, "procedure-unusable"),
+    ],
+)
+def test_a_document_that_cannot_be_used_is_refused_by_name(office, path, document, status, code):
+    if path == "procedures":
+        enter_family(office)
+        enter_parts()
+    answer = office.send(path, {"document": document})
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert (ProcedureRevision.objects.count(), Procedure.objects.count()) == (0, 0)
+    assert EngineFamily.objects.count() == (1 if path == "procedures" else 0)
+
+
+def test_a_line_names_no_kit(office):
+    enter_family(office)
+    enter_parts()
+    PartFactory(number="BOX", kind="kit")
+    answer = office.send("procedures", {"document": sump(**wrong_line(part="BOX"))})
+    assert (answer.status_code, answer.json()["code"]) == (422, "kit-in-line")
+
+
+@pytest.mark.parametrize("path", ["engine-families", "procedures"])
+def test_who_may_and_keys(office, path):
+    body = {"document": family_document()}
+    assert office.send(path, {"document": "x"}).json()["code"] == "fields-wrong"
+    assert office.send(path, body, key="").json()["code"] == "key-missing"
+    assert DescribedClient(somebody("technician")).send(path, body).json()["code"] == "not-allowed"
+    assert office.read(f"{path}/NONE").json()["code"] == "not-found"
+
+
+def test_an_engine_changed_in_the_field_is_marked_and_its_jobs_ask(rebuild):
+    rebuild.booked()
+    said = {"field_modified": True, "reason": "later head stamped over"}
+    body = rebuild.did(rebuild.technician, "engines/T4-00211/field-marks", said)
+    assert body == {"engine": "T4-00211", "field_modified": True}
+    assert rebuild.manager.read("engines/T4-00211").json()["field_modified"] is True
+    for path, client, code in (
+        ("engines/T4-00211/field-marks", rebuild.technician, "nothing-changed"),
+        ("engines/T4-00999/field-marks", rebuild.technician, "not-found"),
+        ("engines/T4-00211/field-marks", rebuild.storekeeper, "not-allowed"),
+    ):
+        assert client.send(path, said).json()["code"] == code
+    assert rebuild.technician.send("engines/T4-00211/field-marks", said, key="").json()["code"] == "key-missing"

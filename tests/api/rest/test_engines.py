@@ -1,0 +1,111 @@
+"""`engine-families`, `procedures`, `engines`, and what is in an engine."""
+
+import pytest
+
+from inventory.domain.places import PlaceKind
+from inventory.services import things
+from kits.models import Engine, EngineFamily
+from tests.api.rest.rebuilds import rebuild, small_shop
+from tests.factories.engines import family_document
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def engine():
+    """The small family and one of its engines, in which nothing is recorded."""
+    small_shop()
+    place = things.make_place("T4-00200", PlaceKind.ENGINE, site=None)
+    return Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
+
+
+def test_a_family_and_its_procedures(engine, manager):
+    assert [row["code"] for row in manager.rows("engine-families")] == ["Testbed-4"]
+    body = manager.read("engine-families/Testbed-4").json()
+    told = {name: body[name] for name in ("code", "name", "prefix", "revision")}
+    assert told == {"code": "Testbed-4", "name": "Testbed four", "prefix": "T4-", "revision": 1}
+    assert body["document"] == family_document()
+    assert [row["code"] for row in manager.rows("procedures", family="Testbed-4")] == ["T1", "T2", "T3"]
+    assert manager.rows("procedures", family="none") == []
+    procedure = manager.read("procedures/T1").json()
+    assert (procedure["code"], procedure["family"], procedure["revision"], procedure["document"]["code"]) == (
+        "T1",
+        "Testbed-4",
+        1,
+        "T1",
+    )
+    part = manager.read("parts/WASHER").json()
+    assert {row["procedure"] for row in part["used_at"]} <= {"T1", "T2", "T3"}
+    assert part["used_at"] != []
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["engine-families/none", "procedures/none", "engines/T4-00201", "engines/T4-00201/contents", "engines/x/story"],
+)
+def test_what_is_unknown_is_not_found(engine, manager, path):
+    answer = manager.read(path)
+    assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
+
+
+def test_an_engine_is_found_forgivingly_and_its_near_misses_are_named(engine, manager):
+    assert manager.read("engines/t4 00200").json()["number"] == "T4-00200"
+    assert manager.read("engines/T4-00201").json()["values"]["near"] == ["T4-00200"]
+    assert [row["number"] for row in manager.rows("engines", search="T4-00020")] == ["T4-00200"]
+    assert [row["number"] for row in manager.rows("engines", family="Testbed-4", number="T4-00200")] == ["T4-00200"]
+
+
+def test_gaps_are_named_when_they_are_asked_for(engine, manager):
+    body = manager.read("engines/T4-00200/contents").json()
+    assert (body["engine"], body["on"], body["known"], body["contents"], body["gaps"]) == (
+        "T4-00200",
+        None,
+        None,
+        [],
+        None,
+    )
+    gaps = manager.read("engines/T4-00200/contents", gaps="true").json()["gaps"]
+    # the small engine has 83 use positions, counted by hand
+    assert len(gaps) == 83
+    assert {gap["said"] for gap in gaps} == {"not recorded"}
+
+
+def test_what_was_fitted_is_in_the_engine_since_then_and_not_before(engine, manager):
+    its = rebuild().at_bench()
+    answer = its.technician.send(
+        "jobs/J-1/fittings", {"fittings": [{"position": "SUMP/washer", "item": its.item("WASHER")}]}
+    )
+    assert answer.status_code == 201, answer.content
+    number = its.said["booked"]["engine"]
+    now = its.technician.read(f"engines/{number}/contents").json()["contents"]
+    assert [(row["position"], row["part"], row["amount"], row["job"]) for row in now] == [
+        ("SUMP/washer", "WASHER", 1, "J-1")
+    ]
+    assert now[0]["fitter"] == its.technician.person.username
+    for query in ({"on": "2025-01-01"}, {"known": "2025-01-01"}, {"on": "2025-01-01T00:00:00Z"}):
+        assert its.technician.read(f"engines/{number}/contents", **query).json()["contents"] == []
+    story = its.technician.read(f"engines/{number}/story").json()
+    assert [event["what"] for event in story["events"]][-1] == "fitted"
+    assert [layer["job"] for layer in story["layers"]] == ["J-1"]
+
+
+@pytest.mark.parametrize(
+    "query",
+    [{"on": "yesterday"}, {"known": "2025-02-30"}, {"on": "2025-01-01T00:00:00"}, {"gaps": "yes"}, {"day": "x"}],
+)
+def test_a_day_that_cannot_be_read_is_refused(engine, manager, query):
+    answer = manager.read("engines/T4-00200/contents", **query)
+    assert (answer.status_code, answer.json()["code"][:9]) == (400, "parameter")
+
+
+def test_lists_of_three_cost_as_many_queries_as_lists_of_one(engine, manager, django_assert_num_queries):
+    manager.rows("engines")
+    with django_assert_num_queries(2):
+        assert len(manager.rows("engines")) == 1
+    for digits in (201, 202):
+        place = things.make_place(f"T4-00{digits}", PlaceKind.ENGINE, site=None)
+        Engine.objects.create(number=place.code, family=engine.family, digits=digits, place=place)
+    with django_assert_num_queries(2):
+        assert len(manager.rows("engines")) == 3
+    with django_assert_num_queries(2):
+        assert len(manager.rows("procedures")) == 3

@@ -1,0 +1,168 @@
+"""Extras, returns, scrap, positions that get nothing, and tools counted back, over HTTP."""
+
+import uuid
+
+import pytest
+
+from inventory.models import Balance
+from kits.models import Extra, NotNeeded
+
+pytestmark = pytest.mark.django_db
+
+
+def at_bench(number):
+    return sum(Balance.objects.filter(place__code="bench J-1", part__number=number).values_list("amount", flat=True))
+
+
+def test_one_more_is_held_on_a_list_of_its_own(rebuild):
+    rebuild.at_bench()
+    key, said = uuid.uuid4(), {"part": "RING", "amount": "1 EA", "reason": "dropped", "positions": ["CYL-1/ring"]}
+    body = rebuild.did(rebuild.technician, "jobs/J-1/extras", said, key=key)
+    assert (body["number"], body["short"], body["why"]) == (2, 0, "")
+    assert [(row["lot"], row["place"], row["amount"]) for row in body["held"]] == [("RING/1", "R1", 1)]
+    assert rebuild.did(rebuild.technician, "jobs/J-1/extras", said, key=key) == body
+    assert Extra.objects.count() == 1
+    listed = rebuild.storekeeper.read(f"pick-lists/{body['pick_list']}").json()
+    assert (listed["extra"]["reason"], [held["part"] for held in listed["loose"]]) == ("dropped", ["RING"])
+    page = rebuild.storekeeper.read(f"pick-lists/{body['pick_list']}", format="html").content.decode()
+    assert "asked for in mid-job: RING, dropped, for CYL-1/ring." in page
+
+
+def test_one_more_that_is_not_there_is_a_short_by_name(rebuild):
+    rebuild.booked()
+    said = {"part": "LIFTER", "amount": 5, "reason": "wrong on list"}
+    body = rebuild.did(rebuild.technician, "jobs/J-1/extras", said)
+    assert (body["short"], sum(row["amount"] for row in body["held"])) == (3, 2)
+    listed = rebuild.storekeeper.read(f"pick-lists/{body['pick_list']}").json()
+    assert [(row["part"], row["amount"]) for row in listed["missing"]] == [("LIFTER", 3)]
+
+
+def back(rebuild, part, identity=None, client=None, **more):
+    said = {"item": rebuild.item(part, identity), "amount": 1, "bag_sealed": True} | more
+    return (client or rebuild.technician).send("jobs/J-1/returns", {"returns": [said]})
+
+
+def test_a_sealed_bag_goes_back_to_its_shelf_and_an_open_one_to_scrap(rebuild):
+    rebuild.at_bench()
+    (row,) = back(rebuild, "RING").json()["returned"]
+    assert (row["part"], row["to"], row["place"], row["overruled"], row["from"]) == (
+        "RING",
+        "stock",
+        "R1",
+        False,
+        "bench J-1",
+    )
+    assert at_bench("RING") == 0
+    (row,) = back(rebuild, "SHELL-STD", bag_sealed=False).json()["returned"]
+    assert (row["to"], row["place"]) == ("scrap", "")
+    rebuild.held()
+    assert [row["part"] for row in rebuild.said["held"]["held"]] == ["RING", "SHELL-STD"]
+
+
+def test_only_the_parts_manager_overrules_the_table(rebuild):
+    rebuild.at_bench()
+    other = {"bag_sealed": False, "override_to": "stock", "override_reason": "opened here, never laid down"}
+    answer = back(rebuild, "SHELL-STD", **other)
+    assert (answer.status_code, answer.json()["code"]) == (422, "return-override-refused")
+    (row,) = back(rebuild, "SHELL-STD", client=rebuild.manager, **other).json()["returned"]
+    assert (row["to"], row["place"], row["overruled"]) == ("stock", "R1", True)
+
+
+def test_scrapped_with_its_reason_and_who_pays(rebuild):
+    rebuild.at_bench()
+    key = uuid.uuid4()
+    said = {
+        "item": rebuild.item("NEW-BOLT"),
+        "amount": "2 EA",
+        "reason": "thread torn",
+        "who_pays": "shop",
+        "destroyed": True,
+    }
+    body = rebuild.did(rebuild.technician, "jobs/J-1/scraps", said, key=key)
+    assert body == {
+        "job": "J-1",
+        "item": said["item"],
+        "part": "NEW-BOLT",
+        "identity": "-",
+        "amount": 2,
+        "base": "piece",
+        "typed": "2 EA",
+        "from": "bench J-1",
+        "reason": "thread torn",
+        "who_pays": "shop",
+        "photo": "",
+        "photo_missing": False,
+        "destroyed": True,
+    }
+    assert rebuild.did(rebuild.technician, "jobs/J-1/scraps", said, key=key) == body
+    assert at_bench("NEW-BOLT") == 8
+
+
+def test_positions_that_get_nothing_leave_the_list(rebuild):
+    rebuild.booked()
+    said = {"positions": [{"position": "SUMP/washer", "because": "the plug has a captive ring"}]}
+    body = rebuild.did(rebuild.technician, "jobs/J-1/not-needed", said)
+    assert body == {"not_needed": {"SUMP/washer": "the plug has a captive ring"}}
+    listed = rebuild.technician.read("jobs/J-1/list").json()
+    assert "WASHER" not in [row["part"] for row in listed["lines"]]
+    assert listed["not_needed"] == [{"position": "SUMP/washer", "because": "the plug has a captive ring"}]
+
+
+def test_tools_are_counted_back(rebuild):
+    rebuild.at_bench()
+    body = rebuild.did(rebuild.storekeeper, "jobs/J-1/tool-returns", {"tools": ["bead gun"]})
+    assert body == {"back": ["bead gun"], "still_out": []}
+    answer = rebuild.storekeeper.send("jobs/J-1/tool-returns", {"tools": ["bead gun"]})
+    assert (answer.status_code, answer.json()["code"]) == (422, "not-on-loan")
+
+
+EXTRA = {"part": "RING", "amount": 1, "reason": "dropped"}
+SCRAP = {"item": 1, "amount": 1, "reason": "torn", "who_pays": "shop"}
+WASHER = {"position": "SUMP/washer", "because": "so"}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status", "code"),
+    [
+        ("extras", EXTRA | {"reason": "because"}, 422, "reason-missing"),
+        ("extras", EXTRA | {"part": "NO-SUCH"}, 404, "not-found"),
+        ("extras", EXTRA | {"amount": "1,5 EA"}, 422, "quantity-unreadable"),
+        ("extras", EXTRA | {"amount": 0}, 422, "amount-not-positive"),
+        ("extras", EXTRA | {"positions": ["CYL-9/ring"]}, 422, "position-unknown"),
+        ("returns", {"returns": []}, 422, "nothing-given"),
+        ("returns", {"returns": [{"item": 99_999, "amount": 1}]}, 404, "not-found"),
+        ("returns", {"returns": [{"item": 1, "amount": 1}]}, 409, "not-there"),
+        ("returns", {"returns": [{"item": 1, "amount": 1, "origin": "pocket"}]}, 400, "fields-wrong"),
+        ("scraps", SCRAP | {"item": 99_999}, 404, "not-found"),
+        ("scraps", SCRAP | {"who_pays": "nobody"}, 400, "fields-wrong"),
+        ("scraps", SCRAP | {"reason": ""}, 400, "fields-wrong"),
+        ("not-needed", {"positions": []}, 400, "fields-wrong"),
+        ("not-needed", {"positions": [WASHER, WASHER]}, 400, "fields-wrong"),
+        ("not-needed", {"positions": [WASHER | {"position": "SUMP/lid"}]}, 422, "position-unknown"),
+        ("tool-returns", {"tools": ["hammer"]}, 422, "not-on-loan"),
+        ("tool-returns", {"tools": []}, 400, "fields-wrong"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):
+    answer = rebuild.booked().technician.send(f"jobs/J-1/{path}", body)
+    if (path, code) == ("returns", "not-there"):
+        body["returns"][0]["item"] = rebuild.item("RING")
+        answer = rebuild.technician.send(f"jobs/J-1/{path}", body)
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert (Extra.objects.count(), NotNeeded.objects.count()) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [
+        ("extras", EXTRA),
+        ("returns", {"returns": []}),
+        ("scraps", SCRAP),
+        ("not-needed", {"positions": [WASHER]}),
+        ("tool-returns", {"tools": ["bead gun"]}),
+    ],
+)
+def test_who_may_and_keys(rebuild, path, body):
+    rebuild.booked()
+    assert rebuild.inspector.send(f"jobs/J-1/{path}", body).json()["code"] == "not-allowed"
+    assert rebuild.technician.send(f"jobs/J-1/{path}", body, key="").json()["code"] == "key-missing"

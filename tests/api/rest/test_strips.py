@@ -1,0 +1,131 @@
+"""What the strip finds, removes and inspects, over HTTP."""
+
+import uuid
+
+import pytest
+
+from inventory.models import Balance, Item
+from kits.models import Found, Inspection
+
+pytestmark = pytest.mark.django_db
+
+
+def in_engine():
+    rows = Balance.objects.filter(place__code="T4-00211", amount__gt=0)
+    return sorted(rows.values_list("part__number", "spot__name", "amount"))
+
+
+FINDS = {
+    "finds": [
+        {"position": "CYL-1/set", "part": "SET", "serial": "S-77", "condition": "scored"},
+        {"position": "LIFTER-3/lifter", "part": "LIFTER", "whose": "shop"},
+        {"position": "OIL/fill", "part": "OIL", "amount": "3.5 L"},
+    ]
+}
+
+
+def test_finds_stand_in_the_engine_as_far_as_they_are_known(rebuild):
+    rebuild.booked()
+    key = uuid.uuid4()
+    body = rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS, key=key)
+    assert [(row["position"], row["part"], row["known"]) for row in body["found"]] == [
+        ("CYL-1/set", "SET", True),
+        ("LIFTER-3/lifter", "LIFTER", False),
+        ("OIL/fill", "OIL", False),
+    ]
+    there = [("LIFTER", "LIFTER-3/lifter", 1), ("OIL", "OIL/fill", 3_500_000), ("SET", "CYL-1/set", 1)]
+    assert in_engine() == there
+    assert rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS, key=key) == body
+    assert (in_engine(), Found.objects.count()) == (there, 3)
+    contents = rebuild.manager.read("engines/T4-00211/contents").json()
+    assert [row["position"] for row in contents["contents"]] == ["CYL-1/set", "LIFTER-3/lifter", "OIL/fill"]
+
+
+def test_what_comes_out_keeps_where_it_was(rebuild):
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    removals = [
+        {"position": "CYL-1/set", "to": "scrap", "reason": "scored"},
+        {"position": "LIFTER-3/lifter"},
+        {"position": "OIL/fill", "to": "scrap", "amount": 500_000},
+    ]
+    body = rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": removals})
+    assert [(row["position"], row["serial"], row["amount"], row["to"]) for row in body["removed"]] == [
+        ("CYL-1/set", "S-77", 1, "scrap"),
+        ("LIFTER-3/lifter", "", 1, "bench"),
+        ("OIL/fill", "", 500_000, "scrap"),
+    ]
+    assert in_engine() == [("OIL", "OIL/fill", 3_000_000)]
+
+
+def test_an_inspected_part_goes_back_and_its_position_is_off_the_list(rebuild):
+    findings = [{"code": "lifter-bad", "place": "VALVE-3"}]
+    rebuild.booked(operations=["T2"], findings=findings)
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    lifter = rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": [{"position": "LIFTER-3/lifter"}]})
+    item = lifter["removed"][0]["item"]
+    assert [row["part"] for row in rebuild.manager.read("jobs/J-1/list").json()["lines"]] == ["LIFTER"]
+    said = {
+        "position": "LIFTER-3/lifter",
+        "item": item,
+        "limit": "face flat to 0.01 mm",
+        "result": "flat",
+        "good": True,
+    }
+    body = rebuild.did(rebuild.inspector, "jobs/J-1/inspections", {"inspections": [said]})
+    assert body == {"inspected": [{"position": "LIFTER-3/lifter", "good": True}]}
+    listed = rebuild.manager.read("jobs/J-1/list").json()
+    assert (listed["lines"], listed["reused"]) == ([], [{"position": "LIFTER-3/lifter", "part": "LIFTER"}])
+
+
+def one(name, **more):
+    said = {
+        "finds": {"position": "CYL-1/set", "part": "SET", "serial": "S-77"},
+        "removals": {"position": "CYL-1/set"},
+        "inspections": {"position": "CYL-1/set", "limit": "0.1", "result": "0.05", "good": True},
+    }[name]
+    return {name: [said | more]}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status", "code"),
+    [
+        ("finds", {"finds": []}, 422, "nothing-given"),
+        ("finds", one("finds", part="NO-SUCH"), 404, "not-found"),
+        ("finds", one("finds", position="CYL-9/set"), 422, "position-unknown"),
+        ("finds", one("finds", amount="half"), 422, "quantity-unreadable"),
+        ("finds", one("finds", amount=-1), 422, "amount-not-positive"),
+        ("finds", one("finds", amount="2 mm"), 422, "quantity-wrong-dimension"),
+        ("finds", one("finds", whose="nobody"), 400, "fields-wrong"),
+        ("removals", {"removals": []}, 422, "nothing-given"),
+        ("removals", one("removals"), 409, "position-empty"),
+        ("removals", one("removals", position="CYL-9/set"), 422, "position-unknown"),
+        ("removals", one("removals", to="NOWHERE"), 404, "not-found"),
+        ("removals", one("removals", to="R1"), 422, "wrong-place"),
+        ("removals", one("removals", amount=0), 400, "fields-wrong"),
+        ("inspections", {"inspections": []}, 422, "nothing-given"),
+        ("inspections", one("inspections", position="CYL-9/set"), 422, "position-unknown"),
+        ("inspections", one("inspections", result=" "), 400, "fields-wrong"),
+        ("inspections", one("inspections", item=999), 404, "not-found"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):
+    answer = rebuild.booked().technician.send(f"jobs/J-1/{path}", body)
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert (in_engine(), Inspection.objects.count(), Item.objects.filter(serial__number="S-77").count()) == ([], 0, 0)
+
+
+def test_a_position_holds_one_thing(rebuild):
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    answer = rebuild.technician.send("jobs/J-1/finds", one("finds", serial="S-78"))
+    assert (answer.status_code, answer.json()["code"]) == (409, "position-taken")
+    answer = rebuild.technician.send("jobs/J-1/removals", one("removals", to="scrap"))
+    assert (answer.status_code, answer.json()["code"]) == (422, "reason-missing")
+
+
+@pytest.mark.parametrize("path", ["finds", "removals", "inspections"])
+def test_who_may_and_keys(rebuild, path):
+    rebuild.booked()
+    assert rebuild.storekeeper.send(f"jobs/J-1/{path}", one(path)).json()["code"] == "not-allowed"
+    assert rebuild.technician.send(f"jobs/J-1/{path}", one(path), key="").json()["code"] == "key-missing"

@@ -1,0 +1,65 @@
+"""S3: an engine above the change number, and somebody takes the old gasket: refused at every step where it could go in.
+
+Worked example of the demo shop (invented): the old gasket fits below A4-020450 only, this engine is A4-020454.
+"""
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from inventory.models import Balance
+from tests.journeys.shop import Story, totals
+
+JOB, STRIP = "J1028", datetime(2023, 5, 8, 8, tzinfo=UTC)
+
+
+@pytest.fixture
+def booked(either_story: Story) -> Story:
+    either_story.shelve_story("S3", datetime(2023, 5, 1, 8, tzinfo=UTC))
+    either_story.book(JOB, STRIP, "2023-05-08", "2023-05-12")
+    return either_story
+
+
+def head_joint(story: Story) -> tuple[Any, dict[str, Any]]:
+    """What was held, and the line of the head gasket."""
+    held = story.did(story.client("jonah"), f"jobs/{JOB}/holds", {})
+    return held, next(one for one in held["held"] if one["part"] == story.x("A-203"))
+
+
+def test_the_list_has_the_new_pair(booked: Story) -> None:
+    listed = totals(booked.list_of(JOB)["lines"])
+    wanted = {booked.x(part): listed.get(booked.x(part), 0) for part in ("A-201", "A-203", "A-501", "A-502")}
+    assert wanted == booked.named({"A-201": 0, "A-203": 1, "A-501": 0, "A-502": 10})
+
+
+def test_the_old_gasket_is_not_picked_for_the_new_one(booked: Story) -> None:
+    held, line = head_joint(booked)
+    scan = {"hold": line["hold"], "scanned": booked.x("A-201")}
+    answer = booked.client("piet").send(f"pick-lists/{held['pick_list']}/picks", {"scans": [scan]})
+    assert (answer.status_code, answer.json()["code"]) == (422, "wrong-scan")
+    assert answer.json()["lines"][0]["values"]["scanned"] == booked.x("A-201")
+    assert Balance.objects.filter(place__code=f"cart {JOB}", amount__gt=0).count() == 0
+
+
+def test_it_is_not_chosen_by_a_person_either_and_the_reason_is_said(booked: Story) -> None:
+    said = {"choice": "head-joint", "alternative": "old", "reason": "there are six of them"}
+    answer = booked.client("jonah").send(f"jobs/{JOB}/choices", said)
+    assert answer.status_code == 422
+    assert booked.x("A-201 fits below A4-020450 only; this engine is A4-020454.") in answer.json()["detail"]
+
+
+def test_an_old_gasket_that_came_to_the_bench_is_not_fitted(booked: Story) -> None:
+    more = {"part": booked.x("A-201"), "amount": 1, "reason": "wrong on list"}
+    extra = booked.did(booked.client("jonah"), f"jobs/{JOB}/extras", more)
+    piet, listed = booked.client("piet"), extra["pick_list"]
+    scan = {"hold": extra["held"][0]["hold"], "scanned": extra["held"][0]["lot"] or booked.x("A-201")}
+    booked.did(piet, f"pick-lists/{listed}/picks", {"scans": [scan]})
+    booked.did(piet, f"pick-lists/{listed}/handovers", {"received_by": booked.x("jonah")})
+    (position,) = [
+        name for line in booked.list_of(JOB)["lines"] if line["part"] == booked.x("A-203") for name in line["positions"]
+    ]
+    fitting = {"position": position, "item": extra["held"][0]["item"]}
+    answer = booked.client("jonah").send(f"jobs/{JOB}/fittings", {"fittings": [fitting]})
+    assert (answer.status_code, answer.json()["code"]) == (422, "wrong-part")
+    assert answer.json()["lines"][0]["values"]["allowed"] == [booked.x("A-203")]
