@@ -59,7 +59,7 @@ class Halfway:
     overtaken   True if the other ended while the first stood still
     """
 
-    def __init__(self, monkeypatch: pytest.MonkeyPatch, target: str) -> None:
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, target: str, watched_s: float = WATCHED_S) -> None:
         self._stands, self._ended, self._first = threading.Event(), threading.Event(), threading.local()
         self.overtaken = False
         real = resolve_name(target)
@@ -67,7 +67,7 @@ class Halfway:
         def stop(*arguments: Any, **named: Any) -> Any:
             if getattr(self._first, "yes", False) and not self._stands.is_set():
                 self._stands.set()
-                self.overtaken = self._ended.wait(WATCHED_S)
+                self.overtaken = self._ended.wait(watched_s)
             return real(*arguments, **named)
 
         monkeypatch.setattr(target, stop)
@@ -110,7 +110,9 @@ def refusals(ended: Sequence[Ended]) -> list[str]:
 
 def damaged(ended: Sequence[Ended]) -> int:
     """How many ran into a constraint of the database: what the locks are there to prevent."""
-    strange = [one.error for one in ended if one.error is not None and not isinstance(one.error, DatabaseError | DomainError)]
+    strange = [
+        one.error for one in ended if one.error is not None and not isinstance(one.error, DatabaseError | DomainError)
+    ]
     if strange:
         raise strange[0]
     return sum(isinstance(one.error, IntegrityError) for one in ended)

@@ -1,0 +1,279 @@
+"""A stage for each act of a rebuild job."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from inventory.models import Balance, Serial
+from kits.models import Job
+from kits.services.crib import stock_crib
+from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
+from kits.services.engines import mark_field_modified
+from kits.services.extras import ask_for_more
+from kits.services.families import enter_family, enter_procedure
+from kits.services.finish import cancel_job, close_job, mark_not_needed, tools_back
+from kits.services.fit import FitIn, fit, set_bores
+from kits.services.hold_kit import hold_kit
+from kits.services.jobs import (
+    FindingIn,
+    add_operations,
+    book_job,
+    record_approval,
+    record_choice,
+    record_findings,
+    withdraw_finding,
+)
+from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.owners import OwnerIn, add_owner, change_owner
+from kits.services.pick_kit import hand_over, lapse, pick, release
+from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+from tests.factories import workshop
+from tests.factories.stores import NOON, PersonFactory, site, stamp
+from tests.faults.scenes import fresh, scene
+
+
+def job(*codes: str, cylinders: int = 1) -> Job:
+    """A job on an engine of its own, with enough on the shelves for it."""
+    workshop.sets(*(fresh("S-") for _ in range(cylinders)))
+    workshop.rings(cylinders, lot=fresh("B"))
+    return workshop.job(fresh("J"), *(codes or ("SETS", "RINGS")), cylinders=cylinders)
+
+
+def at_bench(of: Job, part: str) -> int:
+    """The item of a part at the job's bench."""
+    return Balance.objects.get(place=of.bench_id, part__number=part, amount__gt=0).item_id
+
+
+def fitted() -> Job:
+    """A job whose set and ring are in the engine, tools counted back."""
+    it = job()
+    workshop.handed_over_for(it.number)
+    rows = [FitIn("CYL-1/set", at_bench(it, "SET")), FitIn("CYL-1/ring", at_bench(it, "RING"))]
+    fit(actor=PersonFactory(), stamp=stamp(), job=it.number, fittings=rows, checker=workshop.checker(fresh("edda")))
+    tools_back(actor=PersonFactory(), stamp=stamp(), job=it.number, tools=list(lent(it)))
+    return it
+
+
+def lent(of: Job) -> list[str]:
+    """Tools on loan to the job."""
+    return list(of.tool_loans.filter(back__isnull=True).values_list("tool", flat=True))
+
+
+@scene(stock_crib)
+def two_tools() -> dict[str, Any]:
+    return {"site": site().code, "tools": {workshop.TOOL: 50, fresh("puller "): 1}}
+
+
+@scene(enter_family)
+def a_new_family() -> dict[str, Any]:
+    code = fresh("Fam-")
+    numbers = {"prefix": code.upper().replace("-", ""), "first": 1, "width": 4}
+    return {"document": workshop.family_document() | {"code": code, "engine_numbers": numbers}}
+
+
+@scene(enter_procedure)
+def a_new_procedure() -> dict[str, Any]:
+    return {"document": workshop.operations()[2] | {"code": fresh("OP")}}
+
+
+@scene(add_owner)
+def an_owner() -> dict[str, Any]:
+    return {"owner": OwnerIn("somebody", telephone="01")}
+
+
+@scene(change_owner)
+def an_owner_who_moved() -> dict[str, Any]:
+    made = add_owner(actor=PersonFactory(), stamp=stamp(), owner=OwnerIn("somebody"))
+    return {"owner_id": made.body["owner"], "version": 1, "changes": {"address": "elsewhere"}}
+
+
+@scene(book_job)
+def a_new_engine() -> dict[str, Any]:
+    number = fresh("9")
+    return {
+        "number": fresh("J"), "engine_number": f"P2-{number:0>4}", "new_engine": True, "site": site().code,
+        "operations": ["SETS", "RINGS"], "strip_on": NOON.date(), "fit_on": workshop.FIT_ON,
+        "findings": [FindingIn("chosen", "CYL-1")],
+    }  # fmt: skip
+
+
+@scene(mark_field_modified)
+def an_engine_changed_in_the_field() -> dict[str, Any]:
+    return {"engine": job().engine.number, "modified": True, "reason": "a sleeve was fitted"}
+
+
+@scene(record_findings)
+def extra_work() -> dict[str, Any]:
+    return {"job": job().number, "findings": [FindingIn("chosen", "CYL-2")], "extra_work": True}
+
+
+@scene(withdraw_finding)
+def a_finding() -> dict[str, Any]:
+    it = job()
+    return {"job": it.number, "finding_id": it.findings.get().pk, "reason": "the other bore"}
+
+
+@scene(record_approval)
+def work_that_waits() -> dict[str, Any]:
+    it = job()
+    findings = [FindingIn("chosen", "CYL-2")]
+    done = record_findings(actor=PersonFactory(), stamp=stamp(), job=it.number, findings=findings, extra_work=True)
+    ids = [one["id"] for one in done.body["findings"]]
+    return {"job": it.number, "findings": ids, "approved": True, "given_by": "the owner", "how": "telephone"}
+
+
+@scene(add_operations)
+def one_more_operation() -> dict[str, Any]:
+    return {"job": job("SETS").number, "operations": ["RINGS", "RISING"]}
+
+
+@scene(record_choice)
+def a_kind_of_cover() -> dict[str, Any]:
+    choice = {"choice": "cover", "place": "ENGINE", "alternative": "ribbed", "reason": "it has ribs"}
+    return {"job": job("KINDS").number, **choice}
+
+
+@scene(hold_kit)
+def a_whole_kit() -> dict[str, Any]:
+    return {"job": job(cylinders=2).number}
+
+
+@scene(hold_kit)
+def with_a_short() -> dict[str, Any]:
+    return {"job": job("SETS", "RINGS", "RISING").number}
+
+
+@scene(pick)
+def a_held_kit() -> dict[str, Any]:
+    held = workshop.held_for(job().number)
+    return {"pick_list": held.body["pick_list"], "scans": workshop.scans_of(held)}
+
+
+@scene(release)
+def one_hold() -> dict[str, Any]:
+    held = workshop.held_for(job("SETS").number)
+    return {"hold": held.body["held"][0]["hold"], "reason": "not now"}
+
+
+@scene(lapse)
+def holds_past_their_day() -> dict[str, Any]:
+    until = NOON.date() - timedelta(days=1)
+    held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=until)
+    return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago"}
+
+
+@scene(hand_over)
+def a_picked_cart() -> dict[str, Any]:
+    return {"pick_list": workshop.picked_for(job().number), "received_by": PersonFactory()}
+
+
+@scene(find_in_engine)
+def a_known_and_an_unknown_part() -> dict[str, Any]:
+    finds = [FindIn("CYL-1/set", "SET", serial=fresh("S-")), FindIn("CYL-2/ring", "RING")]
+    return {"job": job().number, "finds": finds}
+
+
+@scene(remove)
+def to_bench_and_to_scrap() -> dict[str, Any]:
+    given = a_known_and_an_unknown_part()
+    find_in_engine(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "removals": [RemoveIn("CYL-1/set"), RemoveIn("CYL-2/ring", to="scrap")]}
+
+
+@scene(inspect)
+def an_old_set() -> dict[str, Any]:
+    given = a_known_and_an_unknown_part()
+    found = find_in_engine(actor=PersonFactory(), stamp=stamp(), **given)
+    item = found.body["found"][0]["item"]
+    return {"job": given["job"], "inspections": [InspectIn("CYL-1/set", "no scores", "scored", False, item)]}
+
+
+@scene(set_bores)
+def which_set_where() -> dict[str, Any]:
+    it = job(cylinders=2)
+    serial = Serial.objects.filter(part__number="SET").latest("pk").number
+    return {"job": it.number, "bores": {"CYL-1/set": serial}, "reason": "gauged"}
+
+
+@scene(fit)
+def set_and_ring() -> dict[str, Any]:
+    it = job()
+    workshop.handed_over_for(it.number)
+    rows = [FitIn("CYL-1/set", at_bench(it, "SET")), FitIn("CYL-1/ring", at_bench(it, "RING"))]
+    return {"job": it.number, "fittings": rows, "checker": workshop.checker(fresh("edda"))}
+
+
+@scene(ask_for_more)
+def one_more_ring() -> dict[str, Any]:
+    it = job()
+    workshop.rings(1, lot=fresh("B"))
+    return {"job": it.number, "part": "RING", "amount": 1, "reason": "dropped", "positions": ["CYL-1/ring"]}
+
+
+@scene(move_fit_date)
+def past_the_life_of_a_lot() -> dict[str, Any]:
+    it = job()
+    workshop.held_for(it.number)
+    return {"job": it.number, "fit_on": date(2025, 4, 1), "reason": "the machinist is late"}
+
+
+@scene(recheck_job)
+def nothing_changed() -> dict[str, Any]:
+    it = job()
+    workshop.held_for(it.number)
+    return {"job": it.number}
+
+
+@scene(send_outside)
+def later_than_planned() -> dict[str, Any]:
+    it = job()
+    workshop.held_for(it.number)
+    return {"job": it.number, "machinist": "a machinist", "piece": "head", "due_on": date(2025, 3, 1)}
+
+
+@scene(back_from_outside)
+def a_head() -> dict[str, Any]:
+    it = job()
+    facts = {"machinist": "a machinist", "piece": "head", "due_on": date(2025, 1, 20)}
+    done = send_outside(actor=PersonFactory(), stamp=stamp(), job=it.number, **facts)
+    return {"job": it.number, "outside_work": done.body["outside_work"]}
+
+
+@scene(return_unused)
+def a_sealed_ring() -> dict[str, Any]:
+    it = job()
+    workshop.handed_over_for(it.number)
+    return {"job": it.number, "returns": [ReturnIn(at_bench(it, "RING"), 1, bag_sealed=True)]}
+
+
+@scene(scrap_for_job)
+def a_dropped_ring() -> dict[str, Any]:
+    it = job()
+    workshop.handed_over_for(it.number)
+    return {"job": it.number, "item_id": at_bench(it, "RING"), "amount": 1, "reason": "dropped", "who_pays": "shop"}
+
+
+@scene(mark_not_needed)
+def a_bore() -> dict[str, Any]:
+    return {"job": job().number, "positions": {"CYL-1/ring": "the old one stays"}}
+
+
+@scene(tools_back)
+def a_gauge() -> dict[str, Any]:
+    stock_crib(actor=PersonFactory(), stamp=stamp(), site=site().code, tools={workshop.TOOL: 50})
+    it = job()
+    workshop.handed_over_for(it.number)
+    return {"job": it.number, "tools": [workshop.TOOL]}
+
+
+@scene(close_job)
+def a_finished_job() -> dict[str, Any]:
+    return {"job": fitted().number, "checker": workshop.checker(fresh("edda"))}
+
+
+@scene(cancel_job)
+def a_held_job() -> dict[str, Any]:
+    it = job()
+    workshop.held_for(it.number)
+    return {"job": it.number, "reason": "the owner sold it", "owner_signed": True}

@@ -1,0 +1,213 @@
+"""A stage for each act of the stores."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inventory.domain.catalogue import KitLine, PartFacts
+from inventory.models import Item, Replacement
+from inventory.services.break_set import break_set
+from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
+from inventory.services.correct import correct
+from inventory.services.count import CountLine, count
+from inventory.services.open_item import open_kit
+from inventory.services.open_tube import open_tube, weigh_tube
+from inventory.services.receive import ReceiveLine, SetLabel, receive
+from inventory.services.replacements import (
+    NewPart,
+    ReplacementIn,
+    add_kit_revision,
+    add_replacement,
+    withdraw_replacement,
+)
+from inventory.services.scrap import scrap
+from inventory.services.set_up import PlaceIn, set_up_shop
+from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
+from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
+from tests.factories.acts import held
+from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
+from tests.factories.stores_kits import closed_kits, kit
+from tests.faults.scenes import fresh, scene
+
+
+def lot_of(pieces: int, *, promised: int = 0, **more: Any) -> Item:
+    """So many pieces of a new part in one lot on shelf R1, some of them held for a cart."""
+    part = PartFactory(number=fresh("F-"), **more)
+    stock(part, pieces, lot="A", place=shelf("R1"))
+    item = Item.objects.select_related("lot", "part").get(part=part)
+    if promised:
+        held(item, cart(fresh("cart F")), promised)
+    return item
+
+
+def set_on_shelf() -> Item:
+    """A matched set of a new part on shelf R1, held for a cart."""
+    part = PartFactory(number=fresh("FS-"), kind="matched set", tracked_by="set")
+    stock(part, serial="S-1", place=shelf("R1"), set_label=SetLabel(weight_mg=400_000))
+    item = Item.objects.select_related("part").get(part=part)
+    held(item, cart(fresh("cart F")))
+    return item
+
+
+def tube(opened: bool) -> tuple[Item, str]:
+    """A closed tube of a new product on shelf R1, or an opened one with its number."""
+    part = PartFactory(number=fresh("FT-"), net_ul=80_000, empty_mg=12_000, density_mg_per_ml=1_400)
+    stock(part, 2, lot="A", place=shelf("R1"))
+    item, number = Item.objects.get(part=part), fresh("tube ")
+    if opened:
+        open_tube(actor=PersonFactory(), stamp=stamp(), item_id=item.pk, place="R1", tube_number=number)
+    return item, number
+
+
+@scene(receive)
+def a_lot_and_a_set() -> dict[str, Any]:
+    bag, box = PartFactory(number=fresh("F-")), PartFactory(number=fresh("FS-"), tracked_by="set")
+    lines = [
+        ReceiveLine(bag.number, 4, lot="A", total_coins=1_000),
+        ReceiveLine(box.number, 1, serial="S-1", set_label=SetLabel(weight_mg=400_000)),
+    ]
+    return {"supplier": SupplierFactory().code, "place": "R1", "lines": lines, "note": "two boxes"}
+
+
+@scene(receive)
+def a_kit_with_inner_bags() -> dict[str, Any]:
+    inside = fresh("F-")
+    box = kit(fresh("FK-"), {inside: 2})
+    lines = [ReceiveLine(box.number, 3, lot="K", inner_lots={inside: "A"})]
+    return {"supplier": SupplierFactory().code, "place": "R1", "lines": lines}
+
+
+@scene(transfer)
+def to_another_shelf() -> dict[str, Any]:
+    return {"lines": [TransferLine(lot_of(4, promised=1).pk, 3, "R1", "R2", to_spot=fresh("bin "))]}
+
+
+@scene(release_quarantine)
+def an_undated_lot() -> dict[str, Any]:
+    part = PartFactory(number=fresh("F-"), life={"years": 5, "from": "cure"})
+    lines = [ReceiveLine(part.number, 4, lot="A")]
+    receive(
+        actor=PersonFactory(), stamp=stamp(), supplier=SupplierFactory().code, place="R1", quarantine="Q1", lines=lines
+    )
+    back = ReleaseLine(Item.objects.get(part=part).pk, 4, "Q1", "R1", cure_code="3Q23")
+    return {"lines": [back], "note": "the bag was found"}
+
+
+@scene(count)
+def short_and_over() -> dict[str, Any]:
+    one, other = lot_of(4, promised=3), lot_of(2)
+    lines = [CountLine(2, item_id=one.pk), CountLine(5, item_id=other.pk)]
+    return {"place": "R1", "lines": lines, "reason": "counted"}
+
+
+@scene(scrap)
+def what_is_held() -> dict[str, Any]:
+    item = lot_of(4, promised=4)
+    return {"place": "R1", "item_id": item.pk, "amount": 3, "reason": "wet", "who_pays": "shop"}
+
+
+@scene(break_set)
+def a_held_set() -> dict[str, Any]:
+    part = set_on_shelf().part.number
+    return {"part": part, "serial": "S-1", "damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+
+
+@scene(open_kit)
+def a_held_box() -> dict[str, Any]:
+    ring, bolt = fresh("F-"), fresh("F-")
+    box = kit(fresh("FK-"), {ring: 2, bolt: 4})
+    closed_kits(box.number, 2, lot="K", inner={ring: "A"})
+    item = Item.objects.get(part=box)
+    held(item, cart(fresh("cart F")), 2)
+    return {"item_id": item.pk, "place": "R1", "inner_lots": {ring: "A", bolt: "B"}}
+
+
+@scene(open_tube)
+def a_closed_tube() -> dict[str, Any]:
+    item, number = tube(opened=False)
+    return {"item_id": item.pk, "place": "R1", "tube_number": number}
+
+
+@scene(weigh_tube)
+def an_opened_tube() -> dict[str, Any]:
+    return {"tube": tube(opened=True)[1], "weight": 40_000}
+
+
+@scene(stop_lot)
+def a_lot_held_for_two() -> dict[str, Any]:
+    item = lot_of(4, promised=1)
+    held(item, cart(fresh("cart F")), 2)
+    return {"lot_id": item.lot_id, "reason": "leaks reported"}
+
+
+@scene(free_lot)
+def a_stopped_lot() -> dict[str, Any]:
+    lot = lot_of(4).lot_id
+    done = stop_lot(actor=PersonFactory(), stamp=stamp(), lot_id=lot, reason="leaks reported")
+    return {"lot_id": lot, "stop_id": done.body["stop"], "reason": "tested well"}
+
+
+@scene(stop_item)
+def an_item_held() -> dict[str, Any]:
+    return {"item_id": lot_of(4, promised=2).pk, "reason": "bent"}
+
+
+@scene(free_item)
+def a_stopped_item() -> dict[str, Any]:
+    item = lot_of(4).pk
+    done = stop_item(actor=PersonFactory(), stamp=stamp(), item_id=item, reason="bent")
+    return {"item_id": item, "stop_id": done.body["stop"], "reason": "straight after all"}
+
+
+@scene(correct)
+def a_wrong_count() -> dict[str, Any]:
+    lines = [CountLine(1, item_id=lot_of(4, promised=2).pk), CountLine(6, item_id=lot_of(2).pk)]
+    done = count(actor=PersonFactory(), stamp=stamp(), place="R1", lines=lines, reason="counted")
+    return {"act_id": done.act_id, "reason": "the wrong shelf"}
+
+
+@scene(create_part)
+def a_new_part() -> dict[str, Any]:
+    return {"facts": PartFacts(fresh("FN-"), "washer", "EA")}
+
+
+@scene(change_part)
+def a_known_part() -> dict[str, Any]:
+    part = PartFactory(number=fresh("FN-"))
+    return {"number": part.number, "version": part.version, "changes": {"name": "another name"}}
+
+
+@scene(create_supplier)
+def a_new_supplier() -> dict[str, Any]:
+    return {"code": fresh("s"), "name": "A supplier"}
+
+
+@scene(sell_part)
+def a_part_sold() -> dict[str, Any]:
+    return {"supplier": SupplierFactory().code, "part": PartFactory(number=fresh("FN-")).number, "price_coins": 900}
+
+
+@scene(add_replacement)
+def one_by_two() -> dict[str, Any]:
+    old, one, two = (PartFactory(number=fresh("FN-")).number for _ in range(3))
+    return {"line": ReplacementIn(old, [NewPart(one), NewPart(two, 2)], way="one to several")}
+
+
+@scene(withdraw_replacement)
+def a_known_replacement() -> dict[str, Any]:
+    old, new = (PartFactory(number=fresh("FN-")) for _ in range(2))
+    add_replacement(actor=PersonFactory(), stamp=stamp(), line=ReplacementIn(old.number, [NewPart(new.number)]))
+    return {"replacement_id": Replacement.objects.get(old=old).pk, "reason": "a misprint"}
+
+
+@scene(add_kit_revision)
+def a_second_revision() -> dict[str, Any]:
+    inside = fresh("F-")
+    return {"kit": kit(fresh("FK-"), {inside: 2}).number, "lines": [KitLine(inside, 3)]}
+
+
+@scene(set_up_shop)
+def a_new_site() -> dict[str, Any]:
+    code = fresh("X")
+    places = [PlaceIn(f"{code}-1", "shelf", code), PlaceIn(f"{code}-2", "quarantine", code)]
+    return {"sites": {code: "another"}, "places": places, "settings": {"margin_days": 14}}

@@ -1,0 +1,141 @@
+"""Whatever statement of an act fails, nothing is half done, and the same key does the act when it is sent again."""
+
+import importlib
+import inspect
+import pkgutil
+
+import pytest
+from django.db import IntegrityError, OperationalError, connection
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+import inventory.services
+import kits.services
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Refusal
+from inventory.services.count import CountLine, count
+from inventory.services.run import Done
+from tests.factories import workshop
+from tests.factories.stores import PersonFactory, stamp
+from tests.faults import scenes_jobs, scenes_stores  # noqa: F401 - each registers its stages
+from tests.faults.failing import MESSAGE, failing_at, holdings
+from tests.faults.scenes import SCENES
+
+STAGES = {
+    f"{service.__name__}: {name.replace('_', ' ')}": build
+    for service, stages in SCENES.items()
+    for name, build in stages
+}
+#: No act has fewer: begin, key, header, what it does, outcome.
+FEWEST = 4
+
+
+def acts() -> set[str]:
+    """Every public service that is an act: it takes an actor and a stamp."""
+    found = set()
+    for package in (inventory.services, kits.services):
+        for module in pkgutil.iter_modules(package.__path__):
+            members = vars(importlib.import_module(f"{package.__name__}.{module.name}"))
+            for name, thing in members.items():
+                if not inspect.isfunction(thing) or name.startswith("_") or not thing.__module__.endswith(module.name):
+                    continue
+                if {"actor", "stamp"} <= inspect.signature(thing).parameters.keys():
+                    found.add(name)
+    return found - {"run"}
+
+
+def test_no_act_is_forgotten():
+    assert {service.__name__ for service in SCENES} == acts()
+
+
+@pytest.mark.parametrize("build", STAGES.values(), ids=STAGES)
+def test_each_statement_of_the_act_fails_once(shop_database, build):
+    play = build()
+    acts_before, before = Act.objects.count(), holdings()
+    number = 0
+    while True:
+        number += 1
+        try:
+            with failing_at(number) as statements:
+                done = play()
+        except OperationalError as error:
+            assert str(error) == MESSAGE
+            assert statements.seen >= number
+            assert holdings() == before, f"statement {number} failed and left something behind"
+            assert not connection.in_atomic_block
+            continue
+        break
+    # The one that went through sent every statement whose turn to fail had come, and no more: none was left out.
+    assert statements.seen == number - 1 >= FEWEST
+    assert (done.replayed, Act.objects.count()) == (False, acts_before + 1)
+    again = play()
+    assert (again.replayed, again.act_id, again.body) == (True, done.act_id, done.body)
+
+
+def test_the_last_word_of_all_fails(shop_database, monkeypatch):
+    """The commit itself: the server goes away when everything was sent."""
+    play = STAGES["receive: a lot and a set"]()
+    before = holdings()
+
+    def gone(self):
+        raise OperationalError(MESSAGE)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(BaseDatabaseWrapper, "_commit", gone)
+        with pytest.raises(OperationalError, match=MESSAGE):
+            play()
+    assert holdings() == before
+    done: Done = play()
+    assert (done.replayed, play().act_id) == (False, done.act_id)
+
+
+def test_a_refusal_whose_record_fails_leaves_nothing_and_one_that_is_kept_leaves_itself_alone(shop_database):
+    ring = workshop.rings(4, lot="refused")
+    person, mark = PersonFactory(), stamp()
+
+    def play():
+        return count(actor=person, stamp=mark, place="R1", lines=[CountLine(1, item_id=ring.pk)])
+
+    before, number, failed = holdings(("inventory_refusal",)), 0, 0
+    while True:
+        number += 1
+        try:
+            with failing_at(number) as statements:
+                play()
+        except OperationalError:
+            failed += 1
+            assert Refusal.objects.filter(key=mark.key).count() == 0
+            assert holdings(("inventory_refusal",)) == before
+            continue
+        except DomainError as error:
+            assert error.code == "reason-missing"
+            break
+        raise AssertionError("the count was to be refused")
+    assert statements.seen == failed == number - 1
+    assert list(Refusal.objects.filter(key=mark.key).values_list("code", flat=True)) == ["reason-missing"]
+    assert holdings(("inventory_refusal",)) == before
+
+
+def test_an_act_that_is_refused_halfway_by_the_database_itself_leaves_nothing(shop_database):
+    """A constraint that says no at the end of an act: as if nothing had been tried."""
+    workshop.sets("refused by the books")
+    play = STAGES["receive: a lot and a set"]()
+    before = holdings()
+
+    def gone(execute, sql, params, many, context):
+        if sql.startswith("INSERT") and "inventory_outcome" in sql:
+            with connection.cursor() as cursor:
+                cursor.execute("UPDATE inventory_balance SET held = amount + 1 WHERE pickable")
+        return execute(sql, params, many, context)
+
+    with pytest.raises(IntegrityError), connection.execute_wrapper(gone):
+        play()
+    assert holdings() == before
+
+
+def test_the_digest_sees_a_single_changed_row(shop_database):
+    before = holdings()
+    person = PersonFactory()
+    added = holdings()
+    person.first_name = "Other"
+    person.save(update_fields=["first_name"])
+    assert len({before, added, holdings()}) == 3

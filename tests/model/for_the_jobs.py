@@ -1,0 +1,113 @@
+"""The acts for the jobs, and what the model says of each."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+from hypothesis.stateful import rule
+
+from inventory.domain.errors import DomainError
+from inventory.models import Hold
+from kits.services.extras import ask_for_more
+from kits.services.hold_kit import hold_kit
+from kits.services.left_over import ReturnIn, return_unused
+from kits.services.pick_kit import Scan, hand_over, pick, release
+from tests.model.at_the_shelves import StoresWalk, choice
+from tests.model.walk import ASIDE, BAGS, JOBS, RINGS, SETS, SHELVES, WALKED, amounts, label
+
+jobs = st.sampled_from(JOBS)
+
+
+class ShopWalk(StoresWalk):
+    """What happens at the shelves, on the carts and at the benches."""
+
+    def of(self, part):
+        """Whole things of a part."""
+        return [thing for thing in (*RINGS, *SETS, *BAGS) if label(thing)[0] == part]
+
+    @rule(job=jobs)
+    def hold_list(self, job):
+        before = {part: self.books.usable(self.of(part), SHELVES) for part in ("RING", "SET")}
+        try:
+            done = hold_kit(actor=self.people[0], stamp=self.stamp(), job=job)
+        except DomainError as error:
+            # What the list still asks for is another story than that of the books; here only: no harm was done.
+            assert error.code == "nothing-to-hold"
+            WALKED["hold", False] += 1
+            return
+        WALKED["hold", True] += 1
+        self.books.write(done.act_id, [], for_good=True)
+        self.promised(job, done.body["held"])
+        self.lists[job] = done.body["pick_list"]
+        for short in done.body["shorts"]:
+            held = sum(one["amount"] for one in done.body["held"] if one["part"] == short["part"])
+            assert held == before[short["part"]], "short, while something usable was left on the shelf"
+
+    @rule(job=jobs, part=st.sampled_from(["RING", "BAG"]), amount=amounts)
+    def one_more(self, job, part, amount):
+        usable = self.books.usable(self.of(part), SHELVES)
+        facts = {"job": job, "part": part, "amount": amount, "reason": "dropped"}
+        done = self.do("extra", True, ask_for_more, stamp=self.stamp(), **facts)
+        held = done.body["held"]
+        assert sum(one["amount"] for one in held) == min(amount, usable)
+        assert done.body["short"] == amount - min(amount, usable)
+        self.books.write(done.act_id, [], for_good=True)
+        self.promised(job, held)
+        self.lists[job] = done.body["pick_list"]
+
+    def some_hold(self, which):
+        """An open hold three times in four, else any; 0 where there is none."""
+        holds = sorted([*self.books.promises, *self.books.ended])
+        holds = sorted(self.books.promises) if self.books.promises and which % 4 < 3 else holds
+        return holds[which // 4 % len(holds)] if holds else 0
+
+    @rule(which=choice, amount=st.one_of(st.none(), st.integers(1, 3)))
+    def pick_it(self, which, amount):
+        hold = self.some_hold(which)
+        if not hold:
+            return
+        promise = self.books.promises.get(hold)
+        row = Hold.objects.select_related("job_hold").get(pk=hold)
+        thing, listed = self.known()[row.item_id], row.job_hold.pick_list_id
+        at, wanted = self.stamp(), amount or row.amount
+        may = promise is not None and wanted <= promise.amount
+        scans = [Scan(hold, label(thing)[1], amount)]
+        done = self.do("pick", may, pick, stamp=at, pick_list=listed, scans=scans)
+        if done:
+            self.books.end(hold, "picked")
+            self.books.write(done.act_id, [self.row(thing, wanted, promise.place, f"cart {promise.job}")])
+
+    @rule(which=choice)
+    def give_up(self, which):
+        hold = self.some_hold(which)
+        if not hold:
+            return
+        may = hold in self.books.promises
+        done = self.do("release", may, release, stamp=self.stamp(), hold=hold, reason="not now")
+        if done:
+            self.books.end(hold, "released")
+            self.books.write(done.act_id, [], for_good=True)
+
+    @rule(which=choice, job=jobs)
+    def to_the_bench(self, which, job):
+        carts = sorted({place for _, place in self.books.standing() if place.startswith("cart")})
+        job = carts[which // 4 % len(carts)].removeprefix("cart ") if carts and which % 4 < 3 else job
+        if job not in self.lists:
+            return
+        at, cart, bench = self.stamp(), f"cart {job}", f"bench {job}"
+        lies = {thing: amount for (thing, place), (amount, _) in self.books.standing().items() if place == cart}
+        facts = {"pick_list": self.lists[job], "received_by": self.people[1], "missing": ["RING", "SET", "BAG"]}
+        done = self.do("hand over", bool(lies), hand_over, stamp=at, **facts)
+        if done:
+            self.books.write(done.act_id, [self.row(thing, amount, cart, bench) for thing, amount in lies.items()])
+
+    @rule(which=choice, job=jobs, thing=st.sampled_from([*RINGS, *SETS, *BAGS]), amount=amounts)
+    def bring_back(self, which, job, thing, amount):
+        thing, place = self.lying(which, ("cart", "bench"), (thing, f"bench {job}"))
+        origin, _, job = place.partition(" ")
+        at, item = self.stamp(), self.item(thing)
+        target = ASIDE if thing in self.books.stopped else "R2"
+        may = self.one_at_most(thing, amount) and self.books.there(thing, f"{origin} {job}") >= amount
+        back = ReturnIn(item, amount, origin, bag_sealed=True, to_place=target)
+        done = self.do("return", may and item > 0, return_unused, stamp=at, job=job, returns=[back])
+        if done:
+            self.books.write(done.act_id, [self.row(thing, amount, f"{origin} {job}", target)])
