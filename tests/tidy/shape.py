@@ -155,6 +155,7 @@ PROVES = re.compile(r"(assert|check|expect|refuse|raises|warns)")
 
 def check_tests(source: Source) -> Iterator[Fault]:
     """A test proves something and is never passed by."""
+    helpers = {node.name for node in source.tree.body if isinstance(node, Function) and proves(node, set())}
     for node in ast.walk(source.tree):
         if (
             isinstance(node, ast.Attribute)
@@ -166,17 +167,20 @@ def check_tests(source: Source) -> Iterator[Fault]:
             yield Fault(node.lineno, "asserts a constant")
         if isinstance(node, ast.Assert) and isinstance(node.test, ast.Tuple):
             yield Fault(node.lineno, "a tuple is always true")
-        if isinstance(node, Function) and node.name.startswith("test_") and not proves(node):
+        if isinstance(node, Function) and node.name.startswith("test_") and not proves(node, helpers):
             yield Fault(node.lineno, f"{node.name} asserts nothing")
 
 
-def proves(function: Function) -> bool:
-    """True if the test asserts, expects an error, or calls a helper that says in its name that it does."""
+def proves(function: Function, helpers: set[str]) -> bool:
+    """True if the test asserts, expects an error, or calls a helper that says in its name that it does, or that does so
+    in the same file."""
     for node in ast.walk(function):
         if isinstance(node, ast.Assert):
             return True
-        if isinstance(node, ast.Call) and PROVES.search(dotted(node.func).split(".")[-1]):
-            return True
+        if isinstance(node, ast.Call):
+            name = dotted(node.func).split(".")[-1]
+            if PROVES.search(name) or name in helpers:
+                return True
     return False
 
 
@@ -188,9 +192,11 @@ TESTS = Rule(
         ("tests/test_a.py", "def test_a():\n    assert f() == 1"),
         ("tests/test_a.py", "def test_a():\n    with pytest.raises(ValueError):\n        f()"),
         ("tests/test_a.py", "def test_a():\n    assert_whole(f())"),
+        ("tests/test_a.py", "def no(x):\n    assert f(x) is None\ndef test_a():\n    no(1)"),
     ),
     bad=(
         ("tests/test_a.py", "def test_a():\n    f()"),
+        ("tests/test_a.py", "def no(x):\n    f(x)\ndef test_a():\n    no(1)"),
         ("tests/test_a.py", "def test_a():\n    assert True"),
         ("tests/test_a.py", "def test_a():\n    assert (f() == 1, 'words')"),
         ("tests/test_a.py", "@pytest.mark.skip\ndef test_a():\n    assert f()"),

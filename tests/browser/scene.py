@@ -1,0 +1,72 @@
+"""What the browser looks at: the demo shop's catalogue, and one Alder-4 with everything off, whose kit is held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
+
+from django.contrib.auth.hashers import PBKDF2PasswordHasher
+from django.contrib.auth.models import Group
+
+from inventory.models import Person
+from tests.browser.chromium import Visit
+from tests.factories.shop import same
+from tests.journeys import shop
+
+JOB = "J1175"
+STRIP = datetime(2025, 1, 15, 8, tzinfo=UTC)
+SETS = ("S-0441", "S-0442", "S-0444", "S-0445")
+PASSWORD = "wet liners stand proud"
+#: Looks after the service; has every right that Django's admin knows.
+KEEPER = "keeper"
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """The held kit: what the act answered, and where the service is."""
+
+    held: dict[str, Any]
+    pick_list: dict[str, Any]
+    address: str = ""
+
+    def at(self, address: str) -> Scene:
+        """The same, served there."""
+        return replace(self, address=address)
+
+    def sign_in(self, visit: Visit, login: str, then: str) -> None:
+        """Sign in as people do, and be led on to a page of the service."""
+        visit.page.goto(f"{self.address}/api/v1/session/login/?next={then}")
+        visit.page.fill("input[name=username]", login)
+        visit.page.fill("input[name=password]", PASSWORD)
+        visit.page.click("input[type=submit]")
+        visit.page.wait_for_url(f"{self.address}{then}")
+
+    @property
+    def printed(self) -> str:
+        """The page to print."""
+        return f"/api/v1/pick-lists/{self.held['pick_list']}?format=html"
+
+
+def fill() -> Scene:
+    """Catalogue, people who can log in, shelves that have what the list asks, and the kit held."""
+    shop.fill(same)
+    keeper = Person.objects.create(username=KEEPER, is_staff=True, is_superuser=True)
+    keeper.groups.add(Group.objects.get(name="owner"))
+    Person.objects.update(password=PBKDF2PasswordHasher().encode(PASSWORD, "salt", iterations=1000))
+    story = shop.Story()
+    story.book(JOB, STRIP, "2025-01-15", "2025-01-20")
+    for serial in SETS:
+        story.shelve("A-101", 1, STRIP, serial=serial, set_label={"weight_mg": 416_000})
+    for part, amount in shop.totals(story.list_of(JOB)["lines"]).items():
+        if part != "A-101":
+            story.shelve(part, pieces_of(part, amount), STRIP)
+    held = story.did(story.client("jonah"), f"jobs/{JOB}/holds", {})
+    assert held["shorts"] == []
+    return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json())
+
+
+def pieces_of(part: str, amount: int) -> int:
+    """What is bought for an amount on the list: litres of what comes in drums, one tube, tin or bottle of the rest."""
+    base = {"G-706": 6, "G-707": 4, "G-701": 1, "G-705": 1, "G-708": 1}
+    return base.get(part, amount)
