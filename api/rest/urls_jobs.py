@@ -31,6 +31,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/list", jobs.JobListView.as_view()),
         path("jobs/<str:number>/shorts", jobs.JobShortsView.as_view()),
         path("jobs/<str:number>/open-lines", jobs.JobOpenLinesView.as_view()),
+        path("jobs/<str:number>/startable", jobs.JobStartableView.as_view()),
         path("jobs/<str:number>/to-return", jobs.JobToReturnView.as_view()),
         path("jobs/<str:number>/operations", scope.JobOperationsView.as_view()),
         path("jobs/<str:number>/findings", findings.JobFindingsView.as_view()),

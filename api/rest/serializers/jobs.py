@@ -255,3 +255,30 @@ class ToReturnSerializer(serializers.Serializer):
     job = serializers.CharField()
     lying = ToReturnThingSerializer(many=True)
     held = ToReleaseSerializer(many=True)
+
+
+class MissingPartSerializer(serializers.Serializer):
+    """A part, or a choice, that a step lacks."""
+
+    part = serializers.CharField()
+    shown = serializers.CharField()
+
+
+class StartableStepSerializer(serializers.Serializer):
+    """Whether a step can begin, and if not, why."""
+
+    procedure = serializers.CharField()
+    step = serializers.IntegerField()
+    name = serializers.CharField()
+    can_start = serializers.BooleanField()
+    missing = MissingPartSerializer(many=True)
+    why = serializers.ListField(child=serializers.CharField())
+    waits_for = serializers.ListField(child=serializers.CharField(), help_text="procedure/step")
+
+
+class StartableSerializer(serializers.Serializer):
+    """Steps in order of work; `startable`: how many can be worked from the first on."""
+
+    job = serializers.CharField()
+    startable = serializers.IntegerField()
+    steps = StartableStepSerializer(many=True)

@@ -24,6 +24,7 @@ from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
 from kits.queries.shorts import shorts_of
+from kits.queries.startable import startable_of
 from kits.queries.to_return import to_return
 from kits.services.jobs import FindingIn, book_job
 
@@ -222,3 +223,17 @@ class JobToReturnView(View):
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
         return Response(to_return(read.job(number)))
+
+
+class JobStartableView(View):
+    """`jobs/{number}/startable`."""
+
+    @reading(
+        "jobs_startable_read",
+        "Which steps can begin with what is fitted, on the cart and at the bench; a bead never begins on part of its things",
+        shapes.StartableSerializer,
+        refusals=("not-found", *LISTING),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """What can begin now."""
+        return Response(startable_of(read.job(number)))

@@ -174,6 +174,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_list_read": on_job(),
     "jobs_shorts_read": on_job(far="held"),
     "jobs_open_lines_read": on_job(far="bench"),
+    "jobs_startable_read": on_job(far="bench"),
     "jobs_to_return_read": on_job(far="bench"),
     "jobs_operations_create": on_job({"operations": ["T2"]}),
     "jobs_findings_create": on_job({"findings": [{"code": "noise"}]}),

@@ -178,7 +178,9 @@ def test_the_list_costs_two_queries_however_long(rebuild, jobs):
     assert len(queries) == 2, [query["sql"] for query in queries]
 
 
-@pytest.mark.parametrize("path", ["", "/list", "/shorts", "/open-lines", "/to-return", "/holds", "/pick-lists"])
+@pytest.mark.parametrize(
+    "path", ["", "/list", "/shorts", "/open-lines", "/startable", "/to-return", "/holds", "/pick-lists"]
+)
 def test_an_unknown_job_is_not_found_with_near_numbers(rebuild, path):
     answer = rebuild.booked().manager.read(f"jobs/J-l{path}")
     assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
@@ -270,3 +272,18 @@ def test_what_was_held_for_a_withdrawn_finding_is_to_be_released(rebuild):
     after = job.technician.read("jobs/J-1/to-return").json()
     assert ("SET", 1) in [(row["part"], row["amount"]) for row in after["held"]]
     assert {row["hold"] for row in after["held"]} <= {row["hold"] for row in job.said["held"]["held"]}
+
+
+def test_which_steps_can_begin_before_and_after_the_cart_came(rebuild):
+    job = rebuild.booked()
+    before = job.technician.read("jobs/J-1/startable").json()
+    assert (before["startable"], {row["can_start"] for row in before["steps"]}) == (0, {False})
+    job.held().picked()
+    job.did(
+        job.storekeeper,
+        f"pick-lists/{job.said['held']['pick_list']}/handovers",
+        {"received_by": job.technician.person.username},
+    )
+    after = job.technician.read("jobs/J-1/startable").json()
+    assert {row["can_start"] for row in after["steps"]} == {True}
+    assert after["startable"] == len(after["steps"]) == len(before["steps"])
