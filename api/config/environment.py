@@ -15,7 +15,11 @@ from django.core.exceptions import ImproperlyConfigured
 SQLITE_TIMEOUT_S = 30
 #: WAL lets readers go on beside the one writer; FULL keeps every committed act through a power cut; recursive triggers
 #: make INSERT OR REPLACE meet the guards of the rows that are written once.
-SQLITE_PRAGMAS = "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON"
+#: The cache (in KiB below zero) keeps the upper parts of large indexes at hand: with the default of 2 MB a hold in a shop of
+#: ten thousand jobs reads them anew from the file.
+SQLITE_PRAGMAS = (
+    "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON; PRAGMA cache_size=-65536"
+)
 #: Seconds that a PostgreSQL connection is kept between requests.
 CONNECTION_AGE_S = 60
 

@@ -6,6 +6,7 @@ from django.urls import URLPattern, URLResolver, include, path, re_path
 from api.rest.views import docs
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", docs.start_page),
     path("api/v1/", include("api.rest.urls")),
     re_path(r"^api/", docs.UnknownView.as_view()),
     path("docs/errors", docs.codes_page),

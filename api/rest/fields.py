@@ -25,6 +25,15 @@ class StrictSerializer(serializers.Serializer):
         # `many=True` takes lengths of the list, of which the types of the library know nothing
         super().__init__(*args, **more)
 
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """The fields; a choice that is none is refused with those that are."""
+        fields = super().get_fields()
+        for field in fields.values():
+            if isinstance(field, serializers.ChoiceField):
+                known = ", ".join(str(one) for one in field.choices if one != "")
+                field.error_messages["invalid_choice"] = f'"{{input}}" is none of: {known}.'
+        return fields
+
     def to_internal_value(self, data: Any) -> Any:
         """The parsed fields; ValidationError names the unknown ones too."""
         errors: dict[str, Any] = {}

@@ -39,4 +39,4 @@ class PrintedPageRenderer(BaseRenderer):
         """The page."""
         view, response = renderer_context["view"], renderer_context["response"]
         template = "refused.html" if response.status_code >= 400 else view.page_template
-        return str(loader.render_to_string(template, {"page": data}))
+        return str(loader.render_to_string(template, {"page": data}, request=renderer_context["request"]))

@@ -63,21 +63,32 @@ def near_numbers(text: str, known: Iterable[str]) -> list[str]:
 
 def likely_numbers(text: str, known: Iterable[str]) -> list[str]:
     """The few that a person meant who typed what is not there, for a refusal; what only looks alike leaves out the rest."""
+    return _likely(text, KnownNumbers(known))
+
+
+def _likely(text: str, known: KnownNumbers) -> list[str]:
     try:
-        misses = KnownNumbers(known).near(text, MOST_NAMED)
+        misses = known.near(text, MOST_NAMED)
     except DomainError:
         return []
     alike = [miss.number for miss in misses if miss.nearness <= Nearness.LOOKS_ALIKE]
     return alike or [miss.number for miss in misses]
 
 
-def no_such_part(*numbers: str) -> DomainError:
-    """The refusal "not-found" of part numbers that are not in the catalogue, with what was probably meant. One query."""
-    known = list(Part.objects.values_list("number", flat=True))
-    near = list(dict.fromkeys(one for number in numbers for one in likely_numbers(number, known)))
-    named = {"part": shown(numbers[0])} if len(numbers) == 1 else {"parts": [shown(number) for number in numbers]}
-    said = f"No such part: {', '.join(shown(number) for number in numbers)}." + near_in_words(near)
-    return DomainError("not-found", said, **named, near=near)
+def no_such_part(number: str) -> DomainError:
+    """The refusal "not-found" of a part number that is not in the catalogue, with what was probably meant. One query."""
+    return no_such_parts([number])[number]
+
+
+def no_such_parts(numbers: Sequence[str]) -> dict[str, DomainError]:
+    """The same for several, by number; what was probably meant is looked for of the first of them only. One query."""
+    known = KnownNumbers(Part.objects.values_list("number", flat=True))
+    found = {}
+    for at, number in enumerate(numbers):
+        near = _likely(number, known) if at < MOST_NEAR else []
+        said = f"No such part: {shown(number)}.{near_in_words(near)}"
+        found[number] = DomainError("not-found", said, part=shown(number), near=near)
+    return found
 
 
 def near_in_words(near: Sequence[str]) -> str:

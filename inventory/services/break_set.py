@@ -7,6 +7,7 @@ from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import check_at_hand, whole_members
 from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, SetBreak
+from inventory.queries.catalogue import no_such_part
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post

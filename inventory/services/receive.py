@@ -36,6 +36,7 @@ from inventory.models import (
     Serial,
     Supplier,
 )
+from inventory.queries.catalogue import no_such_parts
 from inventory.queries.shop import shop
 from inventory.services import things
 from inventory.services.post import Move, post
@@ -146,12 +147,14 @@ def receive(
 
 def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | None) -> list[_Read]:
     parts = {part.number: part for part in Part.objects.filter(number__in={line.part for line in lines})}
+    missing = dict.fromkeys(line.part for line in lines if line.part not in parts)
+    unknown = no_such_parts(list(missing)) if missing else {}
     read: list[_Read] = []
     errors: list[tuple[int, DomainError]] = []
     seen: set[tuple[str, str]] = set()
     for number, line in enumerate(lines, 1):
         try:
-            one = _read_line(line, parts, day, basis, aside)
+            one = _read_line(line, parts, unknown, day, basis, aside)
             if line.serial and (line.part, line.serial) in seen:
                 raise DomainError(
                     "serial-elsewhere", f"{line.serial} stands twice in this delivery.", serial=line.serial
@@ -165,10 +168,17 @@ def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | 
     return read
 
 
-def _read_line(line: ReceiveLine, parts: Mapping[str, Part], day: date, basis: Basis, aside: Place | None) -> _Read:
+def _read_line(
+    line: ReceiveLine,
+    parts: Mapping[str, Part],
+    unknown: Mapping[str, DomainError],
+    day: date,
+    basis: Basis,
+    aside: Place | None,
+) -> _Read:
     part = parts.get(line.part)
     if part is None:
-        raise no_such_part(line.part)
+        raise unknown[line.part]
     things.check_tracked(part, lot=line.lot, serial=line.serial)
     amount, typed = things.amount(part, line.amount)
     if line.serial and amount != 1:

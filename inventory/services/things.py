@@ -10,6 +10,7 @@ from inventory.domain.places import NO_SPOT, PlaceKind, is_real
 from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse_quantity, to_base
 from inventory.domain.units import Dimension
 from inventory.models import Item, Lot, Part, Place, Serial, Site, Spot, Tube
+from inventory.queries.catalogue import no_such_parts
 
 
 def spots(place: Place, names: Iterable[str]) -> dict[str, Spot]:
@@ -103,7 +104,8 @@ def parts_by_number(numbers: Iterable[str]) -> dict[str, Part]:
     found: Mapping[str, Part] = {part.number: part for part in Part.objects.filter(number__in=wanted)}
     unknown = sorted(wanted - found.keys())
     if unknown:
-        raise no_such_part(*unknown)
+        told = no_such_parts(unknown)
+        raise DomainError("not-found", " ".join(one.message for one in told.values()), parts=unknown)
     return dict(found)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from kits.domain.engine_map import ENGINE, SCOPES, EngineMap
 from kits.domain.reading import Reader
+from kits.domain.spans import spans
 
 _DEEPEST = 6
 _MOST_PARTS = 40

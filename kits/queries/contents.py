@@ -16,9 +16,8 @@ from inventory.models import Movement
 from inventory.queries import by_hand
 from inventory.queries.by_hand import moment
 from inventory.queries.snapshot import snapshot
-from kits.domain.engine_map import EngineMap
-from kits.models import Engine, FamilyRevision
-from kits.queries.documents import family_of
+from kits.models import Engine
+from kits.queries.documents import newest_family
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,15 +308,10 @@ def fittings_of(ins: Iterable[Arrival]) -> dict[tuple[int, int, int], FittedSaid
     return {row[:3]: FittedSaid(row[3], row[4], row[5], bool(row[6])) for row in rows}
 
 
-def _map(engine: Engine) -> EngineMap | None:
-    revision = FamilyRevision.objects.filter(family=engine.family_id).defer("document").order_by("-revision").first()
-    return None if revision is None else family_of(revision).map
-
-
 def map_order(engine: Engine) -> dict[str, int]:
     """Use positions of the family's newest map, in map order."""
-    engine_map = _map(engine)
-    return {} if engine_map is None else {place.name: rank for rank, place in enumerate(engine_map.positions)}
+    family = newest_family(engine.family_id)
+    return {} if family is None else {place.name: rank for rank, place in enumerate(family.map.positions)}
 
 
 def _content(came: Arrival, amount: int, act: ActSaid, item: ItemSaid, fitted: FittedSaid | None) -> Content:

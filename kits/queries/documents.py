@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from collections.abc import Callable
+from typing import TypeVar
 
+from inventory.queries import by_hand
 from kits.domain.families import Family, parse_family
 from kits.domain.procedures import Operation, parse_operation
 from kits.models import FamilyRevision, ProcedureRevision
@@ -31,9 +32,19 @@ def family_of(revision: FamilyRevision) -> Family:
     return _kept(_families, revision.digest, lambda: parse_family(revision.document))
 
 
-def operation_of(revision: ProcedureRevision, family: Family) -> Operation:
-    """The operation of a frozen revision, read against the family's map."""
-    document: Mapping[str, Any] = revision.document
-    return _kept(
-        _operations, f"{family.code}/{family.revision}/{revision.digest}", lambda: parse_operation(document, family)
+def newest_family(family_id: int) -> Family | None:
+    """The family as its newest revision has it, None before the first. One query; one more where it was never read."""
+    newest = by_hand.rows(
+        f"SELECT id, digest FROM {FamilyRevision._meta.db_table} WHERE family_id = %s ORDER BY revision DESC LIMIT 1",
+        [family_id],
     )
+    if not newest:
+        return None
+    pk, digest = newest[0]
+    return _kept(_families, digest, lambda: parse_family(FamilyRevision.objects.get(pk=pk).document))
+
+
+def operation_of(revision: ProcedureRevision, family: Family) -> Operation:
+    """The operation of a frozen revision, read against the family's map; its document is fetched as that of a family."""
+    kept_as = f"{family.code}/{family.revision}/{revision.digest}"
+    return _kept(_operations, kept_as, lambda: parse_operation(revision.document, family))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -100,6 +101,14 @@ def near_engines(text: str, limit: int = 6) -> tuple[NearEngine, ...]:
         NearEngine(one.number, one.family, one.owner_id, one.owner, one.last_job, one.last_job_on)
         for one in (contacts[number] for number in numbers)
     )
+
+
+def like_engine(text: str) -> Q:
+    """The condition of engines that a person may mean: this one however it is written, those with the text in them, near ones."""
+    numbers = [one.number for one in near_engines(text)]
+    with suppress(DomainError):
+        numbers.append(engine_by_number(text).number)
+    return Q(number__in=numbers) | Q(number__icontains=text.strip())
 
 
 def engines_at(place_ids: Collection[int]) -> tuple[EngineContact, ...]:

@@ -62,6 +62,7 @@ def job_by_number(number: str) -> Job:
         Job.objects.select_related(
             "engine__family", "engine__place", "engine__owner", "site", "family_revision", "cart", "bench"
         )
+        .defer("family_revision__document")
         .filter(number=number)
         .first()
     )
@@ -75,7 +76,8 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
     two where nothing was found or decided yet."""
     family = family_of(job.family_revision)
     has = _Has(*by_hand.rows(_HAS, [job.pk] * len(_Has._fields))[0])
-    booked = JobOperation.objects.filter(job=job).select_related("procedure_revision__procedure").order_by("pk")
+    booked = JobOperation.objects.filter(job=job).select_related("procedure_revision").order_by("pk")
+    booked = booked.defer("procedure_revision__document")  # it is long, and was nearly always read before
     if upto_act is not None:
         booked = booked.filter(added_by_id__lte=upto_act)
     operations = tuple(operation_of(row.procedure_revision, family) for row in booked)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.db.models import Q, Sum
 
 from inventory.models import Balance, Hold
+from inventory.queries import by_hand
 from inventory.queries.held import with_what_and_where
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
@@ -89,9 +90,11 @@ def candidate_lines(listed: JobList) -> list[ListLine]:
 def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Served:
     """What of a job's list is fitted, lies on its cart or bench, or is promised; and what is there to no purpose.
 
-    Six queries, nine without `promises` (those of `promises_of`).
+    Seven queries at most, ten without `promises` (those of `promises_of`); one where nothing was held or fitted yet.
     """
-    held = promises_of(listed.job) if promises is None else promises
+    job = listed.job
+    promised, was_fitted, lies = by_hand.rows(_HAS, [job.pk, job.pk, job.cart_id, job.bench_id])[0]
+    held = promises if promises is not None else promises_of(job) if promised else []
     lines = (*listed.lines, *candidate_lines(listed))
     return serve(
         [
@@ -100,9 +103,15 @@ def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Ser
             for key, amount in zip(line.keys, line.amounts, strict=True)
         ],
         [_promised(one) for one in held],
-        fitted(listed.job, listed.explosion.requirements.keys()),
-        lying_new(listed.job),
+        fitted(job, listed.explosion.requirements.keys()) if was_fitted else [],
+        lying_new(job) if lies else [],
     )
+
+
+#: What a job has none of need not be read.
+_HAS = """
+    SELECT EXISTS (SELECT 1 FROM kits_jobhold WHERE job_id = %s), EXISTS (SELECT 1 FROM kits_fitting WHERE job_id = %s),
+           EXISTS (SELECT 1 FROM inventory_balance WHERE place_id IN (%s, %s) AND amount > 0)"""
 
 
 def _promised(one: JobPromise) -> Promised:

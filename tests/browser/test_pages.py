@@ -1,6 +1,7 @@
 """The pages about the service in Chromium: its description without the internet, browsing for reading, the admin, the codes."""
 
 from typing import Any
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
@@ -74,6 +75,24 @@ def _writes_of(visit: Visit, address: str) -> int:
     count = visit.page.locator(buttons).count()
     visit.page.click("#result_list tbody th a")
     return count + visit.page.locator(buttons).count()
+
+
+def test_the_first_page_leads_to_the_others(browser: Chromium, scene: Scene) -> None:
+    def look(visit: Visit) -> tuple[Any, ...]:
+        visit.page.goto(scene.address)
+        links = visit.page.locator("a").evaluate_all("all => all.map(one => one.href)")
+        return [visit.page.goto(link).status for link in links], visit.hosts
+
+    assert browser.visit(look) == ([200] * 4, {"127.0.0.1"})
+
+
+def test_who_is_not_logged_in_is_led_to_the_log_in_and_back_to_the_sheet(browser: Chromium, scene: Scene) -> None:
+    def look(visit: Visit) -> tuple[Any, ...]:
+        refused = visit.page.goto(scene.address + scene.printed)
+        visit.page.click("text=Log in")
+        return refused.status, urlsplit(visit.page.url).path, parse_qs(urlsplit(visit.page.url).query)
+
+    assert browser.visit(look) == (401, "/api/v1/session/login/", {"next": [scene.printed]})
 
 
 def test_the_page_of_codes_lists_every_code_once_with_its_status(browser: Chromium, scene: Scene) -> None:

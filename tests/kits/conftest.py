@@ -16,10 +16,9 @@ def catalogue_database(template_database: str, django_db_blocker: DjangoDbBlocke
     """Name of a database with the whole catalogue."""
     with (
         django_db_blocker.unblock(),
-        databases.filled(template_database, "catalogue", lambda: str(load_catalogue())) as template,
-        databases.clone(template, "shop") as database,
+        databases.filled(template_database, "catalogue", lambda: str(load_catalogue())) as name,
     ):
-        yield database.name
+        yield name
 
 
 @pytest.fixture(scope="module")

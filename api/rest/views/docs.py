@@ -40,6 +40,34 @@ def codes_page(request: HttpRequest) -> HttpResponse:
     return HttpResponse(format_html(_PAGE, rows))
 
 
+_START = """<!doctype html>
+<html lang="en">
+<head><meta charset="utf-8"><title>Matchbore</title></head>
+<body>
+<h1>Matchbore</h1>
+<p>From an engine number to a kit of parts on the cart, and back.</p>
+<ul>
+{}
+</ul>
+</body>
+</html>
+"""
+_PLACES = (
+    ("/api/v1/docs", "what the service does: every request, its answer, what it refuses"),
+    ("/api/v1/session/login/?next=/api/v1/jobs", "log in and read: jobs, parts, lots, engines"),
+    ("/docs/errors", "what the service refuses, by code"),
+    ("/admin/", "people and their roles"),
+)
+
+
+@require_safe
+def start_page(request: HttpRequest) -> HttpResponse:
+    """`/`: where to go from here."""
+    return HttpResponse(
+        format_html(_START, format_html_join("\n", '<li><a href="{}">{}</a></li>', _PLACES)),
+    )
+
+
 @require_safe
 def alive(request: HttpRequest) -> HttpResponse:
     """`/healthz`: this worker answers."""

@@ -16,7 +16,7 @@ from api.rest.serializers import engines as shapes
 from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
-from kits.queries.engines import engine_by_number, near_engines
+from kits.queries.engines import engine_by_number, like_engine
 from kits.services.engines import mark_field_modified
 from kits.services.families import enter_family, enter_procedure
 
@@ -161,11 +161,14 @@ class EngineFilters(filters.StrictFilterSet):
 
     family = filters.text("family__code", "of this family")
     number = filters.text("number", "exactly this number")
-    search = CharFilter(method="near", help_text="near numbers: one digit wrong, two swapped, O for zero")
+    search = CharFilter(
+        method="near",
+        help_text="this number, those that have the text in them, and near ones: one digit wrong, two swapped, O for zero",
+    )
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Forgiving search."""
-        return rows.filter(number__in=[one.number for one in near_engines(value)])
+        return rows.filter(like_engine(value))
 
 
 class EnginesView(ListView):

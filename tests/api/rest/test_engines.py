@@ -52,6 +52,8 @@ def test_an_engine_is_found_forgivingly_and_its_near_misses_are_named(engine, ma
     assert manager.read("engines/t4 00200").json()["number"] == "T4-00200"
     assert manager.read("engines/T4-00201").json()["values"]["near"] == ["T4-00200"]
     assert [row["number"] for row in manager.rows("engines", search="T4-00020")] == ["T4-00200"]
+    for written in ("T4-00200", "t4 00200", "t4-OO2OO", "0200"):
+        assert "T4-00200" in [row["number"] for row in manager.rows("engines", search=written)], written
     assert [row["number"] for row in manager.rows("engines", family="Testbed-4", number="T4-00200")] == ["T4-00200"]
 
 

@@ -86,7 +86,8 @@ def test_a_serial_of_two_parts_asks_which(sets, manager):
 
 def test_an_unknown_set_is_answered_with_its_near_misses(sets, manager):
     answer = manager.read("matched-sets/S-O441").json()
-    assert (answer["code"], answer["values"]["near"]) == ("not-found", ["S-0441", "S-0442"])
+    assert (answer["code"], answer["values"]["near"]) == ("not-found", ["S-0441"])
+    assert answer["detail"] == "There is no matched set S-O441. Near: S-0441."
 
 
 def test_filters_of_sets(sets, manager):
