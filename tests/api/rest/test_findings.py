@@ -112,3 +112,24 @@ def test_who_may_and_keys(rebuild):
     assert rebuild.storekeeper.send("jobs/J-1/findings", body).json()["code"] == "not-allowed"
     assert rebuild.technician.send("jobs/J-1/approvals", {}).json()["code"] == "not-allowed"
     assert rebuild.technician.send("jobs/J-1/findings", body, key="").json()["code"] == "key-missing"
+
+
+def test_a_finding_at_a_wrong_place_is_told_the_right_ones(rebuild):
+    rebuild.booked()
+    answer = rebuild.technician.send("jobs/J-1/findings", {"findings": [{"code": "chosen", "place": "CYL-7"}]})
+    (line,) = answer.json()["lines"]
+    places = line["values"]["places"]
+    assert places[0] == "CYL-1"
+    assert line["detail"].startswith("'cylinder chosen' is found at CYL-1") and line["detail"].endswith(
+        "not at 'CYL-7'."
+    )
+
+
+def test_a_choice_that_is_none_is_told_those_that_are(rebuild):
+    rebuild.booked()
+    body = {"item": 1, "amount": "1 EA", "reason": "bent", "who_pays": "nobody"}
+    answer = rebuild.technician.send("jobs/J-1/scraps", body).json()
+    assert (answer["code"], answer["detail"]) == (
+        "fields-wrong",
+        'who_pays: "nobody" is none of: job, shop, supplier, maker.',
+    )

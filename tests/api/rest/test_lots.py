@@ -107,6 +107,9 @@ def test_filters_of_lots(ring, manager):
     assert codes(manager.rows("lots", supplier="other")) == []
     assert codes(manager.rows("lots", search="58-2341")) == ["SB-2341"]
     assert codes(manager.rows("lots", search="2342")) == ["SB-2342"]
+    # a scanned label finds its own lot alone: the neighbour by one digit must never be stopped in its place
+    assert codes(manager.rows("lots", search="sb-2342")) == ["SB-2342"]
+    assert codes(manager.rows("lots", search="SB-2343")) == ["SB-2341", "SB-2342"]
     assert codes(manager.rows("lots", stopped="false")) == ["SB-2341", "SB-2342", "X"]
 
 

@@ -100,6 +100,8 @@ def test_every_refused_line_is_named_with_its_value(shop, manager):
         (4, "quantity-unreadable"),
         (5, "serial-missing"),
     ]
+    assert document["lines"][0]["detail"] == "No such part: P-9. Near: P-1."
+    assert document["lines"][0]["values"] == {"part": "P-9", "near": ["P-1"]}
     assert document["lines"][2]["values"] == {"typed": "3,5 EA"}
     assert document["lines"][2]["ways_out"] == ["write 3.5 or 3500"]
     assert standing() == []
