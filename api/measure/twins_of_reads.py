@@ -205,8 +205,11 @@ def _step(row: tuple[Any, ...]) -> Answer:
 
 def on_hand(part: int) -> tuple[Answer, ...]:
     """Where a part stands in the shop, engines left out."""
+    ids = [
+        row[0] for row in rows("SELECT id FROM inventory_balance WHERE part_id = %s AND in_shop AND amount > 0", [part])
+    ]
     found = rows(
-        """SELECT b.item_id, t.code, p.code, p.kind, s.name, l.code, r.number, i.member, x.number, i.base,
+        f"""SELECT b.item_id, t.code, p.code, p.kind, s.name, l.code, r.number, i.member, x.number, i.base,
                   CASE WHEN x.id IS NOT NULL THEN x.use_by ELSE l.expires_on END AS use_by, l.received_on, b.amount, b.held,
                   b.pickable, EXISTS (SELECT 1 FROM inventory_stop y LEFT JOIN inventory_free f ON f.stop_id = y.id
                       WHERE f.stop_id IS NULL AND (y.item_id = i.id OR y.lot_id = i.lot_id OR y.lot_id IN (
@@ -214,11 +217,11 @@ def on_hand(part: int) -> tuple[Answer, ...]:
            FROM inventory_balance b JOIN inventory_item i ON i.id = b.item_id JOIN inventory_place p ON p.id = b.place_id
            JOIN inventory_spot s ON s.id = b.spot_id LEFT JOIN inventory_site t ON t.id = p.site_id
            LEFT JOIN inventory_lot l ON l.id = i.lot_id LEFT JOIN inventory_serial r ON r.id = i.serial_id
-           LEFT JOIN inventory_tube x ON x.id = i.tube_id WHERE b.part_id = %s AND b.in_shop AND b.amount > 0
+           LEFT JOIN inventory_tube x ON x.id = i.tube_id WHERE b.id IN ({marks(len(ids))})
            ORDER BY COALESCE(t.code, ''), p.walk_order, p.code,
              COALESCE(CASE WHEN x.id IS NOT NULL THEN x.use_by ELSE l.expires_on END, '9999-12-31'), COALESCE(l.code, ''),
              s.name, b.item_id""",
-        [part],
+        ids,
     )
     return tuple(
         (row[0], row[1] or "", *row[2:5], row[5] or "", row[6] or "", row[7], row[8] or "", row[9], read_date(row[10]),

@@ -73,21 +73,31 @@ def stopped(item: str = "item") -> Q:
 def on_shelves(part_ids: Collection[int], site_id: int | None = None) -> list[Standing]:
     """Everything of these parts that stands on shelves (of one site), stopped things marked; by part, walk and item.
 
-    One query. Sorted so that two machines give the same answer.
+    Two queries. Sorted so that two machines give the same answer.
     """
     if not part_ids:
         return []
-    where, parameters = f"b.pickable AND b.amount > 0 AND b.part_id IN ({marks(len(part_ids))})", [*part_ids]
-    if site_id is not None:
-        where, parameters = f"{where} AND p.site_id = %s", [*parameters, site_id]
-    return _standings(where, parameters)
+    found = _which(f"pickable AND amount > 0 AND part_id IN ({marks(len(part_ids))})", [*part_ids])
+    if site_id is None:
+        return _standings(found)
+    # "+ 0" keeps SQLite, which knows nothing of how many there are, from starting at all places of the site.
+    return _standings(found, " AND p.site_id + 0 = %s", [site_id])
 
 
 def in_place(place_ids: Collection[int]) -> list[Standing]:
-    """Everything that stands in these places (carts, benches, shelves), stopped things marked. One query."""
+    """Everything that stands in these places (carts, benches, shelves), stopped things marked. Two queries."""
     if not place_ids:
         return []
-    return _standings(f"b.amount > 0 AND b.place_id IN ({marks(len(place_ids))})", [*place_ids])
+    return _standings(_which(f"amount > 0 AND place_id IN ({marks(len(place_ids))})", [*place_ids]))
+
+
+def _which(where: str, parameters: Sequence[int]) -> list[int]:
+    """Ids of balances, by one of the partial indexes.
+
+    They are asked for first, alone: PostgreSQL expects as many as if engines were counted too, and would read all items and
+    places of the shop to join them.
+    """
+    return [row[0] for row in rows(f"SELECT id FROM inventory_balance WHERE {where}", parameters)]
 
 
 #: By hand: hundreds of rows for every list and every hold.
@@ -101,11 +111,14 @@ _STANDINGS = f"""
     LEFT JOIN inventory_lot l ON l.id = i.lot_id
     LEFT JOIN inventory_serial r ON r.id = i.serial_id
     LEFT JOIN inventory_tube t ON t.id = i.tube_id
-    WHERE """
+    WHERE b.id IN ({{}})"""
 
 
-def _standings(where: str, parameters: Sequence[int]) -> list[Standing]:
-    found = rows(f"{_STANDINGS}{where} ORDER BY b.part_id, p.walk_order, b.item_id, b.spot_id", parameters)
+def _standings(ids: Sequence[int], more: str = "", parameters: Sequence[int] = ()) -> list[Standing]:
+    if not ids:
+        return []
+    where = _STANDINGS.format(marks(len(ids))) + more
+    found = rows(f"{where} ORDER BY b.part_id, p.walk_order, b.item_id, b.spot_id", [*ids, *parameters])
     standings = []
     for row in found:
         values: list[Any] = [
@@ -169,16 +182,17 @@ _ON_HAND = f"""
     LEFT JOIN inventory_lot l ON l.id = i.lot_id
     LEFT JOIN inventory_serial r ON r.id = i.serial_id
     LEFT JOIN inventory_tube t ON t.id = i.tube_id
-    WHERE b.part_id = %s AND b.in_shop AND b.amount > 0"""
+    WHERE b.id IN ({{}})"""
 
 
 def on_hand(part_id: int) -> tuple[OnHand, ...]:
-    """Where a part stands now in the shop: every real place but engines, by site, walk and use-by. One query.
+    """Where a part stands now in the shop: every real place but engines, by site, walk and use-by. Two queries.
 
     The partial index over `in_shop` keeps it as quick after ten thousand engines as after ten.
     """
+    ids = _which("part_id = %s AND in_shop AND amount > 0", [part_id])
     found = []
-    for row in rows(_ON_HAND, [part_id]):
+    for row in rows(_ON_HAND.format(marks(len(ids))), ids) if ids else ():
         use_by = row[11] if row[8] else row[10]
         free = row[13] - row[14] if row[15] and not row[16] else 0
         apart = row[3] == PlaceKind.QUARANTINE

@@ -112,12 +112,14 @@ def _whereabouts(lot_id: int) -> Whereabouts:
             for row in standings
             if row.tube is not None and row.amount > 0 and _real(row)
         ),
-        possible=_possible(found.part_id),
+        possible=_possible(found.part_id) if found.lot_unknown else (),
         last=tuple(moved[len(out_of_engines) :]),
     )
 
 
 class _Head(NamedTuple):
+    """`lot_unknown`: the part came out of kits with bags that could not be read."""
+
     pk: int
     code: str
     part_id: int
@@ -126,12 +128,15 @@ class _Head(NamedTuple):
     received_on: date | None
     expires_on: date | None
     stopped: bool
+    lot_unknown: bool
 
 
 _HEAD = """
     SELECT l.id, l.code, l.part_id, p.number, p.base, l.received_on, l.expires_on,
            EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
-                   WHERE t.lot_id = l.id AND f.stop_id IS NULL)
+                   WHERE t.lot_id = l.id AND f.stop_id IS NULL),
+           EXISTS (SELECT 1 FROM inventory_item i WHERE i.part_id = l.part_id AND i.lot_id IS NULL AND i.serial_id IS NULL
+                   AND i.from_kit_id IS NOT NULL)
     FROM inventory_lot l JOIN inventory_part p ON p.id = l.part_id WHERE l.id = %s"""
 
 
@@ -181,19 +186,21 @@ def _factors(lot_id: int, edges: Sequence[_Edge]) -> dict[int, int]:
 
 
 #: By hand: what is read here is only numbers and names, and a lot that is in many engines has hundreds of rows.
-_STANDINGS = """
-    SELECT i.id, i.lot_id, t.number, i.from_kit_id, k.lot_id, kp.number, kl.code, b.spot_id, s.name, b.place_id, p.code, p.kind,
-           g.code, b.amount, b.held
+_ITEMS = """
+    SELECT i.id, i.lot_id, t.number, i.from_kit_id, k.lot_id, kp.number, kl.code
     FROM inventory_item i
-    JOIN inventory_balance b ON b.item_id = i.id
-    JOIN inventory_spot s ON s.id = b.spot_id
-    JOIN inventory_place p ON p.id = b.place_id
-    LEFT JOIN inventory_site g ON g.id = p.site_id
     LEFT JOIN inventory_tube t ON t.id = i.tube_id
     LEFT JOIN inventory_item k ON k.id = i.from_kit_id
     LEFT JOIN inventory_part kp ON kp.id = k.part_id
     LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
     WHERE i.lot_id IN ({}) AND i.member = ''"""
+_BALANCES = """
+    SELECT b.item_id, b.spot_id, s.name, b.place_id, p.code, p.kind, g.code, b.amount, b.held
+    FROM inventory_balance b
+    JOIN inventory_spot s ON s.id = b.spot_id
+    JOIN inventory_place p ON p.id = b.place_id
+    LEFT JOIN inventory_site g ON g.id = p.site_id
+    WHERE b.item_id IN ({})"""
 #: Acts that were taken back are left out by the reader, not by the database: it would start at the acts, and read them all,
 #: because nearly every act is no correction.
 _MOVEMENTS = """
@@ -211,7 +218,8 @@ def _read(sql: str, ids: Sequence[int]) -> list[Any]:
 
 def _standings(lots: Sequence[int]) -> list[_Standing]:
     """By place and spot; sorted here, since two databases sort texts in two ways."""
-    found = [_Standing(*row) for row in _read(_STANDINGS, lots)]
+    items = {row[0]: row for row in _read(_ITEMS, lots)}
+    found = [_Standing(*items[row[0]], *row[1:]) for row in _read(_BALANCES, list(items))]
     return sorted(found, key=lambda row: (row.place_code, row.spot_name, row.item))
 
 

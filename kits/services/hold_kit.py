@@ -144,12 +144,17 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     cart = things.spot(job.cart)
     holds = holding.hold_ids(act, cart, [promise for promise, _ in made])
     body = document(listed) | {"cart": cart_document(listed)}
-    pick_list = PickList.objects.create(job=job, act=act, number=number, document=body)
+    (pick_list,) = insert(
+        PickList._meta.db_table,
+        ("job_id", "act_id", "number", "document"),
+        [(job.pk, act.pk, number, body)],
+        returning="id",
+    )
     insert(
         JobHold._meta.db_table,
         ("hold_id", "job_id", "pick_list_id", "wanted_id", "positions", "on_approval", "tray", "line"),
         [
-            (hold, job.pk, pick_list.pk, one.wanted.pk, one.positions, one.on_approval, one.tray, one.line)
+            (hold, job.pk, pick_list, one.wanted.pk, one.positions, one.on_approval, one.tray, one.line)
             for hold, (_, one) in zip(holds, made, strict=True)
         ],
     )
@@ -162,7 +167,7 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
         for hold, (promise, extra) in zip(holds, made, strict=True)
     ]
     return {
-        "pick_list": pick_list.pk,
+        "pick_list": pick_list,
         "number": number,
         "held": held,
         "shorts": shorts,
