@@ -1,5 +1,6 @@
 """Tables of the rebuilds."""
 
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.jobs import (
     Approval,
@@ -31,13 +32,16 @@ from kits.models.kit import (
 )
 
 __all__ = [
+    "AfterRunDone",
     "Approval",
+    "CheckerDuty",
     "CribTool",
     "Engine",
     "EngineFamily",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",
+    "FirstRun",
     "Fitting",
     "Found",
     "Handover",
@@ -49,12 +53,14 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "LeakTest",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",
     "Owner",
     "PartsLine",
     "PickList",
+    "PistonCheck",
     "Procedure",
     "ProcedureRevision",
     "Removal",

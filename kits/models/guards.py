@@ -25,4 +25,9 @@ APPEND_ONLY = (
     "kits_removal",
     "kits_inspection",
     "kits_notneeded",
+    "kits_pistoncheck",
+    "kits_leaktest",
+    "kits_firstrun",
+    "kits_afterrundone",
+    "kits_checkerduty",
 )

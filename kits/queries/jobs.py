@@ -8,6 +8,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.domain.text import shown
+from inventory.models import Site
 from inventory.queries.catalogue import likely_numbers, near_in_words, near_numbers
 from kits.models import (
     Approval,
@@ -58,6 +59,14 @@ def job(number: str) -> Job:
             job=shown(number),
             near=near,
         ) from None
+
+
+def site(code: str) -> Site:
+    """The site of this code; DomainError "not-found"."""
+    found = Site.objects.filter(code=code).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no site {shown(code)}.", site=shown(code))
+    return found
 
 
 def record(row: Job) -> dict[str, Any]:
