@@ -9,6 +9,7 @@ from typing import Any
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person, ShopSetting, Site
+from inventory.queries.catalogue import no_such_site
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -81,7 +82,7 @@ def _make(one: PlaceIn, sites: Mapping[str, Site]) -> None:
             place=one.code,
         )
     if one.site and one.site not in sites:
-        raise DomainError("not-found", f"There is no site {one.site}.", site=one.site)
+        raise no_such_site(one.site)
     if not one.site and kinds[one.kind] in (PlaceKind.SHELF, PlaceKind.BENCH):
         raise DomainError("not-found", f"{one.code}: a {one.kind} stands at a site.", place=one.code)
     things.make_place(

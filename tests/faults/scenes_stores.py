@@ -109,7 +109,7 @@ def what_is_held() -> dict[str, Any]:
 @scene(break_set)
 def a_held_set() -> dict[str, Any]:
     part = set_on_shelf().part.number
-    return {"part": part, "serial": "S-1", "damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+    return {"part": part, "serial": "S-1", "damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
 
 
 @scene(open_kit)
