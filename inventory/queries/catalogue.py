@@ -280,6 +280,11 @@ def item(item_id: int) -> Item:
     return found
 
 
+def sites() -> QuerySet[Site]:
+    """All sites."""
+    return Site.objects.all()
+
+
 def places() -> QuerySet[Place]:
     """Every real place with its site; those that are only the books' own are not places to a person."""
     return Place.objects.filter(real=True).select_related("site")

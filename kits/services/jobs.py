@@ -74,8 +74,7 @@ def book_job(
 
     Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
-    "number_ranges": [{numbers, part, fits, at, procedures}]}: which ranges of engine numbers it lies in, and for what.
-    """
+    "number_ranges": [{numbers, part, fits, at, procedures}]}."""
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
