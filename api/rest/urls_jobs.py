@@ -24,7 +24,7 @@ from api.rest.views import (
 def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
-        path("engines/<str:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),

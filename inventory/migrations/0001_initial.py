@@ -36,6 +36,14 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='FailedLogin',
+            fields=[
+                ('who', models.CharField(help_text='digest of name and address', max_length=64, primary_key=True, serialize=False)),
+                ('count', models.PositiveIntegerField()),
+                ('since', models.DateTimeField(db_index=True, help_text='the first of them')),
+            ],
+        ),
+        migrations.CreateModel(
             name='Stop',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

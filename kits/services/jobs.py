@@ -27,6 +27,8 @@ from kits.models import (
     JobOperation,
     ProcedureRevision,
 )
+from kits.queries.by_number import ranges_of_job
+from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
 from kits.queries.job_list import job_list
 from kits.queries.served import promises_of
@@ -71,8 +73,8 @@ def book_job(
     new_engine  the engine is not on record yet and shall be
 
     Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
-    "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations"}.
-    """
+    "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
+    "number_ranges": [{numbers, part, fits, at, procedures}]}."""
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
@@ -113,6 +115,7 @@ def book_job(
             "cart": job.cart.code,
             "bench": job.bench.code,
             "operations": added,
+            "number_ranges": ranges_of_job(job),
         }
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
@@ -128,7 +131,7 @@ def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) ->
             .first()
         )
         if revision is None:
-            raise DomainError("not-found", f"There is no procedure {code}.", procedure=code)
+            raise no_such_procedure(code)
         if revision.procedure.family.code != family.code:
             raise DomainError(
                 "operation-other-family",

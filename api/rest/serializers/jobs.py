@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.engines import NumberRangeSerializer
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -64,6 +65,7 @@ class JobBookedSerializer(serializers.Serializer):
     cart = serializers.CharField()
     bench = serializers.CharField()
     operations = BookedOperationSerializer(many=True)
+    number_ranges = NumberRangeSerializer(many=True, help_text="what depends on the engine number")
 
 
 class JobSerializer(serializers.Serializer):

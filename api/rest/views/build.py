@@ -19,7 +19,7 @@ from api.rest.views.trace import ON, day, whole
 from inventory.queries.people import person_by_login
 from kits.queries.build import checkers_at
 from kits.queries.build_sheet import build_sheet
-from kits.queries.jobs import job
+from kits.queries.scope import job_by_number
 from kits.services.build import (
     DutyIn,
     PistonIn,
@@ -160,7 +160,7 @@ class JobBuildSheetView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The sheet."""
-        return Response(build_sheet(job(number), day(request, "on"), whole(request, "hours")))
+        return Response(build_sheet(job_by_number(number), day(request, "on"), whole(request, "hours")))
 
 
 class SiteCheckersView(View):

@@ -23,6 +23,7 @@ from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
+from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.startable import startable_of
 from kits.queries.to_return import to_return
@@ -128,7 +129,7 @@ class JobView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """One job."""
-        row = read.job(number)
+        row = job_by_number(number)
         return Response(read.full_record(row), headers={"ETag": etag(row.version), "Cache-Control": "no-store"})
 
 
@@ -146,7 +147,7 @@ class JobListView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The list now."""
-        row = read.job(number)
+        row = job_by_number(number)
         waiting = _waiting(request)
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
@@ -193,7 +194,7 @@ class JobShortsView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
-        return Response(shorts_of(read.job(number)))
+        return Response(shorts_of(job_by_number(number)))
 
 
 class JobOpenLinesView(View):
@@ -207,7 +208,7 @@ class JobOpenLinesView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Open lines now."""
-        row = read.job(number)
+        row = job_by_number(number)
         return Response({"job": row.number, "open": open_lines(row)})
 
 
@@ -222,7 +223,7 @@ class JobToReturnView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
-        return Response(to_return(read.job(number)))
+        return Response(to_return(job_by_number(number)))
 
 
 class JobStartableView(View):
@@ -236,4 +237,4 @@ class JobStartableView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""
-        return Response(startable_of(read.job(number)))
+        return Response(startable_of(job_by_number(number)))

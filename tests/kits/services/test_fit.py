@@ -171,7 +171,7 @@ def test_a_new_set_that_was_fitted_dry_may_go_into_another_bore():
 
 def test_half_a_set_and_a_broken_one():
     job, items = sets()
-    done(break_set, part="A-101", serial="S-1", damaged="piston", why="dropped", orphan_place="TB-QUARANTINE")
+    done(break_set, part="A-101", serial="S-1", damaged="piston", reason="dropped", orphan_place="TB-QUARANTINE")
     half = Item.objects.get(serial__number="S-1", member="liner")
     no("half-a-set", job, ("CYL-1/set", half.pk))
     no("set-broken", job, ("CYL-1/set", items["S-1"]))

@@ -47,6 +47,11 @@ def test_a_booking_makes_the_engine_its_cart_and_its_bench_and_freezes_the_revis
         "cart": "cart J1",
         "bench": "bench J1",
         "operations": [{"procedure": "P1", "revision": 1}],
+        # Demo shop: A-201 and its ten bolts A-501 only below A4-020450.
+        "number_ranges": [
+            {"numbers": "from A4-020450", "part": part, "fits": False, "at": [at], "procedures": ["P1"]}
+            for part, at in (("A-201", "HEAD/gasket"), ("A-501", "HEAD/bolt-01 to bolt-10"))
+        ],
     }
     job = Job.objects.get()
     assert (job.engine.owner_id, job.engine.digits, job.cart.kind, job.bench.kind) == (owner.pk, 20543, "cart", "bench")
