@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from inventory.models import Balance
+from inventory.models import Balance, Site
+from inventory.queries.catalogue import no_such_site
 from kits.domain.build_checks import LEAK_CAUTION, RUN_CAUTION, due_lines, missing_items
 from kits.domain.checkers import WEEKDAYS, Duty, next_day, on_duty
 from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, PistonCheck
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList
-from kits.queries.jobs import site
 
 #: What seals a liner: after a leak below it, all of these at its cylinder are scrap (common practice).
 RING_KINDS = frozenset({"O-ring", "seal"})
@@ -157,8 +157,11 @@ def duties_at(site_id: int) -> tuple[Duty, ...]:
 
 def checkers_at(code: str, day: date) -> dict[str, Any]:
     """Who may check at a site that day, and when somebody may again; DomainError "not-found". Two queries."""
+    site = Site.objects.filter(code=code).first()
+    if site is None:
+        raise no_such_site(code)
     rows = list(
-        CheckerDuty.objects.filter(site=site(code), act__corrected_by__isnull=True)
+        CheckerDuty.objects.filter(site=site, act__corrected_by__isnull=True)
         .select_related("person")
         .order_by("-act_id", "pk")
     )
