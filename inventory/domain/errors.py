@@ -57,6 +57,7 @@ CODES: Mapping[str, Code] = {
     "extension-used": Code(422, "The shelf life was extended once already."),
     "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "finding-on-job": Code(409, "The finding is on the job already, at that place."),
     "finding-place-wrong": Code(422, "The finding cannot happen at that place."),
     "finding-unknown": Code(422, "The engine family has no such finding."),
     "freed-already": Code(409, "The stop was lifted already."),

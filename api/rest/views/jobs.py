@@ -94,6 +94,7 @@ class JobsView(ListView):
             "dates-turned",
             "engine-number-unreadable",
             "engine-unknown",
+            "finding-on-job",
             "finding-place-wrong",
             "finding-unknown",
             "job-exists",
