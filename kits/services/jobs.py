@@ -32,8 +32,8 @@ from kits.queries.job_list import job_list
 from kits.queries.served import promises_of
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
-from kits.services.standing import refuse_twice, standing_findings
 from kits.services.shared import open_job, touch
+from kits.services.standing import refuse_twice, standing_findings
 
 #: What an alternative begins with that names a part.
 PART = "part:"

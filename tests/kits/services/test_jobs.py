@@ -236,7 +236,7 @@ def test_picked_candidates_that_were_not_chosen_are_to_be_returned():
     job = book(findings=[("coolant-in-oil", "ENGINE")])
     body = hold(job, steps=["P1/15"])
     take(body)
-    give(body, missing=["A-404", "A-405", "A-406"])
+    give(body, missing=["lower-half"])
     for number in range(1, 6):
         done(record_choice, **(CHOICE | {"place": f"MAIN-{number}/upper-half"}))
     assert {row["part"]: row["amount"] for row in to_return(job)["lying"]} == {"A-401": 5, "A-403": 5}
