@@ -87,7 +87,7 @@ CODES: Mapping[str, Code] = {
     "media-type": Code(415, "The body is sent as application/json."),
     "member-unknown": Code(422, "A matched set has no such member."),
     "method-not-allowed": Code(405, "The address does not take that method."),
-    "missing-not-named": Code(422, "Lines that were not picked have to be named as missing."),
+    "missing-not-named": Code(422, "What a pick list asks for and is not with the cart has to be named as missing."),
     "mixed": Code(422, "Parts that may not be mixed stand together."),
     "money-unreadable": Code(422, "The text is not an amount of money."),
     "more-than-listed": Code(422, "The position takes less than that."),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -19,31 +19,15 @@ from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.listing import ListLine, special_tools
-from kits.domain.requirements import Key
+from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
-from kits.queries.served import candidate_lines, served
+from kits.queries.served import served
 from kits.queries.substitutes import substitute, wrong_rubber
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
-
-
-@dataclass(frozen=True, slots=True)
-class Want:
-    """What is still to be held for one line: `shares` are (position, make, amount) not yet served."""
-
-    line: ListLine
-    part: Part
-    shares: tuple[tuple[str, int, int], ...]
-    wanted: Part
-    on_approval: bool = False
-
-    @property
-    def amount(self) -> int:
-        """The sum of the shares."""
-        return sum(share[2] for share in self.shares)
+from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +113,12 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    wants = _wants(listed, served(listed).amounts, steps)
-    swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
+    wants = wants_of(listed, served(listed).amounts, steps)
+    swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
-    wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
-    pieces = [want for want in wants if not _is_tube(want)]
-    tubes = material_plans(listed, [_open_part(want) for want in wants if _is_tube(want)])
+    wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
+    pieces = [want for want in wants if not is_tube(want)]
+    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
     allocation = _allocate(job, listed, pieces, standings)
     shorts = _shorts(pieces, allocation) + [_tube_short(plan) for plan in tubes if plan.missing]
@@ -212,72 +196,12 @@ def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
     loads = []
     for want in wants:
         pieces = want.amount
-        if _is_tube(want):
+        if is_tube(want):
             plan = tube_of[want.line.part]
             pieces = len(plan.tubes) + plan.missing if plan.line == want.line.number else 0
         if not want.on_approval:
             loads.append(Load(want.line, want.part, pieces))
     return loads
-
-
-def _totals(wants: Iterable[Want]) -> dict[str, int]:
-    totals: dict[str, int] = defaultdict(int)
-    for want in wants:
-        totals[want.line.part] += want.amount
-    return dict(totals)
-
-
-def _open_part(want: Want) -> ListLine:
-    """The want's line with only the positions that are still open."""
-    return replace(
-        want.line,
-        keys=tuple((share[0], share[1]) for share in want.shares),
-        amounts=tuple(share[2] for share in want.shares),
-    )
-
-
-def _is_tube(want: Want) -> bool:
-    """Poured from a tube, tin or bottle that is counted in pieces."""
-    return want.part.base == "piece" and want.line.base != "piece"
-
-
-def _wants(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
-    """What no position has yet, line by line; open measured choices bring every candidate, and what is not taken comes back."""
-    wants = []
-    lines = [(line, False) for line in listed.lines] + [(line, True) for line in candidate_lines(listed)]
-    for line, on_approval in lines:
-        if steps and f"{line.operation}/{line.step}" not in steps:
-            continue
-        part = listed.parts[line.part]
-        shares = tuple(
-            (key[0], key[1], amount - have.get((key, line.part), 0))
-            for key, amount in zip(line.keys, line.amounts, strict=True)
-            if amount > have.get((key, line.part), 0)
-        )
-        if shares:
-            wants.append(Want(line, part, shares, part, on_approval))
-    return wants
-
-
-def _swapped(want: Want, rest: list[tuple[Part, int]] | None) -> list[Want]:
-    """The want, split over the parts that are issued in its place, piece for piece; `rest` is used up on the way."""
-    if not rest or want.on_approval:
-        return [want]
-    split, left = [], list(want.shares)
-    while left and rest:
-        part, pieces = rest.pop(0)
-        shares: list[tuple[str, int, int]] = []
-        while left and pieces:
-            position, make, amount = left.pop(0)
-            take = min(amount, pieces)
-            shares.append((position, make, take))
-            pieces -= take
-            if take < amount:
-                left.insert(0, (position, make, amount - take))
-        split.append(replace(want, part=part, shares=tuple(shares)))
-        if pieces:
-            rest.insert(0, (part, pieces))
-    return split + ([replace(want, shares=tuple(left))] if left else [])
 
 
 def _standings(listed: JobList, wants: Sequence[Want], job: Job) -> list[Standing]:
