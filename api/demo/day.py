@@ -248,7 +248,8 @@ class Day:
 def tell_shorts(say: Say, jobs: list[str]) -> None:
     """What the booked jobs are short of."""
     for number in jobs:
-        answer = shorts_of(job_by_number(number))
+        job = job_by_number(number)
+        answer = shorts_of(job, job.strip_on)
         rows = answer["shorts"]
         said = ", ".join(f"{row['part']} {row['short']}" for row in rows[:8]) or "nothing: it can start complete"
         say(f"  {number} ({answer['fit_on']}): {said}" + (f" and {len(rows) - 8} more" if len(rows) > 8 else ""))

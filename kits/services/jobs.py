@@ -35,6 +35,7 @@ from kits.queries.served import promises_of
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
 from kits.services.shared import open_job, touch
+from kits.services.standing import refuse_twice, standing_findings
 
 #: What an alternative begins with that names a part.
 PART = "part:"
@@ -149,12 +150,16 @@ def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) ->
 def _add_findings(
     act: Act, job: Job, family: Family, findings: Sequence[FindingIn], *, extra_work: bool
 ) -> list[JobFinding]:
+    standing = standing_findings(job) if findings else {}
+    named: dict[tuple[str, str], int] = {}
     errors: list[tuple[int, DomainError]] = []
     for number, one in enumerate(findings, 1):
         try:
             check_finding(Finding(one.code, one.place), family.findings, family.map)
+            refuse_twice(one.code, one.place, standing, named)
         except DomainError as error:
             errors.append((number, error))
+        named.setdefault((one.code, one.place), number)
     if errors:
         raise ManyErrors(tuple(errors))
     return JobFinding.objects.bulk_create(
@@ -171,7 +176,9 @@ def record_findings(
     """Record what the strip found.
 
     extra_work  beyond the booked scope: it waits for the owner's recorded approval and is on no list until then
-    Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
+
+    What is on the job at that place and was not withdrawn is not recorded again ("finding-on-job", with its id): the owner who
+    refused it is asked again by a new word on that finding. Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
     """
     if not findings:
         raise DomainError("nothing-given", "No finding was given.")

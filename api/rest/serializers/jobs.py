@@ -208,7 +208,10 @@ class ShortageSerializer(serializers.Serializer):
     base = serializers.CharField()
     step = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
-    ways = serializers.ListField(child=serializers.DictField())
+    ways = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="replacement, other site, borrow, from a kit, or buy: that with arrives_on, and in_time for the fitting",
+    )
 
 
 class JobShortsSerializer(serializers.Serializer):

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.db.models import QuerySet
+from django.utils import timezone
 from django_filters import CharFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
 from api.rest.etags import etag
+from api.rest.fields import DayField
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
@@ -45,6 +49,7 @@ SINCE = OpenApiParameter(
     OpenApiTypes.STR,
     description="What changed since then: the number of a pick list of the job (1, 2, …), or `act:` and the number of an act.",
 )
+ON = OpenApiParameter("on", OpenApiTypes.DATE, description="What is bought is ordered on this day; today if left out.")
 WAITING = OpenApiParameter(
     "waiting", OpenApiTypes.STR, enum=["1"], description="As it will be once the owner has agreed to the extra work."
 )
@@ -95,6 +100,7 @@ class JobsView(ListView):
             "dates-turned",
             "engine-number-unreadable",
             "engine-unknown",
+            "finding-on-job",
             "finding-place-wrong",
             "finding-unknown",
             "job-exists",
@@ -183,18 +189,35 @@ def _act_of(job: Any, since: str) -> int:
     return found
 
 
+def day_asked(request: Request) -> date:
+    """The day of `?on=`, or today; DomainError "parameter-wrong"."""
+    text = request.query_params.get("on")
+    if text is None:
+        return timezone.localdate()
+    try:
+        found: date = DayField().to_internal_value(text)
+    except serializers.ValidationError:
+        raise refuse(
+            "parameter-wrong", f'on "{shown(text)}" is no day as 2025-01-15.', parameter="on", value=shown(text)
+        ) from None
+    return found
+
+
 class JobShortsView(View):
     """`jobs/{number}/shorts`."""
+
+    parameters = ("on",)
 
     @reading(
         "jobs_shorts_read",
         "What the job's list lacks on the shelves of its site, with every way out",
         shapes.JobShortsSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
-        return Response(shorts_of(job_by_number(number)))
+        return Response(shorts_of(job_by_number(number), day_asked(request)))
 
 
 class JobOpenLinesView(View):

@@ -232,7 +232,7 @@ def test_a_measured_choice_is_recorded_before_its_part_goes_in():
     job = book(findings=[("coolant-in-oil", "ENGINE")])
     body = hold(job, steps=["P1/15"])
     take(body)
-    give(body, missing=["A-404", "A-405", "A-406"])
+    give(body, missing=["lower-half"])
     items = {row["part"]: row["item"] for row in body["held"]}
     second = {"checker": person("checker", "act_check")}
     no("choice-open", job, (position, items["A-402"]), **second)
