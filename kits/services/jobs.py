@@ -75,7 +75,8 @@ def book_job(
 
     Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
-    "number_ranges": [{numbers, part, fits, at, procedures}]}."""
+    "number_ranges": [{numbers, part, fits, at, procedures}]}.
+    """
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
@@ -109,17 +110,21 @@ def book_job(
         JobDate.objects.create(job=job, act=act, fit_on=fit_on)
         added = _add_operations(act, job, family_of(revision), operations)
         _add_findings(act, job, family_of(revision), findings, extra_work=False)
-        return {
-            "job": number,
-            "engine": engine.number,
-            "family": engine.family.code,
-            "cart": job.cart.code,
-            "bench": job.bench.code,
-            "operations": added,
-            "number_ranges": ranges_of_job(job),
-        }
+        return _booked(job, added)
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
+
+
+def _booked(job: Job, operations: Sequence[Body]) -> Body:
+    return {
+        "job": job.number,
+        "engine": job.engine.number,
+        "family": job.engine.family.code,
+        "cart": job.cart.code,
+        "bench": job.bench.code,
+        "operations": list(operations),
+        "number_ranges": ranges_of_job(job),
+    }
 
 
 def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) -> list[Body]:

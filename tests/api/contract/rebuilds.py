@@ -159,7 +159,8 @@ def _field_mark(actor: Person) -> Good:
 def _with_set(actor: Person) -> Rebuild:
     """The set of CYL-1 is in its bore."""
     its = _far("bench")
-    body = {"fittings": [{"position": "CYL-1/set", "item": its.item("SET")}], "checker": its.inspector.person.username}
+    held = next(row["item"] for row in its.said["held"]["held"] if row["part"] == "SET")
+    body = {"fittings": [{"position": "CYL-1/set", "item": held}], "checker": its.inspector.person.username}
     its.did(its.technician, "jobs/J-1/fittings", body)
     return its
 
