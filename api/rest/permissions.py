@@ -58,6 +58,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "overrule_return": frozenset({PARTS_MANAGER}),
+    "count_washed": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "scrap": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "close": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "cancel": frozenset({PARTS_MANAGER}),

@@ -17,6 +17,7 @@ from api.rest.views import (
     pick_lists,
     scope,
     strips,
+    washed_out,
 )
 
 
@@ -59,6 +60,8 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/scraps", left_over.JobScrapsView.as_view()),
         path("jobs/<str:number>/not-needed", left_over.JobNotNeededView.as_view()),
         path("jobs/<str:number>/tool-returns", left_over.JobToolReturnsView.as_view()),
+        path("jobs/<str:number>/washed-out", washed_out.JobWashedOutView.as_view()),
+        path("jobs/<str:number>/washed-out/returns", washed_out.JobWashedBackView.as_view()),
         path("jobs/<str:number>/closings", endings.JobClosingsView.as_view()),
         path("jobs/<str:number>/cancellations", endings.JobCancellationsView.as_view()),
     ]

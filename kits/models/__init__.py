@@ -29,6 +29,7 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.washed_out import WashedCount
 
 __all__ = [
     "Approval",
@@ -60,4 +61,5 @@ __all__ = [
     "Removal",
     "ToolBack",
     "ToolLoan",
+    "WashedCount",
 ]

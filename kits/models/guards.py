@@ -25,4 +25,5 @@ APPEND_ONLY = (
     "kits_removal",
     "kits_inspection",
     "kits_notneeded",
+    "kits_washedcount",
 )

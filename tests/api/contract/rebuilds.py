@@ -138,6 +138,12 @@ def _scrap(actor: Person) -> Good:
     return Good(JOB, body={"item": item, "amount": 1, "reason": "bent", "who_pays": "job"})
 
 
+def _washed_back(actor: Person) -> Good:
+    its = _far("booked")
+    its.did(its.technician, "jobs/J-1/washed-out", {"counts": [{"name": "core plug", "count": 4}]})
+    return Good(JOB, body={"counts": [{"name": "core plug", "count": 3}]})
+
+
 def _owner(actor: Person) -> int:
     answer = ShopClient(actor).send("owners", {"name": "An owner"})
     return int(answer.json()["owner"])
@@ -205,6 +211,9 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_tool_returns_create": _tools,
     "jobs_returns_create": _back,
     "jobs_scraps_create": _scrap,
+    "jobs_washed_out_read": on_job(),
+    "jobs_washed_out_create": on_job({"counts": [{"name": "core plug", "count": 4}]}),
+    "jobs_washed_out_returns_create": _washed_back,
     "jobs_closings_create": _closing,
     "jobs_cancellations_create": on_job({"reason": "the owner sold it"}),
 }
