@@ -40,6 +40,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/approvals", findings.JobApprovalsView.as_view()),
         path("jobs/<str:number>/choices", scope.JobChoicesView.as_view()),
         path("jobs/<str:number>/bores", scope.JobBoresView.as_view()),
+        path("jobs/<str:number>/cleaned-marks", scope.JobCleanedMarksView.as_view()),
         path("jobs/<str:number>/dates", dates.JobDatesView.as_view()),
         path("jobs/<str:number>/checks", dates.JobChecksView.as_view()),
         path("jobs/<str:number>/outside-work", dates.JobOutsideWorkView.as_view()),

@@ -22,7 +22,7 @@ from kits.models import (
     Owner,
     ToolLoan,
 )
-from kits.queries.at_positions import bores_of
+from kits.queries.marks import bores_of
 from kits.queries.scope import job_by_number
 
 STATES = [state.value for state in Job.State]

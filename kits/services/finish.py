@@ -13,6 +13,7 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.queries.marks import marked_sets
 from kits.queries.open_lines import open_lines
 from kits.queries.served import fitted, promises_of
 from kits.queries.washed_out import tally_of
@@ -86,7 +87,9 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
 
 def _said(line: Body) -> str:
     rest = ", ".join(
-        str(line[name]) for name in ("position", "part", "tool", "piece", "name", "identity", "why") if line.get(name)
+        str(line[name])
+        for name in ("position", "part", "tool", "piece", "name", "serial", "identity", "why")
+        if line.get(name)
     )
     return f"{line['what']} ({rest})"
 
@@ -94,8 +97,9 @@ def _said(line: Body) -> str:
 def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_signed: bool = False) -> Done:
     """Cancel a job: its holds are released, the owner's own parts at the bench go back against a signature.
 
-    The cart and the bench must hold nothing else: return it first. Plugs and dowels that are out of the block are the owner's too.
-    Raises "job-not-empty" naming what is there, "not-signed", "reason-missing". Outcome: {"released": holds, "given_back": [...],
+    The cart and the bench must hold nothing else: return it first. Plugs and dowels that are out of the block are the owner's too,
+    and no set goes back with a bore mark on it.
+    Raises "job-not-empty" naming what is there, "mark-not-cleaned", "not-signed", "reason-missing". Outcome: {"released": holds, "given_back": [...],
     "washed_out": name → pieces given back loose}.
     """
     if not reason.strip():
@@ -123,6 +127,14 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_sign
                     for one in shop_things
                 ],
                 tools=tools,
+            )
+        painted = marked_sets(row)
+        if painted:
+            raise DomainError(
+                "mark-not-cleaned",
+                f"Set {painted[0].serial} carries a bore mark of job {job}: clean it off and say so.",
+                ways_out=("Record that the mark was cleaned off.",),
+                sets=[one.serial for one in painted],
             )
         loose = {one.name: one.missing for one in tally_of(row) if one.missing}
         if (rows or loose) and not owner_signed:

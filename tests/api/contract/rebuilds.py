@@ -138,6 +138,14 @@ def _scrap(actor: Person) -> Good:
     return Good(JOB, body={"item": item, "amount": 1, "reason": "bent", "who_pays": "job"})
 
 
+def _clean_marks(actor: Person) -> Good:
+    its = _far("held")
+    its.did(
+        its.technician, "jobs/J-1/bores", {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}
+    )
+    return Good(JOB, body={"serials": ["S-2"], "reason": "another was chosen"})
+
+
 def _washed_back(actor: Person) -> Good:
     its = _far("booked")
     its.did(its.technician, "jobs/J-1/washed-out", {"counts": [{"name": "core plug", "count": 4}]})
@@ -190,6 +198,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_bores_create": on_job(
         {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}, far="held"
     ),
+    "jobs_cleaned_marks_create": _clean_marks,
     "jobs_dates_create": on_job({"fit_on": "2025-01-25", "reason": "the grinder is late"}),
     "jobs_checks_create": on_job({}, far="held"),
     "jobs_outside_work_create": on_job({"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}),
