@@ -58,6 +58,8 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "overrule_return": frozenset({PARTS_MANAGER}),
+    "hand_engine_over": frozenset({PARTS_MANAGER, WARRANTY_CLERK}),
+    "read_meter": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, WARRANTY_CLERK}),
     "count_washed": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "scrap": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "close": frozenset({PARTS_MANAGER, TECHNICIAN}),

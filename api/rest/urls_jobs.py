@@ -17,6 +17,7 @@ from api.rest.views import (
     pick_lists,
     scope,
     strips,
+    terms,
     washed_out,
 )
 
@@ -25,6 +26,9 @@ def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
         path("engines/<str:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<str:number>/readings", terms.EngineReadingsView.as_view()),
+        path("engines/<str:number>/meter-changes", terms.EngineMeterChangesView.as_view()),
+        path("engines/<str:number>/term", terms.EngineTermView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),
@@ -64,5 +68,6 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/washed-out", washed_out.JobWashedOutView.as_view()),
         path("jobs/<str:number>/washed-out/returns", washed_out.JobWashedBackView.as_view()),
         path("jobs/<str:number>/closings", endings.JobClosingsView.as_view()),
+        path("jobs/<str:number>/engine-handovers", terms.JobEngineHandoversView.as_view()),
         path("jobs/<str:number>/cancellations", endings.JobCancellationsView.as_view()),
     ]

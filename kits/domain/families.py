@@ -12,6 +12,7 @@ from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
+from kits.domain.terms import Warranty, read_warranty
 from kits.domain.washed_out import Loose, read_washed_out
 
 CHOICE_SCOPES = ("engine", "bank", "position")
@@ -72,6 +73,7 @@ class Family:
     use: str = ""
     facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
     washed_out: tuple[Loose, ...] = ()
+    warranty: Warranty | None = None
 
 
 _FAMILY_KEYS = frozenset(
@@ -101,6 +103,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
     if not isinstance(facts, Mapping):
         reader.problem("facts", "must be an object with named values")
         facts = {}
+    warranty = read_warranty(facts, reader)
     family = Family(
         code=reader.text(document, "code", "family", longest=LONGEST_CODE),
         name=reader.text(document, "name", "family", longest=LONGEST_NAME),
@@ -114,6 +117,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         use=reader.text(document, "use", "family", ""),
         facts=facts,
         washed_out=washed_out,
+        warranty=warranty,
     )
     reader.refuse("family-unusable", "The engine family cannot be used")
     return family

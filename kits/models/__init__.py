@@ -29,6 +29,7 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "CribTool",
     "Engine",
     "EngineFamily",
+    "EngineHandover",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",
@@ -50,6 +52,7 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "MeterReading",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",

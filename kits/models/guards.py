@@ -26,4 +26,6 @@ APPEND_ONLY = (
     "kits_inspection",
     "kits_notneeded",
     "kits_washedcount",
+    "kits_enginehandover",
+    "kits_meterreading",
 )
