@@ -125,6 +125,7 @@ CODES: Mapping[str, Code] = {
     "operation-other-family": Code(422, "The operation belongs to another engine family."),
     "operation-two-revisions": Code(422, "One operation stands on the job in two revisions."),
     "outside-work-due": Code(422, "A piece is at an outside machinist longer than that."),
+    "over-limit": Code(422, "The extra work comes to more than the owner agreed to."),
     "parameter-unknown": Code(400, "The address takes no such query parameter."),
     "parameter-wrong": Code(400, "A query parameter cannot be read; it is named."),
     "part-number-unreadable": Code(422, "The part number is empty, too long or not printable."),

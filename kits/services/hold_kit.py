@@ -10,6 +10,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.allocation import Allocation, Need, allocate, by_position
 from inventory.domain.errors import DomainError
+from inventory.domain.money import format_money
 from inventory.models import Act, Part, Person
 from inventory.queries.replacements import joined_parts
 from inventory.queries.stock import Standing, on_shelves
@@ -21,6 +22,7 @@ from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import cart_document
+from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.served import candidate_lines, served
@@ -71,7 +73,8 @@ def hold_kit(
     until   past this day the holds have lapsed: listed, not freed by themselves
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
-    Refused ("list-not-ready") while a conflict waits for a person. Never refused for quantity: what is missing is named in
+    Refused ("list-not-ready") while a conflict waits for a person, and ("over-limit") for parts of extra work that come to more than
+    the owner agreed to. Never refused for quantity: what is missing is named in
     `shorts`. Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools"}.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
@@ -127,6 +130,7 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
     wants = _wants(listed, served(listed).amounts, steps)
+    _refuse_over_limit(listed, wants)
     swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
@@ -175,6 +179,23 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
         "tools": body["tools"],
         "cart": body["cart"],
     }
+
+
+def _refuse_over_limit(listed: JobList, wants: Iterable[Want]) -> None:
+    """Parts of extra work are held only inside the sum that the owner named; the booked scope goes on meanwhile."""
+    if not listed.scope.limited:
+        return
+    booked = without_limited(listed)
+    spent = spending_of(listed, booked)
+    extra = extra_of(listed, booked)
+    if spent.over and any((share[:2], want.line.part) in extra for want in wants for share in want.shares):
+        raise DomainError(
+            "over-limit",
+            f"The extra work comes to {format_money(spent.used_coins)}; the owner agreed to"
+            f" {format_money(spent.limit_coins or 0)}.",
+            ways_out=("Ask the owner, and record the new word.", "Hold the steps of the booked scope."),
+            **said(spent),
+        )
 
 
 def _totals(wants: Iterable[Want]) -> dict[str, int]:

@@ -72,6 +72,7 @@ class JobHoldsView(ListView):
             "not-free",
             "not-on-list",
             "nothing-to-hold",
+            "over-limit",
             "part-to-be-sorted",
             "reason-missing",
             "wrong-rubber",

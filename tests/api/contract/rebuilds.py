@@ -211,6 +211,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_operations_create": on_job({"operations": ["T2"]}),
     "jobs_findings_create": on_job({"findings": [{"code": "noise"}]}),
     "jobs_findings_withdraw": _withdrawal,
+    "jobs_approvals_read": on_job(),
     "jobs_approvals_create": _approval,
     "jobs_choices_create": on_job(_CHOICE),
     "jobs_bores_create": on_job(
