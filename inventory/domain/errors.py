@@ -37,6 +37,7 @@ CODES: Mapping[str, Code] = {
     "choice-open": Code(422, "What goes there is to be chosen first."),
     "choice-place-wrong": Code(422, "The choice is not made over that kind of place."),
     "choice-unknown": Code(422, "The engine family has no such choice."),
+    "companion-missing": Code(422, "A part is listed without what it is used with, by the notice of its replacement."),
     "compound-unknown": Code(422, "No rule is known for that compound."),
     "condition-unreadable": Code(422, "The condition is not a finding, or all or any of several findings."),
     "corrected-already": Code(409, "The act was corrected already."),

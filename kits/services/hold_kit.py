@@ -10,7 +10,6 @@ from datetime import date
 from inventory import locks
 from inventory.domain.allocation import Allocation, Need, allocate, by_position
 from inventory.domain.errors import DomainError
-from inventory.domain.money import format_money
 from inventory.models import Act, Part, Person
 from inventory.queries.replacements import joined_parts
 from inventory.queries.stock import Standing, on_shelves
@@ -22,11 +21,11 @@ from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import cart_document
-from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.served import candidate_lines, served
 from kits.queries.substitutes import substitute, wrong_rubber
+from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 
 
@@ -74,7 +73,7 @@ def hold_kit(
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
     Refused ("list-not-ready") while a conflict waits for a person, and ("over-limit") for parts of extra work that come to more than
-    the owner agreed to. Never refused for quantity: what is missing is named in
+    the owner agreed to. Refused ("companion-missing") where a part would go without what its replacement notice says goes with it. Never refused for quantity: what is missing is named in
     `shorts`. Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools"}.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
@@ -87,8 +86,9 @@ def hold_kit(
         basis = list_basis(row)
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
         wanted = {part.pk for part in basis.parts.values()}
-        locks.scarcer((part_id, row.site_id) for part_id in wanted | joined_parts(wanted))
-        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until)
+        joined = joined_parts(wanted)
+        locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
+        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until, joined)
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
 
@@ -107,31 +107,17 @@ def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
     return replace(listed, standings=kept)
 
 
-def _ready(listed: JobList) -> None:
-    waiting = [one for one in listed.conflicts if one.needs_person]
-    if waiting:
-        raise DomainError(
-            "list-not-ready",
-            "A person has to decide first: " + "; ".join(one.detail for one in waiting),
-            conflicts=[{"position": one.position, "detail": one.detail, "parts": list(one.parts)} for one in waiting],
-        )
-    if not listed.lines and not listed.settled.open_choices:
-        raise DomainError(
-            "list-empty",
-            "The list is empty: "
-            + ("; ".join(why for _, why in listed.explosion.empty_operations) or "nothing is asked for."),
-        )
-
-
-def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None) -> Body:
-    _ready(listed)
+def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None, joined: set[int]) -> Body:
+    refuse_unready(listed)
     refuse_unsorted(listed.parts[line.part] for line in listed.lines)
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
     wants = _wants(listed, served(listed).amounts, steps)
-    _refuse_over_limit(listed, wants)
+    refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
+    if joined:
+        refuse_alone(listed, swaps, joined)
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
     pieces = [want for want in wants if not _is_tube(want)]
@@ -179,23 +165,6 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
         "tools": body["tools"],
         "cart": body["cart"],
     }
-
-
-def _refuse_over_limit(listed: JobList, wants: Iterable[Want]) -> None:
-    """Parts of extra work are held only inside the sum that the owner named; the booked scope goes on meanwhile."""
-    if not listed.scope.limited:
-        return
-    booked = without_limited(listed)
-    spent = spending_of(listed, booked)
-    extra = extra_of(listed, booked)
-    if spent.over and any((share[:2], want.line.part) in extra for want in wants for share in want.shares):
-        raise DomainError(
-            "over-limit",
-            f"The extra work comes to {format_money(spent.used_coins)}; the owner agreed to"
-            f" {format_money(spent.limit_coins or 0)}.",
-            ways_out=("Ask the owner, and record the new word.", "Hold the steps of the booked scope."),
-            **said(spent),
-        )
 
 
 def _totals(wants: Iterable[Want]) -> dict[str, int]:

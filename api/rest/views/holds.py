@@ -67,6 +67,7 @@ class JobHoldsView(ListView):
             *ON_JOB,
             *LISTING,
             "allocation-unreadable",
+            "companion-missing",
             "list-empty",
             "list-not-ready",
             "not-free",
