@@ -5,22 +5,16 @@ A mistyped filter that is passed over answers with the whole list, and somebody 
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import django_filters
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter
-from rest_framework import serializers
 from rest_framework.request import Request
 
-from api.rest.fields import DayField
 from api.rest.parsers import check_text
 from api.rest.problems import refuse
 from inventory.domain.text import shown
 
 MOST_CHARACTERS = 200
-ON_DAY = OpenApiParameter("on", OpenApiTypes.DATE, required=True, description="For this day, as 2025-01-15.")
 
 
 class StrictFilterSet(django_filters.FilterSet):
@@ -89,15 +83,3 @@ def check_parameters(request: Request, known: set[str]) -> None:
                 value=shown(values[0]),
             )
         check_text(values[0], name)
-
-
-def day_asked(request: Request) -> date:
-    """The day of the query parameter `on`, which has to be given; DomainError "parameter-wrong"."""
-    text = request.query_params.get("on")
-    try:
-        found: date = DayField().to_internal_value(text)
-    except serializers.ValidationError:
-        raise refuse(
-            "parameter-wrong", f'on "{shown(text)}" is not a day as in 2025-01-15.', parameter="on", value=shown(text)
-        ) from None
-    return found

@@ -1,5 +1,6 @@
 """Tables of the rebuilds."""
 
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.jobs import (
     Approval,
@@ -33,7 +34,9 @@ from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
 __all__ = [
+    "AfterRunDone",
     "Approval",
+    "CheckerDuty",
     "CribTool",
     "Engine",
     "EngineFamily",
@@ -41,6 +44,7 @@ __all__ = [
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",
+    "FirstRun",
     "Fitting",
     "Found",
     "Handover",
@@ -52,6 +56,7 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "LeakTest",
     "MeterReading",
     "NotNeeded",
     "OutsideReturn",
@@ -59,6 +64,7 @@ __all__ = [
     "Owner",
     "PartsLine",
     "PickList",
+    "PistonCheck",
     "Procedure",
     "ProcedureRevision",
     "Removal",

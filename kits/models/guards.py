@@ -28,4 +28,9 @@ APPEND_ONLY = (
     "kits_washedcount",
     "kits_enginehandover",
     "kits_meterreading",
+    "kits_pistoncheck",
+    "kits_leaktest",
+    "kits_firstrun",
+    "kits_afterrundone",
+    "kits_checkerduty",
 )

@@ -13,6 +13,7 @@ from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Fitting, JobChoice
 from kits.queries.mixing import mixed_on_job
+from kits.services.checking import must_be_checker
 from kits.services.fit_rules import Facts, check, facts_of
 from kits.services.fit_rules import FitIn as FitIn
 from kits.services.shared import check_positions, open_job, touch
@@ -57,7 +58,7 @@ def fit(*, actor: Person, stamp: Stamp, job: str, fittings: Sequence[FitIn], che
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
     "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "always-new", "wrong-place-of-origin",
-    "position-taken", "checker-missing", "not-there"; "same-person", "may-not-check", "mixed" for the whole act.
+    "position-taken", "checker-missing", "not-there"; "same-person", "may-not-check", "not-on-duty", "mixed" for the whole act.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused}], "cleaned_off": [...]}.
     """
@@ -65,11 +66,11 @@ def fit(*, actor: Person, stamp: Stamp, job: str, fittings: Sequence[FitIn], che
         raise DomainError("nothing-given", "Nothing was fitted.")
     if checker is not None and checker.pk == actor.pk:
         raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
-    if checker is not None and not checker.has_perm("kits.act_check"):
-        raise DomainError("may-not-check", f"{checker} may not check.", person=str(checker))
 
     def work(act: Act) -> Body:
         row = open_job(job)
+        if checker is not None:
+            must_be_checker(row.site, checker, act.occurred_at.date())
         check_positions(row, [one.position for one in fittings])
         facts = facts_of(row, fittings)
         check(act, facts, fittings, checker)

@@ -80,6 +80,17 @@ CHOICES: list[dict[str, Any]] = [
 ]
 
 
+#: Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
+FACTS: dict[str, Any] = {
+    "piston_checks": ["crown", "ring tops"],
+    "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
+    "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},
+    "after_first_run": [
+        {"what": "oil change", "days": 30, "parts": [{"part": "OIL", "amount": "4 L"}], "from": "page 3"}
+    ],
+}
+
+
 def family_document() -> dict[str, Any]:
     """Four cylinders in two banks, eight valves, three mains: 83 use positions. Every call gives a copy of its own."""
     return deepcopy(
@@ -99,6 +110,7 @@ def family_document() -> dict[str, Any]:
             "choices": CHOICES,
             "washed_out": [{"name": "core plug", "count": 4}, {"name": "dowel, head", "count": 2}],
             "buy_in": [{"finding": "cam-worn", "at": "CAMSHAFT/camshaft", "amount": "1 EA", "text": "camshaft"}],
+            "facts": FACTS,
         }
     )
 

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from inventory.models import Balance, Serial
 from kits.models import Job
+from kits.services.build import (
+    DutyIn,
+    PistonIn,
+    name_checkers,
+    record_after_run,
+    record_first_run,
+    record_leak_test,
+    record_piston_checks,
+)
 from kits.services.crib import stock_crib
 from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
 from kits.services.engines import mark_field_modified
@@ -25,9 +35,12 @@ from kits.services.jobs import (
     withdraw_finding,
 )
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.marks import clean_marks
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+from kits.services.terms import change_meter, hand_engine_over, read_meter
+from kits.services.washed_out import count_washed
 from tests.factories import workshop
 from tests.factories.stores import NOON, PersonFactory, site, stamp
 from tests.faults.scenes import fresh, scene
@@ -269,7 +282,10 @@ def a_gauge() -> dict[str, Any]:
 
 @scene(close_job)
 def a_finished_job() -> dict[str, Any]:
-    return {"job": fitted().number, "checker": workshop.checker(fresh("edda"))}
+    it, checker = fitted(), workshop.checker(fresh("edda"))
+    seen = [PistonIn("CYL-1/set", ["crown"])]
+    record_piston_checks(actor=checker, stamp=stamp(), job=it.number, checks=seen)
+    return {"job": it.number, "checker": checker}
 
 
 @scene(cancel_job)
@@ -277,3 +293,77 @@ def a_held_job() -> dict[str, Any]:
     it = job()
     workshop.held_for(it.number)
     return {"job": it.number, "reason": "the owner sold it", "owner_signed": True}
+
+
+@scene(record_piston_checks)
+def a_piston_looked_at() -> dict[str, Any]:
+    it = fitted()
+    return {"actor": workshop.checker(fresh("ina")), "job": it.number, "checks": [PistonIn("CYL-1/set", ["crown"])]}
+
+
+@scene(record_leak_test)
+def a_leak_below_a_liner() -> dict[str, Any]:
+    return {
+        "job": fitted().number, "pressure": "1 bar", "held": "10 min", "drop": "0.1 bar", "temperature": "20 °C",
+        "wet": ["CYL-1/set"],
+    }  # fmt: skip
+
+
+def ran() -> Job:
+    """A job whose engine has run."""
+    it = job()
+    values = {"oil pressure": "3 bar"}
+    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, run_on=NOON.date(), values=values)
+    return it
+
+
+@scene(record_first_run)
+def a_first_run_that_is_released() -> dict[str, Any]:
+    return {
+        "job": job().number, "run_on": NOON.date(), "values": {"oil pressure": "3 bar"},
+        "released_by": workshop.checker(fresh("ina")),
+    }  # fmt: skip
+
+
+@scene(record_after_run)
+def oil_changed() -> dict[str, Any]:
+    return {"job": ran().number, "what": "oil change", "done_on": NOON.date()}
+
+
+@scene(count_washed)
+def plugs_out() -> dict[str, Any]:
+    return {"job": job().number, "counts": {"core plug": 4}, "back": False}
+
+
+@scene(clean_marks)
+def a_set_that_was_gauged() -> dict[str, Any]:
+    given = which_set_where()
+    set_bores(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "serials": list(given["bores"].values()), "reason": "the old one stays"}
+
+
+@scene(hand_engine_over)
+def the_engine_of_a_closed_job() -> dict[str, Any]:
+    given = a_finished_job()
+    Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
+    close_job(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "handed_over_on": NOON.date()}
+
+
+@scene(read_meter)
+def hours_at_arrival() -> dict[str, Any]:
+    facts = {"meter": "hours", "moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5")}
+    return {"engine": job().engine.number, "photo_ref": "photo 1", **facts}
+
+
+@scene(change_meter)
+def a_new_meter() -> dict[str, Any]:
+    facts = {"meter": "hours", "changed_on": NOON.date(), "old_shows": Decimal(1240), "new_begins_at": Decimal(0)}
+    return {"engine": job().engine.number, "photo_ref": "photo 2", **facts}
+
+
+# Last: from then on the site names who checks.
+@scene(name_checkers)
+def two_who_check() -> dict[str, Any]:
+    named = [DutyIn(workshop.checker(fresh("ina")), ["Tuesday"]), DutyIn(workshop.checker(fresh("uwe")), (), True)]
+    return {"site": site().code, "checkers": named}

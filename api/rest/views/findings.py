@@ -13,8 +13,8 @@ from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
-from kits.queries import jobs as read
 from kits.queries.extra_work import approvals_record
+from kits.queries.scope import job_by_number
 from kits.services.jobs import FindingIn, record_approval, record_findings, withdraw_finding
 
 
@@ -28,7 +28,7 @@ class JobFindingsView(View):
         "Record what the strip found; extra work waits for the owner's word",
         shapes.FindingsInSerializer,
         shapes.FindingsMadeSerializer,
-        refusals=(*ON_JOB, "finding-place-wrong", "finding-unknown", "nothing-given"),
+        refusals=(*ON_JOB, "finding-on-job", "finding-place-wrong", "finding-unknown", "nothing-given"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""
@@ -77,7 +77,7 @@ class JobApprovalsView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """All words."""
-        return Response(approvals_record(read.job(number)))
+        return Response(approvals_record(job_by_number(number)))
 
     @act(
         "jobs_approvals_create",

@@ -41,6 +41,7 @@ class JobFittingsView(View):
             "mixed",
             "more-than-listed",
             "not-inspected",
+            "not-on-duty",
             "not-on-list",
             "nothing-given",
             "position-taken",

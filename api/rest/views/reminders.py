@@ -5,13 +5,13 @@ from __future__ import annotations
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.filters import ON_DAY, day_asked
 from api.rest.schema import reading
 from api.rest.serializers.reminders import RemindersSerializer
 from api.rest.views.base import View
 from api.rest.views.jobs import LISTING
-from kits.queries import jobs as read
+from api.rest.views.trace import ON_DAY, day
 from kits.queries.reminders import reminders_on
+from kits.queries.scope import job_by_number
 
 
 class RemindersView(View):
@@ -28,7 +28,7 @@ class RemindersView(View):
     )
     def get(self, request: Request) -> Response:
         """All of the shop."""
-        on = day_asked(request)
+        on = day(request, "on")
         return Response({"on": on, "reminders": reminders_on(on)})
 
 
@@ -46,5 +46,5 @@ class JobRemindersView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Of this job."""
-        on = day_asked(request)
-        return Response({"on": on, "reminders": reminders_on(on, read.job(number))})
+        on = day(request, "on")
+        return Response({"on": on, "reminders": reminders_on(on, job_by_number(number))})

@@ -5,12 +5,12 @@ from __future__ import annotations
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.filters import ON_DAY, day_asked
 from api.rest.schema import act, reading
 from api.rest.serializers import terms as shapes
 from api.rest.views.base import View, actor_of
 from api.rest.views.engines import engine_of
 from api.rest.views.parts import facts_of
+from api.rest.views.trace import ON_DAY, day
 from kits.queries.terms import readings_record, term_record
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 
@@ -105,5 +105,5 @@ class EngineTermView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Inside or not."""
-        on = day_asked(request)
+        on = day(request, "on")
         return Response(term_record(engine_of(number), on))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
+from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
@@ -28,6 +29,7 @@ ON = OpenApiParameter("on", OpenApiTypes.STR, description="At the end of this da
 KNOWN = OpenApiParameter(
     "known", OpenApiTypes.STR, description="As our records had it at the end of this day, or at this moment."
 )
+ON_DAY = OpenApiParameter("on", OpenApiTypes.DATE, description="For this day; today if left out.")
 GAPS = OpenApiParameter(
     "gaps", OpenApiTypes.BOOL, description="Name the use positions too at which nothing is recorded."
 )
@@ -106,6 +108,32 @@ def moment(request: Request, name: str) -> date | datetime | None:
             parameter=name,
             value=shown(text),
         ) from None
+
+
+def day(request: Request, name: str) -> date:
+    """A day of a query parameter, today if it is left out; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name)
+    if text is None:
+        return timezone.localdate()
+    try:
+        found: date = DayField().to_internal_value(text)
+        return found
+    except serializers.ValidationError:
+        raise refuse(
+            "parameter-wrong", f'{name} "{shown(text)}" is not a day as 2025-01-15.', parameter=name, value=shown(text)
+        ) from None
+
+
+def whole(request: Request, name: str) -> int | None:
+    """A whole number of a query parameter, None if it is left out; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name)
+    if text is None:
+        return None
+    if not (text.isascii() and text.isdigit() and len(text) <= 15):
+        raise refuse(
+            "parameter-wrong", f'{name} "{shown(text)}" is not a whole number.', parameter=name, value=shown(text)
+        )
+    return int(text)
 
 
 def truth(request: Request, name: str) -> bool:

@@ -14,7 +14,7 @@ from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
 from api.rest.views.scope import by_name
 from inventory.services.run import Done, Stamp
-from kits.queries import jobs as read
+from kits.queries.scope import job_by_number
 from kits.queries.washed_out import record
 from kits.services.washed_out import count_washed
 
@@ -55,7 +55,7 @@ class JobWashedOutView(_CountsView):
     )
     def get(self, request: Request, number: str) -> Response:
         """How it stands."""
-        return Response(record(read.job(number)))
+        return Response(record(job_by_number(number)))
 
     @act(
         "jobs_washed_out_create",
