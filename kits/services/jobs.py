@@ -72,6 +72,7 @@ def book_job(
     operations  procedure codes; their newest revisions are frozen on the job, as is the family's
     findings    what is booked from the start (cylinders chosen, …): within the booked scope, no approval needed
     new_engine  the engine is not on record yet and shall be
+
     Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
     "number_ranges": [{numbers, part, fits, at, procedures}]}."""
@@ -88,8 +89,7 @@ def book_job(
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
             raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
-        where = site_of(site)
-        engine = engine_of(engine_number, new_engine, owner_id)
+        where, engine = site_of(site), engine_of(engine_number, new_engine, owner_id)
         revision = newest_revision(engine.family)
         job = Job.objects.create(
             number=number,

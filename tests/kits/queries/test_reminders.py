@@ -14,7 +14,7 @@ from kits.services.jobs import FindingIn, record_approval, record_choice, record
 from kits.services.left_over import ReturnIn, return_unused
 from kits.services.washed_out import count_washed
 from tests.factories.acts import done
-from tests.factories.rebuilds import book, give, hold, shelve, take
+from tests.factories.rebuilds import book, hold, shelve, take
 from tests.factories.stores import NOON
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -36,16 +36,15 @@ def test_a_candidate_that_was_not_chosen_is_back_in_a_day():
     job = book(findings=[("crank-out", "ENGINE")])
     body = hold(job, steps=["P1/15"])
     take(body)
-    give(body, missing=sorted({row["part"] for row in body["shorts"]}))
     # Nothing was chosen yet: both are where they should be.
     assert on(after(0), job) == []
     done(record_choice, job="J1", choice="thrust-washers", place=PLACE, alternative="standard", reason="0.12 mm")
     assert on(after(0), job) == []
     late = on(after(1), job)
-    assert late == [("J1", "candidate not back", f"1 A-410 at {job.bench.code}", 1)]
+    assert late == [("J1", "candidate not back", f"1 A-410 at {job.cart.code}", 1)]
     assert on(after(3)) == [(*late[0][:3], 3)]
     other = next(row["item"] for row in body["held"] if row["part"] == "A-410")
-    done(return_unused, job="J1", returns=[ReturnIn(other, 1, bag_sealed=True)])
+    done(return_unused, job="J1", returns=[ReturnIn(other, 1, origin="cart", bag_sealed=True)])
     # Candidates = chosen + returned: nothing is asked for any more.
     assert on(after(3)) == []
 
