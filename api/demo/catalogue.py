@@ -9,6 +9,7 @@ from typing import Any
 
 from api.demo.files import document, documents, moment, once, stamp
 from inventory.domain.catalogue import KitLine, PartFacts
+from inventory.domain.companions import Companion
 from inventory.domain.errors import DomainError
 from inventory.services.catalogue import create_part, create_supplier, sell_part
 from inventory.services.people import make_person
@@ -182,6 +183,7 @@ def _load_notices(actor: Any, say: Say, at: datetime) -> None:
             engine_below=row.get("engine_below", ""),
             no_mix_on=row["no_mix_on"],
             condition=row["text"],
+            companions=[Companion(**one) for one in row["companions"]],
         )
         once(add_replacement, actor=actor, stamp=stamp(f"notice {number}", at), line=line)
     for number, row in enumerate(file["planted_faults"], 1):

@@ -16,8 +16,11 @@ from api.rest.views import (
     left_over,
     owners,
     pick_lists,
+    reminders,
     scope,
     strips,
+    terms,
+    washed_out,
 )
 
 
@@ -25,6 +28,9 @@ def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
         path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<path:number>/readings", terms.EngineReadingsView.as_view()),
+        path("engines/<path:number>/meter-changes", terms.EngineMeterChangesView.as_view()),
+        path("engines/<path:number>/term", terms.EngineTermView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),
@@ -33,6 +39,8 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/shorts", jobs.JobShortsView.as_view()),
         path("jobs/<str:number>/open-lines", jobs.JobOpenLinesView.as_view()),
         path("jobs/<str:number>/startable", jobs.JobStartableView.as_view()),
+        path("reminders", reminders.RemindersView.as_view()),
+        path("jobs/<str:number>/reminders", reminders.JobRemindersView.as_view()),
         path("jobs/<str:number>/to-return", jobs.JobToReturnView.as_view()),
         path("jobs/<str:number>/operations", scope.JobOperationsView.as_view()),
         path("jobs/<str:number>/findings", findings.JobFindingsView.as_view()),
@@ -40,6 +48,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/approvals", findings.JobApprovalsView.as_view()),
         path("jobs/<str:number>/choices", scope.JobChoicesView.as_view()),
         path("jobs/<str:number>/bores", scope.JobBoresView.as_view()),
+        path("jobs/<str:number>/cleaned-marks", scope.JobCleanedMarksView.as_view()),
         path("jobs/<str:number>/dates", dates.JobDatesView.as_view()),
         path("jobs/<str:number>/checks", dates.JobChecksView.as_view()),
         path("jobs/<str:number>/outside-work", dates.JobOutsideWorkView.as_view()),
@@ -60,6 +69,8 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/scraps", left_over.JobScrapsView.as_view()),
         path("jobs/<str:number>/not-needed", left_over.JobNotNeededView.as_view()),
         path("jobs/<str:number>/tool-returns", left_over.JobToolReturnsView.as_view()),
+        path("jobs/<str:number>/washed-out", washed_out.JobWashedOutView.as_view()),
+        path("jobs/<str:number>/washed-out/returns", washed_out.JobWashedBackView.as_view()),
         path("jobs/<str:number>/piston-checks", build.JobPistonChecksView.as_view()),
         path("jobs/<str:number>/leak-tests", build.JobLeakTestsView.as_view()),
         path("jobs/<str:number>/first-runs", build.JobFirstRunsView.as_view()),
@@ -67,5 +78,6 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/build-sheet", build.JobBuildSheetView.as_view()),
         path("sites/<str:code>/checkers", build.SiteCheckersView.as_view()),
         path("jobs/<str:number>/closings", endings.JobClosingsView.as_view()),
+        path("jobs/<str:number>/engine-handovers", terms.JobEngineHandoversView.as_view()),
         path("jobs/<str:number>/cancellations", endings.JobCancellationsView.as_view()),
     ]

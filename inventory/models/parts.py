@@ -129,6 +129,22 @@ class ReplacementPart(models.Model):
         ]
 
 
+class ReplacementCompanion(models.Model):
+    """A part of a replacement line, old or new, that is used only with so many pieces of another."""
+
+    replacement = models.ForeignKey(Replacement, models.PROTECT, related_name="companions", db_index=False)
+    part = models.ForeignKey(Part, models.PROTECT, related_name="+")
+    needs = models.ForeignKey(Part, models.PROTECT, db_index=False, related_name="+")
+    pieces = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["replacement", "part", "needs"], name="companion_named_once"),
+            models.CheckConstraint(name="companion_pieces_positive", condition=Q(pieces__gte=1)),
+            models.CheckConstraint(name="companion_is_another", condition=~Q(part=models.F("needs"))),
+        ]
+
+
 class KitRevision(models.Model):
     """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old."""
 

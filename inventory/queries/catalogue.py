@@ -24,6 +24,7 @@ from inventory.models import (
     Place,
     Refusal,
     Replacement,
+    ReplacementCompanion,
     ReplacementPart,
     Serial,
     Site,
@@ -144,11 +145,14 @@ def part(number: str) -> Part:
 
 
 def replacement_lines(part_id: int) -> list[Replacement]:
-    """Notices in which the part stands, as the old or as a new one; withdrawn lines too. Two queries."""
+    """Notices in which the part stands, as the old or as a new one; withdrawn lines too. Three queries."""
     return list(
         Replacement.objects.filter(Q(old=part_id) | Q(news__part=part_id))
         .select_related("old")
-        .prefetch_related(Prefetch("news", ReplacementPart.objects.select_related("part").order_by("pk")))
+        .prefetch_related(
+            Prefetch("news", ReplacementPart.objects.select_related("part").order_by("pk")),
+            Prefetch("companions", ReplacementCompanion.objects.select_related("part", "needs").order_by("pk")),
+        )
         .distinct()
         .order_by("pk")
     )

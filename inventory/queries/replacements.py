@@ -8,8 +8,9 @@ from fractions import Fraction
 
 from django.db.models import Q
 
+from inventory.domain.companions import Companion
 from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay
-from inventory.models import Replacement, ReplacementPart
+from inventory.models import Replacement, ReplacementCompanion, ReplacementPart
 
 #: How far replacement notices are followed: more steps than any chain of notices has.
 _MOST_STEPS = 12
@@ -50,6 +51,12 @@ def joined_parts(part_ids: Iterable[int]) -> set[int]:
         front = {other for part in front for other in neighbours.get(part, ())} - seen
         seen |= front
     return seen - first
+
+
+def companions_of(part_ids: Iterable[int]) -> list[Companion]:
+    """What notices that still count say these parts are used with. One query."""
+    rows = ReplacementCompanion.objects.filter(part__in=set(part_ids), replacement__withdrawn=False).order_by("pk")
+    return [Companion(*row) for row in rows.values_list("part__number", "needs__number", "pieces")]
 
 
 def link_of(row: Replacement) -> Link:

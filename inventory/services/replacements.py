@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from inventory import locks
 from inventory.domain.catalogue import KitLine, check_kit
+from inventory.domain.companions import Companion
 from inventory.domain.errors import DomainError
 from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay, add_link
 from inventory.models import (
@@ -18,6 +19,7 @@ from inventory.models import (
     Part,
     Person,
     Replacement,
+    ReplacementCompanion,
     ReplacementPart,
 )
 from inventory.queries.catalogue import newest_contents
@@ -45,6 +47,7 @@ class ReplacementIn:
     fate         of old stock: "use up", "use only below a number" (then engine_below), "withdrawn"
     engine_below, engine_from   the old part only below this engine number, the new only from it
     no_mix_on    "engine", "bank" or "" where old and new may be mixed
+    companions   a part of the line, old or new, is used only with so many pieces of another: judged on the finished list
     """
 
     old: str
@@ -56,6 +59,7 @@ class ReplacementIn:
     no_mix_on: str = ""
     condition: str = ""
     noted_on: date | None = None
+    companions: Sequence[Companion] = ()
 
 
 def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done:
@@ -69,7 +73,9 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
     def work(act: Act) -> Body:
         link = _link(line)
         locks.name("replacements", "all")
-        parts = things.parts_by_number([line.old, *(new.part for new in line.news)])
+        _check_companions(line)
+        needed = [one.needs for one in line.companions]
+        parts = things.parts_by_number([line.old, *(new.part for new in line.news), *needed])
         add_link(links_of([part.pk for part in parts.values()]), link)
         row = Replacement.objects.create(
             old=parts[line.old],
@@ -87,6 +93,12 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
                     replacement=row, part=parts[new.part], numerator=new.numerator, denominator=new.denominator
                 )
                 for new in line.news
+            ]
+        )
+        ReplacementCompanion.objects.bulk_create(
+            [
+                ReplacementCompanion(replacement=row, part=parts[one.part], needs=parts[one.needs], pieces=one.pieces)
+                for one in line.companions
             ]
         )
         return {
@@ -137,6 +149,25 @@ def _link(line: ReplacementIn) -> Link:
     if several:
         return OneToSeveral(line.old, limbs, fates[line.fate], old_fits, new_fits, line.no_mix_on, line.condition)
     return OneWay(line.old, *limbs[0], fates[line.fate], old_fits, new_fits, line.no_mix_on, line.condition)
+
+
+def _check_companions(line: ReplacementIn) -> None:
+    """A companion is named for a part of the line, is another part, is some pieces, and stands once."""
+    own = {line.old, *(new.part for new in line.news)}
+    seen = set()
+    for one in line.companions:
+        why = ""
+        if one.part not in own:
+            why = "it is neither the old nor a new part of the line"
+        elif one.needs == one.part:
+            why = "it cannot be its own companion"
+        elif not 1 <= one.pieces <= _MOST_RATIO:
+            why = "a companion is one piece at least"
+        elif (one.part, one.needs) in seen:
+            why = "the companion stands twice"
+        if why:
+            raise _unusable(line, "companions", one.part, why)
+        seen.add((one.part, one.needs))
 
 
 def _ratio(old: str, new: NewPart) -> Fraction:

@@ -13,6 +13,8 @@ from kits.domain.build_facts import BuildFacts, read_build_facts
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
+from kits.domain.terms import Warranty, read_warranty
+from kits.domain.washed_out import Loose, read_washed_out
 
 CHOICE_SCOPES = ("engine", "bank", "position")
 CHOICE_RULES = ("exactly-one", "at-most-one")
@@ -71,7 +73,8 @@ class Family:
     buy_ins: tuple[BuyInRule, ...]
     use: str = ""
     facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
-    washed_out: tuple[Any, ...] = field(default=(), repr=False)
+    washed_out: tuple[Loose, ...] = ()
+    warranty: Warranty | None = None
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
 
 
@@ -97,10 +100,12 @@ def parse_family(document: Mapping[str, Any]) -> Family:
     choices = _read_choices(document, one_bank, reader)
     buy_ins = _read_buy_ins(document, codes, engine_map, reader)
     numbering = _read_numbering(document, reader)
+    washed_out = read_washed_out(document, reader)
     facts = document.get("facts", {})
     if not isinstance(facts, Mapping):
         reader.problem("facts", "must be an object with named values")
         facts = {}
+    warranty = read_warranty(facts, reader)
     family = Family(
         code=reader.text(document, "code", "family", longest=LONGEST_CODE),
         name=reader.text(document, "name", "family", longest=LONGEST_NAME),
@@ -113,7 +118,8 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         buy_ins=buy_ins,
         use=reader.text(document, "use", "family", ""),
         facts=facts,
-        washed_out=tuple(reader.listing(document, "washed_out", "family")),
+        washed_out=washed_out,
+        warranty=warranty,
         build=read_build_facts(facts, codes, reader),
     )
     reader.refuse("family-unusable", "The engine family cannot be used")

@@ -30,6 +30,8 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.terms import EngineHandover, MeterReading
+from kits.models.washed_out import WashedCount
 
 __all__ = [
     "AfterRunDone",
@@ -38,6 +40,7 @@ __all__ = [
     "CribTool",
     "Engine",
     "EngineFamily",
+    "EngineHandover",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",
@@ -54,6 +57,7 @@ __all__ = [
     "JobHold",
     "JobOperation",
     "LeakTest",
+    "MeterReading",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",
@@ -66,4 +70,5 @@ __all__ = [
     "Removal",
     "ToolBack",
     "ToolLoan",
+    "WashedCount",
 ]

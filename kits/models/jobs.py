@@ -144,7 +144,8 @@ class Approval(models.Model):
 class JobChoice(models.Model):
     """An either/or or measured choice made for a job; the newest for a choice and place counts.
 
-    The choice `BORE` says which set (alternative: its serial) goes into which bore (place: a use position).
+    The choice `BORE` says which set (alternative: its serial) goes into which bore (place: a use position), and is marked for it;
+    an empty place says that its mark was cleaned off.
     """
 
     BORE = "bore"

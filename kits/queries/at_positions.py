@@ -10,7 +10,7 @@ from django.db.models import QuerySet, Sum
 
 from inventory.domain.places import PlaceKind
 from inventory.models import Balance, Movement
-from kits.models import Fitting, Job, JobChoice, Removal
+from kits.models import Fitting, Job, Removal
 
 #: What goes from a bench to these was not taken out of the engine, or went back into it.
 _NOT_OLD = [PlaceKind.ENGINE.value, PlaceKind.SHELF.value, PlaceKind.CART.value, PlaceKind.BENCH.value]
@@ -102,16 +102,6 @@ def fresh_at_bench(job: Job, item_ids: Collection[int]) -> dict[int, int]:
     rows = Balance.objects.filter(place=job.bench_id, amount__gt=0)
     lying, old = _by_item(rows, item_ids), old_at_bench(job, item_ids)
     return {item: max(0, amount - old.get(item, 0)) for item, amount in lying.items()}
-
-
-def bores_of(job: Job) -> dict[str, str]:
-    """Use position → serial of the set that is marked for it: the newest word for a bore, and for a set. One query."""
-    bores: dict[str, str] = {}
-    rows = JobChoice.objects.filter(job=job, choice=JobChoice.BORE, act__corrected_by__isnull=True).order_by("pk")
-    for position, serial in rows.values_list("place", "alternative"):
-        bores = {place: given for place, given in bores.items() if given != serial}
-        bores[position] = serial
-    return bores
 
 
 def kept_on_bench(job: Job) -> list[Thing]:

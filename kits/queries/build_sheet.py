@@ -7,8 +7,8 @@ from typing import Any
 
 from inventory.models import Balance
 from kits.models import Fitting, Job, LeakTest
-from kits.queries.at_positions import bores_of
 from kits.queries.build import after_run, leak_record, newest_run, pistons_seen, run_record
+from kits.queries.marks import bores_of
 
 
 def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from kits.models import (
     Owner,
     ToolLoan,
 )
-from kits.queries.at_positions import bores_of
+from kits.queries.marks import bores_of
 
 STATES = [state.value for state in Job.State]
 _ABOUT = ("engine__family", "site", "booked_by__actor")

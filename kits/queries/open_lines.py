@@ -8,10 +8,13 @@ from typing import Any
 
 from inventory.models import Balance
 from kits.domain.serving import PIECE, FittedAt
+from kits.domain.washed_out import still_open
 from kits.models import Job, OutsideWork, ToolLoan
 from kits.queries.build import unchecked
 from kits.queries.job_list import JobList, job_list
+from kits.queries.marks import marked_sets
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
+from kits.queries.washed_out import tally_of
 
 
 def open_lines(job: Job) -> list[dict[str, Any]]:
@@ -97,6 +100,11 @@ def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]
         ends.append(
             {"what": "still outside", "piece": out.piece, "with": out.machinist, "due_on": out.due_on.isoformat()}
         )
+    for painted in marked_sets(job):
+        if not painted.with_job:
+            ends.append({"what": "mark not cleaned", "serial": painted.serial, "place": painted.place})
+    for kind, why in still_open(tally_of(job)):
+        ends.append({"what": "plugs, dowels, jets", "name": kind.name, "missing": kind.missing, "why": why})
     return ends
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef
@@ -12,6 +12,7 @@ from inventory.queries import by_hand
 from inventory.queries.catalogue import no_such
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
 from kits.domain.explosion import explode
+from kits.domain.extra_work import Word
 from kits.domain.families import Family
 from kits.domain.findings import Finding
 from kits.domain.procedures import Operation
@@ -36,6 +37,7 @@ class Scope:
     """Everything the list of a job is a pure function of.
 
     waiting     findings beyond the booked scope that wait for the owner's word; they are not on the list
+    limited     findings of extra work for which the owner named a sum, each with that word
     reuse       inspected old parts that go back, by (position, make)
     not_needed  positions that get nothing, with the reason
     """
@@ -49,6 +51,7 @@ class Scope:
     recorded: tuple[Recorded, ...]
     reuse: dict[Key, Reuse]
     not_needed: dict[str, str]
+    limited: dict[Finding, Word] = field(default_factory=dict)
 
     def explosion(self, with_waiting: bool = False) -> Explosion:
         """The list by use position; with_waiting: as it would be once the owner has agreed."""
@@ -81,7 +84,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
     if upto_act is not None:
         booked = booked.filter(added_by_id__lte=upto_act)
     operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
-    found, waiting = _findings(job, upto_act) if has.findings else ((), ())
+    found, waiting, limited = _findings(job, upto_act) if has.findings else ((), (), {})
     choices = (
         JobChoice.objects.filter(job=job, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
     )
@@ -98,6 +101,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         recorded=recorded,
         reuse=_reuse(job, upto_act) if has.inspections else {},
         not_needed=_not_needed(job, upto_act) if has.not_needed else {},
+        limited=limited,
     )
 
 
@@ -131,7 +135,8 @@ def _recorded(row: JobChoice) -> Recorded:
     return Recorded(row.choice, row.place, row.alternative)
 
 
-def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tuple[Finding, ...], dict[Finding, Word]]:
+    """What counts, what waits for the owner, and what the owner named a sum for (and nothing else asks for)."""
     withdrawn = FindingWithdrawal.objects.filter(finding=OuterRef("pk"))
     said = Approval.objects.filter(findings=OuterRef("pk")).order_by("-pk")
     if upto_act is not None:
@@ -139,22 +144,37 @@ def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tupl
         said = said.filter(act_id__lte=upto_act)
     rows = (
         JobFinding.objects.filter(job=job, act__corrected_by__isnull=True)
-        .annotate(is_withdrawn=Exists(withdrawn), approved=said.values("approved")[:1])
+        .annotate(
+            is_withdrawn=Exists(withdrawn),
+            approved=said.values("approved")[:1],
+            word=said.values("pk")[:1],
+            limit=said.values("limit_coins")[:1],
+        )
         .order_by("pk")
     )
     if upto_act is not None:
         rows = rows.filter(act_id__lte=upto_act)
     certain: list[Finding] = []
     waiting: list[Finding] = []
+    limited: dict[Finding, Word] = {}
+    free: set[Finding] = set()
     for row in rows:
         if row.is_withdrawn:
             continue
         if not row.extra_work or row.approved:
             certain.append(Finding(row.code, row.place))
+            if row.extra_work and row.limit is not None:
+                limited[certain[-1]] = Word(row.word, row.limit)
+            else:
+                free.add(certain[-1])
         elif row.approved is None:
             waiting.append(Finding(row.code, row.place))
     known = set(certain)
-    return tuple(dict.fromkeys(certain)), tuple(finding for finding in dict.fromkeys(waiting) if finding not in known)
+    return (
+        tuple(dict.fromkeys(certain)),
+        tuple(finding for finding in dict.fromkeys(waiting) if finding not in known),
+        {finding: word for finding, word in limited.items() if finding not in free},
+    )
 
 
 def _reuse(job: Job, upto_act: int | None) -> dict[Key, Reuse]:

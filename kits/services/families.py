@@ -16,6 +16,7 @@ from kits.domain.families import parse_family
 from kits.domain.procedures import parse_operation
 from kits.models import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.queries.catalogue import no_such_family
+from kits.queries.companions import questions_of
 from kits.queries.documents import family_of
 
 Document = Mapping[str, Any]
@@ -102,7 +103,7 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
             "procedure": operation.code,
             "revision": operation.revision,
             "lines": len(operation.lines),
-            "warnings": list(operation.warnings),
+            "warnings": [*operation.warnings, *questions_of(operation, parts)],
         }
 
     return run("enter procedure", work, actor=actor, stamp=stamp, request={"document": document}, subject=code)

@@ -13,8 +13,10 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.queries.marks import marked_sets
 from kits.queries.open_lines import open_lines
 from kits.queries.served import fitted, promises_of
+from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
 from kits.services.shared import check_positions, open_job, touch
 
@@ -85,7 +87,9 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
 
 def _said(line: Body) -> str:
     rest = ", ".join(
-        str(line[name]) for name in ("position", "part", "tool", "piece", "identity", "why") if line.get(name)
+        str(line[name])
+        for name in ("position", "part", "tool", "piece", "name", "serial", "identity", "why")
+        if line.get(name)
     )
     return f"{line['what']} ({rest})"
 
@@ -93,8 +97,10 @@ def _said(line: Body) -> str:
 def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_signed: bool = False) -> Done:
     """Cancel a job: its holds are released, the owner's own parts at the bench go back against a signature.
 
-    The cart and the bench must hold nothing else: return it first. Raises "job-not-empty" naming what is there, "not-signed",
-    "reason-missing". Outcome: {"released": holds, "given_back": [...]}.
+    The cart and the bench must hold nothing else: return it first. Plugs and dowels that are out of the block are the owner's too,
+    and no set goes back with a bore mark on it.
+    Raises "job-not-empty" naming what is there, "mark-not-cleaned", "not-signed", "reason-missing". Outcome: {"released": holds, "given_back": [...],
+    "washed_out": name → pieces given back loose}.
     """
     if not reason.strip():
         raise DomainError("reason-missing", "Cancelling a job needs a reason.")
@@ -122,16 +128,28 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_sign
                 ],
                 tools=tools,
             )
-        if rows and not owner_signed:
+        painted = marked_sets(row)
+        if painted:
             raise DomainError(
-                "not-signed", "The owner's own parts go back against a signature.", items=[one.item_id for one in rows]
+                "mark-not-cleaned",
+                f"Set {painted[0].serial} carries a bore mark of job {job}: clean it off and say so.",
+                ways_out=("Record that the mark was cleaned off.",),
+                sets=[one.serial for one in painted],
+            )
+        loose = {one.name: one.missing for one in tally_of(row) if one.missing}
+        if (rows or loose) and not owner_signed:
+            raise DomainError(
+                "not-signed",
+                "The owner's own parts go back against a signature.",
+                items=[one.item_id for one in rows],
+                washed_out=loose,
             )
         holding.end(act, opened, HoldEnd.How.RELEASED, f"job {job} was cancelled")
         given = _give_back(act, row, [one.item_id for one in rows])
         JobEnd.objects.create(job=row, act=act, cancelled=True, reason=reason)
         Job.objects.filter(pk=row.pk).update(state=Job.State.CANCELLED)
         touch(row)
-        return {"released": [hold.pk for hold in opened], "given_back": given}
+        return {"released": [hold.pk for hold in opened], "given_back": given, "washed_out": loose}
 
     request = {"job": job, "reason": reason, "owner_signed": owner_signed}
     return run("cancel job", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)

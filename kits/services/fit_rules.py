@@ -15,8 +15,9 @@ from inventory.queries.stock import stopped_items
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
 from kits.models import Job
-from kits.queries.at_positions import bores_of, came_out, fresh_at_bench
+from kits.queries.at_positions import came_out, fresh_at_bench
 from kits.queries.job_list import JobList, job_list
+from kits.queries.marks import bores_of
 from kits.queries.served import promises_of
 from kits.queries.substitutes import rubber_forbids
 from kits.services.shared import standing_at

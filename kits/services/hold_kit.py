@@ -26,6 +26,7 @@ from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.served import served
 from kits.queries.substitutes import substitute, wrong_rubber
+from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 
@@ -56,8 +57,9 @@ def hold_kit(
     until   past this day the holds have lapsed: listed, not freed by themselves
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
-    Refused ("list-not-ready") while a conflict waits for a person. Never refused for quantity: what is missing is named in
-    `shorts`. Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
+    Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
+    the owner agreed to, ("companion-missing") where a part would go without what its replacement notice says goes with it.
+    Never refused for quantity: what is missing is named in `shorts`. Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
     Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
     this list holds or misses.
     """
@@ -71,8 +73,9 @@ def hold_kit(
         basis = list_basis(row)
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
         wanted = {part.pk for part in basis.parts.values()}
-        locks.scarcer((part_id, row.site_id) for part_id in wanted | joined_parts(wanted))
-        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until)
+        joined = joined_parts(wanted)
+        locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
+        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until, joined)
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
 
@@ -91,30 +94,17 @@ def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
     return replace(listed, standings=kept)
 
 
-def _ready(listed: JobList) -> None:
-    waiting = [one for one in listed.conflicts if one.needs_person]
-    if waiting:
-        raise DomainError(
-            "list-not-ready",
-            "A person has to decide first: " + "; ".join(one.detail for one in waiting),
-            conflicts=[{"position": one.position, "detail": one.detail, "parts": list(one.parts)} for one in waiting],
-        )
-    if not listed.lines and not listed.settled.open_choices:
-        raise DomainError(
-            "list-empty",
-            "The list is empty: "
-            + ("; ".join(why for _, why in listed.explosion.empty_operations) or "nothing is asked for."),
-        )
-
-
-def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None) -> Body:
-    _ready(listed)
+def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | None, joined: set[int]) -> Body:
+    refuse_unready(listed)
     refuse_unsorted(listed.parts[line.part] for line in listed.lines)
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
     wants = wants_of(listed, served(listed).amounts, steps)
+    refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
+    if joined:
+        refuse_alone(listed, swaps, joined)
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
     pieces = [want for want in wants if not is_tube(want)]

@@ -90,8 +90,7 @@ def book_job(
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
             raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
-        where = site_of(site)
-        engine = engine_of(engine_number, new_engine, owner_id)
+        where, engine = site_of(site), engine_of(engine_number, new_engine, owner_id)
         revision = newest_revision(engine.family)
         job = Job.objects.create(
             number=number,

@@ -20,6 +20,7 @@ from inventory.services.scrapping import Scrapped, pays, scrap_moves
 from kits.domain.returns import Decision, Returned, To, decide, overrule
 from kits.models import Job
 from kits.queries.at_positions import old_at_bench
+from kits.queries.marks import marked_sets
 from kits.queries.served import promises_of
 from kits.services.shared import open_job, touch
 
@@ -58,6 +59,7 @@ class _Shop:
     """What every line looks at; `left` and `old` are used up line by line.
 
     homes       item → shelf spot it was picked from
+    painted     items that carry a bore mark of the job
     part_homes  part → shelf spot one of it was picked from: where its opened tube goes
     """
 
@@ -72,6 +74,7 @@ class _Shop:
     part_homes: Mapping[int, Spot]
     left: dict[tuple[int, int], int]
     old: dict[int, int]
+    painted: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,7 @@ def return_unused(*, actor: Person, stamp: Stamp, job: str, returns: Sequence[Re
     Outcome: {"job", "returned": [{item, part, identity, amount, base, typed, from, to, place, spot, why, overruled}]}; `to` is
     "stock", "open-tube bin", "quarantine" or "scrap".
     Raises ManyErrors naming every line: "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
-    "tube-not-opened" (said to be open, booked as closed), "return-override-refused", "reason-missing", those of amounts.
+    "tube-not-opened" (said to be open, booked as closed), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
     """
     if not returns:
         raise DomainError("nothing-given", "Nothing came back.")
@@ -130,6 +133,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         part_homes={hold.item.part_id: hold.from_spot for hold in picked},
         left={pair: row.amount for pair, row in rows.items()},
         old=old_at_bench(job, items),
+        painted=frozenset(one.item_id for one in marked_sets(job)),
     )
 
 
@@ -172,6 +176,13 @@ def _line(shop: _Shop, one: ReturnIn) -> _Line:
         if one.override_to not in set(To):
             raise DomainError("wrong-place", f"{one.override_to[:40]!r} is nowhere that the returns table knows.")
         decision = overrule(decision, To(one.override_to), may_overrule=shop.may_overrule, reason=one.override_reason)
+    if item.pk in shop.painted and decision.to is To.STOCK:
+        raise DomainError(
+            "mark-not-cleaned",
+            f"{lookup.label(item)} carries a bore mark of job {shop.job.number}: it goes to a shelf without.",
+            ways_out=("Clean the mark off and record it.",),
+            item=item.pk,
+        )
     line = _Line(item, amount, typed, origin, _target(shop, item, one, decision.to), decision, bool(one.override_to))
     shop.left[item.pk, origin.pk] = there - amount
     if was_fitted and one.origin == "bench":

@@ -108,6 +108,7 @@ def family_document() -> dict[str, Any]:
             "findings": FINDINGS,
             "rules": RULES,
             "choices": CHOICES,
+            "washed_out": [{"name": "core plug", "count": 4}, {"name": "dowel, head", "count": 2}],
             "buy_in": [{"finding": "cam-worn", "at": "CAMSHAFT/camshaft", "amount": "1 EA", "text": "camshaft"}],
             "facts": FACTS,
         }

@@ -9,7 +9,16 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from inventory.domain.part_numbers import compare_key
-from inventory.models import KitContent, KitRevision, Part, Person, Replacement, ReplacementPart, Supplier
+from inventory.models import (
+    KitContent,
+    KitRevision,
+    Part,
+    Person,
+    Replacement,
+    ReplacementCompanion,
+    ReplacementPart,
+    Supplier,
+)
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.set_up import PlaceIn, set_up_shop
 from kits.services.crib import stock_crib
@@ -125,6 +134,10 @@ def _replacements(file: Mapping[str, Any], parts: Mapping[str, Part]) -> None:
         for new in row["new"]:
             ReplacementPart.objects.create(
                 replacement=link, part=parts[new["part"]], numerator=new["numerator"], denominator=new["denominator"]
+            )
+        for one in row["companions"]:
+            ReplacementCompanion.objects.create(
+                replacement=link, part=parts[one["part"]], needs=parts[one["needs"]], pieces=one["pieces"]
             )
 
 

@@ -66,6 +66,7 @@ def family_document() -> dict[str, Any]:
             }
         ],
         "buy_in": [],
+        "washed_out": [{"name": "core plug", "count": 4}],
     }
 
 

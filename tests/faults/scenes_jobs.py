@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from inventory.models import Balance, Serial
@@ -34,9 +35,12 @@ from kits.services.jobs import (
     withdraw_finding,
 )
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.marks import clean_marks
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+from kits.services.terms import change_meter, hand_engine_over, read_meter
+from kits.services.washed_out import count_washed
 from tests.factories import workshop
 from tests.factories.stores import NOON, PersonFactory, site, stamp
 from tests.faults.scenes import fresh, scene
@@ -326,6 +330,39 @@ def oil_changed() -> dict[str, Any]:
     return {"job": ran().number, "what": "oil change", "done_on": NOON.date()}
 
 
+@scene(count_washed)
+def plugs_out() -> dict[str, Any]:
+    return {"job": job().number, "counts": {"core plug": 4}, "back": False}
+
+
+@scene(clean_marks)
+def a_set_that_was_gauged() -> dict[str, Any]:
+    given = which_set_where()
+    set_bores(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "serials": list(given["bores"].values()), "reason": "the old one stays"}
+
+
+@scene(hand_engine_over)
+def the_engine_of_a_closed_job() -> dict[str, Any]:
+    given = a_finished_job()
+    Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
+    close_job(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "handed_over_on": NOON.date()}
+
+
+@scene(read_meter)
+def hours_at_arrival() -> dict[str, Any]:
+    facts = {"meter": "hours", "moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5")}
+    return {"engine": job().engine.number, "photo_ref": "photo 1", **facts}
+
+
+@scene(change_meter)
+def a_new_meter() -> dict[str, Any]:
+    facts = {"meter": "hours", "changed_on": NOON.date(), "old_shows": Decimal(1240), "new_begins_at": Decimal(0)}
+    return {"engine": job().engine.number, "photo_ref": "photo 2", **facts}
+
+
+# Last: from then on the site names who checks.
 @scene(name_checkers)
 def two_who_check() -> dict[str, Any]:
     named = [DutyIn(workshop.checker(fresh("ina")), ["Tuesday"]), DutyIn(workshop.checker(fresh("uwe")), (), True)]

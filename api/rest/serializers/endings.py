@@ -32,3 +32,6 @@ class CancelledSerializer(serializers.Serializer):
 
     released = serializers.ListField(child=serializers.IntegerField())
     given_back = serializers.ListField(child=serializers.DictField())
+    washed_out = serializers.DictField(
+        child=serializers.IntegerField(), help_text="plugs, dowels and jets that went back loose: name: pieces"
+    )

@@ -47,7 +47,31 @@ class ApprovalInSerializer(ActSerializer):
     approved = TruthField()
     given_by = TextField(max_length=200, help_text="role of who gave it; the name stands with the owner")
     how = TextField(max_length=60, help_text="telephone, letter, in person")
-    limit_coins = WholeField(required=False, allow_null=True, help_text="up to what sum")
+    limit_coins = WholeField(required=False, allow_null=True, min_value=0, help_text="up to what sum")
+
+
+class ApprovalSerializer(serializers.Serializer):
+    """One word of the owner."""
+
+    approval = serializers.IntegerField()
+    approved = serializers.BooleanField()
+    given_by = serializers.CharField()
+    how = serializers.CharField()
+    limit_coins = serializers.IntegerField(allow_null=True)
+    findings = serializers.ListField(child=serializers.IntegerField())
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+
+
+class ApprovalsSerializer(serializers.Serializer):
+    """Every word of the owner, and what the parts of the extra work come to at catalogue prices."""
+
+    job = serializers.CharField()
+    approvals = ApprovalSerializer(many=True)
+    limit_coins = serializers.IntegerField(allow_null=True, help_text="of the words that stand; null: no sum was named")
+    used_coins = serializers.IntegerField(help_text="parts that stand on the list because of that work")
+    left_coins = serializers.IntegerField(allow_null=True, help_text="below zero: no more is held for it")
+    unpriced = serializers.ListField(child=serializers.CharField(), help_text="parts of it without a price")
 
 
 class ApprovalMadeSerializer(serializers.Serializer):

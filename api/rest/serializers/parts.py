@@ -102,6 +102,14 @@ class NewPartSerializer(serializers.Serializer):
     denominator = serializers.IntegerField()
 
 
+class CompanionSerializer(serializers.Serializer):
+    """A part of the line that is used only with so many pieces of another."""
+
+    part = serializers.CharField()
+    needs = serializers.CharField()
+    pieces = serializers.IntegerField()
+
+
 class ReplacementSerializer(serializers.Serializer):
     """A line of a replacement notice."""
 
@@ -115,6 +123,7 @@ class ReplacementSerializer(serializers.Serializer):
     no_mix_on = serializers.CharField(allow_blank=True)
     condition = serializers.CharField(allow_blank=True)
     noted_on = serializers.DateField(allow_null=True)
+    companions = CompanionSerializer(many=True)
     withdrawn = serializers.BooleanField()
 
 
@@ -179,6 +188,14 @@ class NewPartInSerializer(StrictSerializer):
     denominator = WholeField(required=False)
 
 
+class CompanionInSerializer(StrictSerializer):
+    """A part of the line, old or new, that is used only with so many pieces of another."""
+
+    part = TextField(max_length=60)
+    needs = TextField(max_length=60)
+    pieces = WholeField(min_value=1)
+
+
 class ReplacementInSerializer(ActSerializer):
     """A line of a replacement notice; the old part stands in the address."""
 
@@ -190,6 +207,7 @@ class ReplacementInSerializer(ActSerializer):
     no_mix_on = serializers.ChoiceField(choices=["", "engine", "bank"], required=False)
     condition = TextField(required=False, allow_blank=True, max_length=2000)
     noted_on = DayField(required=False, allow_null=True)
+    companions = CompanionInSerializer(many=True, required=False, max_length=20)
 
 
 class KitLineInSerializer(StrictSerializer):

@@ -59,6 +59,21 @@ class BoresInSerializer(ActSerializer):
     reason = TextField(max_length=2000, help_text="the gauging, or who decided")
 
 
+class MarksInSerializer(ActSerializer):
+    """Sets whose marks were cleaned off."""
+
+    serials = serializers.ListField(child=TextField(max_length=60), min_length=1, max_length=100)
+    reason = TextField(max_length=2000, help_text="why they are not fitted")
+
+
+class MarksCleanedSerializer(serializers.Serializer):
+    """The sets are given to no bore any more."""
+
+    job = serializers.CharField()
+    cleaned = serializers.ListField(child=serializers.CharField())
+    still_marked = serializers.ListField(child=serializers.CharField())
+
+
 class BoresMadeSerializer(serializers.Serializer):
     """Fitting refuses any other set from now on."""
 

@@ -47,7 +47,7 @@ class JobCancellationsView(View):
         "Cancel a job: its holds are released, the owner's own parts go back against a signature",
         shapes.CancellationInSerializer,
         shapes.CancelledSerializer,
-        refusals=(*ON_JOB, *MOVEMENTS, "job-not-empty", "not-signed", "reason-missing"),
+        refusals=(*ON_JOB, *MOVEMENTS, "job-not-empty", "mark-not-cleaned", "not-signed", "reason-missing"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Cancel."""

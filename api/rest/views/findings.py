@@ -7,12 +7,14 @@ from typing import Any
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.schema import act
+from api.rest.schema import act, reading
 from api.rest.serializers import findings as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
-from api.rest.views.jobs import ON_JOB
+from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
+from kits.queries.extra_work import approvals_record
+from kits.queries.scope import job_by_number
 from kits.services.jobs import FindingIn, record_approval, record_findings, withdraw_finding
 
 
@@ -66,6 +68,16 @@ class JobApprovalsView(View):
     """`jobs/{number}/approvals`."""
 
     acts = {"POST": "approve"}
+
+    @reading(
+        "jobs_approvals_read",
+        "The owner's words on extra work; limit, used and left",
+        shapes.ApprovalsSerializer,
+        refusals=("not-found", *LISTING),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """All words."""
+        return Response(approvals_record(job_by_number(number)))
 
     @act(
         "jobs_approvals_create",

@@ -62,6 +62,7 @@ class JobReturnsView(View):
             *ON_JOB,
             *AMOUNTS,
             *MOVEMENTS,
+            "mark-not-cleaned",
             "not-unused",
             "nothing-given",
             "reason-missing",

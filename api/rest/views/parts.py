@@ -18,6 +18,7 @@ from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
 from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.catalogue import KINDS, KitLine, PartFacts
+from inventory.domain.companions import Companion
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.queries import catalogue as read
@@ -184,6 +185,9 @@ def replacement(row: Any) -> dict[str, Any]:
         "no_mix_on": row.no_mix_on,
         "condition": row.condition,
         "noted_on": row.noted_on,
+        "companions": [
+            {"part": one.part.number, "needs": one.needs.number, "pieces": one.pieces} for one in row.companions.all()
+        ],
         "withdrawn": row.withdrawn,
     }
 
@@ -225,6 +229,7 @@ class PartReplacementsView(View):
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             facts = facts_of(data)
             news = [replacements.NewPart(**new) for new in facts.pop("news")]
+            facts["companions"] = [Companion(**one) for one in facts.pop("companions", [])]
             line = replacements.ReplacementIn(old=number, news=news, **facts)
             return replacements.add_replacement(actor=actor_of(request), stamp=stamp, line=line)
 

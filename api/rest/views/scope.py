@@ -1,4 +1,4 @@
-"""`jobs/{number}/operations`, `/choices` and `/bores`."""
+"""`jobs/{number}/operations`, `/choices`, `/bores` and `/cleaned-marks`."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from kits.services.fit import set_bores
 from kits.services.jobs import add_operations, record_choice
+from kits.services.marks import clean_marks
 
 
 def by_name(rows: list[dict[str, Any]], name: str, value: str, field: str) -> dict[str, Any]:
@@ -104,4 +105,25 @@ class JobBoresView(View):
                 bores=by_name(data["bores"], "position", "serial", "bores"),
                 reason=data["reason"],
             ),
+        )
+
+
+class JobCleanedMarksView(View):
+    """`jobs/{number}/cleaned-marks`."""
+
+    acts = {"POST": "return"}
+
+    @act(
+        "jobs_cleaned_marks_create",
+        "Record that the paint marks of sets were cleaned off. A set goes back to a shelf, and a job ends, without marks",
+        shapes.MarksInSerializer,
+        shapes.MarksCleanedSerializer,
+        refusals=(*ON_JOB, "not-marked", "nothing-given", "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Record."""
+        return self.do(
+            request,
+            shapes.MarksInSerializer,
+            lambda stamp, data: clean_marks(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )

@@ -29,6 +29,7 @@ ON = OpenApiParameter("on", OpenApiTypes.STR, description="At the end of this da
 KNOWN = OpenApiParameter(
     "known", OpenApiTypes.STR, description="As our records had it at the end of this day, or at this moment."
 )
+ON_DAY = OpenApiParameter("on", OpenApiTypes.DATE, description="For this day; today if left out.")
 GAPS = OpenApiParameter(
     "gaps", OpenApiTypes.BOOL, description="Name the use positions too at which nothing is recorded."
 )

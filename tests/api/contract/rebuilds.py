@@ -138,6 +138,37 @@ def _scrap(actor: Person) -> Good:
     return Good(JOB, body={"item": item, "amount": 1, "reason": "bent", "who_pays": "job"})
 
 
+def _clean_marks(actor: Person) -> Good:
+    its = _far("held")
+    its.did(
+        its.technician, "jobs/J-1/bores", {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}
+    )
+    return Good(JOB, body={"serials": ["S-2"], "reason": "another was chosen"})
+
+
+def on_engine(body: Any = None, *, query: dict[str, Any] | None = None) -> Make:
+    """A request on the engine of J-1."""
+
+    def make(actor: Person) -> Good:
+        _far("booked")
+        return Good({"number": "T4-00211"}, query or {}, body)
+
+    return make
+
+
+def _engine_handover(actor: Person) -> Good:
+    closing = _closing(actor)
+    answer = ShopClient(actor).send("jobs/J-1/closings", closing.body)
+    assert answer.status_code == 201, answer.content
+    return Good(JOB, body={"handed_over_on": "2025-01-21"})
+
+
+def _washed_back(actor: Person) -> Good:
+    its = _far("booked")
+    its.did(its.technician, "jobs/J-1/washed-out", {"counts": [{"name": "core plug", "count": 4}]})
+    return Good(JOB, body={"counts": [{"name": "core plug", "count": 3}]})
+
+
 def _owner(actor: Person) -> int:
     answer = ShopClient(actor).send("owners", {"name": "An owner"})
     return int(answer.json()["owner"])
@@ -192,6 +223,7 @@ def _site(actor: Person) -> Good:
 
 _CHOICE = {"choice": "cover-kind", "alternative": "rubber", "reason": "what is on the shelf"}
 _INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0 mm", "good": True}
+_READING = {"meter": "hours", "photo_ref": "photo 7"}
 _EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
 
 GOOD_JOBS: dict[str, Make] = {
@@ -209,15 +241,26 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_shorts_read": on_job(far="held"),
     "jobs_open_lines_read": on_job(far="bench"),
     "jobs_startable_read": on_job(far="bench"),
+    "reminders_read": lambda actor: Good(query={"on": "2025-02-01"}),
+    "jobs_reminders_read": on_job(far="bench", query={"on": "2025-02-01"}),
     "jobs_to_return_read": on_job(far="bench"),
     "jobs_operations_create": on_job({"operations": ["T2"]}),
     "jobs_findings_create": on_job({"findings": [{"code": "noise"}]}),
     "jobs_findings_withdraw": _withdrawal,
+    "jobs_approvals_read": on_job(),
     "jobs_approvals_create": _approval,
     "jobs_choices_create": on_job(_CHOICE),
     "jobs_bores_create": on_job(
         {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}, far="held"
     ),
+    "jobs_engine_handovers_create": _engine_handover,
+    "engines_readings_read": on_engine(),
+    "engines_readings_create": on_engine(_READING | {"moment": "claim", "read_on": "2025-01-15", "shows": 1089.5}),
+    "engines_meter_changes_create": on_engine(
+        _READING | {"changed_on": "2025-01-15", "old_shows": "1240", "new_begins_at": "0"}
+    ),
+    "engines_term_read": on_engine(query={"on": "2025-01-15"}),
+    "jobs_cleaned_marks_create": _clean_marks,
     "jobs_dates_create": on_job({"fit_on": "2025-01-25", "reason": "the grinder is late"}),
     "jobs_checks_create": on_job({}, far="held"),
     "jobs_outside_work_create": on_job({"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}),
@@ -239,6 +282,9 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_tool_returns_create": _tools,
     "jobs_returns_create": _back,
     "jobs_scraps_create": _scrap,
+    "jobs_washed_out_read": on_job(),
+    "jobs_washed_out_create": on_job({"counts": [{"name": "core plug", "count": 4}]}),
+    "jobs_washed_out_returns_create": _washed_back,
     "jobs_piston_checks_create": _piston,
     "jobs_leak_tests_create": on_job(_LEAK),
     "jobs_first_runs_create": on_job(_RUN),

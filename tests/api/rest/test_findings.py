@@ -4,6 +4,7 @@ import uuid
 
 import pytest
 
+from inventory.models import Part
 from kits.models import JobFinding
 
 pytestmark = pytest.mark.django_db
@@ -133,3 +134,21 @@ def test_a_choice_that_is_none_is_told_those_that_are(rebuild):
         "fields-wrong",
         'who_pays: "nobody" is none of: job, shop, supplier, maker.',
     )
+
+
+def test_parts_above_the_owners_sum_wait_for_a_new_word(rebuild):
+    finding = extra_work(rebuild)
+    Part.objects.update(price_coins=100)
+    word = {"findings": [finding], "approved": True, "given_by": "owner", "how": "telephone"}
+    rebuild.did(rebuild.manager, "jobs/J-1/approvals", word | {"limit_coins": 1})
+    read = rebuild.manager.read("jobs/J-1/approvals").json()
+    assert [(row["limit_coins"], row["findings"], row["by"]) for row in read["approvals"]] == [
+        (1, [finding], rebuild.manager.person.username)
+    ]
+    used = read["used_coins"]
+    assert (read["limit_coins"], used > 0, read["left_coins"], read["unpriced"]) == (1, True, 1 - used, [])
+    answer = rebuild.technician.send("jobs/J-1/holds", {})
+    assert (answer.status_code, answer.json()["code"]) == (422, "over-limit")
+    rebuild.did(rebuild.manager, "jobs/J-1/approvals", word | {"limit_coins": used})
+    rebuild.did(rebuild.technician, "jobs/J-1/holds", {})
+    assert rebuild.manager.read("jobs/J-1/approvals").json()["left_coins"] == 0

@@ -177,6 +177,7 @@ def test_filters_and_orders(manager):
 def test_a_replacement_is_entered_shown_on_both_sides_and_withdrawn(manager):
     PartFactory(number="OLD")
     PartFactory(number="NEW")
+    PartFactory(number="PLATE")
     answer = manager.send(
         "parts/OLD/replacements",
         {
@@ -184,10 +185,12 @@ def test_a_replacement_is_entered_shown_on_both_sides_and_withdrawn(manager):
             "fate": "use only below a number",
             "engine_below": "T4-00450",
             "noted_on": "2024-05-01",
+            "companions": [{"part": "NEW", "needs": "PLATE", "pieces": 2}],
         },
     )
     assert answer.status_code == 201
     line = manager.read("parts/NEW").json()["replacements"][0]
+    assert line["companions"] == [{"part": "NEW", "needs": "PLATE", "pieces": 2}]
     assert manager.read("parts/OLD").json()["replacements"] == [line]
     told = (
         line["old"],
@@ -324,8 +327,8 @@ def test_a_part_costs_as_many_queries_whatever_is_known_of_it(manager, django_as
     manager.send("parts/A/replacements", {"news": [{"part": "B"}]})
     manager.send("parts/K/kit-revisions", {"contents": [{"part": "A", "amount": 4}]})
     SupplierPart.objects.create(supplier=SupplierFactory(), part=part)
-    # and the new parts of the replacements
-    with django_assert_num_queries(9):
+    # and the new parts of the replacements, and their companions
+    with django_assert_num_queries(10):
         body = manager.read("parts/A").json()
     assert (len(body["stock"]), len(body["replacements"]), len(body["in_kits"]), len(body["sold_by"])) == (3, 1, 1, 1)
     assert (kit.number, other.number) == ("K", "B")

@@ -18,15 +18,15 @@ pytestmark = pytest.mark.django_db
 #: Role -> acts, written out by hand beside the table of the program. Source: the demo shop's rules (only the inspector releases
 #: quarantine, only the parts manager writes off and gives up a hold, a second person checks, the apprentice picks and counts).
 MATRIX = {
-    "parts manager": "approve ask_more book break_set cancel catalogue check choose close correct count date find finding fit"
-    " free hand_over hold inspect name_checker open outside overrule_return owner pick procedure receive release remove return"
+    "parts manager": "approve ask_more book break_set cancel catalogue check choose close correct count count_washed date find finding fit"
+    " free hand_engine_over hand_over hold inspect name_checker open outside overrule_return owner pick procedure read_meter receive release remove return"
     " scrap see_owner stop test_engine transfer write_off",
     "storekeeper": "count hand_over hold open pick receive return scrap transfer",
-    "technician": "ask_more break_set check choose close find finding fit hold inspect open remove return scrap test_engine",
-    "inspector": "check find finding free inspect release_quarantine stop test_engine",
-    "warranty clerk": "see_owner stop",
+    "technician": "ask_more break_set check choose close count_washed find finding fit hold inspect open read_meter remove return scrap test_engine",
+    "inspector": "check count_washed find finding free inspect read_meter release_quarantine stop test_engine",
+    "warranty clerk": "hand_engine_over read_meter see_owner stop",
     "owner": "approve name_checker owner see_owner",
-    "apprentice": "count pick",
+    "apprentice": "count count_washed pick",
 }
 
 

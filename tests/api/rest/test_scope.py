@@ -4,6 +4,7 @@ import uuid
 
 import pytest
 
+from inventory.models import Item
 from kits.models import JobChoice, JobOperation
 
 pytestmark = pytest.mark.django_db
@@ -91,3 +92,23 @@ def test_who_may_and_keys(rebuild, path):
         "bores": {"bores": BORES[:1], "reason": "gauged"},
     }
     assert rebuild.manager.send(f"jobs/J-1/{path}", bodies[path], key="").json()["code"] == "key-missing"
+
+
+def test_marks_are_cleaned_before_a_set_goes_back(rebuild):
+    rebuild.at_bench()
+    bores = {"bores": [{"position": "CYL-1/set", "serial": "S-1"}], "reason": "gauged"}
+    rebuild.did(rebuild.technician, "jobs/J-1/bores", bores)
+    back = {"returns": [{"item": Item.objects.get(serial__number="S-1").pk, "amount": 1, "bag_sealed": True}]}
+    refused = rebuild.storekeeper.send("jobs/J-1/returns", back)
+    assert (refused.status_code, refused.json()["code"]) == (422, "mark-not-cleaned")
+    cleaned = {"serials": ["S-1"], "reason": "the bore is kept"}
+    key = uuid.uuid4()
+    body = rebuild.did(rebuild.storekeeper, "jobs/J-1/cleaned-marks", cleaned, key=key)
+    assert body == {"job": "J-1", "cleaned": ["S-1"], "still_marked": []}
+    assert rebuild.did(rebuild.storekeeper, "jobs/J-1/cleaned-marks", cleaned, key=key) == body
+    assert rebuild.manager.read("jobs/J-1").json()["bores"] == []
+    rebuild.did(rebuild.storekeeper, "jobs/J-1/returns", back)
+    again = rebuild.storekeeper.send("jobs/J-1/cleaned-marks", cleaned)
+    assert (again.status_code, again.json()["code"]) == (422, "not-marked")
+    assert rebuild.inspector.send("jobs/J-1/cleaned-marks", cleaned).json()["code"] == "not-allowed"
+    assert rebuild.storekeeper.send("jobs/J-1/cleaned-marks", cleaned, key="").json()["code"] == "key-missing"

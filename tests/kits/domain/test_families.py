@@ -40,6 +40,7 @@ def test_what_a_family_holds():
         (("buy_in", 0, "finding"), "lost", "buy_in 1"),
         (("buy_in", 0, "at"), "CAMSHAFT/key", "buy_in 1"),
         (("buy_in", 0, "amount"), "half", "buy_in 1"),
+        (("washed_out",), [{"name": "core plug"}], "washed_out 1"),
         (("facts",), [], "facts"),
         (("front",), "\x00", "front"),
     ],

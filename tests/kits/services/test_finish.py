@@ -205,7 +205,7 @@ def test_a_cancelled_job_gives_up_its_holds():
     body = hold(job)
     refused("reason-missing", cancel_job, job="J1", reason="")
     holds = [row["hold"] for row in body["held"]]
-    assert done(cancel_job, job="J1", reason="sold") == {"released": holds, "given_back": []}
+    assert done(cancel_job, job="J1", reason="sold") == {"released": holds, "given_back": [], "washed_out": {}}
     assert HoldEnd.objects.get().why == "job J1 was cancelled"
     assert (Job.objects.get().state, JobEnd.objects.get().reason) == ("cancelled", "sold")
     refused("job-ended", cancel_job, job="J1", reason="sold")

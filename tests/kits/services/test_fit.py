@@ -8,7 +8,7 @@ from inventory.models import Balance, Item, Part, Replacement, ReplacementPart
 from inventory.services.break_set import break_set
 from inventory.services.stops import stop_lot
 from kits.models import Fitting
-from kits.queries.at_positions import bores_of
+from kits.queries.marks import bores_of
 from kits.queries.served import fitted
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import record_choice

@@ -1,0 +1,139 @@
+"""Open reminders of a job, or of the shop: what should be back, decided or done by a day.
+
+- candidates that went along on approval and were not chosen: one day after the choice
+- holds past the day until which they were to last; pieces at an outside machinist past the day they are due back
+- tools on loan after the day of fitting; plugs, dowels and jets that are out on it
+- extra work that waits for the owner's word: from the day it was found
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from inventory.models import Balance
+from kits.domain.reminders import DAY, Kind, Open, reminders
+from kits.domain.washed_out import Count, tally
+from kits.models import (
+    Approval,
+    FindingWithdrawal,
+    Job,
+    JobChoice,
+    JobFinding,
+    JobHold,
+    OutsideWork,
+    ToolLoan,
+    WashedCount,
+)
+from kits.queries.documents import family_of
+from kits.queries.to_return import to_return
+
+
+def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
+    """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
+
+    Six queries, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    """
+    jobs = Job.objects.filter(state=Job.State.BOOKED)
+    if job is not None:
+        jobs = jobs.filter(pk=job.pk)
+    found = reminders(
+        [*_candidates(jobs), *_lapsed(jobs), *_tools(jobs), *_outside(jobs), *_owners(jobs), *_washed(jobs)], on
+    )
+    return [
+        {
+            "job": one.job,
+            "kind": one.kind.value,
+            "what": one.what,
+            "late_from": one.late_from,
+            "days": one.days,
+            "number": one.number,
+        }
+        for one in found
+    ]
+
+
+def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
+    lying = Balance.objects.filter(Q(place=OuterRef("job__cart")) | Q(place=OuterRef("job__bench")), amount__gt=0)
+    rows = (
+        JobHold.objects.filter(job__in=jobs, on_approval=True, hold__end__how="picked")
+        .filter(Exists(lying.filter(item=OuterRef("hold__item"))))
+        .select_related("job__engine__family", "job__family_revision", "hold")
+        .order_by("job_id", "hold_id")
+    )
+    of_job: dict[Job, list[JobHold]] = defaultdict(list)
+    for row in rows:
+        of_job[row.job].append(row)
+    chosen = _choice_days(of_job)
+    for job, holds in of_job.items():
+        back = {row["item"]: row for row in to_return(job)["lying"]} if chosen[job.pk] else {}
+        outward = family_of(job.family_revision).map.outward
+        for item_id, thing in back.items():
+            places = {
+                place
+                for row in holds
+                if row.hold.item_id == item_id
+                for share in row.positions
+                for place in outward(share[0])
+            }
+            days = [day for place, day in chosen[job.pk].items() if place in places]
+            if days:
+                what = f"{thing['shown']} {thing['part']} at {thing['place']}"
+                yield Open(job.number, Kind.CANDIDATE, what, max(days) + DAY, item_id)
+
+
+def _choice_days(of_job: dict[Job, list[JobHold]]) -> dict[int, dict[str, date]]:
+    """Job → place → day of its newest choice."""
+    days: dict[int, dict[str, date]] = defaultdict(dict)
+    rows = (
+        JobChoice.objects.filter(job__in=list(of_job), act__corrected_by__isnull=True)
+        .exclude(choice=JobChoice.BORE)
+        .order_by("pk")
+    )
+    for job_id, place, at in rows.values_list("job_id", "place", "act__occurred_at"):
+        days[job_id][place or "ENGINE"] = at.date()
+    return days
+
+
+def _lapsed(jobs: QuerySet[Job]) -> Iterator[Open]:
+    rows = JobHold.objects.filter(job__in=jobs, hold__end__isnull=True)
+    for hold, number, part, until in rows.values_list("hold", "job__number", "hold__item__part__number", "hold__until"):
+        if until is not None:
+            yield Open(number, Kind.LAPSED, f"{part}, held until {until}", until + DAY, hold)
+
+
+def _tools(jobs: QuerySet[Job]) -> Iterator[Open]:
+    rows = ToolLoan.objects.filter(job__in=jobs, back__isnull=True)
+    for loan, number, tool, fit_on in rows.values_list("pk", "job__number", "tool", "job__fit_on"):
+        yield Open(number, Kind.TOOL, tool, fit_on + DAY, loan)
+
+
+def _outside(jobs: QuerySet[Job]) -> Iterator[Open]:
+    rows = OutsideWork.objects.filter(job__in=jobs, came_back__isnull=True, act__corrected_by__isnull=True)
+    for out, number, piece, machinist, due in rows.values_list("pk", "job__number", "piece", "machinist", "due_on"):
+        yield Open(number, Kind.OUTSIDE, f"{piece} at {machinist}, due {due}", due + DAY, out)
+
+
+def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:
+    rows = (
+        JobFinding.objects.filter(job__in=jobs, extra_work=True, act__corrected_by__isnull=True)
+        .exclude(Exists(FindingWithdrawal.objects.filter(finding=OuterRef("pk"))))
+        .exclude(Exists(Approval.objects.filter(findings=OuterRef("pk"))))
+    )
+    for finding, number, code, place, at in rows.values_list("pk", "job__number", "code", "place", "act__occurred_at"):
+        yield Open(number, Kind.OWNER, f"{code} at {place}", at.date(), finding)
+
+
+def _washed(jobs: QuerySet[Job]) -> Iterator[Open]:
+    counts: dict[Job, list[Count]] = defaultdict(list)
+    rows = WashedCount.objects.filter(job__in=jobs).select_related("job__family_revision").order_by("pk")
+    for row in rows:
+        counts[row.job].append(Count(row.name, row.count, row.back, row.recount))
+    for job, made in counts.items():
+        for one in tally(family_of(job.family_revision).washed_out, made):
+            if one.missing:
+                yield Open(job.number, Kind.WASHED, f"{one.name}: {one.missing} out", job.fit_on)

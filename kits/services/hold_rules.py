@@ -1,0 +1,63 @@
+"""What keeps a list from being held. Private to services: nothing is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from inventory.domain.errors import DomainError
+from inventory.domain.money import format_money
+from kits.domain.requirements import Key
+from kits.queries.companions import alone_on
+from kits.queries.extra_work import extra_of, said, spending_of, without_limited
+from kits.queries.job_list import JobList
+from kits.queries.served import promises_of
+from kits.queries.substitutes import Substitution
+
+
+def refuse_unready(listed: JobList) -> None:
+    """A list on which a person has to decide something, or that asks for nothing, is not held."""
+    waiting = [one for one in listed.conflicts if one.needs_person]
+    if waiting:
+        raise DomainError(
+            "list-not-ready",
+            "A person has to decide first: " + "; ".join(one.detail for one in waiting),
+            conflicts=[{"position": one.position, "detail": one.detail, "parts": list(one.parts)} for one in waiting],
+        )
+    if not listed.lines and not listed.settled.open_choices:
+        raise DomainError(
+            "list-empty",
+            "The list is empty: "
+            + ("; ".join(why for _, why in listed.explosion.empty_operations) or "nothing is asked for."),
+        )
+
+
+def refuse_over_limit(listed: JobList, wanted: Iterable[tuple[Key, str]]) -> None:
+    """Parts of extra work are held only inside the sum that the owner named; the booked scope goes on meanwhile."""
+    if not listed.scope.limited:
+        return
+    booked = without_limited(listed)
+    spent = spending_of(listed, booked)
+    extra = extra_of(listed, booked)
+    if spent.over and not extra.isdisjoint(wanted):
+        raise DomainError(
+            "over-limit",
+            f"The extra work comes to {format_money(spent.used_coins)}; the owner agreed to"
+            f" {format_money(spent.limit_coins or 0)}.",
+            ways_out=("Ask the owner, and record the new word.", "Hold the steps of the booked scope."),
+            **said(spent),
+        )
+
+
+def refuse_alone(listed: JobList, swaps: Mapping[str, Substitution], joined: set[int]) -> None:
+    """No list is released on which a part lacks the companion that the notice of its replacement names."""
+    found = alone_on(listed, promises_of(listed.job), swaps, joined | {part.pk for part in listed.parts.values()})
+    if found:
+        raise DomainError(
+            "companion-missing",
+            "; ".join(one.sentence for one in found) + ".",
+            ways_out=found[0].pairs,
+            companions=[
+                {"part": one.rule.part, "needs": one.rule.needs, "pieces": one.rule.pieces, "there": one.there}
+                for one in found
+            ],
+        )

@@ -1,0 +1,162 @@
+"""The engine goes to the customer, and its meters are read: what its term runs on."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.models import Act, Person
+from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base, questions, said
+from kits.models import Engine, EngineHandover, Job, MeterReading
+from kits.queries.documents import family_of
+from kits.queries.scope import job_by_number
+from kits.queries.terms import readings_of
+from kits.services.shared import touch
+
+
+def hand_engine_over(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    handed_over_on: date,
+    used_in: str = "",
+    new_term: bool = True,
+) -> Done:
+    """The engine of a closed job goes to the customer; its term runs from that day.
+
+    used_in   where the engine works; needed where a limit of the family counts in one kind of place alone
+    new_term  False for a rework inside a term: that one goes on
+
+    Outcome: {"job", "engine", "handed_over_on", "new_term"}. Raises DomainError "not-found", "job-not-closed",
+    "handed-over-already", "dates-turned", "nothing-given".
+    """
+
+    def work(act: Act) -> Body:
+        row = job_by_number(job)
+        locks.row("kits_job", [row.pk])
+        row.refresh_from_db(fields=["state", "version"])
+        if row.state != Job.State.CLOSED:
+            raise DomainError("job-not-closed", f"Job {job} is {row.state}: an engine goes out when its job is closed.")
+        if EngineHandover.objects.filter(job=row).exists():
+            raise DomainError("handed-over-already", f"The engine of job {job} was handed over already.", job=job)
+        _in_order(act, handed_over_on, row.strip_on)
+        warranty = family_of(row.family_revision).warranty
+        if warranty is not None and warranty.running_where and not used_in.strip():
+            raise DomainError(
+                "nothing-given", f"Say where the engine works: hours count in a {warranty.running_where} alone."
+            )
+        EngineHandover.objects.create(
+            job=row, act=act, handed_over_on=handed_over_on, used_in=used_in, new_term=new_term
+        )
+        touch(row)
+        return {"job": job, "engine": row.engine.number, "handed_over_on": handed_over_on, "new_term": new_term}
+
+    request = {"job": job, "handed_over_on": handed_over_on, "used_in": used_in, "new_term": new_term}
+    return run("hand engine over", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _in_order(act: Act, day: date, earliest: date | None = None) -> None:
+    today = act.occurred_at.date()
+    if day > today or (earliest is not None and day < earliest):
+        raise DomainError("dates-turned", f"{day} lies after {today}, or before {earliest or 'nothing'}.", on=str(day))
+
+
+def read_meter(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    engine: str,
+    meter: str,
+    moment: str,
+    read_on: date,
+    shows: Decimal,
+    photo_ref: str = "",
+    confirmed: bool = False,
+    reason: str = "",
+) -> Done:
+    """Record what a meter ("hours", "kilometres") of an engine shows at "arrival", "hand-over" or "claim".
+
+    photo_ref  where the photograph is kept
+    confirmed  it stands although it is lower than an earlier reading (or higher than a later one) or was not photographed, with
+               the reason; both readings are kept
+
+    Outcome: {"engine", "meter", "on", "shows", "asked": what was asked}. Raises DomainError "not-found", "meter-unknown",
+    "amount-negative", "dates-turned", "reading-asked" (`questions`), "reason-missing".
+    """
+    if moment not in MOMENTS:
+        raise DomainError("meter-unknown", f"{moment[:40]!r} is none of {', '.join(MOMENTS)}.", moment=moment[:40])
+    facts = {"meter": meter, "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason}
+    request = {"engine": engine, "moment": moment, "read_on": read_on, "shows": str(shows), **facts}
+
+    def work(act: Act) -> Body:
+        new = Reading(read_on, in_base(shows, meter), moment)
+        return _record(act, engine, new, meter, photo_ref, reason if confirmed else None)
+
+    return run("read meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
+
+
+def change_meter(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    engine: str,
+    meter: str,
+    changed_on: date,
+    old_shows: Decimal,
+    new_begins_at: Decimal,
+    photo_ref: str = "",
+    confirmed: bool = False,
+    reason: str = "",
+) -> Done:
+    """Record that a meter of an engine was changed: what the old one showed when it came out, what the new one begins at.
+
+    The running total goes on over it. Questions, outcome and errors are those of `read_meter`.
+    """
+    facts = {"meter": meter, "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason}
+    request = {
+        "engine": engine, "changed_on": changed_on, "old_shows": str(old_shows), "new_begins_at": str(new_begins_at), **facts,
+    }  # fmt: skip
+
+    def work(act: Act) -> Body:
+        new = Reading(changed_on, in_base(old_shows, meter), CHANGE, in_base(new_begins_at, meter))
+        return _record(act, engine, new, meter, photo_ref, reason if confirmed else None)
+
+    return run("change meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
+
+
+def _record(act: Act, engine: str, new: Reading, meter: str, photo_ref: str, confirmed: str | None) -> Body:
+    """One reading, asked about and kept; `confirmed` is the reason for which it stands whatever is asked."""
+    row = Engine.objects.filter(number=engine).first()
+    if row is None:
+        raise DomainError("not-found", f"There is no engine {engine[:40]}.", engine=engine[:40])
+    _in_order(act, new.on)
+    locks.row("kits_engine", [row.pk])
+    asked = questions(readings_of(row)[meter], new, meter, photographed=bool(photo_ref.strip()))
+    if asked and confirmed is None:
+        raise DomainError(
+            "reading-asked",
+            f"Is that right? {'; '.join(asked)}.",
+            ways_out=("Read it again.", "Record a changed meter.", "Confirm it, with the reason: both are kept."),
+            questions=list(asked),
+        )
+    if asked and not (confirmed or "").strip():
+        raise DomainError("reason-missing", "A reading that was asked about needs its reason.", questions=list(asked))
+    outcome = {
+        "engine": engine, "meter": meter, "on": new.on, "shows": said(new.amount, meter), "asked": list(asked),
+    }  # fmt: skip
+    MeterReading.objects.create(
+        engine=row,
+        act=act,
+        meter=meter,
+        moment=new.moment,
+        read_on=new.on,
+        amount=new.amount,
+        begins=new.begins,
+        photo_ref=photo_ref,
+        asked="; ".join(asked),
+    )
+    return outcome

@@ -1,0 +1,111 @@
+"""Hand-over of an engine, its meters and its term over HTTP."""
+
+import uuid
+
+import pytest
+
+from kits.models import Job, MeterReading
+from tests.api.rest.clients import ShopClient, somebody
+
+pytestmark = pytest.mark.django_db
+
+READINGS, CHANGES, TERM = "engines/T4-00211/readings", "engines/T4-00211/meter-changes", "engines/T4-00211/term"
+READ = {"meter": "hours", "moment": "claim", "read_on": "2025-02-01", "shows": "1300.5", "photo_ref": "photo 7"}
+
+
+@pytest.fixture
+def clerk(rebuild):
+    """The warranty clerk."""
+    return ShopClient(somebody("warranty clerk"))
+
+
+def test_a_reading_is_asked_about_and_both_are_kept(rebuild, clerk):
+    rebuild.booked(hours="1400.0")
+    asked = clerk.send(READINGS, READ | {"read_on": "2099-01-01"})
+    assert (asked.status_code, asked.json()["code"]) == (422, "dates-turned")
+    key = uuid.uuid4()
+    body = rebuild.did(clerk, READINGS, READ, key=key)
+    assert (body["shows"], body["asked"]) == ("1,300.5 h", [])
+    assert rebuild.did(clerk, READINGS, READ, key=key) == body
+    lower = READ | {"read_on": "2025-02-02", "shows": 1290, "photo_ref": ""}
+    asked = clerk.send(READINGS, lower)
+    assert (asked.status_code, asked.json()["code"]) == (422, "reading-asked")
+    assert asked.json()["values"]["questions"] == [
+        "1,290 h is lower than 1,300.5 h on 2025-02-01 (claim)",
+        "the meter was not photographed",
+    ]
+    rebuild.did(clerk, READINGS, lower | {"confirmed": True, "reason": "read by the owner over the telephone"})
+    shown = clerk.read(READINGS).json()
+    assert [(row["shows"], row["reason"]) for row in shown["readings"]] == [
+        ("1,300.5 h", ""), ("1,290 h", "read by the owner over the telephone"),
+    ]  # fmt: skip
+    assert shown["at_booking"] == [{"job": "J-1", "hours": "1400.0", "kilometres": None}]
+
+
+def test_a_changed_meter_goes_on(rebuild, clerk):
+    rebuild.booked()
+    rebuild.did(clerk, READINGS, READ)
+    change = {"meter": "hours", "changed_on": "2025-02-03", "old_shows": 1310, "new_begins_at": 10, "photo_ref": "p"}
+    rebuild.did(clerk, CHANGES, change)
+    rebuild.did(clerk, READINGS, READ | {"read_on": "2025-02-04", "shows": 20})
+    assert clerk.read(READINGS).json()["ran"] == {"hours": "1,320 h"}
+
+
+def test_a_term_is_open_until_the_engine_is_handed_over(rebuild, clerk):
+    rebuild.booked()
+    early = clerk.send("jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"})
+    assert (early.status_code, early.json()["code"]) == (422, "job-not-closed")
+    assert clerk.read(TERM, on="2025-02-01").json()["begun"] is False
+    Job.objects.update(state="closed")
+    rebuild.did(clerk, "jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"})
+    again = clerk.send("jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"})
+    assert (again.status_code, again.json()["code"]) == (409, "handed-over-already")
+    found = clerk.read(TERM, on="2025-02-01").json()
+    assert (found["begun"], found["handed_over_on"], found["why"]) == (
+        True, "2025-01-21", "the family's document says nothing of a term",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("asked", [{"on": "soon"}, {"on": "2025-02-30"}])
+def test_a_day_is_a_day(rebuild, clerk, asked):
+    rebuild.booked()
+    answer = clerk.read(TERM, **asked)
+    assert (answer.status_code, answer.json()["code"]) == (400, "parameter-wrong")
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status", "code"),
+    [
+        (READINGS, READ | {"meter": "miles"}, 400, "fields-wrong"),
+        (READINGS, READ | {"moment": "meter change"}, 400, "fields-wrong"),
+        (READINGS, READ | {"shows": "1.55"}, 400, "fields-wrong"),
+        (READINGS, READ | {"shows": "-1"}, 400, "fields-wrong"),
+        ("engines/T4-00212/readings", READ, 404, "not-found"),
+        ("jobs/J-9/engine-handovers", {"handed_over_on": "2025-01-21"}, 404, "not-found"),
+    ],
+)
+def test_what_cannot_be_is_refused_by_name(rebuild, clerk, path, body, status, code):
+    rebuild.booked()
+    answer = clerk.send(path, body)
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert MeterReading.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [
+        (READINGS, READ),
+        (CHANGES, {"meter": "hours", "changed_on": "2025-02-03", "old_shows": 1310, "new_begins_at": 10}),
+        ("jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"}),
+    ],
+)
+def test_who_may_and_keys(rebuild, clerk, path, body):
+    rebuild.booked()
+    assert rebuild.storekeeper.send(path, body).json()["code"] == "not-allowed"
+    assert clerk.send(path, body, key="").json()["code"] == "key-missing"
+
+
+def test_an_engine_that_is_not_on_record_has_near_ones(rebuild, clerk):
+    rebuild.booked()
+    assert clerk.read("engines/T4-00212/term", on="2025-02-01").json()["values"]["near"] == ["T4-00211"]
+    assert clerk.read("engines/T4-00212/readings").status_code == 404
