@@ -36,6 +36,7 @@ class Dimension(StrEnum):
     TIME = "time"
     TORQUE = "torque"
     PRESSURE = "pressure"
+    ANGLE = "angle"
 
 
 #: dimension -> (the base unit's name in our own field names, its name for Pint)
@@ -50,6 +51,7 @@ BASE_UNIT: Mapping[Dimension, tuple[str, str]] = MappingProxyType(
         Dimension.TIME: ("second", "second"),
         Dimension.TORQUE: ("millinewton metre", "millinewton*meter"),
         Dimension.PRESSURE: ("pascal", "pascal"),
+        Dimension.ANGLE: ("second of arc", ""),
     }
 )
 
@@ -63,9 +65,9 @@ class Unit:
     symbol    how it is shown
     dimension what it measures
     names     other spellings that people type, exact case
-    pint      its name for Pint; empty for what is counted
+    pint      its name for Pint; empty for what is counted, and for angles, which Pint gives in radians
     places    decimal places shown when nobody asks for others (mm to 0.001, inch to 0.0001: the resolution of workshop
-    gauges) pieces    for what is counted: pieces in one
+    gauges) pieces    for what is counted: pieces in one; for angles: seconds of arc in one
     source    where the code was read
     """
 
@@ -137,6 +139,9 @@ UNITS: tuple[Unit, ...] = (
     Unit("KPA", "kilopascal", "kPa", _D.PRESSURE, ("kPa",), "kilopascal", 1),
     Unit("MPA", "megapascal", "MPa", _D.PRESSURE, ("MPa",), "megapascal", 4),
     Unit("PS", "pound-force per square inch", "psi", _D.PRESSURE, ("psi",), "force_pound/inch**2", 2),
+    Unit("DD", "degree [unit of angle]", "°", _D.ANGLE, ("°", "deg"), places=2, pieces=3600, source="from memory"),
+    Unit("D61", "minute [unit of angle]", "arcmin", _D.ANGLE, ("arcmin",), places=1, pieces=60, source="from memory"),
+    Unit("D62", "second [unit of angle]", "arcsec", _D.ANGLE, ("arcsec",), source="from memory"),
 )
 
 
@@ -209,7 +214,7 @@ def factor(code: str) -> tuple[Fraction, Fraction]:
     against published figures.
     """
     unit = BY_CODE[code]
-    if unit.dimension is Dimension.COUNT:
+    if not unit.pint:
         return Fraction(unit.pieces), Fraction(0)
     registry = _registry()
     base = BASE_UNIT[unit.dimension][1]
