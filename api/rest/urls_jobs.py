@@ -15,6 +15,7 @@ from api.rest.views import (
     left_over,
     owners,
     pick_lists,
+    readings,
     scope,
     strips,
 )
@@ -53,6 +54,9 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
+        path("jobs/<str:number>/readings", readings.JobReadingsView.as_view()),
+        path("jobs/<str:number>/readings/<number:one>/withdrawals", readings.ReadingWithdrawalsView.as_view()),
+        path("jobs/<str:number>/results", readings.JobResultsView.as_view()),
         path("jobs/<str:number>/fittings", fittings.JobFittingsView.as_view()),
         path("jobs/<str:number>/extras", left_over.JobExtrasView.as_view()),
         path("jobs/<str:number>/returns", left_over.JobReturnsView.as_view()),

@@ -1,6 +1,7 @@
 """Tables of the rebuilds."""
 
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
+from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
 from kits.models.jobs import (
     Approval,
     Engine,
@@ -29,9 +30,12 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.readings import Reading, ReadingWithdrawal
+from kits.models.results import MeasuredResult, ResultReading
 
 __all__ = [
     "Approval",
+    "Calibration",
     "CribTool",
     "Engine",
     "EngineFamily",
@@ -40,6 +44,9 @@ __all__ = [
     "FindingWithdrawal",
     "Fitting",
     "Found",
+    "Gauge",
+    "GaugeStudy",
+    "GaugeWithdrawal",
     "Handover",
     "Inspection",
     "Job",
@@ -49,6 +56,7 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "MeasuredResult",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",
@@ -57,7 +65,10 @@ __all__ = [
     "PickList",
     "Procedure",
     "ProcedureRevision",
+    "Reading",
+    "ReadingWithdrawal",
     "Removal",
+    "ResultReading",
     "ToolBack",
     "ToolLoan",
 ]

@@ -25,4 +25,12 @@ APPEND_ONLY = (
     "kits_removal",
     "kits_inspection",
     "kits_notneeded",
+    "kits_gauge",
+    "kits_calibration",
+    "kits_gaugewithdrawal",
+    "kits_gaugestudy",
+    "kits_reading",
+    "kits_readingwithdrawal",
+    "kits_measuredresult",
+    "kits_resultreading",
 )
