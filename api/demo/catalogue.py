@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from api.demo.files import document, documents, moment, once, stamp
@@ -16,6 +16,7 @@ from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revi
 from inventory.services.set_up import PlaceIn, set_up_shop
 from kits.services.crib import stock_crib
 from kits.services.families import enter_family, enter_procedure
+from kits.services.gauges import CalibrationIn, GaugeIn, enter_gauge, record_calibration, withdraw_gauge
 
 OPENED = moment("2022-11-01")
 Say = Callable[[str], None]
@@ -194,3 +195,31 @@ def load_procedures(actor: Any, say: Say, at: datetime = OPENED) -> None:
     for procedure in documents("procedures"):
         done = once(enter_procedure, actor=actor, stamp=stamp(f"procedure {procedure['code']}", at), document=procedure)
         say(f"{procedure['code']} {procedure['name']}: {done['lines']} parts lines")
+
+
+def load_gauges(actor: Any, say: Say, at: datetime = OPENED) -> None:
+    """The register of gauges, each calibrated on its days, one lost on the way; entered by who checks."""
+    rows = document("gauges")["gauges"]
+    for row in rows:
+        facts = {name: value for name, value in row.items() if name not in ("calibrations", "withdrawn")}
+        number = row["number"]
+        once(enter_gauge, actor=actor, stamp=stamp(f"gauge {number}", at), gauge=GaugeIn(**facts))
+        for one in row["calibrations"]:
+            days = {name: date.fromisoformat(one[name]) for name in ("done_on", "next_due")}
+            once(
+                record_calibration,
+                actor=actor,
+                stamp=stamp(f"calibration {number} {one['done_on']}", moment(one["done_on"], 15)),
+                gauge=number,
+                calibration=CalibrationIn(**(one | days)),
+            )
+        end = row.get("withdrawn")
+        if end:
+            once(
+                withdraw_gauge,
+                actor=actor,
+                stamp=stamp(f"gauge {number} withdrawn", moment(end["on"], 16)),
+                gauge=number,
+                reason=end["reason"],
+            )
+    say(f"{len(rows)} gauges with their calibrations")
