@@ -511,7 +511,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='gauge',
-            constraint=models.CheckConstraint(condition=models.Q(('high__gt', models.F('low'))), name='gauge_range_ascends'),
+            constraint=models.CheckConstraint(condition=models.Q(('high__gte', models.F('low'))), name='gauge_range_not_turned'),
         ),
         migrations.AddConstraint(
             model_name='gauge',

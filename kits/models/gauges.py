@@ -25,7 +25,7 @@ class Gauge(models.Model):
     class Meta:
         permissions = [("act_gauge", "enter gauges, their calibrations, studies and ends")]
         constraints = [
-            models.CheckConstraint(name="gauge_range_ascends", condition=Q(high__gt=F("low"))),
+            models.CheckConstraint(name="gauge_range_not_turned", condition=Q(high__gte=F("low"))),
             models.CheckConstraint(name="gauge_resolution_positive", condition=Q(resolution__gt=0)),
             models.CheckConstraint(name="gauge_uncertainty_positive", condition=Q(uncertainty__gt=0)),
         ]

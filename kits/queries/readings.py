@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
 from inventory.domain.quantities import base_unit_name, format_amount
 from inventory.models import Serial
+from kits.domain.allowance import combined
 from kits.domain.families import Family
-from kits.domain.readings import WHAT, Conditions, marks, never_used
+from kits.domain.readings import WHAT, Conditions, agreed, marks, never_used
 from kits.models import Calibration, Job, Reading
 from kits.queries.documents import family_of
 from kits.queries.gauges import standing_on
@@ -119,6 +121,21 @@ def rendered(rows: Iterable[Reading]) -> list[ReadingRow]:
 def clamp_needed(family: Family) -> bool:
     """Whether the family's maker wants liners gauged clamped: its facts say with what."""
     return bool(family.facts.get("clamping"))
+
+
+def repeated(rows: Sequence[ReadingRow]) -> dict[str, Any]:
+    """What repeats of one subject come to, within the allowance of the least certain of their gauges, JSON-ready."""
+    allowance = combined([max(row.uncertainty for row in rows)])
+    found = agreed([row.value for row in rows], allowance)
+    first = rows[0]
+    return {
+        **{name: getattr(first, name) for name in ("what", "place", "set", "item", "point")},
+        "count": found.count,
+        "value": found.value,
+        "spread": found.spread,
+        "allowance": allowance,
+        "how": found.how,
+    }
 
 
 def _rendered(row: Reading) -> ReadingRow:

@@ -13,14 +13,13 @@ from inventory.domain.quantities import Quantity, format_amount, parse_quantity,
 from inventory.domain.units import BY_CODE, Dimension
 from inventory.models import Act, Item, Person, Serial
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.allowance import combined
 from kits.domain.bands import band_of
 from kits.domain.families import Family
-from kits.domain.readings import LINER_READINGS, WHAT, Band, agreed, likely_meant
+from kits.domain.readings import LINER_READINGS, WHAT, Band, likely_meant
 from kits.models import Gauge, Job, Reading, ReadingWithdrawal, ResultReading
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, no_such_gauge
-from kits.queries.readings import ReadingRow, readings_of
+from kits.queries.readings import ReadingRow, readings_of, repeated
 from kits.queries.scope import job_by_number
 from kits.services.shared import open_job, touch
 
@@ -322,21 +321,6 @@ def _said(row: ReadingRow) -> Body:
         "uncertainty", "marks", "computed_with",
     )  # fmt: skip
     return {name: getattr(row, name) for name in names}
-
-
-def repeated(rows: Sequence[ReadingRow]) -> Body:
-    """What repeats of one subject come to, within the allowance of the least certain of their gauges."""
-    allowance = combined([max(row.uncertainty for row in rows)])
-    found = agreed([row.value for row in rows], allowance)
-    first = rows[0]
-    return {
-        **{name: getattr(first, name) for name in ("what", "place", "set", "item", "point")},
-        "count": found.count,
-        "value": found.value,
-        "spread": found.spread,
-        "allowance": allowance,
-        "how": found.how,
-    }
 
 
 def withdraw_reading(*, actor: Person, stamp: Stamp, job: str, reading_id: int, reason: str) -> Done:
