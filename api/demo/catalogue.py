@@ -19,6 +19,7 @@ from kits.domain.checkers import WEEKDAYS
 from kits.services.build import DutyIn, name_checkers
 from kits.services.crib import stock_crib
 from kits.services.families import enter_family, enter_procedure
+from kits.services.gauges import CalibrationIn, GaugeIn, enter_gauge, record_calibration, withdraw_gauge
 
 OPENED = moment("2022-11-01")
 Say = Callable[[str], None]
@@ -205,3 +206,31 @@ def load_procedures(actor: Any, say: Say, at: datetime = OPENED) -> None:
     for procedure in documents("procedures"):
         done = once(enter_procedure, actor=actor, stamp=stamp(f"procedure {procedure['code']}", at), document=procedure)
         say(f"{procedure['code']} {procedure['name']}: {done['lines']} parts lines")
+
+
+def load_gauges(actor: Any, say: Say, at: datetime = OPENED) -> None:
+    """The register of gauges, each calibrated on its days, one lost on the way; entered by who checks."""
+    rows = document("gauges")["gauges"]
+    for row in rows:
+        facts = {name: value for name, value in row.items() if name not in ("calibrations", "withdrawn")}
+        number = row["number"]
+        once(enter_gauge, actor=actor, stamp=stamp(f"gauge {number}", at), gauge=GaugeIn(**facts))
+        for one in row["calibrations"]:
+            days = {name: date.fromisoformat(one[name]) for name in ("done_on", "next_due")}
+            once(
+                record_calibration,
+                actor=actor,
+                stamp=stamp(f"calibration {number} {one['done_on']}", moment(one["done_on"], 15)),
+                gauge=number,
+                calibration=CalibrationIn(**(one | days)),
+            )
+        end = row.get("withdrawn")
+        if end:
+            once(
+                withdraw_gauge,
+                actor=actor,
+                stamp=stamp(f"gauge {number} withdrawn", moment(end["on"], 16)),
+                gauge=number,
+                reason=end["reason"],
+            )
+    say(f"{len(rows)} gauges with their calibrations")

@@ -6,7 +6,21 @@ from django.urls import include, path, re_path, register_converter
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from api.rest.urls_jobs import job_urls
-from api.rest.views import acts, docs, engines, items, lots, moves, parts, places, receipts, suppliers, tokens, trace
+from api.rest.views import (
+    acts,
+    docs,
+    engines,
+    gauges,
+    items,
+    lots,
+    moves,
+    parts,
+    places,
+    receipts,
+    suppliers,
+    tokens,
+    trace,
+)
 
 
 class NumberConverter:
@@ -62,6 +76,11 @@ STORES = [
     path("refusals", acts.RefusalsView.as_view()),
 ]
 REBUILDS = [
+    path("gauges", gauges.GaugesView.as_view()),
+    path("gauges/<str:number>", gauges.GaugeView.as_view()),
+    path("gauges/<str:number>/calibrations", gauges.GaugeCalibrationsView.as_view()),
+    path("gauges/<str:number>/withdrawals", gauges.GaugeWithdrawalsView.as_view()),
+    path("gauges/<str:number>/studies", gauges.GaugeStudiesView.as_view()),
     path("engine-families", engines.FamiliesView.as_view()),
     path("procedures", engines.ProceduresView.as_view()),
     path("engines", engines.EnginesView.as_view()),

@@ -37,6 +37,7 @@ class Dimension(StrEnum):
     TORQUE = "torque"
     PRESSURE = "pressure"
     POWER = "power"
+    ANGLE = "angle"
 
 
 #: dimension -> (the base unit's name in our own field names, its name for Pint)
@@ -52,6 +53,7 @@ BASE_UNIT: Mapping[Dimension, tuple[str, str]] = MappingProxyType(
         Dimension.TORQUE: ("millinewton metre", "millinewton*meter"),
         Dimension.PRESSURE: ("pascal", "pascal"),
         Dimension.POWER: ("watt", "watt"),
+        Dimension.ANGLE: ("second of arc", ""),
     }
 )
 
@@ -65,9 +67,9 @@ class Unit:
     symbol    how it is shown
     dimension what it measures
     names     other spellings that people type, exact case
-    pint      its name for Pint; empty for what is counted
+    pint      its name for Pint; empty for what is counted, and for angles, which Pint gives in radians
     places    decimal places shown when nobody asks for others (mm to 0.001, inch to 0.0001: the resolution of workshop
-    gauges) pieces    for what is counted: pieces in one
+    gauges) pieces    for what is counted: pieces in one; for angles: seconds of arc in one
     source    where the code was read
     """
 
@@ -141,6 +143,9 @@ UNITS: tuple[Unit, ...] = (
     Unit("PS", "pound-force per square inch", "psi", _D.PRESSURE, ("psi",), "force_pound/inch**2", 2),
     Unit("WTT", "watt", "W", _D.POWER, ("W",), "watt", 0, source="from memory"),
     Unit("KWT", "kilowatt", "kW", _D.POWER, ("kW", "kilowatt"), "kilowatt", 2, source="from memory"),
+    Unit("DD", "degree [unit of angle]", "°", _D.ANGLE, ("°", "deg"), places=2, pieces=3600, source="from memory"),
+    Unit("D61", "minute [unit of angle]", "arcmin", _D.ANGLE, ("arcmin",), places=1, pieces=60, source="from memory"),
+    Unit("D62", "second [unit of angle]", "arcsec", _D.ANGLE, ("arcsec",), source="from memory"),
 )
 
 
@@ -213,7 +218,7 @@ def factor(code: str) -> tuple[Fraction, Fraction]:
     against published figures.
     """
     unit = BY_CODE[code]
-    if unit.dimension is Dimension.COUNT:
+    if not unit.pint:
         return Fraction(unit.pieces), Fraction(0)
     registry = _registry()
     base = BASE_UNIT[unit.dimension][1]

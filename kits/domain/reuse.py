@@ -1,4 +1,4 @@
-"""Bolts that may be used again: only where the maker gives a limit, and only what is measured and of known history.
+"""Bolts that may be used again: only where the maker gives a limit, and only what is measured with a gauge that is in date, and of known history.
 
 The limits are facts of the engine family, from its maker's manual, which overrides every default. Torque-and-angle bolts are
 never used again unless there is such a limit: a bolt that was used once too often breaks or loses its clamp.
@@ -14,6 +14,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
 from kits.domain.families import Family
+from kits.domain.gauges import IN_DATE
 
 NEVER = "never"
 
@@ -59,10 +60,11 @@ def measured_nm(result: str) -> int | None:
         return None
 
 
-def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None) -> str:
+def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None, gauge_state: str | None) -> str:
     """Why a bolt is not used again, empty where it may be.
 
-    uses  final tightenings so far by our records; None: its history is unknown, which counts as used up
+    uses         final tightenings so far by our records; None: its history is unknown, which counts as used up
+    gauge_state  how the gauge that its length was read with stands on the day ("in date" or not); None: no gauge was named
     """
     if limit.never:
         return f"{limit.part} is never used again: its maker gives no limit."
@@ -74,4 +76,6 @@ def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None) -> str:
         return f"{limit.part}: its free length is to be measured; the result names none."
     if limit.length_most_nm is not None and length_nm is not None and length_nm > limit.length_most_nm:
         return f"{limit.part} is longer than its limit."
+    if limit.length_most_nm is not None and gauge_state != IN_DATE:
+        return f"{limit.part}: " + (f"the gauge is {gauge_state}." if gauge_state else "no gauge is named.")
     return ""

@@ -2,6 +2,7 @@
 
 from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
+from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
 from kits.models.jobs import (
     Approval,
     Engine,
@@ -32,11 +33,14 @@ from kits.models.kit import (
 )
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
+from kits.models.readings import Reading, ReadingWithdrawal
+from kits.models.results import MeasuredResult, ResultReading
 
 __all__ = [
     "AfterRunDone",
     "Approval",
     "CheckerDuty",
+    "Calibration",
     "CribTool",
     "Engine",
     "EngineFamily",
@@ -47,6 +51,9 @@ __all__ = [
     "FirstRun",
     "Fitting",
     "Found",
+    "Gauge",
+    "GaugeStudy",
+    "GaugeWithdrawal",
     "Handover",
     "Inspection",
     "Job",
@@ -58,6 +65,7 @@ __all__ = [
     "JobOperation",
     "LeakTest",
     "MeterReading",
+    "MeasuredResult",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",
@@ -67,7 +75,10 @@ __all__ = [
     "PistonCheck",
     "Procedure",
     "ProcedureRevision",
+    "Reading",
+    "ReadingWithdrawal",
     "Removal",
+    "ResultReading",
     "ToolBack",
     "ToolLoan",
     "WashedCount",

@@ -33,4 +33,12 @@ APPEND_ONLY = (
     "kits_firstrun",
     "kits_afterrundone",
     "kits_checkerduty",
+    "kits_gauge",
+    "kits_calibration",
+    "kits_gaugewithdrawal",
+    "kits_gaugestudy",
+    "kits_reading",
+    "kits_readingwithdrawal",
+    "kits_measuredresult",
+    "kits_resultreading",
 )

@@ -152,6 +152,7 @@ class Inspection(models.Model):
     item = models.ForeignKey("inventory.Item", models.PROTECT, null=True, blank=True, db_index=False, related_name="+")
     limit = models.CharField(max_length=200)
     result = models.CharField(max_length=200)
+    gauge = models.ForeignKey("kits.Gauge", models.PROTECT, null=True, blank=True, db_index=False, related_name="+")
     good = models.BooleanField()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from django.db.models import Count
@@ -11,14 +11,16 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
+from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Part, Person, Place, Serial, Spot
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.reuse import measured_nm, reuse_limits, why_not
-from kits.models import Fitting, Found, Inspection, Job, Removal
+from kits.domain.reuse import ReuseLimit, measured_nm, reuse_limits, why_not
+from kits.models import Fitting, Found, Gauge, Inspection, Job, Removal
 from kits.queries.at_positions import came_out
 from kits.queries.documents import family_of
+from kits.queries.gauges import gauges_by_number, no_such_gauge, standing_on
 from kits.services.shared import check_positions, open_job, standing_at, touch
 
 
@@ -265,21 +267,23 @@ def _target(job: Job, code: str) -> Spot:
 
 @dataclass(frozen=True, slots=True)
 class InspectIn:
-    """A part that may go back: where, which item, the limit it was held against, what was found."""
+    """A part that may go back: where, which item, the limit it was held against, what was found, with which gauge."""
 
     position: str
     limit: str
     result: str
     good: bool
     item: int | None = None
+    gauge: str = ""
 
 
 def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[InspectIn]) -> Done:
     """Record inspections of old parts. A good one takes its position off the list, where the line's class allows reuse.
 
     Where the family has a limit for the part there, a good one needs the item, its measured length within the limit at the
-    beginning of `result` ("191.2 mm"), and fewer uses by our records than the limit; unknown history is a no.
-    Raises "position-unknown", "reason-missing"; ManyErrors "not-reusable", "not-found" (item).
+    beginning of `result` ("191.2 mm"), the gauge it was read with, in date on the day, and fewer uses by our records than the limit;
+    unknown history is a no. Outcome: {"inspected": [{position, good, gauge, gauge_state}]}.
+    Raises "position-unknown", "reason-missing"; ManyErrors "not-reusable", "not-found" (item, gauge), "gauge-wrong".
     """
     if not inspections:
         raise DomainError("nothing-given", "Nothing was inspected.")
@@ -292,7 +296,9 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
             raise DomainError(
                 "reason-missing", f"{blank[0]}: an inspection names its limit and its result.", positions=blank
             )
-        _check_limits(row, inspections)
+        gauges = gauges_by_number(one.gauge for one in inspections if one.gauge)
+        states = {number: standing_on(its, act.occurred_at.date()).state for number, its in gauges.items()}
+        _check_limits(row, inspections, gauges, states)
         Inspection.objects.bulk_create(
             [
                 Inspection(
@@ -302,19 +308,32 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
                     item_id=one.item,
                     limit=one.limit,
                     result=one.result,
+                    gauge=gauges.get(one.gauge),
                     good=one.good,
                 )
                 for one in inspections
             ]
         )
         touch(row)
-        return {"inspected": [{"position": one.position, "good": one.good} for one in inspections]}
+        return {
+            "inspected": [
+                {
+                    "position": one.position,
+                    "good": one.good,
+                    "gauge": one.gauge,
+                    "gauge_state": states.get(one.gauge, ""),
+                }
+                for one in inspections
+            ]
+        }
 
     request = {"job": job, "inspections": [asdict(one) for one in inspections]}
     return run("inspect", work, actor=actor, stamp=stamp, request=request, subject=job)
 
 
-def _check_limits(job: Job, inspections: Sequence[InspectIn]) -> None:
+def _check_limits(
+    job: Job, inspections: Sequence[InspectIn], gauges: Mapping[str, Gauge], states: Mapping[str, str]
+) -> None:
     """Refuse a good word on what the limits on record do not let be used again; ManyErrors names every line."""
     limits = reuse_limits(family_of(job.family_revision))
     items = {
@@ -327,27 +346,44 @@ def _check_limits(job: Job, inspections: Sequence[InspectIn]) -> None:
         if one.item is not None and item is None:
             errors.append((number, DomainError("not-found", f"There is no item {one.item}.", item=one.item)))
             continue
+        if one.gauge and one.gauge not in gauges:
+            errors.append((number, no_such_gauge(one.gauge)))
+            continue
         here = [limit for limit in limits if one.good and one.position in limit.positions]
         mine = [limit for limit in here if item is not None and limit.part == item.part.number] or here[:1]
         for limit in mine:
-            uses = None if item is None else _uses(job, item, one.position)
-            why = why_not(limit, measured_nm(one.result), uses)
-            if why:
-                errors.append(
-                    (
-                        number,
-                        DomainError(
-                            "not-reusable",
-                            f"{one.position}: {why}",
-                            ways_out=("Record it as rejected and fit a new one.",),
-                            position=one.position,
-                            part=limit.part,
-                            uses=uses,
-                        ),
-                    )
-                )
+            errors += [(number, error) for error in _judged(job, one, item, limit, gauges.get(one.gauge), states)]
     if errors:
         raise ManyErrors(tuple(errors))
+
+
+def _judged(
+    job: Job,
+    one: InspectIn,
+    item: Item | None,
+    limit: ReuseLimit,
+    gauge: Gauge | None,
+    states: Mapping[str, str],
+) -> list[DomainError]:
+    """What one limit has against one good word."""
+    if limit.length_most_nm is not None and gauge is not None and gauge.measures != Dimension.LENGTH:
+        said = f"{one.position}: gauge {gauge.number} measures {gauge.measures}, not length."
+        return [DomainError("gauge-wrong", said, position=one.position, gauge=gauge.number)]
+    uses = None if item is None else _uses(job, item, one.position)
+    why = why_not(limit, measured_nm(one.result), uses, states.get(one.gauge))
+    if not why:
+        return []
+    return [
+        DomainError(
+            "not-reusable",
+            f"{one.position}: {why}",
+            ways_out=("Record it as rejected and fit a new one.",),
+            position=one.position,
+            part=limit.part,
+            uses=uses,
+            gauge=one.gauge,
+        )
+    ]
 
 
 def _uses(job: Job, item: Item, position: str) -> int | None:

@@ -9,7 +9,16 @@ from typing import Any
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
-from api.demo.catalogue import OPENED, Say, Staff, load_parts, load_people, load_places, load_procedures
+from api.demo.catalogue import (
+    OPENED,
+    Say,
+    Staff,
+    load_gauges,
+    load_parts,
+    load_people,
+    load_places,
+    load_procedures,
+)
 from api.demo.day import Day, tell_shorts
 from api.demo.files import document, stamp
 from api.demo.history import History, fill_shelves
@@ -67,6 +76,7 @@ def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     load_places(staff, staff.owner)
     load_parts(staff.manager, progress)
     load_procedures(staff.manager, progress)
+    load_gauges(staff.checker, progress)
     story = document("day")["story_while_loading"]
     history = History(staff, buyer, progress, tell={story["job"]: lambda job: tell_story(say, job, story["text"])})
     progress(f"{history.run()} jobs of two years, each through the real services")

@@ -84,6 +84,9 @@ class InspectionInSerializer(StrictSerializer):
     result = TextField(max_length=200)
     good = TruthField()
     item = WholeField(required=False, allow_null=True)
+    gauge = TextField(
+        max_length=40, required=False, allow_blank=True, help_text="number of the gauge that the result was read with"
+    )
 
 
 class InspectionsInSerializer(ActSerializer):
@@ -97,6 +100,10 @@ class InspectedSerializer(serializers.Serializer):
 
     position = serializers.CharField()
     good = serializers.BooleanField()
+    gauge = serializers.CharField(allow_blank=True)
+    gauge_state = serializers.CharField(
+        allow_blank=True, help_text="how the gauge stood on the day; empty: none was named"
+    )
 
 
 class InspectionsMadeSerializer(serializers.Serializer):

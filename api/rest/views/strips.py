@@ -84,7 +84,15 @@ class JobInspectionsView(View):
         "Hold old parts against their limits; a good one takes its position off the list where its class allows that",
         shapes.InspectionsInSerializer,
         shapes.InspectionsMadeSerializer,
-        refusals=(*ON_JOB, *LISTING, "not-reusable", "nothing-given", "position-unknown", "reason-missing"),
+        refusals=(
+            *ON_JOB,
+            *LISTING,
+            "gauge-wrong",
+            "not-reusable",
+            "nothing-given",
+            "position-unknown",
+            "reason-missing",
+        ),
     )
     def post(self, request: Request, number: str) -> Response:
         """Inspect."""

@@ -7,10 +7,18 @@ from collections.abc import Callable
 from typing import Any
 
 from inventory.models import Person
+from inventory.services.run import run
+from kits.queries.scope import job_by_number
+from kits.services.gauges import StudyIn, study_gauge
+from kits.services.readings import ReadingIn
+from kits.services.results import record_result
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import Rebuild, job_body, rebuild
 from tests.factories.engines import family_document, operation_documents
+from tests.factories.measuring import gauge
+from tests.factories.measuring import read as read_on
+from tests.factories.stores import stamp
 
 JOB = {"number": "J-1"}
 Make = Callable[[Person], Good]
@@ -226,7 +234,72 @@ _INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0
 _READING = {"meter": "hours", "photo_ref": "photo 7"}
 _EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
 
+_GAUGE = {
+    "number": "G-1", "name": "depth gauge", "kind": "depth gauge", "measures": "length", "low": "0 mm", "high": "150 mm",
+    "resolution": "0.001 mm", "uncertainty": "0.003 mm", "site": "TS", "expansion_ppm": "11.5",
+}  # fmt: skip
+_READING = {"what": "ring-gap", "value": "0.35 mm", "gauge": "G-1", "place": "CYL-1"}
+_STUDY = [
+    {"part": part, "operator": operator, "repeat": repeat, "value": f"{repeat} um"}
+    for part in ("1", "2")
+    for operator in ("a", "b")
+    for repeat in (1, 2)
+]
+
+
+def on_gauge(body: Any = None) -> Make:
+    """A request on a gauge that is on the register, calibrated and studied."""
+
+    def make(actor: Person) -> Good:
+        gauge("G-1")
+        study_gauge(actor=actor, stamp=stamp(), gauge="G-1", readings=[StudyIn(**one) for one in _STUDY])
+        return Good({"number": "G-1"}, body=body)
+
+    return make
+
+
+def _readings(actor: Person) -> int:
+    """A reading on the job J-1, and a result that rests on it; the reading's id."""
+    _far("booked")
+    gauge("G-1")
+    body = read_on("J-1", ReadingIn(**_READING))
+    row = job_by_number("J-1")
+
+    def work(act: Any) -> dict[str, Any]:
+        return {"result": record_result(act, row, "ring gap", "CYL-1", {"rule": "by eye"}, [reading]).pk}
+
+    reading = int(body["readings"][0]["id"])
+    run("judge", work, actor=actor, stamp=stamp(), request={})
+    return reading
+
+
+def _reading_list(actor: Person) -> Good:
+    _readings(actor)
+    return Good(JOB)
+
+
+def _reading_made(actor: Person) -> Good:
+    _readings(actor)
+    return Good(JOB, body={"readings": [_READING]})
+
+
+def _reading_withdrawn(actor: Person) -> Good:
+    return Good(JOB | {"one": _readings(actor)}, body={"reason": "zero was off"})
+
+
 GOOD_JOBS: dict[str, Make] = {
+    "gauges_list": on_gauge(),
+    "gauges_read": on_gauge(),
+    "gauges_create": lambda actor: Good(body=_GAUGE),
+    "gauges_calibrations_create": on_gauge(
+        {"done_on": "2025-01-10", "next_due": "2026-01-09", "master": "M-1", "done_by": "the laboratory"}
+    ),
+    "gauges_withdrawals_create": on_gauge({"reason": "dropped"}),
+    "gauges_studies_create": on_gauge({"readings": _STUDY, "tolerance": "10 um"}),
+    "jobs_readings_list": _reading_list,
+    "jobs_readings_create": _reading_made,
+    "jobs_readings_withdraw": _reading_withdrawn,
+    "jobs_results_list": _reading_list,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,

@@ -27,6 +27,16 @@ MATRIX = {
     "warranty clerk": "hand_engine_over read_meter see_owner stop",
     "owner": "approve name_checker owner see_owner",
     "apprentice": "count count_washed pick",
+    "parts manager": "approve ask_more book break_set cancel catalogue check choose close correct count date find finding fit"
+    " free gauge hand_over hold inspect measure open outside overrule_return owner pick procedure receive release remove return scrap"
+    " see_owner stop transfer withdraw_reading write_off",
+    "storekeeper": "count hand_over hold open pick receive return scrap transfer",
+    "technician": "ask_more break_set check choose close find finding fit hold inspect measure open remove return scrap"
+    " withdraw_reading",
+    "inspector": "check find finding free gauge inspect measure release_quarantine stop withdraw_reading",
+    "warranty clerk": "see_owner stop",
+    "owner": "approve owner see_owner",
+    "apprentice": "count pick",
 }
 
 

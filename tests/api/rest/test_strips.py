@@ -73,7 +73,7 @@ def test_an_inspected_part_goes_back_and_its_position_is_off_the_list(rebuild):
         "good": True,
     }
     body = rebuild.did(rebuild.inspector, "jobs/J-1/inspections", {"inspections": [said]})
-    assert body == {"inspected": [{"position": "LIFTER-3/lifter", "good": True}]}
+    assert body == {"inspected": [{"position": "LIFTER-3/lifter", "good": True, "gauge": "", "gauge_state": ""}]}
     listed = rebuild.manager.read("jobs/J-1/list").json()
     assert (listed["lines"], listed["reused"]) == ([], [{"position": "LIFTER-3/lifter", "part": "LIFTER"}])
 
@@ -107,6 +107,7 @@ def one(name, **more):
         ("inspections", one("inspections", position="CYL-9/set"), 422, "position-unknown"),
         ("inspections", one("inspections", result=" "), 400, "fields-wrong"),
         ("inspections", one("inspections", item=999), 404, "not-found"),
+        ("inspections", one("inspections", gauge="G-404"), 404, "not-found"),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):

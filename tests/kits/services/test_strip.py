@@ -7,6 +7,7 @@ from kits.models import Found, Inspection, Removal
 from kits.services.left_over import scrap_for_job
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, gone, refused
+from tests.factories.measuring import PAST, gauge, scales
 from tests.factories.moves import take_back
 from tests.factories.rebuilds import at_bench, book, item_at, later, listed, person, put_in, shelve
 from tests.factories.stores import stamp
@@ -14,6 +15,14 @@ from tests.factories.stores import stamp
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
 BOLT = "HEAD/bolt-01"
+
+
+@pytest.fixture
+def gauges():
+    """A bolt length gauge in date, one that is not, and scales."""
+    gauge("B-1", high="300 mm")
+    gauge("B-OLD", high="300 mm", due=PAST)
+    scales()
 
 
 def rowan(number="J1", **more):
@@ -125,35 +134,57 @@ def used_bolt(job, times=1):
     return item
 
 
-def test_a_bolt_within_its_length_and_uses_goes_back_once_and_not_twice():
+def test_a_bolt_within_its_length_and_uses_goes_back_once_and_not_twice(gauges):
     # Row of the demo shop's bench book: free length at most 191.5 mm, two uses in all.
     first = rowan(findings=[("head-bolt-rejected", BOLT)])
     item = used_bolt(first)
     second = rowan("J2", findings=[("head-off", "ENGINE"), ("head-bolt-rejected", BOLT)])
     done(remove, job="J2", removals=[RemoveIn(BOLT)])
-    for result, code in (("191.6 mm", "not-reusable"), ("looks good", "not-reusable")):
-        refused(code, inspect, job="J2", inspections=[InspectIn(BOLT, "191.5 mm", result, True, item)])
-    refused("not-reusable", inspect, job="J2", inspections=[InspectIn(BOLT, "191.5 mm", "191.2 mm", True)])
-    done(inspect, job="J2", inspections=[InspectIn(BOLT, "191.5 mm", "191.5 mm", True, item)])
+    for result in ("191.6 mm", "looks good"):
+        no = InspectIn(BOLT, "191.5 mm", result, True, item, "B-1")
+        refused("not-reusable", inspect, job="J2", inspections=[no])
+    refused("not-reusable", inspect, job="J2", inspections=[InspectIn(BOLT, "191.5 mm", "191.2 mm", True, gauge="B-1")])
+    body = done(inspect, job="J2", inspections=[InspectIn(BOLT, "191.5 mm", "191.5 mm", True, item, "B-1")])
+    assert body == {"inspected": [{"position": BOLT, "good": True, "gauge": "B-1", "gauge_state": "in date"}]}
+    assert Inspection.objects.get().gauge.number == "B-1"
     assert [line.position for line in listed(second).taken_off.taken] == [BOLT]
     put_in(second, (BOLT, item))
     rowan("J3", findings=[("head-bolt-rejected", BOLT)])
     done(remove, job="J3", removals=[RemoveIn(BOLT)])
     error = refused(
-        "not-reusable", inspect, job="J3", inspections=[InspectIn(BOLT, "191.5 mm", "191.2 mm", True, item)]
+        "not-reusable", inspect, job="J3", inspections=[InspectIn(BOLT, "191.5 mm", "191.2 mm", True, item, "B-1")]
     )
     assert "2 times" in error.message
-    # A bad word is always taken.
-    done(inspect, job="J3", inspections=[InspectIn(BOLT, "191.5 mm", "191.9 mm", False, item)])
+    # A bad word is always taken, whatever it was measured with.
+    body = done(inspect, job="J3", inspections=[InspectIn(BOLT, "191.5 mm", "191.9 mm", False, item, "B-OLD")])
+    assert body["inspected"][0]["gauge_state"] == "out of date"
+
+
+@pytest.mark.parametrize(
+    ("gauge_number", "code", "why"),
+    [
+        ("", "not-reusable", "no gauge is named"),
+        ("B-OLD", "not-reusable", "the gauge is out of date"),
+        ("W-1", "gauge-wrong", "measures mass"),
+        ("B-404", "not-found", "There is no gauge B-404"),
+    ],
+)
+def test_a_length_counts_with_a_gauge_that_is_in_date(gauges, gauge_number, code, why):
+    item = used_bolt(rowan(findings=[("head-bolt-rejected", BOLT)]))
+    rowan("J2", findings=[("head-bolt-rejected", BOLT)])
+    done(remove, job="J2", removals=[RemoveIn(BOLT)])
+    good = InspectIn(BOLT, "191.5 mm", "191.2 mm", True, item, gauge_number)
+    error = refused(code, inspect, job="J2", inspections=[good])
+    assert (why in error.message, Inspection.objects.count()) == (True, 0)
 
 
 @pytest.mark.parametrize("lot", ["", "OLD-1"])
-def test_a_bolt_of_unknown_history_counts_as_used_up(lot):
+def test_a_bolt_of_unknown_history_counts_as_used_up(gauges, lot):
     rowan(findings=[("head-bolt-rejected", BOLT)])
     item = done(find_in_engine, job="J1", finds=[FindIn(BOLT, "R-501", lot=lot)])["found"][0]["item"]
     done(remove, job="J1", removals=[RemoveIn(BOLT)])
     error = refused(
-        "not-reusable", inspect, job="J1", inspections=[InspectIn(BOLT, "191.5 mm", "191.0 mm", True, item)]
+        "not-reusable", inspect, job="J1", inspections=[InspectIn(BOLT, "191.5 mm", "191.0 mm", True, item, "B-1")]
     )
     assert "history is unknown" in error.message
 

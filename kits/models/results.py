@@ -1,0 +1,36 @@
+"""What readings came to: verdicts, layouts, clearances, grades. One table for all of them.
+
+A result is written once, with its rule of decision in its document and the readings it rests on beside it. It is stale when one of
+these was withdrawn, or when a later result of the same kind and subject on the job took its place; both are read from the rows.
+"""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+
+class MeasuredResult(models.Model):
+    """A result of a job. `kind` in plain words ("protrusion"), `subject` what it is of ("CYL-2", "ENGINE")."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="results")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    kind = models.CharField(max_length=60)
+    subject = models.CharField(max_length=120)
+    document = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="result_kind_not_empty", condition=~Q(kind="")),
+            models.CheckConstraint(name="result_subject_not_empty", condition=~Q(subject="")),
+        ]
+
+
+class ResultReading(models.Model):
+    """A reading that a result rests on."""
+
+    result = models.ForeignKey(MeasuredResult, models.PROTECT, related_name="rests_on", db_index=False)
+    reading = models.ForeignKey("kits.Reading", models.PROTECT, related_name="results")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["result", "reading"], name="result_rests_on_reading_once")]
