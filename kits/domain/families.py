@@ -11,6 +11,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
+from kits.domain.joints import Joint, read_joints
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
 
 CHOICE_SCOPES = ("engine", "bank", "position")
@@ -71,6 +72,7 @@ class Family:
     use: str = ""
     facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
     washed_out: tuple[Any, ...] = field(default=(), repr=False)
+    joints: Mapping[str, Joint] = field(default_factory=dict, repr=False)
 
 
 _FAMILY_KEYS = frozenset(
@@ -99,6 +101,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
     if not isinstance(facts, Mapping):
         reader.problem("facts", "must be an object with named values")
         facts = {}
+    joints = read_joints(facts, engine_map, reader)
     family = Family(
         code=reader.text(document, "code", "family", longest=LONGEST_CODE),
         name=reader.text(document, "name", "family", longest=LONGEST_NAME),
@@ -112,6 +115,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         use=reader.text(document, "use", "family", ""),
         facts=facts,
         washed_out=tuple(reader.listing(document, "washed_out", "family")),
+        joints=joints,
     )
     reader.refuse("family-unusable", "The engine family cannot be used")
     return family
