@@ -58,10 +58,14 @@ CODES: Mapping[str, Code] = {
     "extension-used": Code(422, "The shelf life was extended once already."),
     "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "filled-early": Code(
+        422, "The sealant has not cured long enough by its product sheet; filling now needs a signature."
+    ),
     "finding-place-wrong": Code(422, "The finding cannot happen at that place."),
     "finding-unknown": Code(422, "The engine family has no such finding."),
     "freed-already": Code(409, "The stop was lifted already."),
     "from-the-future": Code(422, "The act is said to have happened later than now."),
+    "gate-missing": Code(422, "No gate is open for the joint: its questions come before the nozzle is cut."),
     "gate-shut": Code(422, "The nozzle is not cut yet: a question of the gate is answered no; each is named."),
     "half-a-set": Code(422, "Half a set is never fitted or issued."),
     "hold-ended": Code(409, "The hold was resolved already."),
@@ -72,6 +76,7 @@ CODES: Mapping[str, Code] = {
     "job-exists": Code(409, "A job of that number is booked already."),
     "job-not-done": Code(422, "The job has open lines."),
     "job-not-empty": Code(422, "Things of the shop are still with the job."),
+    "joint-unknown": Code(422, "The engine family has no such sealed joint."),
     "key-missing": Code(400, "Every write needs an Idempotency-Key header: a UUID made by the caller."),
     "key-reused": Code(409, "The same key was used before with other content."),
     "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
@@ -85,7 +86,7 @@ def check_entries(entries: Sequence[SheetEntry]) -> None:
 
 
 def _refuse_nonsense(entry: SheetEntry) -> None:
-    values = {
+    values: dict[str, Any] = {
         "temperature_mk": entry.temperature_mk, "humidity_permille": entry.humidity_permille, "window_s": entry.window_s,
         "fill_after_s": entry.fill_after_s, "run_after_s": entry.run_after_s,
     }  # fmt: skip

@@ -48,7 +48,9 @@ def check_bay(temperature_mk: int, humidity_permille: int) -> None:
         ("humidity_permille", humidity_permille, SATURATED),
     ):
         if not isinstance(value, int) or isinstance(value, bool) or not 0 <= value <= most:
-            raise DomainError("bay-unreadable", f"The bay's {name.split('_')[0]} makes no sense.", **{name: value})
+            raise DomainError(
+                "bay-unreadable", f"The bay's {name.split('_')[0]} makes no sense.", what=name, value=value
+            )
 
 
 def closing_window_s(entries: Iterable[SheetEntry], temperature_mk: int, humidity_permille: int) -> int | None:

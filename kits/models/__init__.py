@@ -29,9 +29,11 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.sealing import Bead, Gate
 
 __all__ = [
     "Approval",
+    "Bead",
     "CribTool",
     "Engine",
     "EngineFamily",
@@ -40,6 +42,7 @@ __all__ = [
     "FindingWithdrawal",
     "Fitting",
     "Found",
+    "Gate",
     "Handover",
     "Inspection",
     "Job",

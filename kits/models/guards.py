@@ -25,4 +25,6 @@ APPEND_ONLY = (
     "kits_removal",
     "kits_inspection",
     "kits_notneeded",
+    "kits_gate",
+    "kits_bead",
 )
