@@ -16,6 +16,7 @@ from api.rest.views import (
     owners,
     pick_lists,
     scope,
+    sealing,
     strips,
 )
 
@@ -53,6 +54,10 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
+        path("jobs/<str:number>/joints", sealing.JobJointsView.as_view()),
+        path("jobs/<str:number>/joints/<str:joint>/gates", sealing.JointGatesView.as_view()),
+        path("jobs/<str:number>/joints/<str:joint>/beads", sealing.JointBeadsView.as_view()),
+        path("sealant-use", sealing.SealantUseView.as_view()),
         path("jobs/<str:number>/fittings", fittings.JobFittingsView.as_view()),
         path("jobs/<str:number>/extras", left_over.JobExtrasView.as_view()),
         path("jobs/<str:number>/returns", left_over.JobReturnsView.as_view()),

@@ -99,12 +99,12 @@ def _refuse_nonsense(entry: SheetEntry) -> None:
         raise DomainError("sheet-unusable", "An entry lets the engine run before it may be filled.", **values)
 
 
-def check_sheet(cures_by: str, source: str, density_mg_per_ml: int | None, open_days: int | None) -> None:
-    """DomainError "sheet-unusable": an unknown way of curing, no source with its edition and page, a nonsense number."""
+def check_sheet(cures_by: str, edition: str, density_mg_per_ml: int | None, open_days: int | None) -> None:
+    """DomainError "sheet-unusable": an unknown way of curing, no edition and page, a nonsense number."""
     if cures_by not in CURES:
         raise DomainError("sheet-unusable", f"It cures by one of: {', '.join(CURES)}.", cures_by=cures_by[:60])
-    if not source.strip():
-        raise DomainError("sheet-unusable", "Which sheet is it? Name it with its edition and page.", source=source)
+    if not edition.strip():
+        raise DomainError("sheet-unusable", "Which sheet is it? Name it with its edition and page.", edition=edition)
     for name, value, most in (("density", density_mg_per_ml, 30_000), ("open life", open_days, 10_000)):
         if value is not None and not (type(value) is int and 0 < value <= most):
             raise DomainError("sheet-unusable", f"{name} {value} makes no sense.", name=name, value=value)

@@ -72,7 +72,7 @@ class SealantSheet(models.Model):
     part = models.ForeignKey(Part, models.PROTECT, related_name="sheets", db_index=False)
     revision = models.PositiveIntegerField()
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
-    source = models.CharField(max_length=200, help_text="which sheet, its edition and page")
+    edition = models.CharField(max_length=200, help_text="which sheet, its edition and page")
     cures_by = models.CharField(max_length=40, choices=[(one, one) for one in CURES])
     density_mg_per_ml = models.PositiveIntegerField(null=True, blank=True)
     open_days = models.PositiveIntegerField(null=True, blank=True)

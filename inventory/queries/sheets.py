@@ -39,7 +39,7 @@ def sheets_of(number: str) -> dict[str, Any]:
             {
                 "revision": row.revision,
                 "since": row.act.occurred_at,
-                "source": row.source,
+                "edition": row.edition,
                 "cures_by": row.cures_by,
                 "density_mg_per_ml": row.density_mg_per_ml,
                 "open_days": row.open_days,

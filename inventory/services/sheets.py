@@ -18,7 +18,7 @@ def enter_sheet(
     actor: Person,
     stamp: Stamp,
     part: str,
-    source: str,
+    edition: str,
     cures_by: str,
     entries: Sequence[Mapping[str, str]] = (),
     density: str = "",
@@ -26,15 +26,15 @@ def enter_sheet(
 ) -> Done:
     """Enter the product sheet of a sealant; it holds from now on, earlier ones stay on record.
 
-    source   which sheet, its edition and page
+    edition   which sheet, its edition and page
     entries  its table: {"temperature": "23 °C", "humidity": "50 %", "window": "10 min", "fill_after": "2 h", "run_after": "12 h"}
     density  "1.32 g/mL", "" where the sheet is silent
-    Outcome: {"part", "revision", "cures_by", "source", "density_mg_per_ml", "open_days", "entries", "warnings"}.
+    Outcome: {"part", "revision", "cures_by", "edition", "density_mg_per_ml", "open_days", "entries", "warnings"}.
     Raises DomainError "not-found", "part-unusable" (no sealant), "sheet-unusable", "bay-unreadable", those of typed amounts.
     """
     rows = [dict(row) for row in entries]
     request = {
-        "part": part, "source": source, "cures_by": cures_by, "entries": rows, "density": density, "open_days": open_days,
+        "part": part, "edition": edition, "cures_by": cures_by, "entries": rows, "density": density, "open_days": open_days,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -42,12 +42,12 @@ def enter_sheet(
         if found.kind != "sealant":
             raise DomainError("part-unusable", f"{part} is no sealant: it has no such sheet.", part=part)
         dense = density_of(density) if density else None
-        check_sheet(cures_by, source, dense, open_days)
+        check_sheet(cures_by, edition, dense, open_days)
         table = [asdict(entry) for entry in read_entries(rows)]
         locks.name("sheet", part)
         revision = SealantSheet.objects.filter(part=found).count() + 1
         SealantSheet.objects.create(
-            part=found, revision=revision, act=act, source=source, cures_by=cures_by, density_mg_per_ml=dense,
+            part=found, revision=revision, act=act, edition=edition, cures_by=cures_by, density_mg_per_ml=dense,
             open_days=open_days, entries=table,
         )  # fmt: skip
         warnings = []
@@ -56,7 +56,7 @@ def enter_sheet(
                 f"the catalogue has {found.density_mg_per_ml} mg/mL: tubes are weighed by that until it is changed"
             )
         return {
-            "part": part, "revision": revision, "source": source, "cures_by": cures_by, "density_mg_per_ml": dense,
+            "part": part, "revision": revision, "edition": edition, "cures_by": cures_by, "density_mg_per_ml": dense,
             "open_days": open_days, "entries": table, "warnings": warnings,
         }  # fmt: skip
 

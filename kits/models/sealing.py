@@ -27,6 +27,7 @@ class Gate(models.Model):
     )
     bolts = models.PositiveIntegerField()
     nozzle = models.CharField(max_length=80, blank=True)
+    procedures = models.JSONField(default=list, help_text="codes of the procedures that close the joint on this job")
     tubes = models.JSONField()
     positions = models.JSONField()
     laid_ul = models.BigIntegerField()

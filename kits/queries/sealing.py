@@ -24,12 +24,14 @@ from kits.queries.materials import THROUGH_A_NOZZLE, rules_of, volume_ul
 
 @dataclass(frozen=True, slots=True)
 class ListedJoint:
-    """A joint as the list asks for it. keys with what stays at each (µL); the steps at which it is closed; bead in nanometres."""
+    """A joint as the list asks for it: what stays at each key (µL), the steps at which it is closed, every procedure that asks
+    for it, length and diameter of its beads in nanometres."""
 
     joint: Joint
     part: Part
     amounts: tuple[tuple[Key, int], ...]
     steps: frozenset[tuple[str, int]]
+    procedures: tuple[str, ...]
     bead_nm: int
     diameter_nm: int
     is_bead: bool
@@ -47,7 +49,7 @@ def rules_of_closing(shop: Shop) -> ClosingRules:
 
 def listed_joints(listed: JobList) -> dict[str, ListedJoint]:
     """The joints that a job's list closes, by code, in map order. DomainError "sealant-two-products", "density-missing"."""
-    by_key = {line.key: line.candidate.amount for line in listed.settled.lines}
+    by_key = {line.key: line.candidate for line in listed.settled.lines}
     keys: dict[str, list[tuple[Key, int]]] = defaultdict(list)
     parts: dict[str, set[str]] = defaultdict(set)
     steps: dict[str, set[tuple[str, int]]] = defaultdict(set)
@@ -71,12 +73,14 @@ def listed_joints(listed: JobList) -> dict[str, ListedJoint]:
                 joint=code,
                 products=sorted(parts[code]),
             )
-        amounts = [by_key[key] for key, _ in keys[code]]
+        candidates = [by_key[key] for key, _ in keys[code]]
+        amounts = [candidate.amount for candidate in candidates]
         found[code] = ListedJoint(
             joint,
             listed.parts[next(iter(parts[code]))],
             tuple(keys[code]),
             frozenset(steps[code]),
+            tuple(sorted({why.operation for candidate in candidates for why in candidate.becauses})),
             sum(amount.length_nm for amount in amounts),
             max(amount.diameter_nm for amount in amounts),
             any(amount.how in THROUGH_A_NOZZLE for amount in amounts),
@@ -202,7 +206,7 @@ def times(found: Closing | None, waits: object, sheet: SealantSheet | None, bay:
         return "temperature and humidity of the bay are not given"
     if found.window_s is None or waits is None:
         return "outside the sheet"
-    return f"sheet revision {sheet.revision}: {sheet.source}"
+    return f"sheet revision {sheet.revision}: {sheet.edition}"
 
 
 def closing_document(found: Closing | None) -> Mapping[str, Any] | None:

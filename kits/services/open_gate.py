@@ -104,7 +104,7 @@ def open_gate(
         warnings = warnings_of(one, sheet) + _unread(sheet, actor)
         gate = Gate.objects.create(
             job=row, act=act, joint=joint, make=make, part=one.part, sheet=sheet, helper=helper, bolts=said.bolts,
-            nozzle=one.joint.nozzle, tubes=[_tube(item, weight, tube) for item, weight, tube in weighed],
+            nozzle=one.joint.nozzle, procedures=list(one.procedures), tubes=[_tube(item, weight, tube) for item, weight, tube in weighed],
             positions=[[*key, amount] for key, amount in one.amounts], laid_ul=draw.laid_ul,
             prime_ul=0 if is_primed else rules.prime_ul, drawn_ul=draw.drawn_ul,
             temperature_mk=bay[0] if bay else None, humidity_permille=bay[1] if bay else None, signed_by=signed_by,
@@ -283,4 +283,4 @@ def _tube(item: Item, weight_mg: int, tube: TubeHere) -> Body:
 def _unread(sheet: SealantSheet | None, actor: Person) -> list[str]:
     if sheet is None or SheetReading.objects.filter(sheet=sheet, person=actor).exists():
         return []
-    return [f"{actor} has not signed the product sheet as read: {sheet.source}"]
+    return [f"{actor} has not signed the product sheet as read: {sheet.edition}"]

@@ -34,6 +34,8 @@ class JobFittingsView(View):
             "checker-missing",
             "choice-open",
             "expired",
+            "filled-early",
+            "gate-missing",
             "half-a-set",
             "list-not-ready",
             "lot-stopped",
@@ -42,6 +44,7 @@ class JobFittingsView(View):
             "more-than-listed",
             "not-inspected",
             "not-on-list",
+            "not-signed",
             "nothing-given",
             "position-taken",
             "position-unknown",
@@ -65,6 +68,7 @@ class JobFittingsView(View):
                 job=number,
                 fittings=[FitIn(**one) for one in data["fittings"]],
                 checker=person_by_login(login) if login is not None else None,
+                early_fill=data.get("early_fill", ""),
             )
 
         return self.do(request, shapes.FittingsInSerializer, service)
