@@ -8,6 +8,7 @@ from typing import Any
 from api.demo.catalogue import Say, Staff
 from api.demo.files import document, moment, once, told_no
 from api.demo.rebuild import Rebuild
+from api.demo.seal import END, Sealing
 from api.demo.stock import Buyer
 from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
 from inventory.queries.catalogue import lots
@@ -154,7 +155,10 @@ class Day:
         item = next(row["item"] for row in held["held"] if row["serial"] == other)
         self._try_wrong_bore(bore, item)
         swap = self._one_more(held)
-        fitted = self.job.fit_all(held, self.plan["bores"], swap)["fitted"]
+        sealing = Sealing(self.job, self.say, self.staff[self.plan["sealing"]["helper"]], *self._bay())
+        every = self.job.fittings_of(held, self.plan["bores"], swap)
+        later = sealing.later()
+        fitted = self.job.fit("fit", 300, [one for one in every if one.position not in later])["fitted"]
         back = once(
             fit,
             actor=self.fitter,
@@ -164,6 +168,15 @@ class Day:
             checker=self.checker,
         )["fitted"]
         self.head(f"{len(fitted)} fitted new, {len(back)} back in their own places")
+        self.head(
+            f"The sealed joints, bay at {' and '.join(self._bay())}: every question first, then the nozzle is cut"
+        )
+        closed = sealing.run(held, [one for one in every if one.position in later])
+        self.say(f"  {closed} positions sealed and filled")
+        self.job.ends = END
+
+    def _bay(self) -> tuple[str, str]:
+        return self.plan["sealing"]["temperature"], self.plan["sealing"]["humidity"]
 
     def _try_wrong_bore(self, bore: str, item: int) -> None:
         refused = told_no(

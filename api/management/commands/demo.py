@@ -9,7 +9,7 @@ from typing import Any
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
-from api.demo.catalogue import OPENED, Say, Staff, load_parts, load_people, load_places, load_procedures
+from api.demo.catalogue import OPENED, Say, Staff, load_parts, load_people, load_places, load_procedures, load_sheets
 from api.demo.day import Day, tell_shorts
 from api.demo.files import document, stamp
 from api.demo.history import History, fill_shelves
@@ -72,6 +72,7 @@ def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     progress(f"{history.run()} jobs of two years, each through the real services")
     fill_shelves(staff, buyer, progress)
     open_tubes(staff.storekeeper(buyer.main), buyer, progress)
+    load_sheets(staff.manager, progress)
     book_jobs(staff, buyer)
     set_up_shop(actor=staff.owner, stamp=stamp("loaded", OPENED), settings={"demo_loaded": True})
 

@@ -200,3 +200,73 @@ def test_times_of_a_bead_that_turn(rebuild):
         answer = rebuild.technician.send(BEADS, good | wrong)
         assert answer.json()["code"] == code, wrong
     assert Bead.objects.count() == 0
+
+
+def noes(rebuild, **more):
+    answer = rebuild.technician.send(GATES, rebuild.gate_body(**more))
+    assert (answer.status_code, answer.json()["code"]) == (422, "gate-shut")
+    return {no["question"]: no["why"] for no in answer.json()["values"]["noes"]}
+
+
+def test_what_the_joint_needs_is_at_the_bench_by_the_books(rebuild):
+    rebuild.with_joint()
+    washer = rebuild.item("WASHER")
+    scrapped = {"item": washer, "amount": 1, "reason": "bent", "who_pays": "shop"}
+    rebuild.did(rebuild.technician, "jobs/J-1/scraps", scrapped)
+    assert noes(rebuild) == {"parts": "not at the bench: 1 WASHER for SUMP/washer"}
+
+
+def test_a_tube_that_may_not_be_used_shuts_the_gate(rebuild):
+    rebuild.with_joint()
+    tube = rebuild.item("SEALANT", "lot=SEALANT/1|tube=T-1")
+    unknown = rebuild.technician.send(GATES, rebuild.gate_body(tubes=[{"tube": "T-8", "weight": "117.1 g"}]))
+    assert (unknown.status_code, unknown.json()["code"]) == (404, "not-found")
+    assert noes(rebuild, tubes=[]) == {"tube": "no tube of the product is named"}
+    rebuild.did(rebuild.inspector, f"items/{tube}/stops", {"reason": "lumps in it"})
+    assert noes(rebuild) == {"tube": "T-1 is stopped"}
+    rebuild.did(rebuild.inspector, f"items/{tube}/frees", {"reason": "looked at"})
+    rebuild.gate()
+
+
+def test_a_film_without_air_does_not_belong_on_pressed_steel(rebuild):
+    rebuild.with_joint()
+    sheet = {name: value for name, value in SHEET.items() if name != "entries"} | {"cures_by": "absence of air"}
+    rebuild.did(rebuild.manager, "parts/SEALANT/sheets", sheet)
+    assert noes(rebuild)["sealant"].startswith("SEALANT cures by absence of air; pressed steel flexes")
+    (joint,) = rebuild.technician.read("jobs/J-1/joints").json()["joints"]
+    assert (joint["times"], joint["unsuitable"]) == ("no times on the sheet", noes(rebuild)["sealant"])
+
+
+def test_a_gate_is_answered_for_one_bead_and_not_for_tomorrow(rebuild):
+    rebuild.with_joint().gate()
+    opened = datetime.fromisoformat(
+        rebuild.technician.read("jobs/J-1/joints").json()["joints"][0]["gates"][0]["opened_at"]
+    )
+    late = rebuild.bead_body(
+        started_at=(opened + timedelta(minutes=61)).isoformat(), ended_at=(opened + timedelta(minutes=62)).isoformat()
+    )
+    answer = rebuild.technician.send(BEADS, late)
+    assert (answer.status_code, answer.json()["code"]) == (422, "gate-missing")
+    assert answer.json()["values"] == {"joint": "SUMP", "minutes": 60}
+
+
+def test_helper_and_signature_are_other_people(rebuild):
+    rebuild.with_joint()
+    me = rebuild.technician.person.username
+    for more in ({"helper": me}, {"signed_by": me, "because": "fans"}):
+        answer = rebuild.technician.send(GATES, rebuild.gate_body(**more))
+        assert (answer.status_code, answer.json()["code"]) == (422, "same-person")
+    nobody = rebuild.storekeeper.send(GATES, rebuild.gate_body())
+    assert (nobody.status_code, nobody.json()["code"]) == (403, "not-allowed")
+
+
+def test_a_bead_that_is_taken_back_leaves_the_joint_unsealed(rebuild):
+    rebuild.with_joint().gate()
+    laid = rebuild.did(rebuild.technician, BEADS, rebuild.bead_body(tubes=[{"tube": "T-1", "after": "104.1 g"}]))
+    act = rebuild.manager.rows("acts", kind="lay bead")[0]["id"]
+    rebuild.did(rebuild.manager, f"acts/{act}/corrections", {"reason": "another joint"})
+    answer = rebuild.technician.send(FITTINGS, {"fittings": laid["fit"]})
+    assert (answer.status_code, answer.json()["code"]) == (422, "gate-missing")
+    assert Balance.objects.get(item__tube__number="T-1", place__code="bench J-1").amount == 80_000
+    assert rebuild.manager.read("sealant-use").json()["joints"] == []
+    rebuild.gate()
