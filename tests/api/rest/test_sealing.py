@@ -222,9 +222,9 @@ def test_a_tube_that_may_not_be_used_shuts_the_gate(rebuild):
     unknown = rebuild.technician.send(GATES, rebuild.gate_body(tubes=[{"tube": "T-8", "weight": "117.1 g"}]))
     assert (unknown.status_code, unknown.json()["code"]) == (404, "not-found")
     assert noes(rebuild, tubes=[]) == {"tube": "no tube of the product is named"}
-    rebuild.did(rebuild.inspector, f"items/{tube}/stops", {"reason": "lumps in it"})
+    stop = rebuild.did(rebuild.inspector, f"items/{tube}/stops", {"reason": "lumps in it"})["stop"]
     assert noes(rebuild) == {"tube": "T-1 is stopped"}
-    rebuild.did(rebuild.inspector, f"items/{tube}/frees", {"reason": "looked at"})
+    rebuild.did(rebuild.inspector, f"items/{tube}/frees", {"stop": stop, "reason": "looked at"})
     rebuild.gate()
 
 

@@ -101,7 +101,7 @@ def test_entries_without_sense_are_refused(wrong: dict[str, object]) -> None:
     good = {"temperature_mk": 1, "humidity_permille": 1000, "window_s": 1, "fill_after_s": 200, "run_after_s": 200}
     check_entries([SheetEntry(**good)])
     with pytest.raises(DomainError) as refused:
-        check_entries([SheetEntry(**(good | wrong))])  # type: ignore[arg-type]
+        check_entries([SheetEntry(**(good | wrong))])  # type: ignore[arg-type]  # wrong types are the point
     assert refused.value.code == "sheet-unusable"
 
 
