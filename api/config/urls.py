@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^api/", docs.UnknownView.as_view()),
     path("docs/errors", docs.codes_page),
     path("healthz", docs.alive),
+    path("favicon.ico", docs.no_icon),
     path("admin/", admin.site.urls),
 ]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from api.demo.files import document, documents, moment, once, stamp
@@ -15,6 +15,8 @@ from inventory.services.people import make_person
 from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revision, add_replacement
 from inventory.services.set_up import PlaceIn, set_up_shop
 from inventory.services.sheets import enter_sheet
+from kits.domain.checkers import WEEKDAYS
+from kits.services.build import DutyIn, name_checkers
 from kits.services.crib import stock_crib
 from kits.services.families import enter_family, enter_procedure
 
@@ -41,10 +43,11 @@ class Staff:
         """The parts manager."""
         return self[document("people")["desk"]["parts manager"]]
 
-    @property
-    def checker(self) -> Any:
-        """The second person who checks."""
-        return self[document("people")["desk"]["checker"]]
+    def checker(self, site: str, day: date, fitter: Any) -> Any:
+        """Who checks at a site that day: the named checker on her weekdays, else who stands in and did not fit."""
+        named = next(row for row in document("people")["checkers"] if row["site"] == site)
+        regular = [named["checker"]] if WEEKDAYS[day.weekday()] in named["days"] else []
+        return next(self[login] for login in regular + named["cover"] if login != fitter.username)
 
     def storekeeper(self, site: str) -> Any:
         """Who keeps the store of a site."""
@@ -71,8 +74,8 @@ def load_people(password: str) -> Staff:
     return Staff(people)
 
 
-def load_places(actor: Any, at: datetime = OPENED) -> None:
-    """Sites, places, settings, tool crib."""
+def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
+    """Sites, places, settings, who checks where, tool crib."""
     shop = document("shop")
     wanted = shop["settings"]
     once(
@@ -88,6 +91,7 @@ def load_places(actor: Any, at: datetime = OPENED) -> None:
             "margin_days": wanted["margin_days"],
             "shelf_life": wanted["shelf_life_basis"],
             "tray_limit_mg": wanted["tray_limit_mg"],
+            "tray_limit_ul": wanted["tray_limit_ul"],
             "waste": f"{wanted['waste_percent']}/100",
             "prime_ul": wanted["prime_ul"],
             "dead_share": f"{wanted['dead_share_percent']}/100",
@@ -99,6 +103,10 @@ def load_places(actor: Any, at: datetime = OPENED) -> None:
             "closing_fraction": wanted["closing_fraction"],
         },
     )
+    for row in document("people")["checkers"]:
+        duties = [DutyIn(staff[row["checker"]], row["days"])]
+        duties += [DutyIn(staff[login], stands_in=True) for login in row["cover"]]
+        once(name_checkers, actor=actor, stamp=stamp(f"checkers {row['site']}", at), site=row["site"], checkers=duties)
     for site in sorted({row["site"] for row in shop["tool_crib"]}):
         tools = {row["tool"]: row["pieces"] for row in shop["tool_crib"] if row["site"] == site}
         once(stock_crib, actor=actor, stamp=stamp(f"crib {site}", at), site=site, tools=tools)
@@ -166,6 +174,7 @@ def part_facts(row: dict[str, Any]) -> PartFacts:
         compound=row.get("compound") or "",
         ring={name: str(value) for name, value in ring.items()},
         weight_mg=row["weight_mg"],
+        packed_ul=row.get("packed_ul"),
         pack=row["pack"],
         loose_issue=row["loose_issue"],
         price_coins=row["price_coins"],

@@ -15,16 +15,21 @@ from inventory.queries.catalogue import lots
 from inventory.queries.trace import set_history
 from inventory.queries.whereabouts import lot_whereabouts
 from inventory.services.scrap import scrap
+from kits.queries.build import after_run
 from kits.queries.engines import engine_by_number
 from kits.queries.job_list import document as list_document
 from kits.queries.job_list import job_list
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.trace import engine_contents
+from kits.services.build import record_first_run
 from kits.services.extras import ask_for_more
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.pick_kit import Scan, pick
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+
+#: Minutes from the start of the day to the first run, on the next morning: past what the product sheet waits before a start.
+NEXT_DAY = 25 * 60
 
 
 @dataclass
@@ -219,11 +224,28 @@ class Day:
         return {row["positions"][-1][0]: more["held"][0]["item"]}
 
     def finish(self, held: dict[str, Any], handed: dict[str, Any]) -> None:
-        """Rests away, tools back, closed by the second person."""
+        """Pistons looked at, jacket tested, rests away, tools back, closed by the second person; then the first run."""
+        looked_at = self.job.check_build()
+        self.say(f"  {looked_at} pistons checked by {self.checker}; water jacket tested: dry")
         self.job.tidy(held)
         self.job.count_tools(handed)
         self.job.close()
         self.say(f"job {self.job.number} closed by {self.fitter}, checked by {self.checker}")
+        run_on = self.job.stamp("first run", NEXT_DAY).occurred_at.date()
+        ran = once(
+            record_first_run,
+            actor=self.fitter,
+            stamp=self.job.stamp("first run", NEXT_DAY),
+            job=self.job.number,
+            run_on=run_on,
+            values=self.plan["first_run"],
+            released_by=self.checker,
+        )
+        values = ", ".join(f"{one['name']} {one['typed']}" for one in ran["values"])
+        self.say(f"first run on {run_on}, when the sheet's time had passed: {values}; released by {ran['released_by']}")
+        for due in after_run(job_by_number(self.job.number), run_on):
+            hours = f", at {due['due_hours']} h at the latest" if due["due_hours"] is not None else ""
+            self.say(f"  then {due['what']} by {due['due_on']}{hours}")
 
     def trace(self) -> None:
         """What is in the engine, where one set has been, where one lot is."""
@@ -243,7 +265,8 @@ class Day:
 def tell_shorts(say: Say, jobs: list[str]) -> None:
     """What the booked jobs are short of."""
     for number in jobs:
-        answer = shorts_of(job_by_number(number))
+        job = job_by_number(number)
+        answer = shorts_of(job, job.strip_on)
         rows = answer["shorts"]
         said = ", ".join(f"{row['part']} {row['short']}" for row in rows[:8]) or "nothing: it can start complete"
         say(f"  {number} ({answer['fit_on']}): {said}" + (f" and {len(rows) - 8} more" if len(rows) > 8 else ""))

@@ -77,6 +77,7 @@ class History:
         handed = job.hand_over(held)
         job.put_back_sets()
         job.fit_all(held)
+        job.check_build()
         job.tidy(held)
         job.count_tools(handed)
         job.close()

@@ -14,9 +14,12 @@ from inventory.queries.outcomes import outcome_of
 from inventory.services.open_tube import open_tube
 from inventory.services.scrap import scrap
 from kits.queries.at_positions import kept_on_bench, on_bench, solid_at
+from kits.queries.build import sets_fitted
+from kits.queries.documents import family_of
 from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import volume_ul
 from kits.queries.scope import job_by_number
+from kits.services.build import PistonIn, record_leak_test, record_piston_checks
 from kits.services.finish import close_job, tools_back
 from kits.services.fit import FitIn, fit
 from kits.services.hold_kit import hold_kit
@@ -59,7 +62,7 @@ class Rebuild:
             return self.crew
         fitters = self.staff.fitters(self.site)
         fitter = fitters[sum(map(ord, self.number)) % len(fitters)]
-        return fitter, self.staff.checker, self.staff.storekeeper(self.site)
+        return fitter, self.staff.checker(self.site, self.day, fitter), self.staff.storekeeper(self.site)
 
     def stamp(self, what: str, minutes: int) -> Any:
         """The stamp of one act of this job."""
@@ -252,6 +255,28 @@ class Rebuild:
                 fittings=[FitIn(row.position, row.item_id, row.amount) for row in rows],
                 checker=checker,
             )
+
+    def check_build(self, pressure: str = "0.8 bar", drop: str = "0.02 bar") -> int:
+        """A second person looks at every piston that went in; the water jacket is tested where liners were lifted. How many pistons."""
+        job = job_by_number(self.number)
+        family = family_of(job.family_revision)
+        fitter, checker, _ = self.people()
+        sets = list(sets_fitted(job)) if family.build.piston_items else []
+        if sets:
+            once(
+                record_piston_checks,
+                actor=checker,
+                stamp=self.stamp("pistons", 320),
+                job=self.number,
+                checks=[PistonIn(position, family.build.piston_items) for position in sets],
+            )
+        leak = family.build.leak
+        if leak is not None and self.list().explosion.closure.places(leak.when):
+            once(
+                record_leak_test, actor=fitter, stamp=self.stamp("leak test", 330), job=self.number,
+                pressure=pressure, held="15 min", drop=drop, temperature="20 °C",
+            )  # fmt: skip
+        return len(sets)
 
     def tidy(self, held: Mapping[str, Any]) -> None:
         """Rests of opened tubes are scrapped, tools counted back."""

@@ -121,12 +121,12 @@ def list_document(row: Sequence[Any], operation: Sequence[Any], lines: Sequence[
     }
 
 
-def cart_document(code: str, lines: Sequence[Line], limit_mg: int) -> Body:
-    """Trays in order of work, a new one where the procedure begins one or the weight would be too much."""
+def cart_document(lines: Sequence[Line], limit_mg: int) -> Body:
+    """Trays in order of work, each filled before the next; parts without a packed size, as they are here, ride along."""
     trays: list[Body] = []
     floor: list[Body] = []
     lent: set[str] = set()
-    tray_of, weight_mg = 0, 0
+    weight_mg = 0
     for line in lines:
         tools = [tool for tool in line.tools if tool not in lent]
         lent.update(tools)
@@ -137,13 +137,22 @@ def cart_document(code: str, lines: Sequence[Line], limit_mg: int) -> Body:
         whole = (line.weight_mg or 0) * line.amount
         if whole > limit_mg:
             raise Refused("a line heavier than a tray")
-        if not trays or tray_of != line.tray or weight_mg + whole > limit_mg:
-            trays.append({"tray": len(trays) + 1, "weight_g": 0, "lines": [], "not_weighed": [], "tools": []})
-            tray_of, weight_mg = line.tray, 0
+        if not trays or weight_mg + whole > limit_mg:
+            tray = {
+                "tray": len(trays) + 1,
+                "weight_g": 0,
+                "size_ml": 0,
+                "lines": [],
+                "not_weighed": [],
+                "not_sized": [],
+            }
+            trays.append(tray | {"tools": []})
+            weight_mg = 0
         weight_mg += whole
         trays[-1]["weight_g"] = (weight_mg + 500) // 1000
         trays[-1]["lines"].append({"line": line.number, "pieces": line.amount})
         trays[-1]["tools"] += tools
+        trays[-1]["not_sized"].append(line.number)
         if line.weight_mg is None:
             trays[-1]["not_weighed"].append(line.number)
     return {"trays": trays, "floor": floor}

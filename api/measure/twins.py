@@ -6,6 +6,7 @@ back, replacements, shorts). Nothing of the services is used here.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -62,7 +63,7 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
                WHERE o.job_id = %s ORDER BY o.id""",
             [job_id],
         )
-        if any(plain) or len(operations) != 1:
+        if any(plain) or held_before or len(operations) != 1:
             raise Refused("more than a plain job")
         revision, code, _ = operations[0]
         lines = lines_of(revision, code)
@@ -71,8 +72,10 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
         good = fits_on + timedelta(days=14 if margin is None else read_json(margin))
         taken = _allocate(lines, site, good)
         listed = list_document(row, operations[0], lines, fits_on)
-        cart = cart_document(code, lines, 12_000_000 if tray_limit is None else read_json(tray_limit))
-        body = _write_holds(act, at, job_id, cart_spot, held_before + 1, fits_on, taken, listed | {"cart": cart})
+        cart = cart_document(lines, 12_000_000 if tray_limit is None else read_json(tray_limit))
+        body = _write_holds(
+            act, at, job_id, cart_spot, held_before + 1, fits_on, taken, listed | {"steps": [], "cart": cart}
+        )
         bump(job_id, version)
         body |= {"open_choices": [], "tools": listed["tools"], "cart": cart}
         end_act(act, body)
@@ -149,10 +152,11 @@ def _write_holds(
     if changed != len(taken):
         raise Refused("a balance is missing")
     (pick_list,) = one(
-        f"INSERT INTO kits_picklist (job_id, act_id, number, document) VALUES {values(1, 4, ('', '', '', json_kind()))}"
-        " RETURNING id",
-        [job, act, number, document(listed)],
+        "INSERT INTO kits_picklist (job_id, act_id, number, document, last_tray)"
+        f" VALUES {values(1, 5, ('', '', '', json_kind(), ''))} RETURNING id",
+        [job, act, number, document(listed), len(listed["cart"]["trays"])],
     )
+    trays = {one["line"]: tray["tray"] for tray in listed["cart"]["trays"] for one in tray["lines"]}
     kinds = ("", "", "", "", json_kind())
     do(
         f"""INSERT INTO kits_jobhold (hold_id, job_id, pick_list_id, wanted_id, positions, on_approval, tray, line)
@@ -160,7 +164,7 @@ def _write_holds(
         flat(
             [
                 (ids[one.standing[1], one.standing[2]], job, pick_list, one.line.part, document(one.shares), False,
-                 one.line.tray, one.line.number)
+                 trays.get(one.line.number, 0), one.line.number)
                 for one in taken
             ]
         ),
@@ -174,7 +178,7 @@ def _write_holds(
                 "hold": ids[item, spot], "part": one_taken.line.part_number, "wanted": one_taken.line.part_number,
                 "item": item, "lot": lot or "", "serial": serial or "", "tube": "",
                 "use_by": use.isoformat() if use else None, "place": place, "spot": spot_name,
-                "amount": one_taken.amount, "positions": one_taken.shares, "tray": one_taken.line.tray,
+                "amount": one_taken.amount, "positions": one_taken.shares, "tray": trays.get(one_taken.line.number, 0),
                 "on_approval": False,
             }
         )  # fmt: skip
@@ -271,6 +275,14 @@ def hand_over(*, actor: int, key: UUID, at: datetime, pick_list: int, received_b
                WHERE b.place_id = %s AND b.amount > 0 ORDER BY b.part_id, p.walk_order, b.item_id, b.spot_id""",
             [row[5]],
         )
+        brought = Counter[str]()
+        for _, amount, _, part, *_ in on_cart:
+            brought[part] += amount
+        wanted = Counter[str]()
+        for line in read_json(listed)["lines"]:
+            wanted[line["part"]] += line["amount"]
+        if wanted - brought:
+            raise Refused("something of the list is not on the cart")
         move(act, at, [(item, amount, spot, row[8], 0) for item, amount, spot, *_ in on_cart])
         do(
             f"""INSERT INTO kits_handover (pick_list_id, act_id, received_by_id, missing)
@@ -283,7 +295,8 @@ def hand_over(*, actor: int, key: UUID, at: datetime, pick_list: int, received_b
             {"part": part, "lot": lot or "", "serial": serial or "", "tube": tube or "", "amount": amount}
             for _, amount, _, part, lot, serial, tube in on_cart
         ]
-        body = {"job": number, "moved": moved, "missing": [], "tools": lent, "tools_short": []}
+        nothing: Body = {"missing": [], "absent": [], "not_missing": [], "to_count": []}
+        body = {"job": number, "moved": moved, **nothing, "tools": lent, "tools_short": []}
         end_act(act, body)
         return body
 

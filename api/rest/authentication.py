@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import timedelta
 from typing import Any
 
-from django.core.cache import cache
 from rest_framework import authentication, exceptions
 from rest_framework.request import Request
 
-#: Failed log-ins for one name before it has to wait. Counted in each worker for itself: enough against guessing by hand or script.
+#: Failed log-ins for one name from one address before it has to wait; counted in the database, for all workers together.
 MOST_FAILURES = 10
-WAIT_S = 15 * 60
+WAIT = timedelta(minutes=15)
 
 
 class TokenAuthentication(authentication.TokenAuthentication):
@@ -24,24 +24,7 @@ class TokenAuthentication(authentication.TokenAuthentication):
         return super().authenticate_credentials(key)
 
 
-def _place_of(name: str, request: Request) -> str:
+def who_tries(name: str, request: Request) -> str:
+    """Digest of the name and the address it comes from; neither is kept."""
     whole = f"{name}\0{request.META.get('REMOTE_ADDR', '')}".encode("utf-8", "backslashreplace")
-    return "failed-log-ins:" + hashlib.sha256(whole).hexdigest()
-
-
-def check_failures(name: str, request: Request) -> None:
-    """Throttled when this name failed too often from this address."""
-    if cache.get(_place_of(name, request), 0) >= MOST_FAILURES:
-        raise exceptions.Throttled(WAIT_S, "Too many failed log-ins for this name; wait and try again.")
-
-
-def count_failure(name: str, request: Request) -> None:
-    """One more failed log-in."""
-    place = _place_of(name, request)
-    cache.add(place, 0, WAIT_S)
-    cache.incr(place)
-
-
-def forget_failures(name: str, request: Request) -> None:
-    """The log-in succeeded."""
-    cache.set(_place_of(name, request), 0, WAIT_S)
+    return hashlib.sha256(whole).hexdigest()

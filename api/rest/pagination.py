@@ -25,7 +25,8 @@ PARAMETERS = ("cursor", "page_size", "ordering")
 
 
 class CursorPages(BasePagination):
-    """`?cursor=` (from `next`), `?page_size=` up to 200, `?ordering=` one of the view's `orderings`, "-" before it for downwards."""
+    """`?cursor=` (from `next`), `?page_size=` up to 200, `?ordering=` one of the view's `orderings`, "-" before it for downwards;
+    without it the first of them, as it stands there."""
 
     next_link: str | None = None
 
@@ -66,7 +67,8 @@ class CursorPages(BasePagination):
 
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
         """For the description of the service."""
-        choices = [word for column in view.orderings for word in (column, f"-{column}")]
+        plain = [column.lstrip("-") for column in view.orderings]
+        choices = [word for column in plain for word in (column, f"-{column}")]
         return [
             _parameter("cursor", {"type": "string"}, "Where the page begins: taken from `next`."),
             _parameter(
@@ -105,11 +107,12 @@ def page_size(request: Request) -> int:
 def order_of(request: Request, orderings: Sequence[str]) -> tuple[str, ...]:
     """The columns of the order, the row's number last; DomainError "parameter-wrong"."""
     text = request.query_params.get("ordering", orderings[0])
-    if text.removeprefix("-") not in orderings:
+    plain = [column.removeprefix("-") for column in orderings]
+    if text.removeprefix("-") not in plain:
         raise refuse(
             "parameter-wrong",
             f'The list cannot be ordered by "{shown(text)}".',
-            ways_out=(f"Order by one of {', '.join(orderings)}, with - before it for downwards.",),
+            ways_out=(f"Order by one of {', '.join(plain)}, with - before it for downwards.",),
             parameter="ordering",
             value=shown(text),
         )

@@ -61,6 +61,8 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "scrap": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "close": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "cancel": frozenset({PARTS_MANAGER}),
+    "test_engine": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "name_checker": frozenset({PARTS_MANAGER, OWNER}),
 }
 ROLES = (PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, WARRANTY_CLERK, OWNER, APPRENTICE)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 
 from api.rest.views import (
+    build,
     dates,
     endings,
     engines,
@@ -24,7 +25,7 @@ from api.rest.views import (
 def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
-        path("engines/<str:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),
@@ -64,6 +65,12 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/scraps", left_over.JobScrapsView.as_view()),
         path("jobs/<str:number>/not-needed", left_over.JobNotNeededView.as_view()),
         path("jobs/<str:number>/tool-returns", left_over.JobToolReturnsView.as_view()),
+        path("jobs/<str:number>/piston-checks", build.JobPistonChecksView.as_view()),
+        path("jobs/<str:number>/leak-tests", build.JobLeakTestsView.as_view()),
+        path("jobs/<str:number>/first-runs", build.JobFirstRunsView.as_view()),
+        path("jobs/<str:number>/after-run-work", build.JobAfterRunView.as_view()),
+        path("jobs/<str:number>/build-sheet", build.JobBuildSheetView.as_view()),
+        path("sites/<str:code>/checkers", build.SiteCheckersView.as_view()),
         path("jobs/<str:number>/closings", endings.JobClosingsView.as_view()),
         path("jobs/<str:number>/cancellations", endings.JobCancellationsView.as_view()),
     ]

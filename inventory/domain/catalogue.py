@@ -60,6 +60,7 @@ class PartFacts:
     unit        UN/CEFACT Rec 20 or 21 code, or a usual name of it
     life        rule of shelf life, {} for none; see `shelf_life.parse_life_rule`
     ring        of an O-ring: size, id_mm, section_mm, shape, all text; {} for none
+    packed_ul   what one takes up in a tray, in its wrapping
     net_ul      content of one closed tube, tin or bottle; empty_mg: its weight when empty
     """
 
@@ -73,6 +74,7 @@ class PartFacts:
     compound: str = ""
     ring: Mapping[str, Any] = field(default_factory=dict)
     weight_mg: int | None = None
+    packed_ul: int | None = None
     pack: int = 1
     loose_issue: bool = True
     price_coins: int | None = None
@@ -153,7 +155,7 @@ def _unusable(facts: PartFacts, name: str, value: object, why: str) -> DomainErr
 
 
 def _check_numbers(facts: PartFacts) -> None:
-    for name in ("weight_mg", "price_coins", "net_ul", "empty_mg"):
+    for name in ("weight_mg", "packed_ul", "price_coins", "net_ul", "empty_mg"):
         value = getattr(facts, name)
         if value is not None and not 0 <= value <= MAX_BASE_AMOUNT:
             raise _unusable(facts, name, value, "a number from 0 up is needed")

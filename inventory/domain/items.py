@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
 
@@ -48,3 +49,37 @@ def identity(
     if kit_item is not None:
         parts.append(f"kit={kit_item}")
     return "|".join(parts) or "-"
+
+
+#: How each piece of an identity is said; the values may hold any character.
+_SAID = {
+    "lot": "lot {}",
+    "serial": "serial {}",
+    "member": "its {}",
+    "tube": "tube {}",
+    "found": "found at {}",
+    "kit": "out of kit item {}",
+}
+_BETWEEN = re.compile(r"(?<!\\)(?:\\\\)*\|")
+_ESCAPED = re.compile(r"\\(.)", re.DOTALL)
+
+
+def said(text: str) -> str:
+    """An identity as a person is told: "lot L-1, tube T-4"; "" for none. What is no identity is said as it is."""
+    pieces = []
+    for piece in _pieces(text):
+        label, equals, value = piece.partition("=")
+        words = _SAID.get(label) if equals else None
+        pieces.append(words.format(_ESCAPED.sub(r"\1", value)) if words else piece)
+    return ", ".join(pieces)
+
+
+def _pieces(text: str) -> list[str]:
+    """The text cut at every separator that is not escaped."""
+    if text == "-":
+        return []
+    found, start = [], 0
+    for hit in _BETWEEN.finditer(text):
+        found.append(text[start : hit.end() - 1])
+        start = hit.end()
+    return [*found, text[start:]]

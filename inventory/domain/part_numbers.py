@@ -119,7 +119,10 @@ def _is_one_swap(left: str, right: str) -> bool:
 
 
 class KnownNumbers:
-    """Known part numbers, made ready to be searched: build once, ask often."""
+    """Known part numbers, made ready to be searched: build once, ask often.
+
+    What cannot be read as a number (a code of dashes alone) is passed over: nothing is near to it.
+    """
 
     __slots__ = ("_by_key", "_by_length", "_by_look")
 
@@ -128,7 +131,10 @@ class KnownNumbers:
         self._by_look: dict[str, list[str]] = {}
         self._by_length: dict[int, list[tuple[str, int]]] = {}
         for number in known:
-            key = compare_key(number)
+            try:
+                key = compare_key(number)
+            except DomainError:
+                continue
             if key not in self._by_key:
                 self._by_length.setdefault(len(key), []).append((key, _letters(key)))
                 self._by_look.setdefault(key.translate(_FOLD), []).append(key)

@@ -63,3 +63,16 @@ NO_SPOT = "-"
 def is_real(kind: PlaceKind) -> bool:
     """True where a balance may never be below zero."""
     return kind not in BOOKS_ONLY
+
+
+def said_from(kind: PlaceKind, *, taken_back: bool = False) -> str:
+    """Where a movement came from, where that is only the books' own: "counted over"; "" for a real place.
+
+    taken_back   the movement is that of a correction: what it takes back is said ("taken back: scrapped")
+    """
+    return f"taken back: {SAID_TO[kind]}" if taken_back and kind in SAID_TO else SAID_FROM.get(kind, "")
+
+
+def said_to(kind: PlaceKind, *, taken_back: bool = False) -> str:
+    """Where a movement went, as `said_from`."""
+    return f"taken back: {SAID_FROM[kind]}" if taken_back and kind in SAID_FROM else SAID_TO.get(kind, "")

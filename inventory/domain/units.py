@@ -36,6 +36,7 @@ class Dimension(StrEnum):
     TIME = "time"
     TORQUE = "torque"
     PRESSURE = "pressure"
+    POWER = "power"
 
 
 #: dimension -> (the base unit's name in our own field names, its name for Pint)
@@ -50,6 +51,7 @@ BASE_UNIT: Mapping[Dimension, tuple[str, str]] = MappingProxyType(
         Dimension.TIME: ("second", "second"),
         Dimension.TORQUE: ("millinewton metre", "millinewton*meter"),
         Dimension.PRESSURE: ("pascal", "pascal"),
+        Dimension.POWER: ("watt", "watt"),
     }
 )
 
@@ -137,6 +139,8 @@ UNITS: tuple[Unit, ...] = (
     Unit("KPA", "kilopascal", "kPa", _D.PRESSURE, ("kPa",), "kilopascal", 1),
     Unit("MPA", "megapascal", "MPa", _D.PRESSURE, ("MPa",), "megapascal", 4),
     Unit("PS", "pound-force per square inch", "psi", _D.PRESSURE, ("psi",), "force_pound/inch**2", 2),
+    Unit("WTT", "watt", "W", _D.POWER, ("W",), "watt", 0, source="from memory"),
+    Unit("KWT", "kilowatt", "kW", _D.POWER, ("kW", "kilowatt"), "kilowatt", 2, source="from memory"),
 )
 
 

@@ -16,13 +16,14 @@ from inventory.models.parts import (
     Supplier,
     SupplierPart,
 )
-from inventory.models.people import Person
+from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import Receipt, ReceiptLine
 
 __all__ = [
     "Act",
     "Balance",
+    "FailedLogin",
     "Free",
     "Hold",
     "HoldEnd",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
-from inventory.domain.items import Base, Member
+from inventory.domain.items import Base, Member, said
 
 
 class Lot(models.Model):
@@ -121,3 +121,9 @@ class Item(models.Model):
 
     def __str__(self) -> str:
         return f"{self.part_id}:{self.identity}"
+
+    @property
+    def called(self) -> str:
+        """The item as a person is told: part number, then lot, serial and the like in words. The part comes with it."""
+        words = said(self.identity)
+        return f"{self.part.number}, {words}" if words else self.part.number

@@ -38,6 +38,7 @@ class Part(models.Model):
     compound = models.CharField(max_length=20, blank=True)
     ring = models.JSONField(default=dict, help_text="size, inside diameter and section in nm, shape; {} for none")
     weight_mg = models.BigIntegerField(null=True, blank=True)
+    packed_ul = models.BigIntegerField(null=True, blank=True, help_text="what one takes up in a tray, in its wrapping")
     pack = models.PositiveIntegerField(default=1)
     loose_issue = models.BooleanField(default=True, help_text="may leave the shelf in less than a whole pack")
     price_coins = models.BigIntegerField(null=True, blank=True)

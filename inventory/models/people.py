@@ -13,3 +13,14 @@ class Person(AbstractUser):
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username
+
+
+class FailedLogin(models.Model):
+    """Failed log-ins for one name from one address, so that all workers count together. Not of the books: rows come and go."""
+
+    who = models.CharField(max_length=64, primary_key=True, help_text="digest of name and address")
+    count = models.PositiveIntegerField()
+    since = models.DateTimeField(db_index=True, help_text="the first of them")
+
+    def __str__(self) -> str:
+        return f"{self.count} since {self.since}"

@@ -9,7 +9,7 @@ from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquer
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
-from inventory.domain.places import BOOKS_ONLY, PlaceKind
+from inventory.domain.places import BOOKS_ONLY
 from inventory.domain.text import shown
 from inventory.models import (
     Act,
@@ -26,6 +26,7 @@ from inventory.models import (
     Replacement,
     ReplacementPart,
     Serial,
+    Site,
     Supplier,
     SupplierPart,
 )
@@ -89,6 +90,30 @@ def no_such_parts(numbers: Sequence[str]) -> dict[str, DomainError]:
         said = f"No such part: {shown(number)}.{near_in_words(near)}"
         found[number] = DomainError("not-found", said, part=shown(number), near=near)
     return found
+
+
+def no_such(what: str, code: str, known: Iterable[str], value: str = "") -> DomainError:
+    """The refusal "not-found" of a code that nobody knows, with what was probably meant; `what` is the word for it ("place"),
+    and the name of the value unless `value` is."""
+    near = likely_numbers(code, known)
+    said = f"There is no {what} {shown(code)}.{near_in_words(near)}"
+    values: dict[str, Any] = {value or what: shown(code), "near": near}
+    return DomainError("not-found", said, **values)
+
+
+def no_such_place(code: str) -> DomainError:
+    """The refusal "not-found" of a place, with real places near to it. One query."""
+    return no_such("place", code, Place.objects.filter(real=True).values_list("code", flat=True))
+
+
+def no_such_site(code: str) -> DomainError:
+    """The refusal "not-found" of a site. One query."""
+    return no_such("site", code, Site.objects.values_list("code", flat=True))
+
+
+def no_such_supplier(code: str) -> DomainError:
+    """The refusal "not-found" of a supplier. One query."""
+    return no_such("supplier", code, Supplier.objects.values_list("code", flat=True))
 
 
 def near_in_words(near: Sequence[str]) -> str:
@@ -160,7 +185,7 @@ def supplier(code: str) -> Supplier:
     sells = SupplierPart.objects.select_related("part").order_by("part__number")
     found = Supplier.objects.filter(code=code).prefetch_related(Prefetch("supplierpart_set", sells)).first()
     if found is None:
-        raise DomainError("not-found", f"No such supplier: {shown(code)}.", supplier=shown(code))
+        raise no_such_supplier(code)
     return found
 
 
@@ -220,12 +245,8 @@ def matched_set(number: str, part_number: str = "") -> MatchedSet:
     if not found:
         known = Serial.objects.filter(matched_set__isnull=False).values_list("number", flat=True).distinct()
         near = likely_numbers(number, known)
-        raise DomainError(
-            "not-found",
-            f"There is no matched set {shown(number)}.{near_in_words(near)}",
-            serial=shown(number),
-            near=near,
-        )
+        said = f"There is no matched set {shown(number)}.{near_in_words(near)}"
+        raise DomainError("not-found", said, serial=shown(number), near=near)
     if len(found) > 1:
         raise DomainError(
             "serial-ambiguous",
@@ -259,6 +280,11 @@ def item(item_id: int) -> Item:
     return found
 
 
+def sites() -> QuerySet[Site]:
+    """All sites."""
+    return Site.objects.all()
+
+
 def places() -> QuerySet[Place]:
     """Every real place with its site; those that are only the books' own are not places to a person."""
     return Place.objects.filter(real=True).select_related("site")
@@ -268,7 +294,7 @@ def place(code: str) -> Place:
     """One real place; DomainError "not-found"."""
     found = places().filter(code=code).first()
     if found is None:
-        raise DomainError("not-found", f"There is no place {shown(code)}.", place=shown(code))
+        raise no_such_place(code)
     return found
 
 
@@ -306,13 +332,3 @@ def movements_of(act_ids: Sequence[int]) -> list[Movement]:
 def refusals() -> QuerySet[Refusal]:
     """Everything that a rule refused."""
     return Refusal.objects.select_related("actor")
-
-
-def is_books_only(place: Place) -> bool:
-    """True for a place that is only the books' own."""
-    return place.kind in _BOOKS_ONLY
-
-
-def said_place(place: Place, way: dict[PlaceKind, str]) -> str:
-    """How a person is told of a place on one side of a movement: its code, or the words for the books' own."""
-    return way[PlaceKind(place.kind)] if is_books_only(place) else place.code

@@ -16,6 +16,7 @@ class Shop:
     margin_days     life that must be left on the day of fitting
     shelf_life      "strict" or "lenient": which day of the cure quarter counts
     tray_limit_mg   what one person lifts in a tray (12 kg by default; common practice, local rules come first)
+    tray_limit_ul   what a tray holds of packed things (24 L by default; common practice: 600 x 400 x 100 mm)
     waste           share of a bead that is lost; prime_ul: lost once for each nozzle; dead_share: of a tube's content that never
                     comes out; tube_margin: what a tube must hold of a draw before it may begin it
     bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
@@ -27,6 +28,7 @@ class Shop:
     margin_days: int = 14
     shelf_life: str = "strict"
     tray_limit_mg: int = 12_000_000
+    tray_limit_ul: int = 24_000_000
     waste: Fraction = Fraction(15, 100)
     prime_ul: int = 1500
     dead_share: Fraction = Fraction(6, 100)

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import compare_key
-from inventory.domain.places import SAID_FROM, SAID_TO, PlaceKind, is_real
+from inventory.domain.places import PlaceKind, is_real, said_from, said_to
 from inventory.queries.by_hand import marks, moment, rows
 from inventory.queries.snapshot import snapshot
 from inventory.queries.whereabouts import lot_whereabouts
@@ -199,7 +199,8 @@ def _step(row: Sequence[Any]) -> Step:
     sides: list[Any] = []
     for kind, place, spot in ((origin, from_place, from_spot), (target, to_place, to_spot)):
         sides += [place, spot] if is_real(kind) else ["", ""]
-    said = [SAID_FROM.get(origin, ""), SAID_TO.get(target, "")]
+    back = corrects is not None
+    said = [said_from(origin, taken_back=back), said_to(target, taken_back=back)]
     words = "; ".join(word for word in said if word)
     values: list[Any] = [*head, *sides, words, amount, corrects, corrected_by]
     return Step(*values)

@@ -21,7 +21,7 @@ def break_set(
     part: str,
     serial: str,
     damaged: str,
-    why: str,
+    reason: str,
     orphan_place: str,
     photo_ref: str = "",
     subject: str = "",
@@ -30,16 +30,16 @@ def break_set(
 
     part, serial   number of the part and of the set
     damaged        "liner", "piston" or "pin": goes to scrap; the others go to `orphan_place`, code of a quarantine place
-    why, photo_ref reason, and where its photo is kept; subject: the job it happened on
+    reason, photo_ref   why, and where its photo is kept; subject: the job it happened on
 
-    Outcome: {"part", "serial", "place", "spot", "damaged", "why", "photo", "orphans": [{item, member, place}], "shorts": […]}.
+    Outcome: {"part", "serial", "place", "spot", "damaged", "reason", "photo", "orphans": [{item, member, place}], "shorts": […]}.
     Raises DomainError "reason-missing", "member-unknown", "not-found", "not-a-set", "set-broken", "not-there", "wrong-place".
     """
     request = {
         "part": part,
         "serial": serial,
         "damaged": damaged,
-        "why": why,
+        "reason": reason,
         "orphan_place": orphan_place,
         "photo_ref": photo_ref,
         "subject": subject,
@@ -47,7 +47,7 @@ def break_set(
     aside = things.place(orphan_place)
 
     def work(act: Act) -> Body:
-        lookup.need_reason(why, f"How was set {serial} broken?")
+        lookup.need_reason(reason, f"How was set {serial} broken?")
         good = whole_members(damaged)
         if aside.kind != PlaceKind.QUARANTINE:
             raise DomainError(
@@ -63,8 +63,8 @@ def break_set(
         found = whole.serial
         if found is None:
             raise RuntimeError(f"item {whole.pk} is a set without a serial")
-        shorts = room_for(act, {(whole.pk, row.spot_id): 1}, f"set {serial} was broken: {why}")
-        SetBreak.objects.create(serial=found, act=act, damaged=damaged, why=why)
+        shorts = room_for(act, {(whole.pk, row.spot_id): 1}, f"set {serial} was broken: {reason}")
+        SetBreak.objects.create(serial=found, act=act, damaged=damaged, why=reason)
         orphans = _move(act, whole, found, row, aside, damaged, [member.value for member in good])
         return {
             "part": part,
@@ -72,13 +72,15 @@ def break_set(
             "place": row.spot.place.code,
             "spot": row.spot.name,
             "damaged": damaged,
-            "why": why,
+            "reason": reason,
             "photo": photo_ref,
             "orphans": orphans,
             "shorts": lookup.said(shorts),
         }
 
-    return run("break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=why)
+    return run(
+        "break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=reason
+    )
 
 
 def _whole(part: str, serial: str) -> Item:

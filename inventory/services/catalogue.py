@@ -10,6 +10,7 @@ from inventory import locks
 from inventory.domain.catalogue import CheckedPart, PartFacts, check_length, check_part
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Part, Person, Supplier, SupplierPart
+from inventory.queries.catalogue import no_such_supplier
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, plain, run
 
@@ -177,7 +178,7 @@ def sell_part(
         sold = things.parts_by_number([part])[part]
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
-            raise DomainError("not-found", f"No such supplier: {supplier}.", supplier=supplier)
+            raise no_such_supplier(supplier)
         locks.name("supplier", supplier)
         row = SupplierPart.objects.filter(supplier=seller, part=sold).first()
         before = {name: getattr(row, name) for name in terms} if row else None

@@ -9,6 +9,7 @@ from django.db import IntegrityError
 from inventory import locks
 from inventory.domain.corrections import Leg, Written, check_correctable, reversal
 from inventory.domain.errors import DomainError
+from inventory.domain.places import said_from, said_to
 from inventory.models import Act, Movement, Person, Spot
 from inventory.services import lookup
 from inventory.services.post import Move, post
@@ -20,7 +21,7 @@ def correct(*, actor: Person, stamp: Stamp, act_id: int, reason: str) -> Done:
     to do instead). `stamp.occurred_at` is replaced by that of the act: the books then never had it, as known from now on.
 
     Holds that the act ended stay ended, and are named. Outcome: {"corrects": act id, "kind", "occurred_at", "reversed":
-    [{part, item, amount, from, to}], "holds_not_restored": [hold ids], "note"}.
+    [{part, item, amount, from, to, said}], "holds_not_restored": [hold ids], "note"}.
     Raises DomainError "not-found", "reason-missing", "corrected-already", "not-correctable"; "not-there",
     "serial-elsewhere" or "backdated-below-zero" where things have moved on since.
     """
@@ -82,8 +83,9 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
                 "part": move.item.part.number,
                 "item": move.item.pk,
                 "amount": move.amount,
-                "from": {"place": move.from_spot.place.code, "spot": move.from_spot.name},
-                "to": {"place": move.to_spot.place.code, "spot": move.to_spot.name},
+                "from": _end(move.from_spot),
+                "to": _end(move.to_spot),
+                "said": _in_words(move),
             }
             for move in moves
         ]
@@ -96,6 +98,19 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
         "holds_not_restored": lost,
         "note": "The holds that the act ended stay ended: hold again." if lost else "",
     }
+
+
+def _end(spot: Spot) -> Body:
+    """Place and spot of one end; empty where it is only the books' own: `said` tells of it."""
+    return {"place": spot.place.code, "spot": spot.name} if spot.place.real else {"place": "", "spot": ""}
+
+
+def _in_words(move: Move) -> str:
+    ends = (
+        said_from(lookup.kind(move.from_spot.place), taken_back=True),
+        said_to(lookup.kind(move.to_spot.place), taken_back=True),
+    )
+    return "; ".join(words for words in ends if words)
 
 
 def _written(act: Act, original: Act, movements: int) -> Written:

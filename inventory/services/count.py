@@ -10,7 +10,7 @@ from django.db.models import Sum
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import identity
-from inventory.domain.places import NO_SPOT, SAID_TO, PlaceKind
+from inventory.domain.places import NO_SPOT, PlaceKind, said_from, said_to
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Balance, Item, Movement, Person, Place, SetBreak, Short, Spot
 from inventory.services import lookup, things
@@ -223,8 +223,11 @@ def _say_where_seen(again: Iterable[_Read]) -> None:
     found = {one.item.pk: one for one in again}
     rows = Movement.objects.filter(item_id__in=found).select_related("from_spot__place", "to_spot__place", "act")
     for row in rows.order_by("act__occurred_at", "pk"):
-        way = SAID_TO.get(PlaceKind(row.to_spot.place.kind), f"to {row.to_spot.place.code}")
-        found[row.item_id].last_seen = f"{way}, from {row.from_spot.place.code}, {row.act.occurred_at.date()}"
+        left, came = row.from_spot.place, row.to_spot.place
+        back = row.act.corrects_id is not None
+        way = said_to(lookup.kind(came), taken_back=back) or f"to {came.code}"
+        whence = said_from(lookup.kind(left), taken_back=back) or f"from {left.code}"
+        found[row.item_id].last_seen = f"{way}, {whence}, {row.act.occurred_at.date()}"
 
 
 def _post(act: Act, read: Sequence[_Read], reason: str) -> list[Short]:

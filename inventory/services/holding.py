@@ -63,9 +63,9 @@ def hold_ids(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[int]:
             )
             raise DomainError(
                 "not-free",
-                f"{free.get(pair, 0)} of {item.part.number} {item.identity} are free at {spot.place.code}; {amount} were asked for.",
+                f"{free.get(pair, 0)} of {item.called} are free at {spot.place.code}; {amount} were asked for.",
                 part=item.part.number,
-                item=item.identity,
+                item=item.called,
                 place=spot.place.code,
                 free=free.get(pair, 0),
                 asked=amount,

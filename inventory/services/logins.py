@@ -1,10 +1,14 @@
-"""Tokens by which programs and benches log in. Not an act of the books: no stock is touched, nothing is booked."""
+"""Tokens by which programs and benches log in, and tries that failed. No acts of the books: nothing is booked."""
 
 from __future__ import annotations
 
-from django.apps import apps
+from datetime import datetime, timedelta
 
-from inventory.models import Person
+from django.apps import apps
+from django.db.models import F
+
+from inventory.models import FailedLogin, Person
+from inventory.services.run import patiently
 
 
 def token_of(*, actor: Person) -> str:
@@ -17,3 +21,30 @@ def drop_token(*, actor: Person) -> bool:
     """The person's token is worth nothing any more; False when there was none."""
     gone, _ = apps.get_model("authtoken", "Token").objects.filter(user=actor).delete()
     return bool(gone)
+
+
+def count_try(*, actor: Person | None, who: str, now: datetime, window: timedelta) -> int:
+    """Count a try to log in before the password is looked at, and say the how-many-eth it is in the window since the first.
+
+    Counted before, so that tries at the same moment, in whatever worker, are never more than the count says; `forget_tries`
+    takes it back when the password was right. Rows of past windows are dropped here: what is kept is what was tried within
+    one window. actor   nobody yet
+    """
+
+    def once() -> int:
+        FailedLogin.objects.filter(since__lte=now - window).delete()
+        FailedLogin.objects.bulk_create([FailedLogin(who=who, count=0, since=now)], ignore_conflicts=True)
+        FailedLogin.objects.filter(who=who).update(count=F("count") + 1)
+        # Another's right password may have dropped the row in between.
+        return FailedLogin.objects.filter(who=who).values_list("count", flat=True).first() or 1
+
+    return patiently(once)
+
+
+def forget_tries(*, actor: Person, who: str) -> None:
+    """The password was right: the tries before it count no longer."""
+
+    def once() -> None:
+        FailedLogin.objects.filter(who=who).delete()
+
+    patiently(once)

@@ -37,7 +37,7 @@ def item(item_id: int) -> Item:
 
 def label(of: Item) -> str:
     """The item as a person is told."""
-    return of.part.number if of.identity == "-" else f"{of.part.number} {of.identity}"
+    return of.called
 
 
 def carried(of: Item) -> Carried:
@@ -117,7 +117,7 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
         place=spot.place.code,
         spot=spot.name,
         part=of.part.number,
-        item=of.identity,
+        item=of.called,
         there=there,
         held=held,
         asked=asked,

@@ -6,6 +6,7 @@ from django.contrib.auth.models import Group
 
 from inventory.domain.errors import DomainError
 from inventory.models import Person, Site
+from inventory.queries.catalogue import no_such_site
 
 
 def make_person(
@@ -32,7 +33,7 @@ def make_person(
     if site:
         person.home_site = Site.objects.filter(code=site).first()
         if person.home_site is None:
-            raise DomainError("not-found", f"There is no site {site}.", site=site)
+            raise no_such_site(site)
         person.save(update_fields=["home_site"])
     if role:
         group = Group.objects.filter(name=role).first()

@@ -77,9 +77,9 @@ def _refuse_known_singles(moves: Sequence[Move]) -> None:
         item, spot = coming[found.item_id], found.spot
         raise DomainError(
             "serial-elsewhere",
-            f"{item.part.number} {item.identity} is known already and stands at {spot.place.code}.",
+            f"{item.called} is known already and stands at {spot.place.code}.",
             part=item.part.number,
-            item=item.identity,
+            item=item.called,
             place=spot.place.code,
             spot=spot.name,
         )
@@ -93,9 +93,9 @@ def _refuse_broken_whole(coming: Mapping[int, Item]) -> None:
         item = whole[broken.serial_id]
         raise DomainError(
             "set-broken",
-            f"{item.part.number} {item.identity} was broken ({broken.damaged}) and stays broken.",
+            f"{item.called} was broken ({broken.damaged}) and stays broken.",
             part=item.part.number,
-            item=item.identity,
+            item=item.called,
             damaged=broken.damaged,
         )
 
@@ -128,11 +128,11 @@ def _not_there(item: Item, spot: Spot, amount: int, there: int, held: int) -> Do
     promised = f", {held} of them held for a job" if held else ""
     return DomainError(
         "not-there",
-        f"{where} has {there} of {item.part.number} {item.identity}{promised}; {amount} were asked for.",
+        f"{where} has {there} of {item.called}{promised}; {amount} were asked for.",
         place=spot.place.code,
         spot=spot.name,
         part=item.part.number,
-        item=item.identity,
+        item=item.called,
         there=there,
         held=held,
         asked=amount,
@@ -153,10 +153,10 @@ def _check_later_moments(act: Act, item: Item, spot: Spot) -> None:
         if level < 0 and moment >= act.occurred_at:
             raise DomainError(
                 "backdated-below-zero",
-                f"{item.part.number} {item.identity} was not at {spot.place.code} on {act.occurred_at.date()}: "
+                f"{item.called} was not at {spot.place.code} on {act.occurred_at.date()}: "
                 f"by {moment.isoformat()} the place would hold {level}.",
                 part=item.part.number,
-                item=item.identity,
+                item=item.called,
                 place=spot.place.code,
                 moment=moment.isoformat(),
                 level=level,

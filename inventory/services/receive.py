@@ -36,9 +36,9 @@ from inventory.models import (
     Serial,
     Supplier,
 )
-from inventory.queries.catalogue import no_such_parts
+from inventory.queries.catalogue import no_such_parts, no_such_supplier
 from inventory.queries.shop import shop
-from inventory.services import things
+from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -99,14 +99,15 @@ def receive(
     place: str,
     lines: Sequence[ReceiveLine],
     note: str = "",
+    reason: str = "",
     quarantine: str = "",
     basis: Basis | None = None,
 ) -> Done:
     """Receive a delivery from a supplier.
 
-    place       code of the shelf (or quarantine) it is put into
+    place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     quarantine  code of the quarantine place for lines that may not go on the shelf (rubber without a cure date); where none is
-                given such a line is refused
+                given such a line is refused; `place`, if that is one
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
@@ -124,25 +125,31 @@ def receive(
             "wrong-place", f"{place} is a {target.kind}: deliveries go to a shelf or to quarantine.", place=place
         )
     aside = things.place(quarantine) if quarantine else None
+    direct = target.kind == PlaceKind.QUARANTINE
+    if direct and aside is None:
+        aside = target
     request = {
         "supplier": supplier,
         "place": place,
         "note": note,
+        "reason": reason,
         "quarantine": quarantine,
         "basis": basis and basis.value,
     }
     request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
 
     def work(act: Act) -> Body:
+        if direct:
+            lookup.need_reason(reason, f"Why does the delivery go to {place}, into quarantine?")
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
-            raise DomainError("not-found", f"No such supplier: {supplier}.", supplier=supplier)
+            raise no_such_supplier(supplier)
         read = _read(lines, act.occurred_at.date(), basis or Basis(shop().shelf_life), aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
-        return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read)}
+        return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
 
-    return run("receive", work, actor=actor, stamp=stamp, request=request, place=target)
+    return run("receive", work, actor=actor, stamp=stamp, request=request, place=target, reason=reason)
 
 
 def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | None) -> list[_Read]:
@@ -227,7 +234,9 @@ def _expiry(part: Part, line: ReceiveLine, day: date, basis: Basis) -> Expiry | 
     return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), basis)
 
 
-def _store(act: Act, seller: Supplier, target: Place, aside: Place | None, read: Sequence[_Read]) -> list[Body]:
+def _store(
+    act: Act, seller: Supplier, target: Place, aside: Place | None, read: Sequence[_Read], reason: str
+) -> list[Body]:
     source = things.books_only(PlaceKind.SUPPLIER)
     spots = things.spots(target, {one.line.spot for one in read})
     aside_spot = things.spot(aside) if aside else None
@@ -235,7 +244,8 @@ def _store(act: Act, seller: Supplier, target: Place, aside: Place | None, read:
     for one in read:
         item = _item(act, seller, one)
         set_aside = bool(one.why_quarantine)
-        goes_to = aside_spot if set_aside and aside_spot else spots[one.line.spot]
+        goes_to = aside_spot if set_aside and aside_spot and aside != target else spots[one.line.spot]
+        why = one.why_quarantine or (reason if target.kind == PlaceKind.QUARANTINE else "")
         moves.append(Move(item, one.amount, source, goes_to))
         receipt_lines.append(
             ReceiptLine(
@@ -255,7 +265,7 @@ def _store(act: Act, seller: Supplier, target: Place, aside: Place | None, read:
                 "spot": goes_to.name,
                 "expires_on": item.lot.expires_on if item.lot else None,
                 "expiry_rule": item.lot.expiry_rule if item.lot else "",
-                "quarantined": one.why_quarantine,
+                "quarantined": why,
             }
         )
     ReceiptLine.objects.bulk_create(receipt_lines)

@@ -2,8 +2,8 @@
 
 A public service function builds its request and calls `run`. Here the durable transaction is opened, the key is locked and
 looked up, the act is written, the service's own work is done, and its outcome is kept. A refusal by a rule rolls everything
-back and is then recorded in a transaction of its own: a shop wants to know who tried what. A deadlock or a busy database is
-retried twice.
+back and is then recorded in a transaction of its own: a shop wants to know who tried what. Both are tried twice
+more after a deadlock or when the database was busy.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import OperationalError, connection, transaction
@@ -27,6 +27,7 @@ from inventory.queries import by_hand
 from inventory.services.rows import adapted, insert
 
 Body = dict[str, Any]
+_Answer = TypeVar("_Answer")
 RETRIES = 2
 _PLAIN = frozenset({str, int, bool, float})
 
@@ -101,14 +102,25 @@ def run(
     Raises DomainError: "key-reused" for the same key with other content, and whatever `work` raises; the refusal is kept.
     """
     digest = request_hash(kind, actor.pk, request)
+
+    def once() -> Done:
+        with transaction.atomic(durable=True):
+            return _once(kind, work, actor, stamp, digest, place, subject, reason, corrects)
+
+    try:
+        return patiently(once)
+    except DomainError as error:
+        refused = error
+        patiently(lambda: _record_refusal(kind, actor, stamp, subject, refused))
+        raise
+
+
+def patiently(once: Callable[[], _Answer]) -> _Answer:
+    """Do a whole transaction; twice more where the database was busy or saw a deadlock."""
     attempt = 0
     while True:
         try:
-            with transaction.atomic(durable=True):
-                return _once(kind, work, actor, stamp, digest, place, subject, reason, corrects)
-        except DomainError as error:
-            _record_refusal(kind, actor, stamp, subject, error)
-            raise
+            return once()
         except OperationalError as error:
             attempt += 1
             if attempt > RETRIES or not _worth_a_retry(error):

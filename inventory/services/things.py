@@ -10,7 +10,7 @@ from inventory.domain.places import NO_SPOT, PlaceKind, is_real
 from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse_quantity, to_base
 from inventory.domain.units import Dimension
 from inventory.models import Item, Lot, Part, Place, Serial, Site, Spot, Tube
-from inventory.queries.catalogue import no_such_parts
+from inventory.queries.catalogue import no_such_parts, no_such_place
 
 
 def spots(place: Place, names: Iterable[str]) -> dict[str, Spot]:
@@ -32,10 +32,10 @@ def spot(place: Place, name: str = NO_SPOT) -> Spot:
 
 
 def place(code: str) -> Place:
-    """A place by its code; DomainError "not-found"."""
-    found = Place.objects.filter(code=code).first()
+    """A real place by its code, never one of the books' own; DomainError "not-found"."""
+    found = Place.objects.filter(code=code, real=True).first()
     if found is None:
-        raise DomainError("not-found", f"There is no place {code}.", place=code)
+        raise no_such_place(code)
     return found
 
 

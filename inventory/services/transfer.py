@@ -20,6 +20,7 @@ from inventory.domain.shelf_life import (
 )
 from inventory.domain.stores import check_release, check_transfer
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
+from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -112,7 +113,7 @@ def _carry(
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         items = lookup.items(line.item_id for line in lines)
         codes = {line.from_place for line in lines} | {line.to_place for line in lines}
-        places = {place.code: place for place in Place.objects.filter(code__in=codes)}
+        places = {place.code: place for place in Place.objects.filter(code__in=codes, real=True)}
         # Both ends: two sites that carry the same thing to each other would otherwise wait for one another's balances.
         lookup.lock(
             (items[line.item_id], places[code])
@@ -142,12 +143,13 @@ def _read(
     read: list[_Read] = []
     errors: list[tuple[int, DomainError]] = []
     spots = _spots(lines, places)
+    unknown = _unknown(lines, places)
     pairs = {(line.item_id, spots[line.from_place, line.from_spot].pk) for line in lines if line.from_place in places}
     rows = lookup.balances(pairs)
     taken: dict[lookup.Pair, int] = {}
     for number, line in enumerate(lines, 1):
         try:
-            one = _one(line, items, places, spots)
+            one = _one(line, items, places, unknown, spots)
             check(line, one)
             pair = (one.item.pk, one.from_spot.pk)
             taken[pair] = taken.get(pair, 0) + one.amount
@@ -158,6 +160,14 @@ def _read(
     if errors:
         raise ManyErrors(tuple(errors))
     return read
+
+
+def _unknown(lines: Sequence[TransferLine], places: dict[str, Place]) -> dict[str, DomainError]:
+    """The refusal of each place that is not there; what was meant is looked for of the first few only."""
+    codes = dict.fromkeys(code for line in lines for code in (line.from_place, line.to_place) if code not in places)
+    return {
+        code: no_such_place(code) if at < MOST_NEAR else no_such("place", code, ()) for at, code in enumerate(codes)
+    }
 
 
 def _spots(lines: Sequence[TransferLine], places: dict[str, Place]) -> dict[tuple[str, str], Spot]:
@@ -174,14 +184,18 @@ def _spots(lines: Sequence[TransferLine], places: dict[str, Place]) -> dict[tupl
 
 
 def _one(
-    line: TransferLine, items: dict[int, Item], places: dict[str, Place], spots: dict[tuple[str, str], Spot]
+    line: TransferLine,
+    items: dict[int, Item],
+    places: dict[str, Place],
+    unknown: dict[str, DomainError],
+    spots: dict[tuple[str, str], Spot],
 ) -> _Read:
     item = items.get(line.item_id)
     if item is None:
         raise DomainError("not-found", f"There is no item {line.item_id}.", item=line.item_id)
     for code in (line.from_place, line.to_place):
         if code not in places:
-            raise DomainError("not-found", f"There is no place {code}.", place=code)
+            raise unknown[code]
     amount, typed = lookup.amount(item, line.amount)
     from_spot, to_spot = spots[line.from_place, line.from_spot], spots[line.to_place, line.to_spot]
     if from_spot == to_spot:

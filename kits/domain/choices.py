@@ -6,7 +6,7 @@ gasket never goes with the bolts of the other kind. What cannot be known is left
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from inventory.domain.errors import DomainError
@@ -72,7 +72,7 @@ def settle(
     already   position → part that sits there and stays, for "the same kind on the whole engine (or bank)"
     DomainError `choice-unknown` for a recorded choice that the family does not have.
     """
-    said = _by_name(explosion, recorded)
+    said, words = _by_name(explosion, recorded)
     disputed = {(one.position, one.make) for one in explosion.conflicts if one.kind in ("part", "buy-in")}
     sheet = _Sheet()
     rest = dict(stock)
@@ -84,10 +84,10 @@ def settle(
     for conflict in explosion.conflicts:
         key = (conflict.position, conflict.make)
         if conflict.kind in ("part", "buy-in"):
-            conflict = _settle_dispute(explosion.requirements[key], conflict, said.get(("", *key)), sheet)
+            conflict = _settle_dispute(explosion.requirements[key], conflict, words.get(conflict.position, []), sheet)
         sheet.conflicts.append(conflict)
     for bundle in _bundles(explosion, disputed):
-        decision = _decide(bundle, said.get((bundle.choice.code, bundle.place, 1)), rest)
+        decision = _decide(bundle, said.get((bundle.choice.code, bundle.place)), rest)
         if decision.clash is None and decision.alternative not in (None, NONE):
             decision = _check_alike(bundle, decision, explosion, already or {})
         _write(bundle, decision, explosion, sheet)
@@ -108,37 +108,50 @@ def settle(
     )
 
 
-def _by_name(explosion: Explosion, recorded: Iterable[Recorded]) -> dict[tuple[str, str, int], Recorded]:
-    """The last word of each (choice, place, make); choices run over all makes and stand under make 1."""
+def _by_name(
+    explosion: Explosion, recorded: Iterable[Recorded]
+) -> tuple[dict[tuple[str, str], Recorded], dict[str, list[Recorded]]]:
+    """The last word of each (choice, place); and of each position in conflict every word, the newest first.
+
+    Neither names a make: a joint that is made again is closed with the same parts.
+    """
     family = explosion.family
-    said: dict[tuple[str, str, int], Recorded] = {}
+    said: dict[tuple[str, str], Recorded] = {}
+    words: dict[str, list[Recorded]] = {}
     for one in recorded:
         if one.choice and one.choice not in family.choices:
             raise DomainError(
                 "choice-unknown", f"{one.choice[:60]!r} is not a choice of {family.name}.", choice=one.choice[:60]
             )
         family.map.outward(one.place)
-        said[one.choice, one.place, 1 if one.choice else one.make] = one
-    return said
+        if one.choice:
+            said[one.choice, one.place] = one
+        else:
+            words.setdefault(one.place, []).insert(0, one)
+    return said, words
 
 
-def _settle_dispute(requirement: Requirement, conflict: Conflict, said: Recorded | None, sheet: _Sheet) -> Conflict:
-    """Different parts (or a part and a buy-in) at one key: only a recorded word settles it, and the conflict stays shown."""
-    if said is None:
+def _settle_dispute(requirement: Requirement, conflict: Conflict, words: Sequence[Recorded], sheet: _Sheet) -> Conflict:
+    """Different parts (or a part and a buy-in) at one key: only a recorded word settles it, and the conflict stays shown.
+
+    words  what was recorded for the position, the newest first: the newest that names what is asked for at this make counts,
+           since two makes may be in conflict over different parts
+    """
+    if not words:
         return conflict
-    if said.alternative == BUY_IN and conflict.kind == "buy-in":
-        sheet.lines.pop(requirement.key, None)
-        sheet.left_out.add(requirement.key)
-        return replace(conflict, needs_person=False, detail=f"{conflict.detail}; chosen: buy in")
-    for candidate in requirement.candidates:
-        if candidate.part == said.part and requirement.key not in sheet.left_out:
-            sheet.lines[requirement.key] = SettledLine(
-                *requirement.key, candidate.part, candidate, "chosen by a person between parts in conflict"
-            )
-            return replace(conflict, needs_person=False, detail=f"{conflict.detail}; chosen: {said.part}")
-    return replace(
-        conflict, detail=f"{conflict.detail}; {said.part or said.alternative!r} was chosen, which is none of them"
-    )
+    for said in words:
+        if said.alternative == BUY_IN and conflict.kind == "buy-in":
+            sheet.lines.pop(requirement.key, None)
+            sheet.left_out.add(requirement.key)
+            return replace(conflict, needs_person=False, detail=f"{conflict.detail}; chosen: buy in")
+        for candidate in requirement.candidates:
+            if candidate.part == said.part and requirement.key not in sheet.left_out:
+                sheet.lines[requirement.key] = SettledLine(
+                    *requirement.key, candidate.part, candidate, "chosen by a person between parts in conflict"
+                )
+                return replace(conflict, needs_person=False, detail=f"{conflict.detail}; chosen: {said.part}")
+    newest = words[0].part or repr(words[0].alternative)
+    return replace(conflict, detail=f"{conflict.detail}; {newest} was chosen, which is none of them")
 
 
 def _bundles(explosion: Explosion, disputed: set[Key]) -> list[_Bundle]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from kits.domain.amounts import COUNT, LineAmount, read_amount
+from kits.domain.build_facts import BuildFacts, read_build_facts
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.joints import Joint, read_joints
@@ -73,6 +74,7 @@ class Family:
     facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
     washed_out: tuple[Any, ...] = field(default=(), repr=False)
     joints: Mapping[str, Joint] = field(default_factory=dict, repr=False)
+    build: BuildFacts = field(default_factory=BuildFacts, repr=False)
 
 
 _FAMILY_KEYS = frozenset(
@@ -116,6 +118,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         facts=facts,
         washed_out=tuple(reader.listing(document, "washed_out", "family")),
         joints=joints,
+        build=read_build_facts(facts, codes, reader),
     )
     reader.refuse("family-unusable", "The engine family cannot be used")
     return family

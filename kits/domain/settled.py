@@ -21,14 +21,14 @@ class Recorded:
     place        over which it holds: ENGINE, a bank, or a position
     alternative  one of the choice's alternatives, or `none`; empty where only a part is named
     part         a part taken in place of the line's own (it comes in by a replacement), or the part that settles a conflict
-    make         make number, for a conflict of parts
+
+    It holds for every make of a joint.
     """
 
     choice: str
     place: str
     alternative: str = ""
     part: str = ""
-    make: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,5 @@
 """Trays in the order of work: steps sorted so that each comes after those it waits for, lines laid into trays under a
-weight.
+weight and a size.
 
 Caution to show beside this: the limit is for lifting by hand; heavy castings and boxed sets take two people or a hoist
 and rated lifting gear. The shop's own limit and local rules override the default.
@@ -15,6 +15,8 @@ from inventory.domain.errors import DomainError
 
 #: What one person may lift as a tray, in milligrams (12 kg; common practice, shops set their own).
 DEFAULT_LIMIT_MG = 12_000_000
+#: What a tray holds of packed things, in microlitres (24 L: 600 x 400 x 100 mm; common practice, shops set their own).
+DEFAULT_LIMIT_UL = 24_000_000
 
 
 def step_order(steps: Sequence[tuple[str, Sequence[str]]]) -> list[str]:
@@ -79,7 +81,8 @@ class TrayLine:
     """A line of the list, in the order of work.
 
     pieces, piece_mg  how many and what one weighs; None: not known (it is laid in, and the tray says that its weight is
-    not whole) preferred         the tray the procedure has it in (operation and tray); a change of it begins a new tray
+                      not whole)
+    piece_ul          what one takes up packed; None: not known (it rides along, and the tray says so)
     floor             stands on the trolley's floor: matched sets, crank, heads
     tools             special tools of its step, lent from the crib
     """
@@ -87,9 +90,13 @@ class TrayLine:
     key: str
     pieces: int
     piece_mg: int | None
-    preferred: str = ""
+    piece_ul: int | None = None
     floor: bool = False
     tools: tuple[str, ...] = ()
+
+    def over(self, limit_mg: int, limit_ul: int) -> bool:
+        """Whether one piece is too much for a tray."""
+        return (self.piece_mg or 0) > limit_mg or (self.piece_ul or 0) > limit_ul
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,18 +109,20 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Tray:
-    """One tray: number 1 stands on top. `unweighed`: lines in it whose weight is not known."""
+    """One tray: number 1 stands on top. `unweighed`, `unsized`: lines in it whose weight or size is not known."""
 
     number: int
     lines: tuple[Laid, ...]
     weight_mg: int
+    size_ul: int = 0
     tools: tuple[str, ...] = ()
     unweighed: tuple[str, ...] = ()
+    unsized: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """What stands on the trolley by itself; `by_hoist`: over the limit of a tray, two people or a hoist."""
+    """What stands on the trolley by itself; `by_hoist`: over the weight of a tray, two people or a hoist."""
 
     key: str
     pieces: int
@@ -132,66 +141,81 @@ class Cart:
 
 @dataclass(slots=True)
 class _Filling:
-    preferred: str
     lines: list[Laid] = field(default_factory=list)
     weight_mg: int = 0
+    size_ul: int = 0
     tools: list[str] = field(default_factory=list)
     unweighed: list[str] = field(default_factory=list)
+    unsized: list[str] = field(default_factory=list)
 
 
 class _Packer:
-    def __init__(self, limit_mg: int) -> None:
-        self.limit_mg = limit_mg
+    def __init__(self, limit_mg: int, limit_ul: int) -> None:
+        self.limit_mg, self.limit_ul = limit_mg, limit_ul
         self.filled: list[_Filling] = []
 
-    def _new(self, preferred: str) -> _Filling:
-        self.filled.append(_Filling(preferred))
+    def _new(self) -> _Filling:
+        self.filled.append(_Filling())
         return self.filled[-1]
 
+    def _room(self, tray: _Filling, line: TrayLine) -> int:
+        """How many pieces of a line still go into a tray."""
+        room = line.pieces
+        if line.piece_mg:
+            room = min(room, (self.limit_mg - tray.weight_mg) // line.piece_mg)
+        if line.piece_ul:
+            room = min(room, (self.limit_ul - tray.size_ul) // line.piece_ul)
+        return room
+
     def lay(self, line: TrayLine, tools: list[str]) -> None:
-        """Lay a line into the current tray, or begin another; a line heavier than a tray is spread over several."""
-        tray = self.filled[-1] if self.filled else self._new(line.preferred)
-        weight = line.piece_mg or 0
-        whole = weight * line.pieces
-        if tray.lines and (tray.preferred != line.preferred or tray.weight_mg + whole > self.limit_mg):
-            tray = self._new(line.preferred)
+        """Lay a line whole into the current tray, or begin another; a line that is too much for a tray is spread over several."""
+        tray = self.filled[-1] if self.filled else self._new()
+        if tray.lines and self._room(tray, line) < line.pieces:
+            tray = self._new()
         tray.tools.extend(tools)
         left = line.pieces
         while left:
-            fits = left if weight == 0 else min(left, (self.limit_mg - tray.weight_mg) // weight)
+            fits = min(left, self._room(tray, line))
             if fits == 0:
-                tray = self._new(line.preferred)
+                tray = self._new()
                 continue
             tray.lines.append(Laid(line.key, fits))
-            tray.weight_mg += fits * weight
+            tray.weight_mg += fits * (line.piece_mg or 0)
+            tray.size_ul += fits * (line.piece_ul or 0)
             left -= fits
-        if line.piece_mg is None:
-            tray.unweighed.append(line.key)
+            if line.piece_mg is None:
+                tray.unweighed.append(line.key)
+            if line.piece_ul is None:
+                tray.unsized.append(line.key)
 
 
-def lay_out(lines: Sequence[TrayLine], limit_mg: int = DEFAULT_LIMIT_MG) -> Cart:
-    """Lines in the order of work into trays of at most `limit_mg`, each filled before the next begins.
+def lay_out(lines: Sequence[TrayLine], limit_mg: int = DEFAULT_LIMIT_MG, limit_ul: int = DEFAULT_LIMIT_UL) -> Cart:
+    """Lines in the order of work into trays of at most `limit_mg` and `limit_ul`, each filled before the next begins.
 
-    For lines in a fixed order that gives the fewest trays. A change of `preferred` begins a tray whatever is left in
-    the one before. What stands on the floor, and a single piece heavier than a tray, does not interrupt the tray being
-    filled. A special tool rides with the first line that needs it; its weight is not counted. Raises ValueError for a
-    limit or a number of pieces that is not more than 0, or a negative weight.
+    A tray holds a run of the work: whatever an earlier step needs lies in the same tray or in one above it. For lines in a fixed
+    order that gives the fewest trays. What stands on the floor, and a single piece that is too much for a tray, does not
+    interrupt the tray being filled. A special tool rides with the first line that needs it; neither its weight nor its size is
+    counted. Raises ValueError for a limit or a number of pieces that is not more than 0, or a negative weight or size.
     """
-    if limit_mg <= 0 or any(line.pieces <= 0 or (line.piece_mg or 0) < 0 for line in lines):
+    senseless = any(line.pieces <= 0 or min(line.piece_mg or 0, line.piece_ul or 0) < 0 for line in lines)
+    if limit_mg <= 0 or limit_ul <= 0 or senseless:
         raise ValueError("a tray carries something, and a line has pieces that weigh something")
-    packer = _Packer(limit_mg)
+    packer = _Packer(limit_mg, limit_ul)
     floor: list[Placed] = []
     lent: set[str] = set()
     for line in lines:
         tools = [tool for tool in dict.fromkeys(line.tools) if tool not in lent]
         lent.update(tools)
-        too_heavy = (line.piece_mg or 0) > limit_mg
-        if line.floor or too_heavy:
+        if line.floor or line.over(limit_mg, limit_ul):
+            too_heavy = (line.piece_mg or 0) > limit_mg
             floor.append(Placed(line.key, line.pieces, line.piece_mg, too_heavy, tuple(tools)))
         else:
             packer.lay(line, tools)
     trays = tuple(
-        Tray(number, tuple(tray.lines), tray.weight_mg, tuple(tray.tools), tuple(tray.unweighed))
+        Tray(
+            number, tuple(tray.lines), tray.weight_mg, tray.size_ul, tuple(tray.tools), tuple(tray.unweighed),
+            tuple(tray.unsized),
+        )
         for number, tray in enumerate(packer.filled, start=1)
-    )
+    )  # fmt: skip
     return Cart(trays, tuple(floor))

@@ -1,5 +1,6 @@
 """Tables of the rebuilds."""
 
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.jobs import (
     Approval,
@@ -32,14 +33,17 @@ from kits.models.kit import (
 from kits.models.sealing import Bead, Gate
 
 __all__ = [
+    "AfterRunDone",
     "Approval",
     "Bead",
+    "CheckerDuty",
     "CribTool",
     "Engine",
     "EngineFamily",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",
+    "FirstRun",
     "Fitting",
     "Found",
     "Gate",
@@ -52,12 +56,14 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "LeakTest",
     "NotNeeded",
     "OutsideReturn",
     "OutsideWork",
     "Owner",
     "PartsLine",
     "PickList",
+    "PistonCheck",
     "Procedure",
     "ProcedureRevision",
     "Removal",

@@ -27,4 +27,9 @@ APPEND_ONLY = (
     "kits_notneeded",
     "kits_gate",
     "kits_bead",
+    "kits_pistoncheck",
+    "kits_leaktest",
+    "kits_firstrun",
+    "kits_afterrundone",
+    "kits_checkerduty",
 )

@@ -88,6 +88,8 @@ class Job(models.Model):
             ("act_scrap", "scrap on a job"),
             ("act_close", "close jobs"),
             ("act_cancel", "cancel jobs"),
+            ("act_test_engine", "record leak tests, first runs and what follows them"),
+            ("act_name_checker", "say who checks at a site"),
         ]
         constraints = [models.CheckConstraint(name="job_fitted_after_strip", condition=Q(fit_on__gte=F("strip_on")))]
 

@@ -14,6 +14,7 @@ class PickList(models.Model):
     act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="pick_list")
     number = models.PositiveIntegerField(help_text="first list of the job is 1")
     document = models.JSONField()
+    last_tray = models.PositiveIntegerField(default=0, help_text="trays are numbered on over the lists of a job")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["job", "number"], name="pick_list_once")]
@@ -32,7 +33,7 @@ class JobHold(models.Model):
     on_approval = models.BooleanField(
         default=False, help_text="one of several candidates: released when another is chosen"
     )
-    tray = models.PositiveIntegerField(default=1)
+    tray = models.PositiveIntegerField(default=0, help_text="of the cart, the first that its line lies in; 0: none")
     line = models.PositiveIntegerField(default=0, help_text="order on the list")
 
 

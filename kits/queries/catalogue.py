@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import F, Max, OuterRef, QuerySet, Subquery
 
 from inventory.domain.errors import DomainError
-from inventory.domain.text import shown
+from inventory.queries.catalogue import no_such
 from kits.models import Engine, EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 
 
@@ -20,8 +20,18 @@ def family(code: str) -> EngineFamily:
     """One family; DomainError "not-found"."""
     found = families().filter(code=code).first()
     if found is None:
-        raise DomainError("not-found", f"No such engine family: {shown(code)}.", family=shown(code))
+        raise no_such_family(code)
     return found
+
+
+def no_such_family(code: str) -> DomainError:
+    """The refusal "not-found" of an engine family, with near ones. One query."""
+    return no_such("engine family", code, EngineFamily.objects.values_list("code", flat=True), "family")
+
+
+def no_such_procedure(code: str) -> DomainError:
+    """The refusal "not-found" of a procedure, with near ones. One query."""
+    return no_such("procedure", code, Procedure.objects.values_list("code", flat=True))
 
 
 def family_document(family: EngineFamily) -> dict[str, Any]:
@@ -39,7 +49,7 @@ def procedure(code: str) -> Procedure:
     """One procedure; DomainError "not-found"."""
     found = procedures().filter(code=code).first()
     if found is None:
-        raise DomainError("not-found", f"No such procedure: {shown(code)}.", procedure=shown(code))
+        raise no_such_procedure(code)
     return found
 
 
@@ -62,5 +72,5 @@ def lines_with(part_id: int) -> list[dict[str, Any]]:
 
 
 def engines() -> QuerySet[Engine]:
-    """All engines, each with its family and place; owners are not shown."""
-    return Engine.objects.select_related("family", "place")
+    """All engines, each with its family, place and owner; the owner's name is not for everybody."""
+    return Engine.objects.select_related("family", "place", "owner")

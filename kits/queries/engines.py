@@ -145,10 +145,14 @@ def engines_with_lot(found: Whereabouts) -> tuple[LotEngine, ...]:
 
 def _contacts(which: Q) -> tuple[EngineContact, ...]:
     engines = list(Engine.objects.filter(which).select_related("family", "owner").order_by("number"))
-    last: dict[int, Job] = {}
-    for job in Job.objects.filter(engine__in=engines).exclude(state=Job.State.CANCELLED).order_by("strip_on", "pk"):
-        last[job.engine_id] = job
+    last = last_jobs(engines)
     return tuple(_contact(engine, last.get(engine.pk)) for engine in engines)
+
+
+def last_jobs(engines: Collection[Engine]) -> dict[int, Job]:
+    """The last job of each engine, by the engine's id; cancelled ones are none. One query."""
+    jobs = Job.objects.filter(engine__in=engines).exclude(state=Job.State.CANCELLED)
+    return {job.engine_id: job for job in jobs.order_by("strip_on", "pk")}
 
 
 def _contact(engine: Engine, job: Job | None) -> EngineContact:

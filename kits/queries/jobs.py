@@ -7,8 +7,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from inventory.domain.text import shown
-from inventory.queries.catalogue import likely_numbers, near_in_words, near_numbers
+from inventory.queries.catalogue import near_numbers
 from kits.models import (
     Approval,
     Engine,
@@ -23,7 +22,6 @@ from kits.models import (
     ToolLoan,
 )
 from kits.queries.at_positions import bores_of
-from kits.queries.scope import job_by_number
 
 STATES = [state.value for state in Job.State]
 _ABOUT = ("engine__family", "site", "booked_by__actor")
@@ -44,20 +42,6 @@ def search_jobs(text: str) -> QuerySet[Job]:
         | Q(number__icontains=text)
         | Q(engine__number__icontains=text)
     )
-
-
-def job(number: str) -> Job:
-    """One job; DomainError "not-found" with near misses."""
-    try:
-        return job_by_number(number)
-    except DomainError:
-        near = likely_numbers(number, Job.objects.values_list("number", flat=True))
-        raise DomainError(
-            "not-found",
-            f"There is no job {shown(number)}.{near_in_words(near)}",
-            job=shown(number),
-            near=near,
-        ) from None
 
 
 def record(row: Job) -> dict[str, Any]:

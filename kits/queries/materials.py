@@ -36,7 +36,6 @@ class MaterialPlan:
     """The tubes of one product for a job. `missing`: closed ones that the shelves lack; `draws`: what each joint takes."""
 
     part: Part
-    tray: int
     line: int
     step: str
     tubes: tuple[TubePromise, ...]
@@ -107,7 +106,6 @@ def _plan(listed: JobList, part: Part, lines: Sequence[ListLine]) -> MaterialPla
     first = lines[0]
     return MaterialPlan(
         part=part,
-        tray=first.tray,
         line=first.number,
         step=f"{first.operation}/{first.step}",
         tubes=tuple(tubes),

@@ -9,6 +9,7 @@ from typing import Any
 from inventory.models import Balance
 from kits.domain.serving import PIECE, FittedAt
 from kits.models import Job, OutsideWork, ToolLoan
+from kits.queries.build import unchecked
 from kits.queries.job_list import JobList, job_list
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
 
@@ -31,6 +32,7 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
     for taken in listed.taken_off.taken:
         if taken.key not in done and not _still_there(job, taken.position):
             lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
+    lines += unchecked(job, listed)
     return lines + _loose_ends(job, promises)
 
 

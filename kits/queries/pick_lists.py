@@ -209,10 +209,7 @@ def _laid_out(cart: Mapping[str, Any], lines: Mapping[int, dict[str, Any]]) -> d
         # read before the step begins: beside its first line here, each once
         return [{**line, "step_cautions": list(cautions.pop((line["procedure"], line["step"]), {}))} for line in here]
 
-    trays = [
-        {"tray": tray["tray"], "weight_g": tray["weight_g"], "tools": tray["tools"], "lines": kept(tray["lines"])}
-        for tray in cart.get("trays", [])
-    ]
+    trays = [{**tray, "lines": kept(tray["lines"])} for tray in cart.get("trays", [])]
     hoist = {one["line"]: one["by_hoist"] for one in cart.get("floor", [])}
     floor = [{**line, "by_hoist": hoist[line["line"]]} for line in kept(cart.get("floor", []))]
     return {"trays": [tray for tray in trays if tray["lines"]], "floor": floor}

@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef
 
-from inventory.domain.errors import DomainError
 from inventory.queries import by_hand
+from inventory.queries.catalogue import no_such
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
 from kits.domain.explosion import explode
 from kits.domain.families import Family
@@ -57,7 +57,7 @@ class Scope:
 
 
 def job_by_number(number: str) -> Job:
-    """A job with its engine, owner, site and places; DomainError "not-found"."""
+    """A job with its engine, owner, site and places; DomainError "not-found" with near ones."""
     job = (
         Job.objects.select_related(
             "engine__family", "engine__place", "engine__owner", "site", "family_revision", "cart", "bench"
@@ -67,7 +67,7 @@ def job_by_number(number: str) -> Job:
         .first()
     )
     if job is None:
-        raise DomainError("not-found", f"There is no job {number}.", job=number)
+        raise no_such("job", number, Job.objects.values_list("number", flat=True))
     return job
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import F
@@ -22,17 +23,18 @@ from kits.queries.served import served
 from kits.queries.substitutes import fits_number
 
 
-def shorts_of(job: Job) -> dict[str, Any]:
-    """Every part the job's list still lacks on the shelves of its site, with the ways out.
+def shorts_of(job: Job, day: date) -> dict[str, Any]:
+    """Every part the job's list still lacks on the shelves of its site, with the ways out, as asked on a day.
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "raised": shorts that were raised by name in acts}. Ways: {"way": "replacement" | "other site" | "borrow" | "from a kit" |
-    "buy", …} with what each would cost in days or money where that is known.
+    "buy", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
+    and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known).
     """
     listed = job_list(job)
     free = free_for(job, listed.shop, listed.parts, listed.standings)
     short = _lacking(listed, free)
-    ways = _ways(listed, {part: row["short"] for part, row in short.items()})
+    ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)
     return {
         "job": job.number,
         "complete": not short,
@@ -84,7 +86,8 @@ def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, An
     return {part: row for part, row in lacking.items() if row["short"] > 0}
 
 
-def _ways(listed: JobList, short: dict[str, int]) -> dict[str, list[dict[str, Any]]]:
+def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, list[dict[str, Any]]]:
+    """Part of the list → the ways out of lacking so much of it, as seen on a day; see `shorts_of`."""
     if not short:
         return {}
     parts = {number: listed.parts[number] for number in short}
@@ -113,16 +116,22 @@ def _ways(listed: JobList, short: dict[str, int]) -> dict[str, list[dict[str, An
         )
     _kits(listed, ids, ways)
     for sold in SupplierPart.objects.filter(part__in=ids).select_related("supplier").order_by("lead_days", "pk"):
-        ways[ids[sold.part_id]].append(
-            {
-                "way": "buy",
-                "supplier": sold.supplier.code,
-                "lead_days": sold.lead_days,
-                "pack": sold.pack,
-                "price_coins": sold.price_coins,
-            }
-        )
+        ways[ids[sold.part_id]].append(_buy(sold, day, listed.job.fit_on))
     return ways
+
+
+def _buy(sold: SupplierPart, day: date, fit_on: date) -> dict[str, Any]:
+    """Bought on that day: when it is here, and whether that is no later than the day of fitting."""
+    arrives = None if sold.lead_days is None else day + timedelta(days=sold.lead_days)
+    return {
+        "way": "buy",
+        "supplier": sold.supplier.code,
+        "lead_days": sold.lead_days,
+        "arrives_on": None if arrives is None else arrives.isoformat(),
+        "in_time": None if arrives is None else arrives <= fit_on,
+        "pack": sold.pack,
+        "price_coins": sold.price_coins,
+    }
 
 
 def _own_places(listed: JobList) -> set[str]:

@@ -8,6 +8,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Site
+from inventory.queries.catalogue import no_such_site
 from inventory.services import things
 from kits.domain.engine_numbers import near_engines, parse_engine_number
 from kits.models import Engine, EngineFamily, FamilyRevision, Owner
@@ -28,7 +29,7 @@ def site_of(code: str) -> Site:
     """The site of this code, or "not-found"."""
     found = Site.objects.filter(code=code).first()
     if found is None:
-        raise DomainError("not-found", f"There is no site {code[:20]}.", site=code[:20])
+        raise no_such_site(code)
     return found
 
 

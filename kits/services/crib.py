@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person, Site
+from inventory.queries.catalogue import no_such_site
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import CribTool
 
@@ -16,7 +17,7 @@ def stock_crib(*, actor: Person, stamp: Stamp, site: str, tools: Mapping[str, in
     def work(act: Act) -> Body:
         where = Site.objects.filter(code=site).first()
         if where is None:
-            raise DomainError("not-found", f"There is no site {site}.", site=site)
+            raise no_such_site(site)
         if any(count < 0 for count in tools.values()):
             raise DomainError("amount-negative", "Fewer than no tools.", tools=dict(tools))
         for tool, count in sorted(tools.items()):

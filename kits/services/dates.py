@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from inventory import locks
@@ -15,9 +16,14 @@ from inventory.queries.stock import in_place, on_shelves, stopped_items
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.listing import ListLine
+from kits.domain.requirements import Key
 from kits.models import Job, JobDate, JobHold, OutsideReturn, OutsideWork
+from kits.queries.job_list import JobList, job_list
+from kits.queries.materials import material_plans
 from kits.queries.open_lines import earliest_start
-from kits.queries.served import JobPromise, promises_of
+from kits.queries.served import JobPromise, promises_of, served
+from kits.queries.shorts import ways_out
 from kits.services.shared import lot_of, open_job, touch
 
 
@@ -25,9 +31,9 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
     """Plan the fitting for another day.
 
     Every open hold is checked against the new day; what has too little life left by then (or is stopped) is ended as
-    impossible, held anew from other lots in the same act where the shelves allow, and a short by name where not.
-    Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot, amount, why}], "shorts": [{part, amount, why}], "too_old":
-    what was picked already and may not be fitted then [{part, item, lot, amount, use_by, stopped, place}]}.
+    impossible, held anew from other lots in the same act where the shelves allow, and a short by name where not. The joints of
+    an opened tube that will be past its day get another tube. Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot,
+    amount, why}], "shorts": [{part, amount, why, ways}], "too_old": what was picked already and may not be fitted then [{part, item, lot, amount, use_by, stopped, place}]}.
     """
     if not reason.strip():
         raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
@@ -108,7 +114,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
             else one.hold.item.lot.expires_on
             if one.hold.item.lot
             else None,
-            margin,
+            0 if one.hold.item.tube else margin,  # an opened tube is planned to its last day
             one.hold.item_id in blocked,
         )
         for one in open_promises
@@ -123,8 +129,69 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         HoldEnd.How.IMPOSSIBLE,
         "the day of fitting: " + "; ".join(sorted(set(broken.values()))),
     )
-    replaced, shorts = _hold_anew(act, job, gone, broken, margin)
+    pieces = [one for one in gone if not one.hold.item.tube_id]
+    replaced, shorts = _hold_anew(act, job, pieces, broken, margin)
+    tubes = [one for one in gone if one.hold.item.tube_id]
+    if tubes or shorts:
+        listed = job_list(job)
+        more, lacking = _tubes_anew(act, job, listed, tubes, broken)
+        replaced, shorts = replaced + more, shorts + lacking
+        known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
+        ways = ways_out(listed, known, act.occurred_at.date())
+        shorts = [short | {"ways": ways.get(short["part"], [])} for short in shorts]
     return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
+
+
+def _tubes_anew(
+    act: Act, job: Job, listed: JobList, gone: Sequence[JobPromise], broken: dict[int, str]
+) -> tuple[list[Body], list[Body]]:
+    """Other tubes for the joints that opened ones were to close, unless another tube held for them closes them still."""
+    have = served(listed).amounts
+    replaced: list[Body] = []
+    shorts: list[Body] = []
+    done: set[tuple[str, int]] = set()
+    for one in gone:
+        keys = {share[:2] for share in one.shares} - done
+        done |= keys
+        plans = material_plans(listed, _still_lacking(listed, one.wanted, keys, have))
+        made = [(plan, tube) for plan in plans for tube in plan.tubes]
+        promises = [Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on) for _, tube in made]
+        holds = holding.hold(act, things.spot(job.cart), promises)
+        JobHold.objects.bulk_create(
+            [
+                JobHold(
+                    hold=hold, job=job, pick_list_id=one.pick_list_id, wanted=one.hold.job_hold.wanted, line=one.line,
+                    positions=[list(joint) for joint in tube.joints], tray=one.tray,
+                )
+                for hold, (_, tube) in zip(holds, made, strict=True)
+            ]
+        )  # fmt: skip
+        lots = {row.item_id: row.lot_code for row in listed.standings}
+        part, why = one.hold.item.part.number, broken[one.hold.pk]
+        from_lot = one.hold.item.lot.code if one.hold.item.lot else ""
+        replaced += [
+            {"part": part, "from_lot": from_lot, "to_lot": lots[tube.item_id], "amount": tube.amount, "why": why}
+            for _, tube in made
+        ]
+        missing = sum(plan.missing for plan in plans)
+        if missing:
+            holding.raise_short(act, one.hold, missing, why)
+            shorts.append({"part": part, "amount": missing, "why": why})
+    return replaced, shorts
+
+
+def _still_lacking(
+    listed: JobList, part: str, keys: Collection[Key], have: Mapping[tuple[Key, str], int]
+) -> Iterator[ListLine]:
+    """The part's lines with only those of the keys that nothing serves any more."""
+    for line in listed.lines:
+        rest = [
+            (key, amount)
+            for key, amount in zip(line.keys, line.amounts, strict=True)
+            if line.part == part and key in keys and amount > have.get((key, part), 0)
+        ]
+        if rest:
+            yield replace(line, keys=tuple(key for key, _ in rest), amounts=tuple(amount for _, amount in rest))
 
 
 def _hold_anew(
@@ -133,7 +200,6 @@ def _hold_anew(
     needs = [
         Need(str(at), one.hold.item.part_id, one.hold.amount, job.fit_on, job.number, margin)
         for at, one in enumerate(gone)
-        if not one.hold.item.tube_id
     ]
     rows = [row for row in on_shelves({need.part_id for need in needs}, job.site_id) if not row.tube_number]
     allocation = allocate(needs, [lot_of(row) for row in rows])

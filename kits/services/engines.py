@@ -7,6 +7,7 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Engine
+from kits.queries.engines import engine_by_number
 
 
 def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: bool, reason: str) -> Done:
@@ -18,14 +19,15 @@ def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: b
         raise DomainError("reason-missing", "How is it known whether the engine was changed in the field?")
 
     def work(act: Act) -> Body:
-        row = Engine.objects.filter(number=engine).first()
-        if row is None:
-            raise DomainError("not-found", f"There is no engine {engine[:40]}.", engine=engine[:40])
+        try:
+            row = engine_by_number(engine)
+        except DomainError as error:
+            raise DomainError("not-found", error.message, ways_out=error.ways_out, **error.values) from None
         locks.row("kits_engine", [row.pk])
         changed = Engine.objects.filter(pk=row.pk).exclude(field_modified=modified).update(field_modified=modified)
         if not changed:
-            raise DomainError("nothing-changed", f"Engine {engine} is marked like that already.", engine=engine)
-        return {"engine": engine, "field_modified": modified}
+            raise DomainError("nothing-changed", f"Engine {row.number} is marked like that already.", engine=row.number)
+        return {"engine": row.number, "field_modified": modified}
 
     request = {"engine": engine, "modified": modified, "reason": reason}
     return run("mark engine", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)

@@ -15,6 +15,7 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.families import parse_family
 from kits.domain.procedures import parse_operation
 from kits.models import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
+from kits.queries.catalogue import no_such_family
 from kits.queries.documents import family_of
 
 Document = Mapping[str, Any]
@@ -71,9 +72,7 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
         locks.name("procedure", code)
         family_row = EngineFamily.objects.filter(code=str(document.get("family", ""))).first()
         if family_row is None:
-            raise DomainError(
-                "not-found", f"No such engine family: {document.get('family')!r}.", family=str(document.get("family"))
-            )
+            raise no_such_family(str(document.get("family")))
         newest = FamilyRevision.objects.filter(family=family_row).order_by("-revision").first()
         if newest is None:
             raise DomainError("not-found", f"{family_row.code} has no revision yet.", family=family_row.code)

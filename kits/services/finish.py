@@ -15,6 +15,7 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
 from kits.queries.open_lines import open_lines
 from kits.queries.served import fitted, promises_of
+from kits.services.checking import must_be_checker
 from kits.services.shared import check_positions, open_job, touch
 
 
@@ -61,15 +62,14 @@ def tools_back(*, actor: Person, stamp: Stamp, job: str, tools: Sequence[str]) -
 def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done:
     """Close a job: every listed position is fitted, reused or not needed because; nothing is left on cart or bench.
 
-    Raises "job-not-done" naming every open line; "same-person"; "may-not-check". Outcome: {"job", "fitted": positions}.
+    Raises "job-not-done" naming every open line; "same-person"; "may-not-check"; "not-on-duty". Outcome: {"job", "fitted": positions}.
     """
     if checker.pk == actor.pk:
         raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
-    if not checker.has_perm("kits.act_check"):
-        raise DomainError("may-not-check", f"{checker} may not check.", person=str(checker))
 
     def work(act: Act) -> Body:
         row = open_job(job)
+        must_be_checker(row.site, checker, act.occurred_at.date())
         left = open_lines(row)
         if left:
             raise DomainError(

@@ -13,6 +13,7 @@ from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Fitting, JobChoice
 from kits.queries.mixing import mixed_on_job
+from kits.services.checking import must_be_checker
 from kits.services.fit_rules import Facts, check, facts_of
 from kits.services.fit_rules import FitIn as FitIn
 from kits.services.shared import check_positions, open_job, touch
@@ -66,7 +67,8 @@ def fit(
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
     "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "always-new", "wrong-place-of-origin",
-    "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "mixed" for the whole act.
+    "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "mixed" for the whole act.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused}], "cleaned_off": [...]}.
     """
@@ -74,13 +76,13 @@ def fit(
         raise DomainError("nothing-given", "Nothing was fitted.")
     if checker is not None and checker.pk == actor.pk:
         raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
-    if checker is not None and not checker.has_perm("kits.act_check"):
-        raise DomainError("may-not-check", f"{checker} may not check.", person=str(checker))
     if early_fill and checker is None:
         raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
 
     def work(act: Act) -> Body:
         row = open_job(job)
+        if checker is not None:
+            must_be_checker(row.site, checker, act.occurred_at.date())
         check_positions(row, [one.position for one in fittings])
         facts = facts_of(act, row, fittings, bool(early_fill.strip()))
         check(act, facts, fittings, checker)

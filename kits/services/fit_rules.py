@@ -145,7 +145,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
 
 
 def _label(item: Item) -> str:
-    return f"{item.part.number} {item.identity}"
+    return item.called
 
 
 def _half_or_broken(item: Item, one: FitIn) -> DomainError | None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+
+from django.db.models import Count, Max
 
 from inventory import locks
 from inventory.domain.allocation import Allocation, Need, allocate, by_position
@@ -17,40 +19,23 @@ from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.listing import ListLine
-from kits.domain.requirements import Key
+from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
-from kits.queries.cart import cart_document
+from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
-from kits.queries.served import candidate_lines, served
+from kits.queries.served import served
 from kits.queries.substitutes import substitute, wrong_rubber
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
-
-
-@dataclass(frozen=True, slots=True)
-class Want:
-    """What is still to be held for one line: `shares` are (position, make, amount) not yet served."""
-
-    line: ListLine
-    part: Part
-    shares: tuple[tuple[str, int, int], ...]
-    wanted: Part
-    on_approval: bool = False
-
-    @property
-    def amount(self) -> int:
-        """The sum of the shares."""
-        return sum(share[2] for share in self.shares)
+from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 
 
 @dataclass(frozen=True, slots=True)
 class Serves:
-    """What a hold is for: the listed part, [position, make, amount] of each share, and its place on the list."""
+    """What a hold is for: the listed part, [position, make, amount] of each share, and its line on the list."""
 
     wanted: Part
     positions: list[list[str | int]]
-    tray: int
     line: int
     on_approval: bool = False
 
@@ -72,7 +57,9 @@ def hold_kit(
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
     Refused ("list-not-ready") while a conflict waits for a person. Never refused for quantity: what is missing is named in
-    `shorts`. Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools"}.
+    `shorts`. Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
+    Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
+    this list holds or misses.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
     if named and not lots_reason.strip():
@@ -126,115 +113,95 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    wants = _wants(listed, served(listed).amounts, steps)
-    swaps = substitute(listed, _totals(want for want in wants if not want.on_approval))
+    wants = wants_of(listed, served(listed).amounts, steps)
+    swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
-    wants = [split for want in wants for split in _swapped(want, rest.get(want.line.part))]
-    pieces = [want for want in wants if not _is_tube(want)]
-    tubes = material_plans(listed, [_open_part(want) for want in wants if _is_tube(want)])
+    wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
+    pieces = [want for want in wants if not is_tube(want)]
+    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
     allocation = _allocate(job, listed, pieces, standings)
-    number = PickList.objects.filter(job=job).count() + 1
-    made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
     shorts = _shorts(pieces, allocation) + [_tube_short(plan) for plan in tubes if plan.missing]
+    before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
+    cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
+    made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
     if not made and not shorts:
         raise DomainError(
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
         )
-    cart = things.spot(job.cart)
-    holds = holding.hold_ids(act, cart, [promise for promise, _ in made])
-    body = document(listed) | {"cart": cart_document(listed)}
+    said = document(listed)
+    if not made:
+        nothing: Body = {"pick_list": None, "number": None, "held": [], "tools": [], "cart": EMPTY}
+        return nothing | {"shorts": shorts, "open_choices": said["open_choices"]}
+    tools = special_tools([want.line for want in wants])
+    said |= {"steps": sorted(steps), "tools": [{"tool": tool, "steps": list(its)} for tool, its in tools.items()]}
+    number = before["lists"] + 1
+    pick_list, held = _write(act, job, number, said | {"cart": cart}, made, standings, wants, listed)
+    _keep_decisions(act, job, listed)
+    touch(job)
+    return {
+        "pick_list": pick_list,
+        "number": number,
+        "held": held,
+        "shorts": shorts,
+        "open_choices": said["open_choices"],
+        "tools": said["tools"],
+        "cart": cart,
+    }
+
+
+def _write(
+    act: Act,
+    job: Job,
+    number: int,
+    body: Body,
+    made: Sequence[tuple[Promise, Serves]],
+    standings: Sequence[Standing],
+    wants: Sequence[Want],
+    listed: JobList,
+) -> tuple[int, list[Body]]:
+    """Write the holds and the pick list; its id, and what was held for the outcome."""
+    holds = holding.hold_ids(act, things.spot(job.cart), [promise for promise, _ in made])
+    trays = trays_of(body["cart"])
+    last = max((tray["tray"] for tray in body["cart"]["trays"]), default=0)
     (pick_list,) = insert(
         PickList._meta.db_table,
-        ("job_id", "act_id", "number", "document"),
-        [(job.pk, act.pk, number, body)],
+        ("job_id", "act_id", "number", "document", "last_tray"),
+        [(job.pk, act.pk, number, body, last)],
         returning="id",
     )
     insert(
         JobHold._meta.db_table,
         ("hold_id", "job_id", "pick_list_id", "wanted_id", "positions", "on_approval", "tray", "line"),
         [
-            (hold, job.pk, pick_list, one.wanted.pk, one.positions, one.on_approval, one.tray, one.line)
+            (hold, job.pk, pick_list, one.wanted.pk, one.positions, one.on_approval, trays.get(one.line, 0), one.line)
             for hold, (_, one) in zip(holds, made, strict=True)
         ],
     )
-    _keep_decisions(act, job, listed)
-    touch(job)
     numbers = {part.pk: part.number for part in (*(want.part for want in wants), *listed.parts.values())}
     there = {(row.item_id, row.spot_id): row for row in standings}
     held = [
-        _held(hold, promise, extra, there[promise.item_id, promise.spot_id], numbers)
+        _held(hold, promise, extra, there[promise.item_id, promise.spot_id], numbers, trays.get(extra.line, 0))
         for hold, (promise, extra) in zip(holds, made, strict=True)
     ]
-    return {
-        "pick_list": pick_list,
-        "number": number,
-        "held": held,
-        "shorts": shorts,
-        "open_choices": body["open_choices"],
-        "tools": body["tools"],
-        "cart": body["cart"],
-    }
+    return pick_list, held
 
 
-def _totals(wants: Iterable[Want]) -> dict[str, int]:
-    totals: dict[str, int] = defaultdict(int)
+def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
+    """What the list brings or misses, line by line; candidates on approval go along beside the trays.
+
+    The tubes of a product lie in the tray of the first line that they serve, and are counted there.
+    """
+    tube_of = {plan.part.number: plan for plan in tubes}
+    loads = []
     for want in wants:
-        totals[want.line.part] += want.amount
-    return dict(totals)
-
-
-def _open_part(want: Want) -> ListLine:
-    """The want's line with only the positions that are still open."""
-    return replace(
-        want.line,
-        keys=tuple((share[0], share[1]) for share in want.shares),
-        amounts=tuple(share[2] for share in want.shares),
-    )
-
-
-def _is_tube(want: Want) -> bool:
-    """Poured from a tube, tin or bottle that is counted in pieces."""
-    return want.part.base == "piece" and want.line.base != "piece"
-
-
-def _wants(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
-    """What no position has yet, line by line; open measured choices bring every candidate, and what is not taken comes back."""
-    wants = []
-    lines = [(line, False) for line in listed.lines] + [(line, True) for line in candidate_lines(listed)]
-    for line, on_approval in lines:
-        if steps and f"{line.operation}/{line.step}" not in steps:
-            continue
-        part = listed.parts[line.part]
-        shares = tuple(
-            (key[0], key[1], amount - have.get((key, line.part), 0))
-            for key, amount in zip(line.keys, line.amounts, strict=True)
-            if amount > have.get((key, line.part), 0)
-        )
-        if shares:
-            wants.append(Want(line, part, shares, part, on_approval))
-    return wants
-
-
-def _swapped(want: Want, rest: list[tuple[Part, int]] | None) -> list[Want]:
-    """The want, split over the parts that are issued in its place, piece for piece; `rest` is used up on the way."""
-    if not rest or want.on_approval:
-        return [want]
-    split, left = [], list(want.shares)
-    while left and rest:
-        part, pieces = rest.pop(0)
-        shares: list[tuple[str, int, int]] = []
-        while left and pieces:
-            position, make, amount = left.pop(0)
-            take = min(amount, pieces)
-            shares.append((position, make, take))
-            pieces -= take
-            if take < amount:
-                left.insert(0, (position, make, amount - take))
-        split.append(replace(want, part=part, shares=tuple(shares)))
-        if pieces:
-            rest.insert(0, (part, pieces))
-    return split + ([replace(want, shares=tuple(left))] if left else [])
+        pieces = want.amount
+        if is_tube(want):
+            plan = tube_of[want.line.part]
+            pieces = len(plan.tubes) + plan.missing if plan.line == want.line.number else 0
+        if not want.on_approval:
+            loads.append(Load(want.line, want.part, pieces))
+    return loads
 
 
 def _standings(listed: JobList, wants: Sequence[Want], job: Job) -> list[Standing]:
@@ -279,7 +246,7 @@ def _promises(
             made.append(
                 (
                     Promise(given.item_id, given.spot_id, amount, job.fit_on, until),
-                    Serves(want.wanted, shares, want.line.tray, want.line.number, want.on_approval),
+                    Serves(want.wanted, shares, want.line.number, want.on_approval),
                 )
             )
     return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
@@ -289,7 +256,7 @@ def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) 
     return [
         (
             Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on, until),
-            Serves(plan.part, [list(joint) for joint in tube.joints], plan.tray, plan.line),
+            Serves(plan.part, [list(joint) for joint in tube.joints], plan.line),
         )
         for plan in plans
         for tube in plan.tubes
@@ -351,7 +318,7 @@ def _keep_decisions(act: Act, job: Job, listed: JobList) -> None:
     )
 
 
-def _held(hold_id: int, promise: Promise, extra: Serves, row: Standing, numbers: Mapping[int, str]) -> Body:
+def _held(hold_id: int, promise: Promise, extra: Serves, row: Standing, numbers: Mapping[int, str], tray: int) -> Body:
     return {
         "hold": hold_id,
         "part": numbers[row.part_id],
@@ -365,6 +332,6 @@ def _held(hold_id: int, promise: Promise, extra: Serves, row: Standing, numbers:
         "spot": row.spot_name,
         "amount": promise.amount,
         "positions": extra.positions,
-        "tray": extra.tray,
+        "tray": tray,
         "on_approval": extra.on_approval,
     }

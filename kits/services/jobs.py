@@ -27,12 +27,15 @@ from kits.models import (
     JobOperation,
     ProcedureRevision,
 )
+from kits.queries.by_number import ranges_of_job
+from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
 from kits.queries.job_list import job_list
 from kits.queries.served import promises_of
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
 from kits.services.shared import open_job, touch
+from kits.services.standing import refuse_twice, standing_findings
 
 #: What an alternative begins with that names a part.
 PART = "part:"
@@ -71,8 +74,8 @@ def book_job(
     new_engine  the engine is not on record yet and shall be
 
     Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
-    "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations"}.
-    """
+    "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
+    "number_ranges": [{numbers, part, fits, at, procedures}]}."""
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
@@ -113,6 +116,7 @@ def book_job(
             "cart": job.cart.code,
             "bench": job.bench.code,
             "operations": added,
+            "number_ranges": ranges_of_job(job),
         }
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
@@ -128,7 +132,7 @@ def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) ->
             .first()
         )
         if revision is None:
-            raise DomainError("not-found", f"There is no procedure {code}.", procedure=code)
+            raise no_such_procedure(code)
         if revision.procedure.family.code != family.code:
             raise DomainError(
                 "operation-other-family",
@@ -146,12 +150,16 @@ def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) ->
 def _add_findings(
     act: Act, job: Job, family: Family, findings: Sequence[FindingIn], *, extra_work: bool
 ) -> list[JobFinding]:
+    standing = standing_findings(job) if findings else {}
+    named: dict[tuple[str, str], int] = {}
     errors: list[tuple[int, DomainError]] = []
     for number, one in enumerate(findings, 1):
         try:
             check_finding(Finding(one.code, one.place), family.findings, family.map)
+            refuse_twice(one.code, one.place, standing, named)
         except DomainError as error:
             errors.append((number, error))
+        named.setdefault((one.code, one.place), number)
     if errors:
         raise ManyErrors(tuple(errors))
     return JobFinding.objects.bulk_create(
@@ -168,7 +176,9 @@ def record_findings(
     """Record what the strip found.
 
     extra_work  beyond the booked scope: it waits for the owner's recorded approval and is on no list until then
-    Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
+
+    What is on the job at that place and was not withdrawn is not recorded again ("finding-on-job", with its id): the owner who
+    refused it is asked again by a new word on that finding. Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
     """
     if not findings:
         raise DomainError("nothing-given", "No finding was given.")

@@ -11,6 +11,7 @@ from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person, Place, Spot
+from inventory.queries.catalogue import no_such_place
 from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
@@ -122,7 +123,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         day=act.occurred_at.date(),
         may_overrule=actor.has_perm(OVERRULE),
         origins=origins,
-        places={place.code: place for place in Place.objects.filter(code__in=codes)},
+        places={place.code: place for place in Place.objects.filter(code__in=codes, real=True)},
         items=items,
         stopped=stopped_items(items),
         homes={hold.item_id: hold.from_spot for hold in picked},
@@ -220,7 +221,7 @@ def _target(shop: _Shop, item: Item, one: ReturnIn, to: To) -> Spot:
     home = shop.homes.get(item.pk) or shop.part_homes.get(item.part_id)
     named = shop.places.get(one.to_place)
     if one.to_place and named is None:
-        raise DomainError("not-found", f"There is no place {one.to_place[:80]}.", place=one.to_place[:80])
+        raise no_such_place(one.to_place)
     if named is not None and named.kind == kind:
         return home if home is not None and home.place_id == named.pk else things.spot(named)
     if kind is PlaceKind.QUARANTINE:

@@ -33,6 +33,7 @@ from kits.queries.sealing import (
     warnings_of,
 )
 from kits.queries.served import promises_of, served
+from kits.services.checking import must_be_checker
 from kits.services.shared import open_job, touch
 
 
@@ -76,12 +77,14 @@ def open_gate(
     Outcome: {"gate", "joint", "make", "part", "sheet", "times", "closing", "laid_ul", "planned_ul", "tubes", "fill_after_s",
     "run_after_s", "warnings"}.
     Raises DomainError "gate-shut" that names every no; "joint-unknown", "not-on-list", "job-ended", "not-found",
-    "same-person", "may-not-check", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
+    "same-person", "may-not-check", "not-on-duty", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
     """
     _check_people(actor, helper, signed_by, because)
 
     def work(act: Act) -> Body:
         row = open_job(job)
+        if signed_by is not None:
+            must_be_checker(row.site, signed_by, act.occurred_at.date())
         listed = job_list(row)
         one = _listed(listed, joint)
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
@@ -130,11 +133,7 @@ def _check_people(actor: Person, helper: Person | None, signed_by: Person | None
     for person, what in ((helper, "The helper"), (signed_by, "Who signs")):
         if person is not None and person.pk == actor.pk:
             raise DomainError("same-person", f"{what} is another person than who lays the bead.", person=str(actor))
-    if signed_by is None:
-        return
-    if not signed_by.has_perm("kits.act_check"):
-        raise DomainError("may-not-check", f"{signed_by} may not sign that.", person=str(signed_by))
-    if not because.strip():
+    if signed_by is not None and not because.strip():
         raise DomainError("reason-missing", "A signature for a bay outside the sheet needs its reason.")
 
 

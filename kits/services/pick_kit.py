@@ -16,8 +16,10 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import CribTool, Handover, Job, JobHold, PickList, ToolLoan
+from kits.queries.absent import Absent, absent_of, bins_to_count
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.served import promises_of
 from kits.services.shared import open_job, pick_list_by_id, touch, what_label_says
 
 
@@ -166,11 +168,16 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 
 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:
-    """Cart to bench, signed by two people, missing lines named; the special tools go along on loan.
+    """Cart to bench, signed by two people, what is missing named; the special tools go along on loan.
 
-    Everything on the job's cart moves. Lines of the list that are still open must be named as missing ("missing-not-named").
+    Everything on the job's cart moves. What the list (and, at its steps, the job's list of now) asks for and that is neither on
+    the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
+    open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
+    stays held or lacking, so the line is open again.
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). A tool that the crib has not got is
-    named in the outcome. Outcome: {"job", "moved": [...], "missing": [...], "tools": [...], "tools_short": [...]}.
+    named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
+    positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say
+    [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
     listed = pick_list_by_id(pick_list)
     if received_by.pk == actor.pk:
@@ -179,28 +186,52 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
 
     def work(act: Act) -> Body:
         job = open_job(listed.job.number)
-        still_open = Hold.objects.filter(job_hold__pick_list=listed, end__isnull=True)
-        unnamed = sorted(set(still_open.values_list("item__part__number", flat=True)) - set(missing))
-        if unnamed:
-            raise DomainError(
-                "missing-not-named",
-                f"Not picked and not named as missing: {', '.join(unnamed)}.",
-                ways_out=("Pick them.", "Name them as missing: they stay held."),
-                parts=unnamed,
-            )
+        now, promises = job_list(job), promises_of(job)
+        absent = absent_of(now, listed, promises)
+        named = _all_named(absent, missing)
         on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(job_list(job)) if may_be_mixed(job) else []
+        clash = mixed_on_job(now) if may_be_mixed(job) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         moved = _to_bench(act, job, on_cart)
-        Handover.objects.create(pick_list=listed, act=act, received_by=received_by, missing=sorted(missing))
+        Handover.objects.create(pick_list=listed, act=act, received_by=received_by, missing=named)
         lent, short = _lend(act, job, [row["tool"] for row in listed.document.get("tools", [])])
         touch(job)
-        return {"job": job.number, "moved": moved, "missing": sorted(missing), "tools": lent, "tools_short": short}
+        return {
+            "job": job.number,
+            "moved": moved,
+            "missing": named,
+            "absent": [one.document() for one in absent],
+            "not_missing": sorted(
+                {name.strip() for name in missing} - {name for one in absent for name in _names(one)}
+            ),
+            "to_count": bins_to_count(listed, promises, absent),
+            "tools": lent,
+            "tools_short": short,
+        }
 
     return run("hand over", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
+
+
+def _names(one: Absent) -> set[str]:
+    return {one.name, *one.also}
+
+
+def _all_named(absent: Sequence[Absent], missing: Sequence[str]) -> list[str]:
+    """The names of what is missing, sorted; DomainError "missing-not-named" tells each that nobody named."""
+    said = {name.strip() for name in missing}
+    unnamed = [one for one in absent if not said & _names(one)]
+    if unnamed:
+        raise DomainError(
+            "missing-not-named",
+            f"Not with the cart and not named as missing: {'; '.join(one.sentence() for one in unnamed)}.",
+            ways_out=("Pick it, or hold it and pick it.", "Name it as missing: it stays held, or lacking."),
+            parts=sorted({one.name for one in unnamed}),
+            missing=[one.document() for one in unnamed],
+        )
+    return sorted({one.name for one in absent})
 
 
 def _to_bench(act: Act, job: Job, rows: Sequence[Standing]) -> list[Body]:

@@ -70,8 +70,8 @@ def what_label_says(item: Item) -> str:
 
 
 def pick_list_by_id(pick_list_id: int) -> PickList:
-    """A pick list with its job; DomainError "not-found"."""
-    row = PickList.objects.select_related("job").filter(pk=pick_list_id).first()
+    """A pick list with its job, and the outcome of the act that made it; DomainError "not-found"."""
+    row = PickList.objects.select_related("job", "act__outcome").filter(pk=pick_list_id).first()
     if row is None:
         raise DomainError("not-found", f"There is no pick list {pick_list_id}.", pick_list=pick_list_id)
     return row

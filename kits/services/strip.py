@@ -132,11 +132,11 @@ def _taken(position: str, taken: dict[str, list[Balance]]) -> DomainError:
     item = taken[position][0].item
     return DomainError(
         "position-taken",
-        f"{position} holds {item.part.number} {item.identity} by our records.",
+        f"{position} holds {item.called} by our records.",
         ways_out=("Remove it first.",),
         position=position,
         part=item.part.number,
-        item=item.identity,
+        item=item.called,
     )
 
 

@@ -7,11 +7,11 @@ from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
-from kits.models import Job, ToolLoan
+from kits.models import Engine, Job, ToolLoan
 from kits.services.jobs import book_job
 from kits.services.pick_kit import hand_over
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
-from tests.concurrency.races import answers, damaged, meet_before, no_locks, refusals, retries_seen
+from tests.concurrency.races import PATIENCE_S, Halfway, answers, damaged, meet_before, no_locks, refusals, retries_seen
 from tests.databases import together
 from tests.factories import workshop
 from tests.factories.stores import PersonFactory, SupplierFactory, shelf, site, stamp
@@ -76,7 +76,8 @@ def test_control_without_locks_all_of_them_receive_it(shop_database, monkeypatch
     assert damaged(together(calls)) == 7
 
 
-def test_a_lost_set_is_found_by_one_of_two_who_count(shop_database):
+def finders():
+    """Three who count a lost set at their shelves."""
     seen_and_gone()
     shelf("F1", at=site("FAR"))
     lines = [CountLine(1, part="SET", serial="S-1")]
@@ -84,24 +85,43 @@ def test_a_lost_set_is_found_by_one_of_two_who_count(shop_database):
     def counted(person, code):
         return lambda: count(actor=person, stamp=stamp(), place=code, lines=lines, reason="found")
 
-    ended = together([counted(PersonFactory(), code) for code in ("R1", "F1", "R2")])
+    return [counted(PersonFactory(), code) for code in ("R1", "F1", "R2")]
+
+
+def test_a_lost_set_is_found_by_one_of_three_who_count(shop_database):
+    ended = together(finders())
     assert refusals(ended) == ["serial-elsewhere"] * 2
     assert stands() == [1]
 
 
-def test_a_set_is_found_in_one_of_two_engines(shop_database):
+def in_engines():
+    """Four who find the same set in four engines."""
     numbers = [workshop.job(f"J{at}", "SETS").number for at in range(4)]
 
     def finds(person, number):
         found = [FindIn("CYL-1/set", "SET", serial="S-1")]
         return lambda: find_in_engine(actor=person, stamp=stamp(), job=number, finds=found)
 
-    ended = together([finds(PersonFactory(), number) for number in numbers])
+    return [finds(PersonFactory(), number) for number in numbers]
+
+
+def test_a_set_is_found_in_one_of_four_engines(shop_database):
+    ended = together(in_engines())
     assert refusals(ended) == ["serial-elsewhere"] * 3
     assert stands() == [1]
 
 
-def test_two_jobs_on_one_engine_take_the_same_part_out_once(shop_database):
+@pytest.mark.damages_books
+@pytest.mark.parametrize(("who", "people"), [(finders, 3), (in_engines, 4)], ids=["counted", "in engines"])
+def test_control_without_locks_all_of_them_find_it(shop_database, monkeypatch, who, people):
+    calls = who()
+    no_locks(monkeypatch)
+    meet_before(monkeypatch, "inventory.services.post._take_out", people)
+    assert damaged(together(calls)) == people - 1
+
+
+def takers():
+    """Two jobs on one engine that take the same set out of it."""
     first = workshop.job("J1", "SETS", engine="P2-0009")
     workshop.job("J2", "RINGS", engine="P2-0009")
     found = [FindIn("CYL-1/set", "SET", serial="S-1")]
@@ -110,12 +130,27 @@ def test_two_jobs_on_one_engine_take_the_same_part_out_once(shop_database):
     def takes(person, number):
         return lambda: remove(actor=person, stamp=stamp(), job=number, removals=[RemoveIn("CYL-1/set")])
 
-    ended = together([takes(PersonFactory(), number) for number in ("J1", "J2")])
+    return [takes(PersonFactory(), number) for number in ("J1", "J2")]
+
+
+def test_two_jobs_on_one_engine_take_the_same_part_out_once(shop_database):
+    ended = together(takers())
     assert refusals(ended) in (["position-empty"], ["not-there"])
     assert stands() == [1]
 
 
-def test_two_jobs_on_one_engine_find_one_part_at_a_position(shop_database):
+@pytest.mark.damages_books
+def test_control_without_locks_it_is_taken_out_twice(shop_database, monkeypatch):
+    first, second = takers()
+    no_locks(monkeypatch)
+    halfway = Halfway(monkeypatch, "inventory.services.post._update", PATIENCE_S)
+    ended = halfway.race(first, second)
+    assert halfway.overtaken
+    assert damaged(ended) == 1
+
+
+def two_at_one_position():
+    """Two jobs on one engine that each find another set at one position."""
     for number in ("J1", "J2"):
         workshop.job(number, "SETS", engine="P2-0009")
 
@@ -123,39 +158,75 @@ def test_two_jobs_on_one_engine_find_one_part_at_a_position(shop_database):
         found = [FindIn("CYL-1/set", "SET", serial=serial)]
         return lambda: find_in_engine(actor=person, stamp=stamp(), job=number, finds=found)
 
-    ended = together([finds(PersonFactory(), "J1", "S-1"), finds(PersonFactory(), "J2", "S-2")])
+    return finds(PersonFactory(), "J1", "S-1"), finds(PersonFactory(), "J2", "S-2")
+
+
+def test_two_jobs_on_one_engine_find_one_part_at_a_position(shop_database):
+    ended = together(two_at_one_position())
     assert refusals(ended) == ["position-taken"]
     assert stands() == [1]
 
 
+@pytest.mark.damages_books
+def test_control_without_locks_two_parts_sit_at_one_position(shop_database, monkeypatch):
+    first, second = two_at_one_position()
+    no_locks(monkeypatch)
+    halfway = Halfway(monkeypatch, "inventory.services.post._take_out", PATIENCE_S)
+    ended = halfway.race(first, second)
+    assert halfway.overtaken
+    assert refusals(ended) == []
+    at = Balance.objects.filter(part__number="SET", real=True, amount__gt=0)
+    assert list(at.values_list("spot__name", flat=True)) == ["CYL-1/set"] * 2
+
+
+def bookers(numbers, engine, new_engine):
+    """People who each book a job of a number on one engine."""
+    facts = {"site": site().code, "operations": ["SETS"], "strip_on": workshop.FIT_ON, "fit_on": workshop.FIT_ON}
+    facts |= {"engine_number": engine, "new_engine": new_engine}
+
+    def books(person, number):
+        return lambda: book_job(actor=person, stamp=stamp(), number=number, **facts)
+
+    return [books(PersonFactory(), number) for number in numbers]
+
+
 def test_one_job_of_a_number_is_booked(shop_database):
     workshop.job("J0", "SETS", engine="P2-0001")
-
-    def books(person, engine):
-        facts = {"site": site().code, "operations": ["SETS"], "strip_on": workshop.FIT_ON, "fit_on": workshop.FIT_ON}
-        return lambda: book_job(
-            actor=person, stamp=stamp(), number="J1", engine_number=engine, new_engine=True, **facts
-        )
-
-    ended = together([books(PersonFactory(), "P2-0002") for _ in range(CLIENTS)])
+    ended = together(bookers(["J1"] * CLIENTS, "P2-0002", True))
     assert refusals(ended) == ["job-exists"] * 7
     assert Job.objects.filter(number="J1").count() == 1
 
 
-def test_a_new_engine_that_two_jobs_bring_is_entered_once(shop_database):
-    facts = {"site": site().code, "operations": ["SETS"], "strip_on": workshop.FIT_ON, "fit_on": workshop.FIT_ON}
+@pytest.mark.damages_books
+def test_control_without_locks_all_of_them_book_it(shop_database, monkeypatch):
+    workshop.job("J0", "SETS", engine="P2-0001")
+    calls = bookers(["J1"] * CLIENTS, "P2-0001", False)
+    no_locks(monkeypatch)
+    meet_before(monkeypatch, "kits.services.jobs.site_of", CLIENTS)
+    assert damaged(together(calls)) == CLIENTS - 1
 
-    def books(person, number):
-        return lambda: book_job(
-            actor=person, stamp=stamp(), number=number, engine_number="P2-0007", new_engine=True, **facts
-        )
 
-    ended = together([books(PersonFactory(), f"J{at}") for at in range(4)])
+def test_a_new_engine_that_four_jobs_bring_is_entered_once(shop_database):
+    workshop.job("J", "SETS")
+    ended = together(bookers([f"J{at}" for at in range(4)], "P2-0777", True))
     assert refusals(ended) == []
-    assert len({job.engine_id for job in Job.objects.all()}) == 1
+    assert Engine.objects.filter(number="P2-0777").count() == 1
+    assert Job.objects.filter(engine__number="P2-0777").count() == 4
 
 
-def test_the_one_tool_is_lent_to_one_of_two_benches(shop_database):
+@pytest.mark.damages_books
+def test_control_without_locks_the_new_engine_is_entered_twice(shop_database, monkeypatch):
+    workshop.job("J", "SETS")
+    first, second = bookers(["J1", "J2"], "P2-0777", True)
+    no_locks(monkeypatch)
+    halfway = Halfway(monkeypatch, "inventory.services.things.make_place", PATIENCE_S)
+    ended = halfway.race(first, second)
+    assert halfway.overtaken
+    assert damaged(ended) == 1
+
+
+def benches():
+    """Two whose lists name the one tool, each at a bench."""
     workshop.sets("S-1", "S-2")
     lists = []
     for number in ("J1", "J2"):
@@ -165,13 +236,29 @@ def test_the_one_tool_is_lent_to_one_of_two_benches(shop_database):
     def hands(giver, taker, listed):
         return lambda: hand_over(actor=giver, stamp=stamp(), pick_list=listed, received_by=taker)
 
-    ended = together([hands(PersonFactory(), PersonFactory(), listed) for listed in lists])
+    return [hands(PersonFactory(), PersonFactory(), listed) for listed in lists]
+
+
+def test_the_one_tool_is_lent_to_one_of_two_benches(shop_database):
+    ended = together(benches())
     assert refusals(ended) == []
     assert sorted(done.body["tools"] for done in answers(ended)) == [[], [workshop.TOOL]]
     assert ToolLoan.objects.count() == 1
 
 
-def test_an_act_is_taken_back_once(shop_database):
+@pytest.mark.damages_books
+def test_control_without_locks_the_one_tool_is_lent_twice(shop_database, monkeypatch):
+    first, second = benches()
+    no_locks(monkeypatch)
+    halfway = Halfway(monkeypatch, "kits.models.ToolLoan.__init__", PATIENCE_S)
+    ended = halfway.race(first, second)
+    assert halfway.overtaken
+    assert refusals(ended) == []
+    assert list(ToolLoan.objects.filter(back__isnull=True).values_list("tool", flat=True)) == [workshop.TOOL] * 2
+
+
+def correctors():
+    """Eight who take the same count back; what was counted, and its act."""
     ring = workshop.rings(4)
     lines = [CountLine(7, item_id=ring.pk)]
     counted = count(actor=PersonFactory(), stamp=stamp(), place="R1", lines=lines, reason="counted over")
@@ -179,7 +266,24 @@ def test_an_act_is_taken_back_once(shop_database):
     def takes_back(person):
         return lambda: correct(actor=person, stamp=stamp(), act_id=counted.act_id, reason="miscounted")
 
-    ended = together([takes_back(PersonFactory()) for _ in range(CLIENTS)])
+    return ring, counted.act_id, [takes_back(PersonFactory()) for _ in range(CLIENTS)]
+
+
+def test_an_act_is_taken_back_once(shop_database):
+    ring, act_id, calls = correctors()
+    ended = together(calls)
     assert refusals(ended) == ["corrected-already"] * 7
     assert Balance.objects.get(item=ring, place__code="R1").amount == 4
-    assert Act.objects.filter(corrects=counted.act_id).count() == 1
+    assert Act.objects.filter(corrects=act_id).count() == 1
+
+
+@pytest.mark.damages_books
+def test_control_without_locks_or_a_look_at_the_others_it_is_taken_back_by_all(shop_database, monkeypatch):
+    """What stops seven of eight then is the database's own guard, not a rule that says who was first."""
+    _, act_id, calls = correctors()
+    no_locks(monkeypatch)
+    monkeypatch.setattr("inventory.services.correct._another", lambda act_id, stamp: False)
+    meet_before(monkeypatch, "inventory.models.Act.save", CLIENTS)
+    ended = together(calls)
+    assert damaged(ended) == CLIENTS - 1
+    assert Act.objects.filter(corrects=act_id).count() == 1

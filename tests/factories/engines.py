@@ -85,6 +85,16 @@ JOINT: dict[str, Any] = {
     "name": "sump", "at": ["SUMP/bead"], "product": "SEALANT", "bolts": 12, "faces": "pressed steel", "flange": "14 mm",
     "gap": "0.50 mm",
 }  # fmt: skip
+#: Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
+FACTS: dict[str, Any] = {
+    "joints": [JOINT],
+    "piston_checks": ["crown", "ring tops"],
+    "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
+    "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},
+    "after_first_run": [
+        {"what": "oil change", "days": 30, "parts": [{"part": "OIL", "amount": "4 L"}], "from": "page 3"}
+    ],
+}
 
 
 def family_document() -> dict[str, Any]:
@@ -104,8 +114,8 @@ def family_document() -> dict[str, Any]:
             "findings": FINDINGS,
             "rules": RULES,
             "choices": CHOICES,
-            "facts": {"joints": [JOINT]},
             "buy_in": [{"finding": "cam-worn", "at": "CAMSHAFT/camshaft", "amount": "1 EA", "text": "camshaft"}],
+            "facts": FACTS,
         }
     )
 

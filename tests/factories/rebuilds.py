@@ -133,8 +133,10 @@ def take(body: Mapping[str, Any], only: Iterable[str] | None = None, amounts: Ma
     return pick(actor=person("keeper"), stamp=stamp(), pick_list=body["pick_list"], scans=scans)
 
 
-def give(body: Mapping[str, Any], missing: Sequence[str] = ()) -> Any:
-    """Hand the cart over."""
+def give(body: Mapping[str, Any], missing: Sequence[str] | None = None) -> Any:
+    """Hand the cart over; without `missing`, what was short when it was held is named."""
+    if missing is None:
+        missing = sorted({row["wanted"] for row in body.get("shorts", ())})
     return hand_over(
         actor=person("keeper"),
         stamp=stamp(),

@@ -100,6 +100,7 @@ def _part(part: Mapping[str, Any]) -> Part:
         compound=part.get("compound") or "",
         ring=ring,
         weight_mg=part["weight_mg"],
+        packed_ul=part.get("packed_ul"),
         pack=part["pack"],
         loose_issue=part["loose_issue"],
         price_coins=part["price_coins"],

@@ -113,10 +113,12 @@ def stock(
         total_coins=total_coins,
         set_label=set_label,
     )
+    where = place or shelf()
     receive(
         actor=actor or PersonFactory(),
         stamp=stamp(at),
         supplier=SupplierFactory().code,
-        place=(place or shelf()).code,
+        place=where.code,
         lines=[line],
+        reason="to be looked at" if where.kind == "quarantine" else "",
     )

@@ -43,6 +43,12 @@ def family_document() -> dict[str, Any]:
         "banks": [{"name": "-", "cylinders": [1, 2]}],
         "valves_per_cylinder": 0,
         "mains": 0,
+        "facts": {
+            "piston_checks": ["crown"],
+            "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
+            "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},
+            "after_first_run": [{"what": "oil change", "days": 30, "from": "page 3"}],
+        },
         "groups": [
             {"group": "CYL", "scope": "cylinder", "first": 1, "last": 2, "names": [{"name": "set"}, {"name": "ring"}]},
             {"group": "COVER", "scope": "engine", "names": [{"name": "part", "series": [1, 6]}]},

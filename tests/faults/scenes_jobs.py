@@ -7,6 +7,15 @@ from typing import Any
 
 from inventory.models import Balance, Serial
 from kits.models import Job
+from kits.services.build import (
+    DutyIn,
+    PistonIn,
+    name_checkers,
+    record_after_run,
+    record_first_run,
+    record_leak_test,
+    record_piston_checks,
+)
 from kits.services.crib import stock_crib
 from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
 from kits.services.engines import mark_field_modified
@@ -269,7 +278,10 @@ def a_gauge() -> dict[str, Any]:
 
 @scene(close_job)
 def a_finished_job() -> dict[str, Any]:
-    return {"job": fitted().number, "checker": workshop.checker(fresh("edda"))}
+    it, checker = fitted(), workshop.checker(fresh("edda"))
+    seen = [PistonIn("CYL-1/set", ["crown"])]
+    record_piston_checks(actor=checker, stamp=stamp(), job=it.number, checks=seen)
+    return {"job": it.number, "checker": checker}
 
 
 @scene(cancel_job)
@@ -277,3 +289,44 @@ def a_held_job() -> dict[str, Any]:
     it = job()
     workshop.held_for(it.number)
     return {"job": it.number, "reason": "the owner sold it", "owner_signed": True}
+
+
+@scene(record_piston_checks)
+def a_piston_looked_at() -> dict[str, Any]:
+    it = fitted()
+    return {"actor": workshop.checker(fresh("ina")), "job": it.number, "checks": [PistonIn("CYL-1/set", ["crown"])]}
+
+
+@scene(record_leak_test)
+def a_leak_below_a_liner() -> dict[str, Any]:
+    return {
+        "job": fitted().number, "pressure": "1 bar", "held": "10 min", "drop": "0.1 bar", "temperature": "20 °C",
+        "wet": ["CYL-1/set"],
+    }  # fmt: skip
+
+
+def ran() -> Job:
+    """A job whose engine has run."""
+    it = job()
+    values = {"oil pressure": "3 bar"}
+    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, run_on=NOON.date(), values=values)
+    return it
+
+
+@scene(record_first_run)
+def a_first_run_that_is_released() -> dict[str, Any]:
+    return {
+        "job": job().number, "run_on": NOON.date(), "values": {"oil pressure": "3 bar"},
+        "released_by": workshop.checker(fresh("ina")),
+    }  # fmt: skip
+
+
+@scene(record_after_run)
+def oil_changed() -> dict[str, Any]:
+    return {"job": ran().number, "what": "oil change", "done_on": NOON.date()}
+
+
+@scene(name_checkers)
+def two_who_check() -> dict[str, Any]:
+    named = [DutyIn(workshop.checker(fresh("ina")), ["Tuesday"]), DutyIn(workshop.checker(fresh("uwe")), (), True)]
+    return {"site": site().code, "checkers": named}

@@ -21,7 +21,7 @@ from inventory.services.replacements import (
     withdraw_replacement,
 )
 from inventory.services.scrap import scrap
-from inventory.services.set_up import PlaceIn, set_up_shop
+from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from tests.factories.acts import held
@@ -109,7 +109,7 @@ def what_is_held() -> dict[str, Any]:
 @scene(break_set)
 def a_held_set() -> dict[str, Any]:
     part = set_on_shelf().part.number
-    return {"part": part, "serial": "S-1", "damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+    return {"part": part, "serial": "S-1", "damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
 
 
 @scene(open_kit)
@@ -211,3 +211,14 @@ def a_new_site() -> dict[str, Any]:
     code = fresh("X")
     places = [PlaceIn(f"{code}-1", "shelf", code), PlaceIn(f"{code}-2", "quarantine", code)]
     return {"sites": {code: "another"}, "places": places, "settings": {"margin_days": 14}}
+
+
+@scene(add_site)
+def one_more_site() -> dict[str, Any]:
+    return {"code": fresh("Y"), "name": "one more"}
+
+
+@scene(add_places)
+def two_more_places() -> dict[str, Any]:
+    code = fresh("Z")
+    return {"places": [PlaceIn(f"{code}-1", "van"), PlaceIn(f"{code}-2", "quarantine")]}

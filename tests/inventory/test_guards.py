@@ -59,7 +59,7 @@ def written_rows():
     held(ring, cart("cart J1"), 4)
     stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
-    done(break_set, part="S-1", serial="S-1", damaged="pin", why="bent", orphan_place="Q1")
+    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -31,7 +31,7 @@ def fill() -> None:
         assert text
 
     staff = load_people("demo")
-    load_places(staff["amos"])
+    load_places(staff, staff["amos"])
     load_parts(staff["maren"], quiet)
     load_procedures(staff["maren"], quiet)
     assert History(staff, Buyer(staff), quiet).run(of_the_lot) == 23

@@ -135,7 +135,13 @@ class StoresWalk(Walk):
     def break_it(self, thing, damaged):
         at, where = self.stamp(), self.books.where(thing)
         may = bool(where) and thing not in self.books.broken
-        facts = {"part": "SET", "serial": label(thing)[1], "damaged": damaged, "why": "dropped", "orphan_place": ASIDE}
+        facts = {
+            "part": "SET",
+            "serial": label(thing)[1],
+            "damaged": damaged,
+            "reason": "dropped",
+            "orphan_place": ASIDE,
+        }
         done = self.do("break-set", may, break_set, stamp=at, **facts)
         if not done:
             return

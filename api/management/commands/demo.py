@@ -64,7 +64,7 @@ class Command(BaseCommand):
 
 def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     """The whole shop: catalogue, two years of work, today's shelves, the booked jobs. Repeats nothing after a break."""
-    load_places(staff.owner)
+    load_places(staff, staff.owner)
     load_parts(staff.manager, progress)
     load_procedures(staff.manager, progress)
     story = document("day")["story_while_loading"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.amounts import AmountSerializer
-from api.rest.serializers.common import WhereSerializer
 
 
 class PersonSerializer(serializers.Serializer):
@@ -67,17 +66,27 @@ class RefusalSerializer(serializers.Serializer):
     values = serializers.DictField()
 
 
+class EndSerializer(serializers.Serializer):
+    """One end of a movement that was taken back; both empty where that is no place of the shop."""
+
+    place = serializers.CharField(allow_blank=True)
+    spot = serializers.CharField(allow_blank=True)
+
+
 class ReversedSerializer(serializers.Serializer):
     """A movement that was taken back."""
 
     part = serializers.CharField()
     item = serializers.IntegerField()
     amount = serializers.IntegerField()
-    to = WhereSerializer()
+    to = EndSerializer()
+    said = serializers.CharField(
+        allow_blank=True, help_text="what is taken back, where one end is no place of the shop"
+    )
 
     def get_fields(self) -> dict[str, serializers.Field]:
         """`from` is a word of the language, so it is added by hand."""
-        return {**super().get_fields(), "from": WhereSerializer()}
+        return {**super().get_fields(), "from": EndSerializer()}
 
 
 class CorrectionSerializer(serializers.Serializer):

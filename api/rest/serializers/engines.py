@@ -44,6 +44,28 @@ class EngineSerializer(serializers.Serializer):
     family = serializers.CharField()
     place = serializers.CharField(help_text="the place that is this engine")
     field_modified = serializers.BooleanField()
+    owner = serializers.IntegerField(allow_null=True, help_text="number of the owner")
+    owner_name = serializers.CharField(
+        allow_blank=True, allow_null=True, help_text="empty if there is no owner; null to whoever may not see owners"
+    )
+    last_job = serializers.CharField(allow_blank=True, help_text="cancelled ones are none")
+    last_job_on = serializers.DateField(allow_null=True, help_text="day of its strip")
+
+
+class NumberRangeSerializer(serializers.Serializer):
+    """A range of engine numbers that the engine lies in, and what depends on it."""
+
+    numbers = serializers.CharField(help_text='the range in words: "from …", "below …", "only …"')
+    part = serializers.CharField()
+    fits = serializers.BooleanField(help_text="engines of the range take the part; false: it does not go into them")
+    at = serializers.ListField(child=serializers.CharField(), help_text="use positions, neighbours drawn together")
+    procedures = serializers.ListField(child=serializers.CharField())
+
+
+class EngineDetailSerializer(EngineSerializer):
+    """One engine, and what of it depends on its number."""
+
+    number_ranges = NumberRangeSerializer(many=True)
 
 
 class DocumentInSerializer(ActSerializer):

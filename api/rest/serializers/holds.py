@@ -54,7 +54,9 @@ class HeldSerializer(serializers.Serializer):
     spot = serializers.CharField()
     amount = serializers.IntegerField()
     positions = serializers.ListField(child=serializers.ListField(), help_text="position, make, amount")
-    tray = serializers.IntegerField()
+    tray = serializers.IntegerField(
+        help_text="of the cart, the first that its line lies in; 0: on the floor, on approval"
+    )
     on_approval = serializers.BooleanField()
 
 
@@ -78,12 +80,16 @@ class CartLineSerializer(serializers.Serializer):
 
 
 class CartTraySerializer(serializers.Serializer):
-    """A tray of the cart; number 1 is on top."""
+    """A tray of the cart; the lowest number is on top."""
 
-    tray = serializers.IntegerField()
+    tray = serializers.IntegerField(help_text="numbered on over the pick lists of a job")
     weight_g = serializers.IntegerField()
+    size_ml = serializers.IntegerField(help_text="what its things take up packed, as far as that is known")
     lines = CartLineSerializer(many=True)
     not_weighed = serializers.ListField(child=serializers.IntegerField(), help_text="lines whose weight is not known")
+    not_sized = serializers.ListField(
+        child=serializers.IntegerField(), help_text="lines whose packed size is not known"
+    )
     tools = serializers.ListField(child=serializers.CharField())
 
 
@@ -95,7 +101,7 @@ class CartFloorSerializer(CartLineSerializer):
 
 
 class CartSerializer(serializers.Serializer):
-    """The whole list laid out on the cart, in order of work."""
+    """What the pick list holds or misses, laid out on the cart in order of work."""
 
     trays = CartTraySerializer(many=True)
     floor = CartFloorSerializer(many=True)
@@ -104,8 +110,8 @@ class CartSerializer(serializers.Serializer):
 class KitHeldSerializer(serializers.Serializer):
     """The kit is held as far as the shelves have it; `pick_list` is the address to pick from."""
 
-    pick_list = serializers.IntegerField()
-    number = serializers.IntegerField()
+    pick_list = serializers.IntegerField(allow_null=True, help_text="null: nothing could be held, so there is no list")
+    number = serializers.IntegerField(allow_null=True)
     held = HeldSerializer(many=True)
     shorts = KitShortSerializer(many=True)
     open_choices = serializers.ListField(child=serializers.DictField())
@@ -133,7 +139,9 @@ class HoldSerializer(serializers.Serializer):
     shown = serializers.CharField()
     positions = ServedSerializer(many=True)
     line = serializers.IntegerField()
-    tray = serializers.IntegerField()
+    tray = serializers.IntegerField(
+        help_text="of the cart, the first that its line lies in; 0: on the floor, on approval"
+    )
     on_approval = serializers.BooleanField()
     needed_on = serializers.DateField()
     until = serializers.DateField(allow_null=True)

@@ -57,7 +57,7 @@ class BreakInSerializer(ActSerializer):
     """How a set was broken."""
 
     damaged = serializers.ChoiceField(choices=[member.value for member in Member if member.value])
-    why = TextField(max_length=2000)
+    reason = TextField(max_length=2000, help_text="how it broke")
     orphan_place = TextField(max_length=80, help_text="quarantine place for the members that are still good")
     photo_ref = TextField(required=False, allow_blank=True, max_length=200, help_text="where the photo is kept")
     subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it happened on")
@@ -79,7 +79,7 @@ class BrokenSerializer(serializers.Serializer):
     place = serializers.CharField()
     spot = serializers.CharField()
     damaged = serializers.CharField()
-    why = serializers.CharField()
+    reason = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
     orphans = OrphanSerializer(many=True)
     shorts = ShortSerializer(many=True)

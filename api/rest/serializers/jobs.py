@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.engines import NumberRangeSerializer
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -64,6 +65,7 @@ class JobBookedSerializer(serializers.Serializer):
     cart = serializers.CharField()
     bench = serializers.CharField()
     operations = BookedOperationSerializer(many=True)
+    number_ranges = NumberRangeSerializer(many=True, help_text="what depends on the engine number")
 
 
 class JobSerializer(serializers.Serializer):
@@ -206,7 +208,10 @@ class ShortageSerializer(serializers.Serializer):
     base = serializers.CharField()
     step = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
-    ways = serializers.ListField(child=serializers.DictField())
+    ways = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="replacement, other site, borrow, from a kit, or buy: that with arrives_on, and in_time for the fitting",
+    )
 
 
 class JobShortsSerializer(serializers.Serializer):

@@ -29,6 +29,9 @@ def _facts() -> dict[str, Any]:
             required=False, help_text="size, id_mm, section_mm, shape, each as text; {} for none"
         ),
         "weight_mg": WholeField(required=False, allow_null=True),
+        "packed_ul": WholeField(
+            required=False, allow_null=True, help_text="what one takes up in a tray, in its wrapping, in microlitres"
+        ),
         "pack": WholeField(required=False),
         "loose_issue": TruthField(required=False, help_text="may leave the shelf in less than a whole pack"),
         "price_coins": WholeField(required=False, allow_null=True),
@@ -79,6 +82,7 @@ class PartSerializer(serializers.Serializer):
     compound = serializers.CharField(allow_blank=True)
     ring = serializers.DictField()
     weight_mg = serializers.IntegerField(allow_null=True)
+    packed_ul = serializers.IntegerField(allow_null=True)
     pack = serializers.IntegerField()
     loose_issue = serializers.BooleanField()
     price_coins = serializers.IntegerField(allow_null=True)

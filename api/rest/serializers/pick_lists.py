@@ -25,7 +25,9 @@ class PickLineSerializer(serializers.Serializer):
     procedure = serializers.CharField()
     step = serializers.IntegerField()
     step_name = serializers.CharField(allow_blank=True)
-    tray = serializers.IntegerField()
+    tray = serializers.IntegerField(
+        help_text="that the procedure prefers: an order within the step, not the tray it lies in"
+    )
     part = serializers.CharField()
     name = serializers.CharField()
     amount = serializers.IntegerField()
@@ -64,10 +66,15 @@ class FloorLineSerializer(PickLineSerializer):
 
 
 class TraySerializer(serializers.Serializer):
-    """A tray, in order of work; number 1 is on top."""
+    """A tray, in order of work; the lowest number is on top."""
 
-    tray = serializers.IntegerField()
+    tray = serializers.IntegerField(help_text="numbered on over the pick lists of a job")
     weight_g = serializers.IntegerField()
+    size_ml = serializers.IntegerField(help_text="what its things take up packed, as far as that is known")
+    not_weighed = serializers.ListField(child=serializers.IntegerField(), help_text="lines whose weight is not known")
+    not_sized = serializers.ListField(
+        child=serializers.IntegerField(), help_text="lines whose packed size is not known"
+    )
     tools = serializers.ListField(child=serializers.CharField())
     lines = PickLineSerializer(many=True)
 
@@ -149,8 +156,38 @@ class HandoverInSerializer(ActSerializer):
 
     received_by = TextField(max_length=150, help_text="log-in of who takes it over; never who hands it over")
     missing = serializers.ListField(
-        child=TextField(max_length=60), required=False, max_length=MOST, help_text="parts that were not picked"
+        child=TextField(max_length=60),
+        required=False,
+        max_length=MOST,
+        help_text="what is not with the cart: parts by number, open choices by code, parts in conflict by position",
     )
+
+
+class AbsentSerializer(serializers.Serializer):
+    """Something that the list asks for and that is not with the cart: it stays held, or lacking."""
+
+    name = serializers.CharField(help_text="as it is named in `missing`: part number, code of a choice, position")
+    what = serializers.ChoiceField(choices=["part", "choice", "conflict"])
+    amount = serializers.IntegerField(help_text="0 where it is not known: nothing is chosen yet")
+    base = serializers.CharField()
+    shown = serializers.CharField(allow_blank=True)
+    positions = serializers.ListField(child=serializers.CharField())
+    step = serializers.CharField(allow_blank=True)
+    why = serializers.CharField()
+
+
+class BinToCountSerializer(serializers.Serializer):
+    """A bin in which the books have what nobody found: to be counted."""
+
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    tube = serializers.CharField(allow_blank=True)
+    on_books = serializers.IntegerField()
+    base = serializers.CharField()
 
 
 class HandedOverSerializer(serializers.Serializer):
@@ -158,7 +195,10 @@ class HandedOverSerializer(serializers.Serializer):
 
     job = serializers.CharField()
     moved = serializers.ListField(child=serializers.DictField())
-    missing = serializers.ListField(child=serializers.CharField())
+    missing = serializers.ListField(child=serializers.CharField(), help_text="names of what is absent, as it is signed")
+    absent = AbsentSerializer(many=True)
+    not_missing = serializers.ListField(child=serializers.CharField(), help_text="named as missing, but it is here")
+    to_count = BinToCountSerializer(many=True)
     tools = serializers.ListField(child=serializers.CharField())
     tools_short = serializers.ListField(
         child=serializers.DictField(), help_text="tool, with which jobs, how many in all"

@@ -46,6 +46,9 @@ class ReceiptInSerializer(ActSerializer):
     place = TextField(max_length=80, help_text="shelf or quarantine it is put into")
     lines = ReceiptLineInSerializer(many=True, max_length=MOST_LINES)
     note = TextField(required=False, allow_blank=True, max_length=120, help_text="delivery note or order number")
+    reason = TextField(
+        required=False, allow_blank=True, max_length=2000, help_text="why; needed when `place` is a quarantine"
+    )
     quarantine = TextField(
         required=False, allow_blank=True, max_length=80, help_text="where lines go that may not go on the shelf"
     )

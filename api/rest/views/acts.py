@@ -16,7 +16,7 @@ from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
 from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.errors import CODES
-from inventory.domain.places import SAID_FROM, SAID_TO
+from inventory.domain.places import PlaceKind, said_from, said_to
 from inventory.queries import catalogue as read
 from inventory.services.correct import correct
 
@@ -58,17 +58,19 @@ class ActsView(ListView):
     """`acts`."""
 
     filterset_class = ActFilters
-    orderings = ("pk", "occurred_at", "recorded_at")
+    orderings = ("-pk", "occurred_at", "recorded_at")
 
     def rows(self) -> QuerySet[Any]:
-        """All acts."""
+        """All acts; the newest come first."""
         return read.acts()
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
         return [rendered(row) for row in rows]
 
-    @reading("acts_list", "Everything that was done", shapes.ActRecordSerializer(many=True), filtered=True)
+    @reading(
+        "acts_list", "Everything that was done, the newest first", shapes.ActRecordSerializer(many=True), filtered=True
+    )
     def get(self, request: Request) -> Response:
         """A page of acts."""
         return self.page(request)
@@ -90,18 +92,20 @@ class ActView(View):
         """One act."""
         asked = unit_asked(request)
         row = read.act(number)
+        back = row.corrects_id is not None
         moved = [
             {
                 "item": move.item_id,
                 "part": move.item.part.number,
                 "identity": move.item.identity,
                 "amount": amount(move.amount, move.item.base, move.item.part.unit, asked),
-                "said_from": read.said_place(move.from_spot.place, SAID_FROM),
+                "said_from": said_from(PlaceKind(came.kind), taken_back=back) or came.code,
                 "from_spot": move.from_spot.name,
-                "said_to": read.said_place(move.to_spot.place, SAID_TO),
+                "said_to": said_to(PlaceKind(went.kind), taken_back=back) or went.code,
                 "to_spot": move.to_spot.name,
             }
             for move in read.movements_of([row.pk])
+            for came, went in [(move.from_spot.place, move.to_spot.place)]
         ]
         return Response({**rendered(row), "movements": moved, "outcome": row.outcome.body})
 
@@ -142,10 +146,10 @@ class RefusalsView(ListView):
     """`refusals`."""
 
     filterset_class = RefusalFilters
-    orderings = ("pk", "recorded_at")
+    orderings = ("-pk", "recorded_at")
 
     def rows(self) -> QuerySet[Any]:
-        """All refusals."""
+        """All refusals; the newest come first."""
         return read.refusals()
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
@@ -165,7 +169,12 @@ class RefusalsView(ListView):
             for row in rows
         ]
 
-    @reading("refusals_list", "Everything that a rule refused", shapes.RefusalSerializer(many=True), filtered=True)
+    @reading(
+        "refusals_list",
+        "Everything that a rule refused, the newest first",
+        shapes.RefusalSerializer(many=True),
+        filtered=True,
+    )
     def get(self, request: Request) -> Response:
         """A page of refusals."""
         return self.page(request)

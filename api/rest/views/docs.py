@@ -68,6 +68,11 @@ def start_page(request: HttpRequest) -> HttpResponse:
     )
 
 
+def no_icon(request: HttpRequest) -> HttpResponse:
+    """Browsers ask for a picture of the service by themselves; there is none, and that is no fault."""
+    return HttpResponse(status=204)
+
+
 @require_safe
 def alive(request: HttpRequest) -> HttpResponse:
     """`/healthz`: this worker answers."""

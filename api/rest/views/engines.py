@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db.models import QuerySet
@@ -10,13 +11,15 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
+from api.rest.permissions import may
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import engines as shapes
 from api.rest.views.base import ListView, View, actor_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
-from kits.queries.engines import engine_by_number, like_engine
+from kits.queries.by_number import ranges_of_engine
+from kits.queries.engines import engine_by_number, last_jobs, like_engine
 from kits.services.engines import mark_field_modified
 from kits.services.families import enter_family, enter_procedure
 
@@ -31,14 +34,25 @@ def rendered_procedure(row: Any) -> dict[str, Any]:
     return {"code": row.code, "name": row.name, "family": row.family.code, "revision": row.newest}
 
 
-def rendered_engine(row: Any) -> dict[str, Any]:
-    """The record of an engine; its owner is nobody's business here."""
-    return {
-        "number": row.number,
-        "family": row.family.code,
-        "place": row.place.code,
-        "field_modified": row.field_modified,
-    }
+def rendered_engines(rows: Sequence[Any], request: Request) -> list[dict[str, Any]]:
+    """The records of engines; the owner's name only to whoever may see owners. One query, and those of the permission."""
+    last, named = last_jobs(rows), request.user.has_perm(may("see_owner"))
+    found = []
+    for row in rows:
+        job = last.get(row.pk)
+        found.append(
+            {
+                "number": row.number,
+                "family": row.family.code,
+                "place": row.place.code,
+                "field_modified": row.field_modified,
+                "owner": row.owner_id,
+                "owner_name": (row.owner.name if row.owner else "") if named else None,
+                "last_job": job.number if job else "",
+                "last_job_on": job.strip_on if job else None,
+            }
+        )
+    return found
 
 
 def engine_of(number: str) -> Any:
@@ -183,7 +197,7 @@ class EnginesView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
-        return [rendered_engine(row) for row in rows]
+        return rendered_engines(rows, request)
 
     @reading("engines_list", "Engines", shapes.EngineSerializer(many=True), filtered=True)
     def get(self, request: Request) -> Response:
@@ -194,10 +208,11 @@ class EnginesView(ListView):
 class EngineView(View):
     """`engines/{number}`."""
 
-    @reading("engines_read", "An engine", shapes.EngineSerializer, refusals=("not-found",))
+    @reading("engines_read", "An engine", shapes.EngineDetailSerializer, refusals=("not-found",))
     def get(self, request: Request, number: str) -> Response:
         """One engine."""
-        return Response(rendered_engine(engine_of(number)))
+        row = engine_of(number)
+        return Response({**rendered_engines([row], request)[0], "number_ranges": ranges_of_engine(row)})
 
 
 class EngineFieldMarksView(View):

@@ -26,7 +26,7 @@ class JobFindingsView(View):
         "Record what the strip found; extra work waits for the owner's word",
         shapes.FindingsInSerializer,
         shapes.FindingsMadeSerializer,
-        refusals=(*ON_JOB, "finding-place-wrong", "finding-unknown", "nothing-given"),
+        refusals=(*ON_JOB, "finding-on-job", "finding-place-wrong", "finding-unknown", "nothing-given"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""

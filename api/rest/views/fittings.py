@@ -43,6 +43,7 @@ class JobFittingsView(View):
             "mixed",
             "more-than-listed",
             "not-inspected",
+            "not-on-duty",
             "not-on-list",
             "not-signed",
             "nothing-given",

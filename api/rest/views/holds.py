@@ -16,7 +16,8 @@ from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from api.rest.views.scope import by_name
-from kits.queries import jobs, pick_lists
+from kits.queries import pick_lists
+from kits.queries.scope import job_by_number
 from kits.services.hold_kit import hold_kit
 from kits.services.pick_kit import lapse, release
 
@@ -41,7 +42,7 @@ class JobHoldsView(ListView):
 
     def rows(self) -> QuerySet[Any]:
         """Holds of the job."""
-        return pick_lists.holds_of(jobs.job(self.kwargs["number"]))
+        return pick_lists.holds_of(job_by_number(self.kwargs["number"]))
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.db.models import QuerySet
+from django.utils import timezone
 from django_filters import CharFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
 from api.rest.etags import etag
+from api.rest.fields import DayField
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
@@ -23,6 +27,7 @@ from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
+from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.startable import startable_of
 from kits.queries.to_return import to_return
@@ -44,6 +49,7 @@ SINCE = OpenApiParameter(
     OpenApiTypes.STR,
     description="What changed since then: the number of a pick list of the job (1, 2, …), or `act:` and the number of an act.",
 )
+ON = OpenApiParameter("on", OpenApiTypes.DATE, description="What is bought is ordered on this day; today if left out.")
 WAITING = OpenApiParameter(
     "waiting", OpenApiTypes.STR, enum=["1"], description="As it will be once the owner has agreed to the extra work."
 )
@@ -94,6 +100,7 @@ class JobsView(ListView):
             "dates-turned",
             "engine-number-unreadable",
             "engine-unknown",
+            "finding-on-job",
             "finding-place-wrong",
             "finding-unknown",
             "job-exists",
@@ -128,7 +135,7 @@ class JobView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """One job."""
-        row = read.job(number)
+        row = job_by_number(number)
         return Response(read.full_record(row), headers={"ETag": etag(row.version), "Cache-Control": "no-store"})
 
 
@@ -146,7 +153,7 @@ class JobListView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The list now."""
-        row = read.job(number)
+        row = job_by_number(number)
         waiting = _waiting(request)
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
@@ -182,18 +189,35 @@ def _act_of(job: Any, since: str) -> int:
     return found
 
 
+def day_asked(request: Request) -> date:
+    """The day of `?on=`, or today; DomainError "parameter-wrong"."""
+    text = request.query_params.get("on")
+    if text is None:
+        return timezone.localdate()
+    try:
+        found: date = DayField().to_internal_value(text)
+    except serializers.ValidationError:
+        raise refuse(
+            "parameter-wrong", f'on "{shown(text)}" is no day as 2025-01-15.', parameter="on", value=shown(text)
+        ) from None
+    return found
+
+
 class JobShortsView(View):
     """`jobs/{number}/shorts`."""
+
+    parameters = ("on",)
 
     @reading(
         "jobs_shorts_read",
         "What the job's list lacks on the shelves of its site, with every way out",
         shapes.JobShortsSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
-        return Response(shorts_of(read.job(number)))
+        return Response(shorts_of(job_by_number(number), day_asked(request)))
 
 
 class JobOpenLinesView(View):
@@ -207,7 +231,7 @@ class JobOpenLinesView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Open lines now."""
-        row = read.job(number)
+        row = job_by_number(number)
         return Response({"job": row.number, "open": open_lines(row)})
 
 
@@ -222,7 +246,7 @@ class JobToReturnView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
-        return Response(to_return(read.job(number)))
+        return Response(to_return(job_by_number(number)))
 
 
 class JobStartableView(View):
@@ -236,4 +260,4 @@ class JobStartableView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""
-        return Response(startable_of(read.job(number)))
+        return Response(startable_of(job_by_number(number)))

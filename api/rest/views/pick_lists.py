@@ -20,8 +20,8 @@ from api.rest.views.jobs import ON_JOB
 from inventory.domain.text import shown
 from inventory.queries.people import person_by_login
 from kits.domain.sheet import sheet
-from kits.queries import jobs
 from kits.queries import pick_lists as read
+from kits.queries.scope import job_by_number
 from kits.services.pick_kit import Scan, hand_over, pick
 
 FORMAT = OpenApiParameter(
@@ -39,7 +39,7 @@ class JobPickListsView(ListView):
 
     def rows(self) -> QuerySet[Any]:
         """Pick lists of the job."""
-        return read.pick_lists_of(jobs.job(self.kwargs["number"]))
+        return read.pick_lists_of(job_by_number(self.kwargs["number"]))
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records in short."""

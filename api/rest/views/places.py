@@ -1,4 +1,4 @@
-"""`places`, what stands in them, and `balances` over all of them."""
+"""`sites`, `places`, what stands in them, and `balances` over all of them."""
 
 from __future__ import annotations
 
@@ -10,13 +10,15 @@ from rest_framework.response import Response
 
 from api.rest import filters
 from api.rest.amounts import unit_asked
-from api.rest.schema import UNIT, reading
+from api.rest.schema import UNIT, act, reading
+from api.rest.serializers import places as shapes
 from api.rest.serializers.common import StandingSerializer
-from api.rest.serializers.places import PlaceSerializer
 from api.rest.views import render
-from api.rest.views.base import ListView, View
+from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.parts import facts_of
 from inventory.domain.places import BOOKS_ONLY, PlaceKind
 from inventory.queries import catalogue as read
+from inventory.services.set_up import PlaceIn, add_places, add_site
 
 _KINDS = [kind.value for kind in PlaceKind if kind not in BOOKS_ONLY]
 
@@ -32,6 +34,41 @@ def rendered(row: Any) -> dict[str, Any]:
     }
 
 
+class SitesView(ListView):
+    """`sites`."""
+
+    acts = {"POST": "catalogue"}
+    orderings = ("code", "name")
+
+    def rows(self) -> QuerySet[Any]:
+        """All sites."""
+        return read.sites()
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records."""
+        return [{"code": row.code, "name": row.name} for row in rows]
+
+    @reading("sites_list", "Sites", shapes.SiteSerializer(many=True))
+    def get(self, request: Request) -> Response:
+        """A page of sites."""
+        return self.page(request)
+
+    @act(
+        "sites_create",
+        "Enter a site; warnings name sites that read alike",
+        shapes.SiteInSerializer,
+        shapes.SiteMadeSerializer,
+        refusals=("nothing-given", "site-exists"),
+    )
+    def post(self, request: Request) -> Response:
+        """A new site."""
+        return self.do(
+            request,
+            shapes.SiteInSerializer,
+            lambda stamp, data: add_site(actor=actor_of(request), stamp=stamp, **facts_of(data)),
+        )
+
+
 class PlaceFilters(filters.StrictFilterSet):
     """Filters of places."""
 
@@ -42,6 +79,7 @@ class PlaceFilters(filters.StrictFilterSet):
 class PlacesView(ListView):
     """`places`."""
 
+    acts = {"POST": "catalogue"}
     filterset_class = PlaceFilters
     orderings = ("code", "walk_order")
 
@@ -53,16 +91,32 @@ class PlacesView(ListView):
         """Records."""
         return [rendered(row) for row in rows]
 
-    @reading("places_list", "Places", PlaceSerializer(many=True), filtered=True)
+    @reading("places_list", "Places", shapes.PlaceSerializer(many=True), filtered=True)
     def get(self, request: Request) -> Response:
         """A page of places."""
         return self.page(request)
+
+    @act(
+        "places_create",
+        "Make shelves, quarantine and other places, all of them or none; warnings name places that read alike",
+        shapes.PlacesInSerializer,
+        shapes.PlacesMadeSerializer,
+        refusals=("not-found", "nothing-given", "place-exists", "wrong-place"),
+    )
+    def post(self, request: Request) -> Response:
+        """New places."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            places = [PlaceIn(**one) for one in data["places"]]
+            return add_places(actor=actor_of(request), stamp=stamp, places=places)
+
+        return self.do(request, shapes.PlacesInSerializer, service)
 
 
 class PlaceView(View):
     """`places/{code}`."""
 
-    @reading("places_read", "A place", PlaceSerializer, refusals=("not-found",))
+    @reading("places_read", "A place", shapes.PlaceSerializer, refusals=("not-found",))
     def get(self, request: Request, code: str) -> Response:
         """One place."""
         return Response(rendered(read.place(code)))

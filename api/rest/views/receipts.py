@@ -38,6 +38,7 @@ class ReceiptsView(View):
             "not-in-kit",
             "nothing-given",
             "part-number-unreadable",
+            "reason-missing",
             "serial-is-one",
             "serial-missing",
             "serial-not-kept",

@@ -22,7 +22,7 @@ from inventory.queries.people import person_by_login
 from inventory.queries.sheets import sheets_of
 from inventory.services.sheets import enter_sheet, sign_sheet
 from kits.domain.curing import check_bay
-from kits.queries import jobs as read
+from kits.queries.scope import job_by_number
 from kits.queries.sealant_use import sealant_use
 from kits.queries.sealing import joints_of
 from kits.services.lay_bead import TubeUsed, lay_bead
@@ -117,7 +117,7 @@ class JobJointsView(View):
         if typed[0] is not None and typed[1] is not None:
             bay = read_temperature(typed[0]), read_humidity(typed[1])
             check_bay(*bay)
-        return Response(joints_of(read.job(number), timezone.now(), bay))
+        return Response(joints_of(job_by_number(number), timezone.now(), bay))
 
 
 class JointGatesView(View):
@@ -138,6 +138,7 @@ class JointGatesView(View):
             "gate-shut",
             "joint-unknown",
             "may-not-check",
+            "not-on-duty",
             "not-on-list",
             "reason-missing",
             "same-person",

@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib.auth import authenticate
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework import status
+from rest_framework import exceptions, status
 from rest_framework.permissions import AllowAny, IsAuthenticated
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.authentication import check_failures, count_failure, forget_failures
+from api.rest.authentication import MOST_FAILURES, WAIT, who_tries
 from api.rest.problems import refuse
 from api.rest.schema import ALWAYS, login, refusal_responses
 from api.rest.serializers.tokens import LoginSerializer, TokenSerializer
 from api.rest.views.base import View, actor_of
-from inventory.services.logins import drop_token, token_of
+from inventory.services.logins import count_try, drop_token, forget_tries, token_of
 
 _LOG_OUT = (*ALWAYS, "not-allowed", "media-type", "body-too-large")
 
@@ -38,12 +39,15 @@ class TokensView(View):
         parsed = LoginSerializer(data=request.data)
         parsed.is_valid(raise_exception=True)
         name = parsed.validated_data["username"]
-        check_failures(name, request)
+        who = who_tries(name, request)
+        if count_try(actor=None, who=who, now=timezone.now(), window=WAIT) > MOST_FAILURES:
+            raise exceptions.Throttled(
+                WAIT.total_seconds(), "Too many failed log-ins for this name; wait and try again."
+            )
         person = authenticate(request._request, username=name, password=parsed.validated_data["password"])
         if person is None:
-            count_failure(name, request)
             raise refuse("not-logged-in", "Name or password is wrong.")
-        forget_failures(name, request)
+        forget_tries(actor=person, who=who)
         return Response({"token": token_of(actor=person)}, status=status.HTTP_201_CREATED)
 
     @extend_schema(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
+from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
@@ -106,6 +107,32 @@ def moment(request: Request, name: str) -> date | datetime | None:
             parameter=name,
             value=shown(text),
         ) from None
+
+
+def day(request: Request, name: str) -> date:
+    """A day of a query parameter, today if it is left out; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name)
+    if text is None:
+        return timezone.localdate()
+    try:
+        found: date = DayField().to_internal_value(text)
+        return found
+    except serializers.ValidationError:
+        raise refuse(
+            "parameter-wrong", f'{name} "{shown(text)}" is not a day as 2025-01-15.', parameter=name, value=shown(text)
+        ) from None
+
+
+def whole(request: Request, name: str) -> int | None:
+    """A whole number of a query parameter, None if it is left out; DomainError "parameter-wrong"."""
+    text = request.query_params.get(name)
+    if text is None:
+        return None
+    if not (text.isascii() and text.isdigit() and len(text) <= 15):
+        raise refuse(
+            "parameter-wrong", f'{name} "{shown(text)}" is not a whole number.', parameter=name, value=shown(text)
+        )
+    return int(text)
 
 
 def truth(request: Request, name: str) -> bool:

@@ -174,6 +174,39 @@ def _field_mark(actor: Person) -> Good:
     return Good({"number": "T4-00211"}, body={"field_modified": True, "reason": "stamped over"})
 
 
+def _with_set(actor: Person) -> Rebuild:
+    """The set of CYL-1 is in its bore."""
+    its = _far("bench")
+    body = {"fittings": [{"position": "CYL-1/set", "item": its.item("SET")}], "checker": its.inspector.person.username}
+    its.did(its.technician, "jobs/J-1/fittings", body)
+    return its
+
+
+def _piston(actor: Person) -> Good:
+    _with_set(actor)
+    return Good(JOB, body={"checks": [{"position": "CYL-1/set", "items": ["crown"]}]})
+
+
+_LEAK = {"pressure": "1.0 bar", "held": "10 min", "drop": "0 bar", "temperature": "20 °C"}
+_RUN = {"run_on": "2025-01-15", "values": [{"name": "oil pressure", "value": "3 bar"}]}
+
+
+def _after_run(actor: Person) -> Good:
+    its = _far("booked")
+    its.did(its.technician, "jobs/J-1/first-runs", _RUN)
+    return Good(JOB, body={"what": "oil change", "done_on": "2025-01-15"})
+
+
+def _checkers(actor: Person) -> Good:
+    its = _far("booked")
+    return Good({"code": "TS"}, body={"checkers": [{"person": its.inspector.person.username, "stands_in": True}]})
+
+
+def _site(actor: Person) -> Good:
+    _far("booked")
+    return Good({"code": "TS"}, {"on": "2025-01-15"})
+
+
 _CHOICE = {"choice": "cover-kind", "alternative": "rubber", "reason": "what is on the shelf"}
 _INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0 mm", "good": True}
 _EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
@@ -227,6 +260,13 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_tool_returns_create": _tools,
     "jobs_returns_create": _back,
     "jobs_scraps_create": _scrap,
+    "jobs_piston_checks_create": _piston,
+    "jobs_leak_tests_create": on_job(_LEAK),
+    "jobs_first_runs_create": on_job(_RUN),
+    "jobs_after_run_work_create": _after_run,
+    "jobs_build_sheet_read": on_job(far="bench", query={"on": "2025-01-20", "hours": "5"}),
+    "sites_checkers_read": _site,
+    "sites_checkers_create": _checkers,
     "jobs_closings_create": _closing,
     "jobs_cancellations_create": on_job({"reason": "the owner sold it"}),
 }

@@ -150,6 +150,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
         "procedures_list": lambda actor: Good(query={"family": "Testbed-4"}),
         "procedures_read": lambda actor: Good({"code": "T1"}),
         "refusals_list": lambda actor: Good(query={"code": "not-found"}),
+        "sites_list": lambda actor: Good(),
         "suppliers_list": lambda actor: Good(),
         "suppliers_read": lambda actor: Good({"code": "maker"}),
     }
@@ -158,7 +159,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
 def _writes() -> dict[str, Callable[[Person], Good]]:
     """Good requests of the acts, and of logging in and out."""
     line = {"part": "P-1", "amount": "4 EA", "lot": "L-9"}
-    broken = {"damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
     scrapped = {"amount": 1, "place": "R1", "reason": "rust", "who_pays": "shop"}
     return {
         "acts_corrections_create": lambda actor: Good({"number": _receipt()}, body={"reason": "not ours"}),
@@ -182,6 +183,8 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_sheets_create": lambda actor: Good({"number": "RTV"}, body=SHEET),
         "parts_sheets_sign": _sheet,
         "parts_replacements_create": lambda actor: Good({"number": "P-1"}, body={"news": [{"part": "P-2"}]}),
+        "places_create": lambda actor: Good(body={"places": [{"code": "R9", "kind": "shelf", "site": "TS"}]}),
+        "sites_create": lambda actor: Good(body={"code": "Q9", "name": "The quay"}),
         "quarantine_releases_create": lambda actor: _carry(_in_quarantine(), "Q1", "R1"),
         "receipts_create": lambda actor: Good(body={"supplier": "maker", "place": "R1", "lines": [line]}),
         "replacements_withdraw": _replaced,

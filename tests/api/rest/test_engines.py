@@ -4,8 +4,8 @@ import pytest
 
 from inventory.domain.places import PlaceKind
 from inventory.services import things
-from kits.models import Engine, EngineFamily
-from tests.api.rest.rebuilds import rebuild, small_shop
+from kits.models import Engine, EngineFamily, Owner
+from tests.api.rest.rebuilds import job_body, rebuild, small_shop
 from tests.factories.engines import family_document
 
 pytestmark = pytest.mark.django_db
@@ -57,6 +57,39 @@ def test_an_engine_is_found_forgivingly_and_its_near_misses_are_named(engine, ma
     assert [row["number"] for row in manager.rows("engines", family="Testbed-4", number="T4-00200")] == ["T4-00200"]
 
 
+def owned(engine):
+    """The engine has an owner and a job that was cancelled after its last one."""
+    engine.owner = Owner.objects.create(name="Jo Bright", address="1 Mill Lane")
+    engine.save()
+    its = rebuild()
+    for number, day in (("J-1", "2025-01-15"), ("J-2", "2025-01-12"), ("J-3", "2025-01-18")):
+        its.did(its.manager, "jobs", job_body(number=number, engine=engine.number, new_engine=False, strip_on=day))
+    its.did(its.manager, "jobs/J-3/cancellations", {"reason": "sold"})
+    return its
+
+
+def test_engines_tell_their_last_job_and_their_owner_to_whoever_may_see_owners(engine, manager, client_of):
+    owned(engine)
+    told = {"owner": engine.owner_id, "owner_name": "Jo Bright", "last_job": "J-1", "last_job_on": "2025-01-15"}
+    for row in (manager.rows("engines", search="t4 0020")[0], manager.read("engines/T4-00200").json()):
+        assert {name: row[name] for name in told} == told
+    answer = client_of("technician").read("engines", search="T4-00200")
+    assert {name: answer.json()["results"][0][name] for name in told} == told | {"owner_name": None}
+    assert "Bright" not in answer.content.decode()
+
+
+def test_what_depends_on_the_number_is_said_in_words_at_booking_and_later(engine, manager):
+    below = rebuild().booked(engine="T4-00149").said["booked"]["number_ranges"]
+    heads = ["HEAD-LEFT/gasket", "HEAD-RIGHT/gasket"]
+    assert below == [
+        {"numbers": "below T4-00150", "part": "OLD-GASKET", "fits": True, "at": heads, "procedures": ["T1"]}
+    ]
+    assert manager.read("engines/T4-00149").json()["number_ranges"] == [below[0] | {"procedures": ["T1", "T2"]}]
+    assert manager.read("engines/T4-00200").json()["number_ranges"] == [
+        {"numbers": "from T4-00150", "part": "OLD-GASKET", "fits": False, "at": heads, "procedures": ["T1", "T2"]}
+    ]
+
+
 def test_gaps_are_named_when_they_are_asked_for(engine, manager):
     body = manager.read("engines/T4-00200/contents").json()
     assert (body["engine"], body["on"], body["known"], body["contents"], body["gaps"]) == (
@@ -101,13 +134,19 @@ def test_a_day_that_cannot_be_read_is_refused(engine, manager, query):
 
 
 def test_lists_of_three_cost_as_many_queries_as_lists_of_one(engine, manager, django_assert_num_queries):
-    manager.rows("engines")
-    with django_assert_num_queries(2):
-        assert len(manager.rows("engines")) == 1
+    def read_all():
+        assert [len(manager.rows("engines", **asked)) for asked in ({}, {"search": "T4-"})] == [rows, rows]
+
+    rows = 1
+    read_all()
+    # twice: who asks, two for what they may, the list, its last jobs; the search looks for near numbers first, by six
+    with django_assert_num_queries(16):
+        read_all()
     for digits in (201, 202):
         place = things.make_place(f"T4-00{digits}", PlaceKind.ENGINE, site=None)
         Engine.objects.create(number=place.code, family=engine.family, digits=digits, place=place)
-    with django_assert_num_queries(2):
-        assert len(manager.rows("engines")) == 3
+    rows = 3
+    with django_assert_num_queries(16):
+        read_all()
     with django_assert_num_queries(2):
         assert len(manager.rows("procedures")) == 3

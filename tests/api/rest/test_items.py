@@ -43,7 +43,7 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
 
 def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, client_of):
     technician = client_of("technician")
-    body = {"damaged": "liner", "why": "dropped", "orphan_place": "Q1"}
+    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
     answer = technician.send("matched-sets/S-0441/breaks", body)
     assert (answer.status_code, answer.json()["damaged"]) == (201, "liner")
     read = technician.read("matched-sets/S-0441").json()
@@ -61,7 +61,7 @@ def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, 
     [
         ("matched-sets/S-O441/breaks", {}, "not-found"),
         ("matched-sets/S-0441/breaks", {"damaged": "ring"}, "fields-wrong"),
-        ("matched-sets/S-0441/breaks", {"why": " "}, "fields-wrong"),
+        ("matched-sets/S-0441/breaks", {"reason": " "}, "fields-wrong"),
         ("matched-sets/S-0441/breaks", {"orphan_place": "R1"}, "wrong-place"),
         ("matched-sets/S-0441/breaks", {"orphan_place": "Q9"}, "not-found"),
         ("matched-sets/S-0441/breaks?part=P-9", {}, "not-found"),
@@ -69,7 +69,7 @@ def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, 
     ],
 )
 def test_what_cannot_be_broken_is_named(sets, client_of, path, body, code):
-    answer = client_of("technician").send(path, {"damaged": "liner", "why": "dropped", "orphan_place": "Q1"} | body)
+    answer = client_of("technician").send(path, {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"} | body)
     assert answer.json()["code"] == code
     assert SetBreak.objects.count() == 0
 

@@ -35,6 +35,15 @@ def test_a_job_is_booked_with_its_cart_and_bench_and_frozen_revisions(rebuild):
             "cart": "cart J-1",
             "bench": "bench J-1",
             "operations": [{"procedure": "T1", "revision": 1}],
+            "number_ranges": [
+                {
+                    "numbers": "from T4-00150",
+                    "part": "OLD-GASKET",
+                    "fits": False,
+                    "at": ["HEAD-LEFT/gasket", "HEAD-RIGHT/gasket"],
+                    "procedures": ["T1"],
+                }
+            ],
         },
     )
     read = rebuild.technician.read("jobs/J-1")

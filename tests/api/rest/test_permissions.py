@@ -19,13 +19,13 @@ pytestmark = pytest.mark.django_db
 #: quarantine, only the parts manager writes off and gives up a hold, a second person checks, the apprentice picks and counts).
 MATRIX = {
     "parts manager": "approve ask_more book break_set cancel catalogue check choose close correct count date find finding fit"
-    " free hand_over hold inspect open outside overrule_return owner pick procedure receive release remove return scrap"
-    " see_owner stop transfer write_off",
+    " free hand_over hold inspect name_checker open outside overrule_return owner pick procedure receive release remove return"
+    " scrap see_owner stop test_engine transfer write_off",
     "storekeeper": "count hand_over hold open pick receive return scrap transfer",
-    "technician": "ask_more break_set check choose close find finding fit hold inspect open remove return scrap",
-    "inspector": "check find finding free inspect release_quarantine stop",
+    "technician": "ask_more break_set check choose close find finding fit hold inspect open remove return scrap test_engine",
+    "inspector": "check find finding free inspect release_quarantine stop test_engine",
     "warranty clerk": "see_owner stop",
-    "owner": "approve owner see_owner",
+    "owner": "approve name_checker owner see_owner",
     "apprentice": "count pick",
 }
 

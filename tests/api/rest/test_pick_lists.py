@@ -194,15 +194,21 @@ def test_handed_over_with_the_missing_lines_named_and_the_tools_lent(rebuild):
     rebuild.did(rebuild.storekeeper, address(rebuild, "/picks"), {"scans": rebuild.scans()[1:]})
     technician = rebuild.technician.person.username
     answer = rebuild.storekeeper.send(address(rebuild, "/handovers"), {"received_by": technician})
+    absent = {
+        "name": "RING", "what": "part", "amount": 1, "base": "piece", "shown": "1", "positions": ["CYL-1/ring"],
+        "step": "T1/10", "why": "held at R1, not picked",
+    }  # fmt: skip
     assert (answer.status_code, answer.json()["code"], answer.json()["values"]) == (
         422,
         "missing-not-named",
-        {"parts": ["RING"]},
+        {"parts": ["RING"], "missing": [absent]},
     )
     key, said = uuid.uuid4(), {"received_by": technician, "missing": ["RING"]}
     body = rebuild.did(rebuild.storekeeper, address(rebuild, "/handovers"), said, key=key)
     assert (body["job"], body["missing"], body["tools"], body["tools_short"]) == ("J-1", ["RING"], ["bead gun"], [])
-    assert len(body["moved"]) == 9
+    assert (len(body["moved"]), body["absent"], body["not_missing"]) == (9, [absent], [])
+    (bin_,) = body["to_count"]
+    assert (bin_["place"], bin_["part"], bin_["lot"], bin_["on_books"]) == ("R1", "RING", "RING/1", 6)
     assert rebuild.did(rebuild.storekeeper, address(rebuild, "/handovers"), said, key=key) == body
     assert (on_cart(), Handover.objects.count()) == ([], 1)
     (signed,) = rebuild.manager.read(address(rebuild)).json()["handovers"]

@@ -2,6 +2,7 @@
 
 import pytest
 
+from inventory.models import Place
 from tests.factories.stores import PartFactory, cart, quarantine, shelf, site, stock
 
 pytestmark = pytest.mark.django_db
@@ -93,3 +94,62 @@ def test_lists_of_three_cost_as_many_queries_as_lists_of_one(manager, django_ass
     quarantine("Q1")
     with django_assert_num_queries(2):
         assert len(manager.rows("places")) == 3
+
+
+def test_a_new_shop_makes_its_sites_and_places_over_http(manager):
+    answer = manager.send("sites", {"code": "MAIN", "name": "Main shop"})
+    assert (answer.status_code, answer.json()) == (201, {"site": "MAIN", "name": "Main shop", "warnings": []})
+    assert manager.rows("sites") == [{"code": "MAIN", "name": "Main shop"}]
+    rack = {"code": "RACK-1", "kind": "shelf", "site": "MAIN", "name": "rack 1", "walk_order": 1}
+    answer = manager.send("places", {"places": [rack, {"code": "Q1", "kind": "quarantine"}]})
+    made = [
+        rack | {"warnings": []},
+        {"code": "Q1", "kind": "quarantine", "site": "", "name": "", "walk_order": 0} | {"warnings": []},
+    ]
+    assert (answer.status_code, answer.json()) == (201, {"places": made})
+    assert manager.read("places/RACK-1").json() == rack
+    stock(PartFactory(), 1, place=Place.objects.get(code="RACK-1"))
+    assert len(manager.rows("places/RACK-1/contents")) == 1
+
+
+def test_what_reads_like_another_is_made_with_a_warning(manager):
+    manager.send("sites", {"code": "S1", "name": "one"})
+    assert manager.send("sites", {"code": "SI", "name": "two"}).json()["warnings"] == [
+        "SI reads like S1, which is a site already."
+    ]
+    for code, warnings in (("R-10", []), ("R-11", []), ("r1O", ["r1O reads like R-10, which is a place already."])):
+        answer = manager.send("places", {"places": [{"code": code, "kind": "shelf", "site": "S1"}]})
+        assert (answer.status_code, answer.json()["places"][0]["warnings"]) == (201, warnings), code
+
+
+def test_places_are_made_all_or_none_and_every_refused_line_is_named(shop, manager):
+    lines = [
+        {"code": "NEW", "kind": "van"},
+        {"code": "R1", "kind": "shelf", "site": "TS"},
+        {"code": "NEW", "kind": "van"},
+        {"code": "R9", "kind": "shelf", "site": "QI"},
+        {"code": "R9", "kind": "shelf"},
+        {"code": "(scrap)", "kind": "quarantine"},
+    ]
+    answer = manager.send("places", {"places": lines})
+    assert [(row["line"], row["code"]) for row in answer.json()["lines"]] == [
+        (2, "place-exists"),
+        (3, "place-exists"),
+        (4, "not-found"),
+        (5, "not-found"),
+        (6, "wrong-place"),
+    ]
+    assert not Place.objects.filter(code__in=["NEW", "R9"]).exists()
+    for path, body, code in (
+        ("places", {"places": []}, "nothing-given"),
+        ("places", {"places": [{"code": "X", "kind": "engine"}]}, "fields-wrong"),
+        ("places", {"places": [{"code": " ", "kind": "van"}]}, "fields-wrong"),
+        ("sites", {"code": "QY", "name": "again"}, "site-exists"),
+        ("sites", {"code": "X" * 21, "name": "long"}, "fields-wrong"),
+    ):
+        assert manager.send(path, body).json()["code"] == code, (path, body)
+
+
+def test_only_who_keeps_the_catalogue_makes_places(client_of):
+    for path in ("sites", "places"):
+        assert client_of("storekeeper").send(path, {}).json()["code"] == "not-allowed"

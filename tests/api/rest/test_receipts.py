@@ -53,6 +53,22 @@ def test_a_delivery_stands_on_the_shelf_and_the_answer_leads_to_its_act(shop, ma
     assert (act.actor, act.kind) == (manager.person, "receive")
 
 
+def test_straight_into_quarantine_needs_a_reason_and_keeps_it(shop, manager):
+    quarantine("Q1")
+    undated = PartFactory(number="SEAL", life={"from": "cure", "years": 7})
+    lines = [line(), {"part": undated.number, "amount": 2, "lot": "B", "spot": "low"}]
+    refused = manager.send("receipts", delivery(*lines, place="Q1", reason=" "))
+    assert (refused.status_code, refused.json()["code"]) == (422, "reason-missing")
+    assert standing() == []
+    answer = manager.send("receipts", delivery(*lines, place="Q1", reason="box was wet"))
+    assert answer.status_code == 201
+    first, second = answer.json()["lines"]
+    assert (first["place"], first["quarantined"]) == ("Q1", "box was wet")
+    assert (second["place"], second["spot"], second["expires_on"]) == ("Q1", "low", None)
+    assert second["quarantined"] not in ("", "box was wet")
+    assert Act.objects.get().reason == "box was wet"
+
+
 def test_a_repeated_key_gives_the_same_answer_and_moves_nothing(shop, manager):
     key = uuid.uuid4()
     first = manager.send("receipts", delivery(), key=key)

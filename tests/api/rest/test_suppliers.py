@@ -53,4 +53,4 @@ def test_unusable_terms_are_refused(manager, path, body, status, code):
 
 
 def test_an_unknown_supplier_is_not_found(manager):
-    assert manager.read("suppliers/nobody").json()["values"] == {"supplier": "nobody"}
+    assert manager.read("suppliers/nobody").json()["values"] == {"supplier": "nobody", "near": []}

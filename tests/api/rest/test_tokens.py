@@ -1,19 +1,16 @@
 """Logging in and out: token and session."""
 
+from datetime import timedelta
+
 import pytest
-from django.core.cache import cache
 from rest_framework.authtoken.models import Token
 
+from inventory.models import FailedLogin
+from inventory.services.logins import count_try
 from tests.api.rest.clients import ShopClient, somebody
-from tests.factories.stores import PartFactory
+from tests.factories.stores import NOON, PartFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def no_failures_yet():
-    """Failed log-ins are counted in the process, not in the database."""
-    cache.clear()
 
 
 @pytest.fixture
@@ -57,6 +54,31 @@ def test_after_ten_failures_the_name_waits_even_with_the_right_password(person):
     answer = client.send("tokens", {"username": person.username, "password": "liner-protrusion-9"}, key="")
     assert (answer.status_code, answer.json()["code"], answer["Retry-After"]) == (429, "too-many-tries", "900")
     assert client.send("tokens", {"username": "another", "password": "x"}, key="").status_code == 401
+
+
+def test_the_window_begins_with_the_first_failure_and_nothing_is_kept_beyond_it():
+    window, first = timedelta(minutes=15), NOON
+
+    def tried(who: str, minutes: float) -> int:
+        return count_try(actor=None, who=who, now=first + timedelta(minutes=minutes), window=window)
+
+    assert [tried("a", 0), tried("a", 14), tried("b", 14)] == [1, 2, 1]
+    # on the minute the window is over: it begins anew, and the other's goes on
+    assert [tried("a", 15), tried("a", 16), tried("b", 16)] == [1, 2, 2]
+    assert tried("c", 60) == 1
+    assert list(FailedLogin.objects.values_list("who", "count")) == [("c", 1)]
+
+
+def test_a_right_password_forgets_the_failures_before_it(person):
+    client = ShopClient()
+    for _ in range(2):
+        for _ in range(9):
+            assert client.send("tokens", {"username": person.username, "password": "x"}, key="").status_code == 401
+        right = client.send("tokens", {"username": person.username, "password": "liner-protrusion-9"}, key="")
+        assert right.status_code == 201
+        assert FailedLogin.objects.count() == 0
+    client.send("tokens", {"username": person.username, "password": "x"}, key="")
+    assert person.username not in str(list(FailedLogin.objects.values()))
 
 
 @pytest.mark.parametrize(

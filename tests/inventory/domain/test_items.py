@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.items import Base, Member, Tracked, identity
+from inventory.domain.items import Base, Member, Tracked, identity, said
 from inventory.domain.quantities import base_unit_name, read_amount
 from inventory.domain.units import Dimension
 
@@ -37,6 +37,25 @@ def test_identities_as_they_stand_in_the_books() -> None:
     assert identity(lot="a|b\\c", kit_item=12) == "lot=a\\|b\\\\c|kit=12"
     assert identity(tube="T-1") == "tube=T-1"
     assert identity(found="T4-00150 LIFTER-3/lifter") == "found=T4-00150 LIFTER-3/lifter"
+
+
+def test_identities_as_a_person_is_told() -> None:
+    assert said(identity()) == ""
+    assert said(identity(lot="SB-1", tube="T-4")) == "lot SB-1, tube T-4"
+    assert said(identity(serial="S-7", member=Member.LINER)) == "serial S-7, its liner"
+    assert said(identity(lot="a|b\\c", kit_item=12)) == "lot a|b\\c, out of kit item 12"
+    assert said(identity(found="T4-00150 LIFTER-3/lifter")) == "found at T4-00150 LIFTER-3/lifter"
+    assert said("odd") == "odd"
+
+
+@settings(max_examples=200, deadline=None)
+@given(identities)
+@example({"lot": "a\\", "serial": "|"})
+def test_what_is_said_is_every_value_as_it_was_given(one: dict[str, Any]) -> None:
+    words = {"lot": "lot {}", "serial": "serial {}", "member": "its {}", "tube": "tube {}", "found": "found at {}"}
+    words["kit_item"] = "out of kit item {}"
+    wanted = [words[name].format(one[name]) for name in words if one.get(name) not in ("", None)]
+    assert said(identity(**one)) == ", ".join(wanted)
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
+from inventory.domain.places import PlaceKind
 from inventory.models import (
     Act,
     Balance,
@@ -64,7 +65,7 @@ def small_shop() -> Shop:
         return {}
 
     run("release", release, actor=PersonFactory(), stamp=stamp(), request={})
-    done(break_set, part="S-1", serial="S-2", damaged="liner", why="chipped", orphan_place="Q1")
+    done(break_set, part="S-1", serial="S-2", damaged="liner", reason="chipped", orphan_place="Q1")
     words = {"place": "R1", "lines": [CountLine(7, item_id=ring.pk)], "reason": "torn bag"}
     counted = count(actor=PersonFactory(), stamp=stamp(), **words)
     back = correct(actor=PersonFactory(), stamp=stamp(), act_id=counted.act_id, reason="overlooked")
@@ -112,7 +113,7 @@ def hold_of_nothing(shop: Shop) -> list[Finding]:
 
 
 def below_nothing(shop: Shop) -> list[Finding]:
-    scrap = things.spot(things.place("(scrap)"))
+    scrap = things.books_only(PlaceKind.SCRAP)
     Movement.objects.create(act=shop.open.act, item=shop.ring, amount=100, from_spot=shop.r1, to_spot=scrap)
     row = shop.balance(shop.ring, "R1")
     set_balance(row, amount=row.amount - 100)
@@ -140,7 +141,7 @@ def wrong_mark(column: str) -> Callable[[Shop], list[Finding]]:
 
 
 def one_set_twice(shop: Shop) -> list[Finding]:
-    source = things.spot(things.place("(supplier)"))
+    source = things.books_only(PlaceKind.SUPPLIER)
     Movement.objects.create(act=shop.open.act, item=shop.whole, amount=1, from_spot=source, to_spot=shop.r2)
     out = shop.balance(shop.whole, "(supplier)")
     set_balance(out, amount=out.amount - 1)

@@ -82,7 +82,7 @@ def test_a_broken_set_says_so_and_where_its_members_are():
         part="SET",
         serial="S-0441",
         damaged="piston",
-        why="ring land chipped",
+        reason="ring land chipped",
         orphan_place="Q1",
     )
     found = set_history(None, "S-0441")

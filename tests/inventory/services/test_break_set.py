@@ -16,7 +16,7 @@ from tests.factories.acts import done, ends, gone, held, item, picked, refused, 
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
-WORDS = {"part": "S-1", "serial": "S-0441", "damaged": "liner", "why": "flange chipped", "orphan_place": "Q1"}
+WORDS = {"part": "S-1", "serial": "S-0441", "damaged": "liner", "reason": "flange chipped", "orphan_place": "Q1"}
 
 
 def a_set():
@@ -84,7 +84,7 @@ def test_it_stays_broken():
     ("changed", "code"),
     [
         ({"damaged": "ring"}, "member-unknown"),
-        ({"why": " "}, "reason-missing"),
+        ({"reason": " "}, "reason-missing"),
         ({"serial": "S-9"}, "not-found"),
         ({"part": "S-9"}, "not-found"),
         ({"part": "P-1"}, "not-a-set"),

@@ -158,6 +158,27 @@ def test_a_refusal_is_kept_in_a_transaction_of_its_own_and_nothing_else_is(shop_
     assert not type(actor).objects.filter(username="half done").exists()
 
 
+@pytest.mark.parametrize(("times", "kept"), [(1, 1), (2, 1), (3, 0)])
+def test_a_refusal_is_kept_though_the_database_is_busy_while_it_is_written(shop_database, times, kept):
+    """The driver says busy at the refusal's own statement: tried as often as an act is."""
+    mark, actor, asked = stamp(), PersonFactory(), 0
+
+    def fail(execute, sql, params, many, context):
+        nonlocal asked
+        if sql.startswith(f'INSERT INTO "{Refusal._meta.db_table}"'):
+            asked += 1
+            if asked <= times:
+                raise busy()
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(fail), pytest.raises(DomainError if kept else OperationalError):
+        attempt(Work(missing()), mark, actor)
+    assert (asked, Refusal.objects.count(), Act.objects.count()) == (min(times, 2) + 1, kept, 0)
+    with pytest.raises(DomainError):
+        attempt(Work(missing()), mark, actor)
+    assert Refusal.objects.count() == kept + 1
+
+
 def test_a_refusal_after_a_busy_moment_is_kept_once_and_the_key_is_free(db):
     mark, actor = stamp(), PersonFactory()
     work = Work(busy(), missing(), {"it": "is done"})

@@ -83,7 +83,7 @@ def test_what_is_refused_scraps_nothing(changes, code):
 def test_scrap_is_no_place_to_scrap_from():
     item_ = bolts()
     done(scrap, **words(item_))
-    refused("wrong-place", scrap, **words(item_, place="(scrap)"))
+    refused("not-found", scrap, **words(item_, place="(scrap)"))
 
 
 def test_a_scrapping_is_taken_back_but_the_hold_it_ended_is_not():

@@ -242,6 +242,40 @@ def test_a_person_settles_parts_in_conflict():
     assert (parts(wrong, "SUMP"), wrong.complete) == ({"SEALANT": 1}, False)
 
 
+def made_twice(*wishes):
+    """Operations that each want one part at one washer's place, at a make, beside the sump's own washer at make 1."""
+    others = []
+    for at, (part, make) in enumerate(wishes):
+        wish = line("a", 40, part, "SUMP/washer", found("sump-off"), **({"make": make} if make > 1 else {}))
+        document = operation_documents()["T3"] | {"code": f"T{at + 5}", "opens": [], "lines": [wish]}
+        others.append(parse_operation(document, FAMILY))
+    return explode(FAMILY, [OPERATIONS["T3"], *others], [], NEW)
+
+
+def washers(settled):
+    return [(one.make, one.part) for one in settled.lines if one.position == "SUMP/washer"]
+
+
+def test_a_word_on_parts_in_conflict_holds_for_every_make_of_the_joint():
+    explosion = made_twice(("RING", 1), ("RING", 2), ("WASHER", 2))
+    assert [(one.position, one.make) for one in explosion.conflicts] == [("SUMP/washer", 1), ("SUMP/washer", 2)]
+    assert (washers(settle(explosion, {})), settle(explosion, {}).complete) == ([], False)
+    said = settle(explosion, {}, [Recorded("", "SUMP/washer", part="RING")])
+    assert (washers(said), said.complete) == ([(1, "RING"), (2, "RING")], True)
+    again = settle(explosion, {}, [Recorded("", "SUMP/washer", part=part) for part in ("RING", "WASHER")])
+    assert (washers(again), again.complete) == ([(1, "WASHER"), (2, "WASHER")], True)
+
+
+def test_makes_in_conflict_over_different_parts_take_the_newest_word_that_names_one_of_theirs():
+    explosion = made_twice(("RING", 1), ("RING", 2), ("GASKET", 2))
+    one = settle(explosion, {}, [Recorded("", "SUMP/washer", part="WASHER")])
+    assert (washers(one), one.complete) == ([(1, "WASHER")], False)
+    (waiting,) = [conflict for conflict in one.conflicts if conflict.needs_person]
+    assert (waiting.make, waiting.detail.endswith("; WASHER was chosen, which is none of them")) == (2, True)
+    both = settle(explosion, {}, [Recorded("", "SUMP/washer", part=part) for part in ("WASHER", "GASKET")])
+    assert (washers(both), both.complete) == ([(1, "WASHER"), (2, "GASKET")], True)
+
+
 def test_a_person_says_that_the_buy_in_is_right():
     document = operation_documents()["T3"] | {"code": "T9", "opens": []}
     document["lines"] = [line("a", 40, "CAMSHAFT", "CAMSHAFT/camshaft", found("cam-worn"))]

@@ -27,16 +27,28 @@ def test_worked_weights_make_five_trays() -> None:
     assert cart.floor == ()
 
 
-def test_a_preferred_tray_begins_a_new_one_and_the_weight_may_split_it() -> None:
+def test_a_tray_is_full_by_size_before_it_is_by_weight() -> None:
+    litre = 1_000_000  # µL
     lines = [
-        TrayLine("a", 1, 1 * KG, "P1/1"),
-        TrayLine("b", 1, 2 * KG, "P1/1"),
-        TrayLine("c", 1, 1 * KG, "P1/2"),
-        TrayLine("d", 1, 11 * KG, "P1/2"),
-        TrayLine("e", 1, 1 * KG, "P1/2"),
+        TrayLine("gasket", 2, KG, 10 * litre),
+        TrayLine("filter", 1, KG, 4 * litre),
+        TrayLine("cover", 1, KG, litre),
+        TrayLine("bolts", 10, 92_000),
+        TrayLine("trunk", 1, KG, 24 * litre + 1),
+        TrayLine("boxes", 5, KG, 11 * litre),
     ]
     cart = lay_out(lines)
-    assert [[laid.key for laid in tray.lines] for tray in cart.trays] == [["a", "b"], ["c", "d"], ["e"]]
+    assert [[(laid.key, laid.pieces) for laid in tray.lines] for tray in cart.trays] == [
+        [("gasket", 2), ("filter", 1)],
+        [("cover", 1), ("bolts", 10)],
+        [("boxes", 2)],
+        [("boxes", 2)],
+        [("boxes", 1)],
+    ]
+    assert [tray.size_ul for tray in cart.trays] == [litre * n for n in (24, 1, 22, 22, 11)]
+    assert [tray.unsized for tray in cart.trays] == [(), ("bolts",), (), (), ()]
+    # Too large for a tray is not too heavy for one person.
+    assert cart.floor == (Placed("trunk", 1, KG, by_hoist=False),)
 
 
 def test_floor_items_and_single_heavy_ones_stand_by_themselves() -> None:
@@ -68,8 +80,8 @@ def test_a_line_heavier_than_a_tray_is_spread_by_pieces() -> None:
 
 def test_tools_ride_once_with_the_first_line_that_needs_them() -> None:
     lines = [
-        TrayLine("a", 1, KG, "1", tools=("puller", "gauge", "puller")),
-        TrayLine("b", 1, KG, "2", tools=("gauge", "bead gun")),
+        TrayLine("a", 1, 7 * KG, tools=("puller", "gauge", "puller")),
+        TrayLine("b", 1, 7 * KG, tools=("gauge", "bead gun")),
     ]
     assert [tray.tools for tray in lay_out(lines).trays] == [("puller", "gauge"), ("bead gun",)]
 
@@ -81,24 +93,32 @@ def test_an_unknown_weight_is_said() -> None:
 
 def test_senseless_lines_are_a_defect_of_the_caller() -> None:
     assert lay_out([]).trays == ()
-    for lines, limit in (([], 0), ([TrayLine("a", 0, 1)], 1), ([TrayLine("a", 1, -1)], 1)):
+    for lines, *limits in (
+        ([], 0),
+        ([], 1, 0),
+        ([TrayLine("a", 0, 1)], 1),
+        ([TrayLine("a", 1, -1)], 1),
+        ([TrayLine("a", 1, 1, -1)], 1),
+    ):
         with pytest.raises(ValueError, match="a tray carries something"):
-            lay_out(lines, limit)
+            lay_out(lines, *limits)
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.lists(st.integers(1, 12), min_size=1, max_size=8))
-def test_filling_in_order_gives_the_fewest_trays(weights: list[int]) -> None:
-    """Brute force over every way to cut the order into trays."""
-    cart = lay_out([TrayLine(str(at), 1, weight) for at, weight in enumerate(weights)], limit_mg=12)
-    assert all(tray.weight_mg <= 12 for tray in cart.trays)
-    assert [laid.key for tray in cart.trays for laid in tray.lines] == [str(at) for at in range(len(weights))]
-    inner = range(1, len(weights))
+@given(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 9)), min_size=1, max_size=8))
+def test_filling_in_order_gives_the_fewest_trays(things: list[tuple[int, int]]) -> None:
+    """Brute force over every way to cut the order into trays that hold both weight and size."""
+    cart = lay_out([TrayLine(str(at), 1, *one) for at, one in enumerate(things)], limit_mg=12, limit_ul=9)
+    assert all(tray.weight_mg <= 12 and tray.size_ul <= 9 for tray in cart.trays)
+    assert [laid.key for tray in cart.trays for laid in tray.lines] == [str(at) for at in range(len(things))]
     fewest = min(
         number + 1
-        for number in range(len(weights))
-        for cuts in combinations(inner, number)
-        if all(sum(weights[a:b]) <= 12 for a, b in zip((0, *cuts), (*cuts, len(weights)), strict=True))
+        for number in range(len(things))
+        for cuts in combinations(range(1, len(things)), number)
+        if all(
+            sum(one[0] for one in things[a:b]) <= 12 and sum(one[1] for one in things[a:b]) <= 9
+            for a, b in zip((0, *cuts), (*cuts, len(things)), strict=True)
+        )
     )
     assert len(cart.trays) == fewest
 
@@ -106,21 +126,29 @@ def test_filling_in_order_gives_the_fewest_trays(weights: list[int]) -> None:
 @settings(max_examples=100, deadline=None)
 @given(
     st.lists(
-        st.tuples(st.integers(1, 4), st.integers(0, 20), st.sampled_from(["", "1", "2"]), st.booleans()), max_size=10
+        st.tuples(st.integers(1, 4), st.integers(0, 20) | st.none(), st.integers(0, 11) | st.none(), st.booleans()),
+        max_size=10,
     )
 )
-def test_every_piece_is_on_the_cart_once(entries: list[tuple[int, int, str, bool]]) -> None:
-    lines = [TrayLine(str(at), n, weight, preferred, floor) for at, (n, weight, preferred, floor) in enumerate(entries)]
-    cart = lay_out(lines, limit_mg=12)
+def test_every_piece_is_on_the_cart_once_and_no_tray_is_above_one_that_an_earlier_line_needs(
+    entries: list[tuple[int, int | None, int | None, bool]],
+) -> None:
+    lines = [TrayLine(str(at), n, weight, size, floor) for at, (n, weight, size, floor) in enumerate(entries)]
+    cart = lay_out(lines, limit_mg=12, limit_ul=9)
     placed: dict[str, int] = {}
     for entry in [*cart.floor, *(laid for tray in cart.trays for laid in tray.lines)]:
         placed[entry.key] = placed.get(entry.key, 0) + entry.pieces
     assert placed == {line.key: line.pieces for line in lines}
-    assert all(tray.weight_mg <= 12 and tray.lines for tray in cart.trays)
     by_key = {line.key: line for line in lines}
     for tray in cart.trays:
+        assert tray.lines and tray.weight_mg <= 12 and tray.size_ul <= 9
         assert tray.weight_mg == sum((by_key[laid.key].piece_mg or 0) * laid.pieces for laid in tray.lines)
-        assert len({by_key[laid.key].preferred for laid in tray.lines}) == 1
+        assert tray.size_ul == sum((by_key[laid.key].piece_ul or 0) * laid.pieces for laid in tray.lines)
+        keys = [laid.key for laid in tray.lines]
+        assert tray.unweighed == tuple(key for key in keys if by_key[key].piece_mg is None)
+        assert tray.unsized == tuple(key for key in keys if by_key[key].piece_ul is None)
+    order = [int(laid.key) for tray in cart.trays for laid in tray.lines]
+    assert order == sorted(order)
     assert [entry.key for entry in cart.floor if entry.by_hoist] == [
         line.key for line in lines if (line.piece_mg or 0) > 12
     ]

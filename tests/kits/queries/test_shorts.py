@@ -15,12 +15,15 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 LIFTED = [("liner-lifted", "CYL-1"), ("liner-lifted", "CYL-2")]
 
 
+TODAY = date(2024, 12, 30)
+
+
 def short_of(job):
-    return {row["part"]: row["short"] for row in shorts_of(job)["shorts"]}
+    return {row["part"]: row["short"] for row in shorts_of(job, TODAY)["shorts"]}
 
 
-def ways(job, part):
-    return next(row["ways"] for row in shorts_of(job)["shorts"] if row["part"] == part)
+def ways(job, part, day=TODAY):
+    return next(row["ways"] for row in shorts_of(job, day)["shorts"] if row["part"] == part)
 
 
 def test_short_is_what_is_neither_free_nor_held_nor_at_the_bench():
@@ -29,7 +32,7 @@ def test_short_is_what_is_neither_free_nor_held_nor_at_the_bench():
     assert short_of(job)["A-111"] == 1
     body = at_bench(job, steps=["P1/10"])
     assert short_of(job)["A-111"] == 1
-    row = next(row for row in shorts_of(job)["shorts"] if row["part"] == "A-111")
+    row = next(row for row in shorts_of(job, TODAY)["shorts"] if row["part"] == "A-111")
     assert (row["positions"], row["step"], row["free"], row["name"]) == (
         ["CYL-2/base-ring"],
         "P1/10",
@@ -64,11 +67,29 @@ def test_every_way_out_is_named():
     shelve({"A-111": 1}, site="QY")
     found = ways(job, "A-111")
     assert {"way": "other site", "place": "QY-STORE", "lot": "A-111/1", "amount": 1} in found
-    assert {"way": "buy", "supplier": "Saltby", "lead_days": 21, "pack": 20, "price_coins": 210} in found
+    buy = {"way": "buy", "supplier": "Saltby", "lead_days": 21, "pack": 20, "price_coins": 210}
+    assert buy | {"arrives_on": "2025-01-20", "in_time": True} in found
     shelve_lot("A-111", 2, "TB-1", cure="1Q22")
     later = book("J2", engine="A4-020544", findings=LIFTED, fit_on=date(2025, 2, 1))
     hold(later, steps=["P1/10"])
     assert {"way": "borrow", "job": "J2", "amount": 2, "needed_there_on": "2025-02-01"} in ways(job, "A-111")
+
+
+@pytest.mark.parametrize(
+    ("lead_days", "asked", "arrives_on", "in_time"),
+    [
+        (21, date(2024, 12, 30), "2025-01-20", True),  # on the day of fitting itself
+        (21, date(2024, 12, 31), "2025-01-21", False),
+        (0, date(2025, 1, 20), "2025-01-20", True),
+        (None, date(2024, 12, 30), None, None),
+    ],
+)
+def test_what_is_bought_is_in_time_or_not(lead_days, asked, arrives_on, in_time):
+    job = book(findings=LIFTED, fit_on=date(2025, 1, 20))
+    part = Part.objects.get(number="A-111")
+    SupplierPart.objects.create(supplier=Supplier.objects.get(code="Saltby"), part=part, lead_days=lead_days)
+    (buy,) = [one for one in ways(job, "A-111", asked) if one["way"] == "buy"]
+    assert (buy["arrives_on"], buy["in_time"]) == (arrives_on, in_time)
 
 
 def test_closed_kits_that_hold_the_part_are_a_way():
@@ -81,7 +102,7 @@ def test_closed_kits_that_hold_the_part_are_a_way():
 def test_nothing_short_is_complete():
     shelve({"A-504": 1})
     job = book(findings=[("main-bolt-rejected", "MAIN-1/bolt-1")])
-    assert shorts_of(job) == {
+    assert shorts_of(job, TODAY) == {
         "job": "J1",
         "complete": True,
         "fit_on": "2025-01-20",

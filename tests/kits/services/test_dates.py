@@ -4,13 +4,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory.models import Hold, HoldEnd, Part, Short
+from inventory.models import Balance, Hold, HoldEnd, Part, Short, Supplier, SupplierPart
 from kits.models import Job, JobDate, JobHold
 from kits.queries.open_lines import earliest_start
 from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
 from kits.services.hold_kit import hold_kit
+from kits.services.left_over import ReturnIn, return_unused
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, hold, shelve, shelve_lot, take
+from tests.factories.rebuilds import book, give, hold, item_at, opened, shelve, shelve_lot, take
 from tests.factories.stores import NOON, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -85,6 +86,53 @@ def test_a_tube_that_is_replaced_serves_its_joint_whole():
     row = JobHold.objects.get(hold__end__isnull=True, hold__item__part__number="G-701")
     assert (row.hold.item.lot.code, row.positions) == ("LATE", tube["positions"])
     refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/40"])
+
+
+def open_tube_held_for_the_sump(closed=0):
+    """A tube opened on another job, full but for nothing, held as a whole for J1's sump; `closed` ones beside it on the shelf."""
+    shelve({"G-701": 1, "A-212": 2, "G-710": 2})
+    donor = book("J0", engine="A4-020999", findings=[("sump-off", "ENGINE")])
+    body = hold(donor, steps=["P1/40"])
+    take(body)
+    give(body)
+    tube = opened(donor, item_at(body, "SUMP/bead"), "T-1")
+    done(return_unused, job="J0", returns=[ReturnIn(tube, Balance.objects.get(item=tube, place=donor.bench).amount)])
+    if closed:
+        shelve_lot("G-701", closed, "NEW", printed_on=date(2026, 2, 10))
+    job = book("J1", findings=[("sump-off", "ENGINE")], fit_on=date(2025, 1, 17))
+    (row,) = [row for row in hold(job, steps=["P1/40"])["held"] if row["part"] == "G-701"]
+    assert row["tube"] == "T-1"
+    return job, row
+
+
+def test_an_opened_tube_is_good_to_its_last_day_without_a_margin():
+    _, row = open_tube_held_for_the_sump()
+    last = date.fromisoformat(row["use_by"])
+    assert done(move_fit_date, job="J1", fit_on=last, reason="crank late")["shorts"] == []
+    moved = done(move_fit_date, job="J1", fit_on=last + timedelta(days=1), reason="crank later")
+    assert [(short["part"], short["amount"]) for short in moved["shorts"]] == [("G-701", 1)]
+
+
+def test_the_joint_of_an_opened_tube_that_will_be_too_old_gets_a_closed_one():
+    _, row = open_tube_held_for_the_sump(closed=2)
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 6, 1), reason="crank late")
+    assert [(one["part"], one["to_lot"], one["amount"]) for one in moved["replaced"]] == [("G-701", "NEW", 1)]
+    assert moved["shorts"] == []
+    new = JobHold.objects.get(job__number="J1", hold__end__isnull=True, hold__item__part__number="G-701")
+    assert (new.hold.item.lot.code, new.positions, new.tray) == ("NEW", row["positions"], row["tray"])
+    refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/40"])
+
+
+def test_a_short_of_a_moved_day_has_its_ways_out_a_tube_too():
+    _, row = open_tube_held_for_the_sump()
+    part = Part.objects.get(number="G-701")
+    SupplierPart.objects.create(supplier=Supplier.objects.get(code="Saltby"), part=part, lead_days=30, pack=12)
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 6, 1), reason="crank late")
+    (short,) = moved["shorts"]
+    assert (short["part"], short["amount"]) == ("G-701", 1)
+    # asked on 15 January 2025: thirty days on it is here, long before the fitting
+    assert [(one["way"], one["arrives_on"], one["in_time"]) for one in short["ways"]] == [("buy", "2025-02-14", True)]
+    assert (Short.objects.get().amount, Short.objects.get().part) == (1, part)
 
 
 def test_a_date_that_cannot_be():

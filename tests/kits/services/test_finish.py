@@ -4,6 +4,7 @@ import pytest
 
 from inventory.models import Balance, HoldEnd
 from kits.models import Job, JobEnd, NotNeeded, ToolLoan
+from kits.services.build import PistonIn, record_leak_test, record_piston_checks
 from kits.services.dates import back_from_outside, send_outside
 from kits.services.finish import cancel_job, close_job, mark_not_needed, tools_back
 from kits.services.jobs import FindingIn, record_choice, record_findings
@@ -77,7 +78,13 @@ def test_a_whole_job_from_the_bench_to_its_end():
     assert body["shorts"] == []
     put_all_in(job, body)
     left = close(job, "job-not-done")
-    assert {what for what, _ in left} == {"still at the bench", "tool not counted back"}
+    assert {what for what, _ in left} == {
+        "still at the bench",
+        "tool not counted back",
+        "piston not checked",
+        "no leak test",
+    }
+    looked_at(job)
     rest = Balance.objects.filter(place=job.bench, amount__gt=0, item__tube__isnull=False)
     returns = [ReturnIn(row.item_id, row.amount) for row in rest]
     assert {row.item.part.number for row in rest} >= {"G-701"}
@@ -85,6 +92,15 @@ def test_a_whole_job_from_the_bench_to_its_end():
     tools = list(ToolLoan.objects.filter(job=job).values_list("tool", flat=True))
     done(tools_back, job="J1", tools=tools)
     assert close(job)["fitted"] == sum(len(line.keys) for line in listed(job).lines)
+
+
+def looked_at(job):
+    """The second person looks at the piston, and the jacket is tested."""
+    items = listed(job).scope.family.build.piston_items
+    check = {"actor": person("checker", "act_check"), "checks": [PistonIn("CYL-1/set", items)]}
+    done(record_piston_checks, job="J1", **check)
+    test = {"pressure": "1.0 bar", "held": "10 min", "drop": "0 bar", "temperature": "20 °C"}
+    assert done(record_leak_test, job="J1", **test)["good"] is True
 
 
 def test_every_loose_end_is_named():
@@ -140,7 +156,7 @@ def test_a_part_that_the_list_does_not_ask_for_any_more_keeps_the_job_open():
         alternative="standard",
         reason="end float 0.12 mm",
     )
-    give(body, missing=sorted({row["part"] for row in body["shorts"]}))
+    give(body, missing=["upper-half", "lower-half", *sorted({row["part"] for row in body["shorts"]})])
     put_in(job, (place, rows["A-409"]))
     assert ("another part is fitted", place) not in close(job, "job-not-done")
     done(record_choice, job="J1", choice="thrust-washers", place=place, alternative="+0.10", reason="measured again")

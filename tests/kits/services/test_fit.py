@@ -171,7 +171,7 @@ def test_a_new_set_that_was_fitted_dry_may_go_into_another_bore():
 
 def test_half_a_set_and_a_broken_one():
     job, items = sets()
-    done(break_set, part="A-101", serial="S-1", damaged="piston", why="dropped", orphan_place="TB-QUARANTINE")
+    done(break_set, part="A-101", serial="S-1", damaged="piston", reason="dropped", orphan_place="TB-QUARANTINE")
     half = Item.objects.get(serial__number="S-1", member="liner")
     no("half-a-set", job, ("CYL-1/set", half.pk))
     no("set-broken", job, ("CYL-1/set", items["S-1"]))
@@ -232,7 +232,7 @@ def test_a_measured_choice_is_recorded_before_its_part_goes_in():
     job = book(findings=[("coolant-in-oil", "ENGINE")])
     body = hold(job, steps=["P1/15"])
     take(body)
-    give(body, missing=["A-404", "A-405", "A-406"])
+    give(body, missing=["lower-half"])
     items = {row["part"]: row["item"] for row in body["held"]}
     second = {"checker": person("checker", "act_check")}
     no("choice-open", job, (position, items["A-402"]), **second)

@@ -47,6 +47,11 @@ def test_a_booking_makes_the_engine_its_cart_and_its_bench_and_freezes_the_revis
         "cart": "cart J1",
         "bench": "bench J1",
         "operations": [{"procedure": "P1", "revision": 1}],
+        # Demo shop: A-201 and its ten bolts A-501 only below A4-020450.
+        "number_ranges": [
+            {"numbers": "from A4-020450", "part": part, "fits": False, "at": [at], "procedures": ["P1"]}
+            for part, at in (("A-201", "HEAD/gasket"), ("A-501", "HEAD/bolt-01 to bolt-10"))
+        ],
     }
     job = Job.objects.get()
     assert (job.engine.owner_id, job.engine.digits, job.cart.kind, job.bench.kind) == (owner.pk, 20543, "cart", "bench")
@@ -117,6 +122,44 @@ def test_extra_work_waits_for_the_owner():
     done(record_approval, **word, approved=True, limit_coins=120_00)
     assert parts_on(job)["A-111"] == 2
     assert Approval.objects.count() == 2
+
+
+def test_a_finding_is_recorded_once_at_one_place_and_the_refusal_names_it():
+    job = book(findings=[("liner-lifted", "CYL-1")])
+    first = job.findings.get().pk
+    more = [FindingIn("liner-lifted", "CYL-2"), FindingIn("liner-lifted", "CYL-1"), FindingIn("liner-lifted", "CYL-2")]
+    error = refused("finding-on-job", record_findings, job="J1", findings=more)
+    assert [(at, one.code, one.values["finding"], one.values["entry"]) for at, one in error.errors] == [
+        (2, "finding-on-job", first, None),
+        (3, "finding-on-job", None, 1),
+    ]
+    assert job.findings.count() == 1
+    refused("finding-on-job", record_findings, job="J1", findings=more[1:2], extra_work=True)
+    done(withdraw_finding, job="J1", finding_id=first, reason="the other cylinder")
+    again = done(record_findings, job="J1", findings=more[1:2])["findings"][0]["id"]
+    assert (
+        refused("finding-on-job", record_findings, job="J1", findings=more[1:2]).errors[0][1].values["finding"] == again
+    )
+    assert (job.findings.count(), parts_on(job)["A-111"]) == (2, 1)
+    twice = BOOKING | {"number": "J2", "engine_number": "A4-020544", "findings": more[::2]}
+    refused("finding-on-job", book_job, **twice)
+    assert not Job.objects.filter(number="J2").exists()
+
+
+def test_an_owner_who_refused_is_asked_again_on_the_same_finding():
+    job = book()
+    found = {"job": "J1", "findings": [FindingIn("liner-lifted", "CYL-2")], "extra_work": True}
+    finding = done(record_findings, **found)["findings"][0]["id"]
+    way = refused("finding-on-job", record_findings, **found).errors[0][1].ways_out[0]
+    assert way == f"Record the owner's word on finding {finding}: it waits for it."
+    word = {"job": "J1", "findings": [finding], "given_by": "owner", "how": "telephone"}
+    done(record_approval, **word, approved=False)
+    way = refused("finding-on-job", record_findings, **found).errors[0][1].ways_out[0]
+    assert way == f"Ask the owner again and record the new word on finding {finding}: the newest counts."
+    assert "A-111" not in parts_on(job)
+    done(record_approval, **word, approved=True)
+    assert parts_on(job)["A-111"] == 1
+    assert refused("finding-on-job", record_findings, **found).errors[0][1].ways_out[0] == "Nothing: it is on the list."
 
 
 def test_a_withdrawn_finding_shrinks_the_list_and_deletes_nothing():
@@ -198,7 +241,7 @@ def test_picked_candidates_that_were_not_chosen_are_to_be_returned():
     job = book(findings=[("coolant-in-oil", "ENGINE")])
     body = hold(job, steps=["P1/15"])
     take(body)
-    give(body, missing=["A-404", "A-405", "A-406"])
+    give(body, missing=["lower-half"])
     for number in range(1, 6):
         done(record_choice, **(CHOICE | {"place": f"MAIN-{number}/upper-half"}))
     assert {row["part"]: row["amount"] for row in to_return(job)["lying"]} == {"A-401": 5, "A-403": 5}

@@ -259,7 +259,7 @@ def test_half_a_set_is_never_scrapped_by_itself():
     shelve_sets("A-101", "S-1")
     job = book(findings=[("cylinder-chosen", "CYL-1")])
     take(hold(job, steps=["P1/10"]))
-    broken = {"part": "A-101", "serial": "S-1", "damaged": "piston", "why": "ring land chipped"}
+    broken = {"part": "A-101", "serial": "S-1", "damaged": "piston", "reason": "ring land chipped"}
     body = done(break_set, **broken, orphan_place="TB-QUARANTINE", subject="J1")
     half = body["orphans"][0]["item"]
     refused("half-a-set", scrap_for_job, job="J1", item_id=half, amount=1, reason="left over", who_pays="shop")

@@ -6,7 +6,7 @@ import pytest
 
 from inventory.models import Balance, HoldEnd, Part
 from inventory.services.stops import stop_lot
-from kits.models import ToolLoan
+from kits.models import Handover, ToolLoan
 from kits.services.crib import stock_crib
 from kits.services.dates import move_fit_date
 from kits.services.pick_kit import Scan, hand_over, lapse, pick, release
@@ -169,20 +169,23 @@ def test_a_cart_is_signed_over_by_two_with_the_missing_lines_named():
     listed = {"pick_list": body["pick_list"]}
     keeper = person("keeper")
     refused("same-person", hand_over, actor=keeper, **listed, received_by=keeper)
-    refused("missing-not-named", hand_over, **listed, received_by=keeper)
-    refused("nothing-there", hand_over, **listed, received_by=keeper, missing=["A-111"])
+    error = refused("missing-not-named", hand_over, **listed, received_by=keeper)
+    assert error.values["parts"] == ["A-111", "G-708"]
+    refused("nothing-there", hand_over, **listed, received_by=keeper, missing=["A-111", "G-708"])
     take(body)
-    moved = give(body).body
-    assert (moved["moved"], moved["missing"], moved["job"]) == (
+    moved = give(body, missing=["G-708", "A-111"]).body
+    assert (moved["moved"], moved["missing"], moved["not_missing"], moved["job"]) == (
         [{"part": "A-111", "lot": "A-111/1", "serial": "", "tube": "", "amount": 2}],
-        [],
+        ["G-708"],
+        ["A-111"],
         "J1",
     )
+    assert Handover.objects.get().missing == ["G-708"]
     assert dict(Balance.objects.filter(part__number="A-111", amount__gt=0).values_list("place__code", "amount")) == {
         "TB-R07": 1,
         "bench J1": 2,
     }
-    refused("nothing-there", hand_over, **listed, received_by=keeper)
+    refused("nothing-there", hand_over, **listed, received_by=keeper, missing=["G-708"])
 
 
 def test_special_tools_ride_along_once_and_what_the_crib_lacks_is_named_with_who_has_it():
@@ -213,9 +216,8 @@ def test_what_may_not_be_mixed_is_refused_at_the_hand_over():
     assert held(body) == {"H-206": 1}
     found = [FindIn("ROCKER-COVER-RIGHT/gasket", "H-205"), FindIn("ROCKER-COVER-LEFT/gasket", "H-205")]
     done(find_in_engine, job="J1179", finds=found)
-    error = refused(
-        "mixed", hand_over, pick_list=body["pick_list"], received_by=person("fitter"), missing=sorted(missing(body))
-    )
+    named = [*sorted(missing(body)), "rocker-cover-gasket"]
+    error = refused("mixed", hand_over, pick_list=body["pick_list"], received_by=person("fitter"), missing=named)
     assert [(row["scope"], row["parts"]) for row in error.values["conflicts"]] == [("engine", {"H-205": 1, "H-206": 1})]
     # The list says so too, and asks a person.
     assert [one.kind for one in listed(job).conflicts if one.needs_person] == ["not-alike"]

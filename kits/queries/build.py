@@ -1,0 +1,183 @@
+"""What was checked on a built engine, and what is still missing: pistons, leak test, first run, what falls due after it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+from inventory.models import Balance, Site
+from inventory.queries.catalogue import no_such_site
+from kits.domain.build_checks import LEAK_CAUTION, RUN_CAUTION, due_lines, missing_items
+from kits.domain.checkers import WEEKDAYS, Duty, next_day, on_duty
+from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, PistonCheck
+from kits.queries.documents import family_of
+from kits.queries.job_list import JobList
+
+#: What seals a liner: after a leak below it, all of these at its cylinder are scrap (common practice).
+RING_KINDS = frozenset({"O-ring", "seal"})
+
+
+def sets_fitted(job: Job) -> dict[str, Fitting]:
+    """Use position → the newest fitting of a matched set on this job that is still there, by position. Two queries."""
+    there = set(
+        Balance.objects.filter(place=job.engine.place_id, amount__gt=0, part__tracked_by="set").values_list(
+            "spot__name", "item"
+        )
+    )
+    rows = Fitting.objects.filter(
+        job=job, act__corrected_by__isnull=True, item__part__tracked_by="set", item__member=""
+    )
+    found = {row.spot.name: row for row in rows.select_related("spot", "fitter", "checker").order_by("pk")}
+    return {name: row for name, row in sorted(found.items()) if (name, row.item_id) in there}
+
+
+def pistons_seen(job: Job) -> dict[str, dict[str, Any]]:
+    """Use position → {seen, by, missing}: what a second person saw good since the set was fitted. Four queries at most."""
+    wanted = family_of(job.family_revision).build.piston_items
+    fitted = sets_fitted(job)
+    rows = PistonCheck.objects.filter(job=job, act__corrected_by__isnull=True, position__in=fitted)
+    seen: dict[str, dict[str, str]] = {name: {} for name in fitted}
+    for row in rows.select_related("act__actor").order_by("pk"):
+        if row.act_id > fitted[row.position].act_id:
+            seen[row.position] |= dict.fromkeys(row.items, row.act.actor.username)
+    return {
+        name: {
+            "seen": [item for item in wanted if item in seen[name]],
+            "by": sorted(set(seen[name].values())),
+            "missing": list(missing_items(wanted, seen[name])),
+        }
+        for name in fitted
+    }
+
+
+def newest_leak_test(job: Job) -> LeakTest | None:
+    """The newest test that was not taken back. One query."""
+    return LeakTest.objects.filter(job=job, act__corrected_by__isnull=True).order_by("-pk").first()
+
+
+def newest_run(job: Job) -> FirstRun | None:
+    """The newest first run that was not taken back. One query."""
+    rows = FirstRun.objects.filter(job=job, act__corrected_by__isnull=True)
+    return rows.select_related("released_by", "act__actor").order_by("-pk").first()
+
+
+def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
+    """What keeps a job open: pistons that nobody looked at, a leak test that is missing or was not passed."""
+    build = listed.scope.family.build
+    if build.piston_items:
+        for name, check in pistons_seen(job).items():
+            if check["missing"]:
+                why = f"nobody but the fitter saw: {', '.join(check['missing'])}"
+                yield {"what": "piston not checked", "position": name, "why": why}
+    leak = build.leak
+    if leak is None or not leak.when or not listed.explosion.closure.places(leak.when):
+        return
+    test = newest_leak_test(job)
+    if test is None:
+        yield {"what": "no leak test", "why": f"asked for by {leak.source}"}
+    elif not test.good:
+        yield {"what": "leak test not passed", "why": "; ".join(test.why)}
+
+
+def rings_at(job: Job, positions: list[str]) -> list[dict[str, Any]]:
+    """The rings that sit at the cylinders of these positions, with their lots. One query."""
+    groups = sorted({name.partition("/")[0] + "/" for name in positions})
+    rows = Balance.objects.filter(place=job.engine.place_id, amount__gt=0, part__kind__in=RING_KINDS)
+    found = [
+        {
+            "position": row.spot.name,
+            "part": row.item.part.number,
+            "lot": row.item.lot.code if row.item.lot else "",
+            "item": row.item_id,
+            "amount": row.amount,
+        }
+        for row in rows.select_related("item__part", "item__lot", "spot")
+        if row.spot.name.startswith(tuple(groups))
+    ]
+    return sorted(found, key=lambda one: (one["position"], one["item"])) if groups else []
+
+
+def after_run(job: Job, today: date, hours_since: int | None = None) -> list[dict[str, Any]]:
+    """Dated lines after the first run, done and open; empty before it. Two queries."""
+    run = newest_run(job)
+    if run is None:
+        return []
+    rows = AfterRunDone.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
+    done = {row.what: row.done_on for row in rows if row.act_id > run.act_id}
+    works = family_of(job.family_revision).build.after
+    return [
+        {
+            "what": one.work.what,
+            "due_on": one.on,
+            "due_hours": one.hours,
+            "parts": [{"part": part, "amount": amount} for part, amount in one.work.parts],
+            "from": one.work.source,
+            "done_on": one.done_on,
+            "late": one.late,
+        }
+        for one in due_lines(works, run.run_on, done, today, hours_since)
+    ]
+
+
+def leak_record(test: LeakTest) -> dict[str, Any]:
+    """A leak test, JSON-ready."""
+    return {
+        "good": test.good,
+        "why": test.why,
+        **test.typed,
+        "wet": test.wet,
+        "rings": test.rings,
+        "by": test.act.actor.username,
+        "at": test.act.occurred_at,
+        "caution": LEAK_CAUTION,
+    }
+
+
+def run_record(run: FirstRun) -> dict[str, Any]:
+    """A first run, JSON-ready."""
+    return {
+        "run_on": run.run_on,
+        "values": run.values,
+        "leaks": run.leaks,
+        "good": run.good,
+        "released_by": run.released_by.username if run.released_by else "",
+        "by": run.act.actor.username,
+        "caution": RUN_CAUTION,
+    }
+
+
+def duties_at(site_id: int) -> tuple[Duty, ...]:
+    """Who checks at a site by the newest word; empty: the site names nobody. One query."""
+    rows = list(CheckerDuty.objects.filter(site=site_id, act__corrected_by__isnull=True).order_by("-act_id", "pk"))
+    return tuple(
+        Duty(row.person_id, frozenset(row.weekdays), row.stands_in) for row in rows if row.act_id == rows[0].act_id
+    )
+
+
+def checkers_at(code: str, day: date) -> dict[str, Any]:
+    """Who may check at a site that day, and when somebody may again; DomainError "not-found". Two queries."""
+    site = Site.objects.filter(code=code).first()
+    if site is None:
+        raise no_such_site(code)
+    rows = list(
+        CheckerDuty.objects.filter(site=site, act__corrected_by__isnull=True)
+        .select_related("person")
+        .order_by("-act_id", "pk")
+    )
+    named = [row for row in rows if row.act_id == rows[0].act_id]
+    duties = [Duty(row.person_id, frozenset(row.weekdays), row.stands_in) for row in named]
+    logins = {row.person_id: row.person.username for row in named}
+    return {
+        "on": day,
+        "named": [
+            {
+                "person": row.person.username,
+                "weekdays": [WEEKDAYS[number] for number in sorted(row.weekdays)],
+                "stands_in": row.stands_in,
+            }
+            for row in named
+        ],
+        "may_check": [logins[person] for person in on_duty(duties, day)],
+        "next_day": next_day(duties, None, day) if duties else None,
+    }

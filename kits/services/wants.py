@@ -1,0 +1,90 @@
+"""What is still to be held of a list, line by line. Private to services."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from inventory.models import Part
+from kits.domain.listing import ListLine
+from kits.domain.requirements import Key
+from kits.queries.job_list import JobList
+from kits.queries.served import candidate_lines
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What is still to be held for one line: `shares` are (position, make, amount) not yet served."""
+
+    line: ListLine
+    part: Part
+    shares: tuple[tuple[str, int, int], ...]
+    wanted: Part
+    on_approval: bool = False
+
+    @property
+    def amount(self) -> int:
+        """The sum of the shares."""
+        return sum(share[2] for share in self.shares)
+
+
+def totals_of(wants: Iterable[Want]) -> dict[str, int]:
+    """How much of each listed part."""
+    totals: dict[str, int] = defaultdict(int)
+    for want in wants:
+        totals[want.line.part] += want.amount
+    return dict(totals)
+
+
+def open_part(want: Want) -> ListLine:
+    """The want's line with only the positions that are still open."""
+    return replace(
+        want.line,
+        keys=tuple((share[0], share[1]) for share in want.shares),
+        amounts=tuple(share[2] for share in want.shares),
+    )
+
+
+def is_tube(want: Want) -> bool:
+    """Poured from a tube, tin or bottle that is counted in pieces."""
+    return want.part.base == "piece" and want.line.base != "piece"
+
+
+def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
+    """What no position has yet, line by line; open measured choices bring every candidate, and what is not taken comes back."""
+    wants = []
+    lines = [(line, False) for line in listed.lines] + [(line, True) for line in candidate_lines(listed)]
+    for line, on_approval in lines:
+        if steps and f"{line.operation}/{line.step}" not in steps:
+            continue
+        part = listed.parts[line.part]
+        shares = tuple(
+            (key[0], key[1], amount - have.get((key, line.part), 0))
+            for key, amount in zip(line.keys, line.amounts, strict=True)
+            if amount > have.get((key, line.part), 0)
+        )
+        if shares:
+            wants.append(Want(line, part, shares, part, on_approval))
+    return wants
+
+
+def swapped(want: Want, rest: list[tuple[Part, int]] | None) -> list[Want]:
+    """The want, split over the parts that are issued in its place, piece for piece; `rest` is used up on the way."""
+    if not rest or want.on_approval:
+        return [want]
+    split, left = [], list(want.shares)
+    while left and rest:
+        part, pieces = rest.pop(0)
+        shares: list[tuple[str, int, int]] = []
+        while left and pieces:
+            position, make, amount = left.pop(0)
+            take = min(amount, pieces)
+            shares.append((position, make, take))
+            pieces -= take
+            if take < amount:
+                left.insert(0, (position, make, amount - take))
+        split.append(replace(want, part=part, shares=tuple(shares)))
+        if pieces:
+            rest.insert(0, (part, pieces))
+    return split + ([replace(want, shares=tuple(left))] if left else [])
