@@ -72,6 +72,6 @@ class Bead(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(name="bead_ends_after_start", condition=Q(ended_at__gt=F("started_at"))),
+            models.CheckConstraint(name="bead_ends_not_before_start", condition=Q(ended_at__gte=F("started_at"))),
             models.CheckConstraint(name="bead_draws_something", condition=Q(drawn_ul__gt=0)),
         ]
