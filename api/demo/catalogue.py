@@ -15,6 +15,7 @@ from inventory.services.catalogue import create_part, create_supplier, sell_part
 from inventory.services.people import make_person
 from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revision, add_replacement
 from inventory.services.set_up import PlaceIn, set_up_shop
+from inventory.services.sheets import enter_sheet
 from kits.domain.checkers import WEEKDAYS
 from kits.services.build import DutyIn, name_checkers
 from kits.services.crib import stock_crib
@@ -97,6 +98,11 @@ def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
             "prime_ul": wanted["prime_ul"],
             "dead_share": f"{wanted['dead_share_percent']}/100",
             "tube_margin": wanted["tube_margin"],
+            "bead_nm_per_s": wanted["bead_speed_mm_per_s"] * 1_000_000,
+            "placing_s": wanted["placing_s"],
+            "bolt_s": wanted["bolt_s"],
+            "bolt_with_helper_s": wanted["bolt_with_helper_s"],
+            "closing_fraction": wanted["closing_fraction"],
         },
     )
     for row in document("people")["checkers"]:
@@ -146,6 +152,15 @@ def load_parts(actor: Any, say: Say, at: datetime = OPENED) -> None:
             lines=lines,
         )
     _load_notices(actor, say, at)
+
+
+def load_sheets(actor: Any, say: Say) -> None:
+    """Product sheets, entered shortly before the reference day: the beads of the two years before were not held against any."""
+    shop = document("shop")
+    at = moment(shop["product_sheets_since"], 9)
+    for row in shop["product_sheets"]:
+        once(enter_sheet, actor=actor, stamp=stamp(f"sheet {row['part']}", at), **row)
+    say(f"{len(shop['product_sheets'])} product sheets of sealants, invented, on record since {at.date()}")
 
 
 def part_facts(row: dict[str, Any]) -> PartFacts:

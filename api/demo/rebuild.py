@@ -30,7 +30,7 @@ from kits.services.strip import RemoveIn, remove
 
 @dataclass(slots=True)
 class Rebuild:
-    """A job as the demo does it. `row` is its row of the jobs file; times run on from `at`."""
+    """A job as the demo does it. `row` is its row of the jobs file; times run on from `at`; `ends`: minutes until it is tidied."""
 
     staff: Staff
     buyer: Buyer
@@ -39,6 +39,7 @@ class Rebuild:
     lots: Mapping[str, Sequence[str]] = field(default_factory=dict)
     lots_reason: str = ""
     crew: tuple[Any, Any, Any] | None = None
+    ends: int = 400
 
     @property
     def number(self) -> str:
@@ -179,6 +180,14 @@ class Rebuild:
                 served.setdefault(position, (item, content))
         return served
 
+    def tube_number(self, held: Mapping[str, Any], item: int) -> str:
+        """The number of an opened tube: one that was held open, or one that was opened at the bench."""
+        for row in held["held"]:
+            opened = outcome_of(self.stamp(f"open {row['hold']}", 150).key) or row
+            if opened["item"] == item and opened["tube"]:
+                return str(opened["tube"])
+        raise AssertionError(f"item {item} is no opened tube of {self.number}")
+
     def bring_extra(self, more: Mapping[str, Any]) -> None:
         """Pick one more and hand it over."""
         rows = [{**row, "tube": "", "part": ""} for row in more["held"]]
@@ -197,13 +206,12 @@ class Rebuild:
             received_by=self.people()[0],
         )
 
-    def fit_all(
+    def fittings_of(
         self, held: Mapping[str, Any], bores: Mapping[str, str] | None = None, swap: Mapping[str, int] | None = None
-    ) -> Any:
-        """Fit everything that was handed over; bores: position → serial; swap: position → another item than the held one."""
+    ) -> Sequence[FitIn]:
+        """Everything that was handed over, as it is fitted; bores: position → serial; swap: position → another item."""
         listed = self.list()
         tubes = self.open_tubes(held)
-        fitter, checker, _ = self.people()
         bench = {row["serial"]: row["item"] for row in held["held"] if row["serial"]}
         fittings = []
         for row in held["held"]:
@@ -217,8 +225,17 @@ class Rebuild:
                 if key[0] in tubes and line.base != "piece":
                     poured = volume_ul(listed.parts[line.part], amount, line.base)
                     fittings.append(FitIn(key[0], tubes[key[0]][0], poured, key[1]))
+        return fittings
+
+    def fit_all(self, held: Mapping[str, Any]) -> Any:
+        """Fit everything that was handed over, in one act."""
+        return self.fit("fit", 300, self.fittings_of(held))
+
+    def fit(self, what: str, minutes: int, fittings: Sequence[FitIn]) -> Any:
+        """Fit, checked by the second person."""
+        fitter, checker, _ = self.people()
         return once(
-            fit, actor=fitter, stamp=self.stamp("fit", 300), job=self.number, fittings=fittings, checker=checker
+            fit, actor=fitter, stamp=self.stamp(what, minutes), job=self.number, fittings=fittings, checker=checker
         )
 
     def _poured(self, row: Mapping[str, Any]) -> bool:
@@ -267,7 +284,7 @@ class Rebuild:
             once(
                 scrap,
                 actor=self.staff.manager,
-                stamp=self.stamp(f"scrap rest {row.item_id}", 400 + number),
+                stamp=self.stamp(f"scrap rest {row.item_id}", self.ends + number),
                 place=f"bench {self.number}",
                 item_id=row.item_id,
                 amount=row.amount,
@@ -282,7 +299,7 @@ class Rebuild:
             once(
                 tools_back,
                 actor=self.people()[2],
-                stamp=self.stamp("tools back", 430),
+                stamp=self.stamp("tools back", self.ends + 30),
                 job=self.number,
                 tools=handed["tools"],
             )
@@ -290,7 +307,9 @@ class Rebuild:
     def close(self) -> Any:
         """Close the job, checked by the second person."""
         fitter, checker, _ = self.people()
-        return once(close_job, actor=fitter, stamp=self.stamp("close", 450), job=self.number, checker=checker)
+        return once(
+            close_job, actor=fitter, stamp=self.stamp("close", self.ends + 50), job=self.number, checker=checker
+        )
 
 
 def findings_of(row: Mapping[str, Any]) -> list[FindingIn]:

@@ -24,6 +24,8 @@ APPEND_ONLY = (
     "inventory_setbreak",
     "inventory_receipt",
     "inventory_receiptline",
+    "inventory_sealantsheet",
+    "inventory_sheetreading",
 )
 
 FUNCTION = "refuse_change"

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from inventory.domain.items import Base, Tracked
+from inventory.domain.product_sheets import CURES
 
 
 class Supplier(models.Model):
@@ -59,6 +61,37 @@ class Part(models.Model):
 
     def __str__(self) -> str:
         return self.number
+
+
+class SealantSheet(models.Model):
+    """A product sheet of a sealant, by revision, as it was read from the sheet that came with the product; never changed.
+
+    It holds from the moment of its act on. `entries` are the rows of its table in whole millikelvin, tenths of a percent of
+    humidity and seconds; [] where the sheet has none, as for a film that does not skin.
+    """
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="sheets", db_index=False)
+    revision = models.PositiveIntegerField()
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    edition = models.CharField(max_length=200, help_text="which sheet, its edition and page")
+    cures_by = models.CharField(max_length=40, choices=[(one, one) for one in CURES])
+    density_mg_per_ml = models.PositiveIntegerField(null=True, blank=True)
+    open_days = models.PositiveIntegerField(null=True, blank=True)
+    entries = models.JSONField(default=list)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["part", "revision"], name="sheet_revision_once")]
+
+
+class SheetReading(models.Model):
+    """A person signed that they have read a sheet."""
+
+    sheet = models.ForeignKey(SealantSheet, models.PROTECT, related_name="readings", db_index=False)
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, db_index=False, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["sheet", "person"], name="sheet_read_once")]
 
 
 class PartAtSite(models.Model):

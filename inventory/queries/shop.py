@@ -19,6 +19,9 @@ class Shop:
     tray_limit_ul   what a tray holds of packed things (24 L by default; common practice: 600 x 400 x 100 mm)
     waste           share of a bead that is lost; prime_ul: lost once for each nozzle; dead_share: of a tube's content that never
                     comes out; tube_margin: what a tube must hold of a draw before it may begin it
+    bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
+                    closing_fraction: of a product sheet's window that closing may take
+    gate_minutes    how long the answers before a nozzle is cut hold good
     """
 
     name: str = "The shop"
@@ -30,6 +33,12 @@ class Shop:
     prime_ul: int = 1500
     dead_share: Fraction = Fraction(6, 100)
     tube_margin: Fraction = Fraction(6, 5)
+    bead_nm_per_s: int = 20_000_000
+    placing_s: int = 45
+    bolt_s: int = 7
+    bolt_with_helper_s: int = 4
+    closing_fraction: Fraction = Fraction(1, 2)
+    gate_minutes: int = 60
 
 
 def shop() -> Shop:

@@ -12,6 +12,7 @@ from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.build_facts import BuildFacts, read_build_facts
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
+from kits.domain.joints import Joint, read_joints
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
 from kits.domain.terms import Warranty, read_warranty
 from kits.domain.washed_out import Loose, read_washed_out
@@ -75,6 +76,7 @@ class Family:
     facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
     washed_out: tuple[Loose, ...] = ()
     warranty: Warranty | None = None
+    joints: Mapping[str, Joint] = field(default_factory=dict, repr=False)
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
 
 
@@ -106,6 +108,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         reader.problem("facts", "must be an object with named values")
         facts = {}
     warranty = read_warranty(facts, reader)
+    joints = read_joints(facts, engine_map, reader)
     family = Family(
         code=reader.text(document, "code", "family", longest=LONGEST_CODE),
         name=reader.text(document, "name", "family", longest=LONGEST_NAME),
@@ -120,6 +123,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         facts=facts,
         washed_out=washed_out,
         warranty=warranty,
+        joints=joints,
         build=read_build_facts(facts, codes, reader),
     )
     reader.refuse("family-unusable", "The engine family cannot be used")

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from inventory.domain.errors import DomainError
-from inventory.domain.quantities import round_half_even
+from inventory.domain.quantities import decimal_text, round_half_even
 
 #: Pi to 50 decimals, cut off, and one more in the last place: pi lies between (OEIS A000796).
 _PI_LOW = Fraction(314159265358979323846264338327950288419716939937510, 10**50)
@@ -189,3 +189,38 @@ def squeezed_width_nm(diameter_nm: int, gap_nm: int) -> int:
     return Volume(
         pi=Fraction(diameter_nm**2, 4 * gap_nm)
     ).round_ul()  # the same rounding; here the number is nanometres
+
+
+#: A bead that squeezes out further than this beyond the flange leaves loose sealant inside (common practice of the demo shop).
+OVER_FLANGE_NM = 3_000_000
+
+
+def squeezes_past(diameter_nm: int, gap_nm: int, width_nm: int) -> bool:
+    """Whether the squeezed bead is wider than `width_nm`: π/4·d²/gap > width, exact; both bounds of pi must agree."""
+    _sizes("squeezed bead", diameter_nm=diameter_nm, gap_nm=gap_nm)
+    low, high = (pi * diameter_nm**2 > 4 * gap_nm * width_nm for pi in (_PI_LOW, _PI_HIGH))
+    if low != high:
+        raise ArithmeticError("more decimals of pi are needed to compare this width")
+    return low
+
+
+def flange_warnings(diameter_nm: int, flange_nm: int | None, gap_nm: int | None) -> tuple[str, ...]:
+    """What to say about a bead before it is laid: what is not known is asked, too wide a bead is warned of."""
+    if flange_nm is None:
+        return ("flange width unknown: how wide is it? Too wide a bead leaves loose sealant inside.",)
+    said = []
+    if diameter_nm > flange_nm:
+        said.append(f"the bead is wider than the flange ({_mm(diameter_nm)} on {_mm(flange_nm)})")
+    if gap_nm is None:
+        said.append("gap of the closed joint unknown: how far the bead squeezes out cannot be said")
+    elif squeezes_past(diameter_nm, gap_nm, flange_nm + OVER_FLANGE_NM):
+        width = squeezed_width_nm(diameter_nm, gap_nm)
+        said.append(
+            f"squeezed to {_mm(gap_nm)} the bead becomes {_mm(width)} wide on a flange of {_mm(flange_nm)}:"
+            " loose sealant ends before the oil strainer"
+        )
+    return tuple(said)
+
+
+def _mm(length_nm: int) -> str:
+    return f"{decimal_text(Fraction(length_nm, 1_000_000), 1 if length_nm >= 1_000_000 else 2)} mm"

@@ -35,10 +35,12 @@ from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import MeasuredResult, ResultReading
+from kits.models.sealing import Bead, Gate
 
 __all__ = [
     "AfterRunDone",
     "Approval",
+    "Bead",
     "CheckerDuty",
     "Calibration",
     "CribTool",
@@ -54,6 +56,7 @@ __all__ = [
     "Gauge",
     "GaugeStudy",
     "GaugeWithdrawal",
+    "Gate",
     "Handover",
     "Inspection",
     "Job",

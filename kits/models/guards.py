@@ -28,6 +28,8 @@ APPEND_ONLY = (
     "kits_washedcount",
     "kits_enginehandover",
     "kits_meterreading",
+    "kits_gate",
+    "kits_bead",
     "kits_pistoncheck",
     "kits_leaktest",
     "kits_firstrun",

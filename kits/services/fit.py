@@ -51,14 +51,24 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
     )  # fmt: skip
 
 
-def fit(*, actor: Person, stamp: Stamp, job: str, fittings: Sequence[FitIn], checker: Person | None = None) -> Done:
+def fit(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    fittings: Sequence[FitIn],
+    checker: Person | None = None,
+    early_fill: str = "",
+) -> Done:
     """Fit parts from the job's bench into the engine.
 
-    checker  the second person; needed for sets and bearings, never the fitter, and with the right to check
+    checker     the second person; needed for sets and bearings, never the fitter, and with the right to check
+    early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
     "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "always-new", "wrong-place-of-origin",
-    "position-taken", "checker-missing", "not-there"; "same-person", "may-not-check", "not-on-duty", "mixed" for the whole act.
+    "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "mixed" for the whole act.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused}], "cleaned_off": [...]}.
     """
@@ -66,13 +76,15 @@ def fit(*, actor: Person, stamp: Stamp, job: str, fittings: Sequence[FitIn], che
         raise DomainError("nothing-given", "Nothing was fitted.")
     if checker is not None and checker.pk == actor.pk:
         raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
+    if early_fill and checker is None:
+        raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
 
     def work(act: Act) -> Body:
         row = open_job(job)
         if checker is not None:
             must_be_checker(row.site, checker, act.occurred_at.date())
         check_positions(row, [one.position for one in fittings])
-        facts = facts_of(row, fittings)
+        facts = facts_of(act, row, fittings, bool(early_fill.strip()))
         check(act, facts, fittings, checker)
         clash = mixed_on_job(facts.listed, {one.position: facts.items[one.item].part.number for one in fittings})
         if clash:
@@ -81,8 +93,11 @@ def fit(*, actor: Person, stamp: Stamp, job: str, fittings: Sequence[FitIn], che
         touch(row)
         return body
 
-    request = {"job": job, "fittings": [asdict(one) for one in fittings], "checker": checker.pk if checker else None}
-    return run("fit", work, actor=actor, stamp=stamp, request=request, subject=job)
+    request = {
+        "job": job, "fittings": [asdict(one) for one in fittings], "checker": checker.pk if checker else None,
+        "early_fill": early_fill,
+    }  # fmt: skip
+    return run("fit", work, actor=actor, stamp=stamp, request=request, subject=job, reason=early_fill)
 
 
 def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, checker: Person | None) -> Body:

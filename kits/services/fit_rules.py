@@ -20,6 +20,7 @@ from kits.queries.job_list import JobList, job_list
 from kits.queries.marks import bores_of
 from kits.queries.served import promises_of
 from kits.queries.substitutes import rubber_forbids
+from kits.services.seal_rules import Seals, filled_early, seals_of, unsealed
 from kits.services.shared import standing_at
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
@@ -41,6 +42,7 @@ class Facts:
     """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
 
     reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
+    early_fill  a second person signed for a fill before the sealant has cured
     """
 
     job: Job
@@ -53,10 +55,12 @@ class Facts:
     reused: set[int]
     sides: Mapping[str, str]
     issued: Mapping[Key, set[str]]
+    seals: Seals
+    early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
 
 
-def facts_of(job: Job, fittings: Sequence[FitIn]) -> Facts:
+def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) -> Facts:
     """Everything that a fitting is held against, read after the locks."""
     ids = {one.item for one in fittings}
     items = {
@@ -83,6 +87,13 @@ def facts_of(job: Job, fittings: Sequence[FitIn]) -> Facts:
         reused=_reused(fittings, items, came, fresh_at_bench(job, ids)),
         sides={position.name: position.side for position in listed.scope.family.map.positions},
         issued=issued,
+        seals=seals_of(
+            act,
+            listed,
+            [(one.position, one.make) for one in fittings],
+            [item.part_id for item in items.values() if item.base != "piece"],
+        ),
+        early_fill=early_fill,
     )
 
 
@@ -127,6 +138,8 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
         or _too_much(facts, item, one)
+        or unsealed(facts.seals, one.position)
+        or filled_early(facts.seals, one.position, act.occurred_at, facts.early_fill)
         or _position_taken(facts, item, one)
         or _unchecked(item, one, checker)
     )

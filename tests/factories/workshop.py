@@ -44,6 +44,7 @@ def family_document() -> dict[str, Any]:
         "valves_per_cylinder": 0,
         "mains": 0,
         "facts": {
+            "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
             "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},
@@ -52,6 +53,7 @@ def family_document() -> dict[str, Any]:
         "groups": [
             {"group": "CYL", "scope": "cylinder", "first": 1, "last": 2, "names": [{"name": "set"}, {"name": "ring"}]},
             {"group": "COVER", "scope": "engine", "names": [{"name": "part", "series": [1, 6]}]},
+            {"group": "LID", "scope": "engine", "names": [{"name": "bead"}]},
         ],
         "findings": [{"code": "chosen", "scope": "cylinder", "text": "cylinder chosen"}],
         "rules": [],
@@ -87,7 +89,7 @@ def _operation(code: str, steps: Sequence[int], lines: Sequence[dict[str, Any]])
 
 def operations() -> list[dict[str, Any]]:
     """SETS: a matched set in each chosen bore, with a tool. RINGS: a ring there. RISING, FALLING: the same six parts on the
-    cover, in one order of work and in the other. KINDS: one of two covers, as a person decides."""
+    cover, in one order of work and in the other. KINDS: one of two covers, as a person decides. LID: a bead."""
     chosen = found("chosen")
     rising = [line(f"up-{n}", 10 * n, part, f"COVER/part-{n}") for n, part in enumerate(MANY, 1)]
     falling = [line(f"down-{n}", 10 * (7 - n), part, f"COVER/part-{n}") for n, part in enumerate(MANY, 1)]
@@ -95,6 +97,7 @@ def operations() -> list[dict[str, Any]]:
         line(kind, 10, part, "COVER/part-1", choice="cover", alternative=kind)
         for kind, part in (("plain", MANY[0]), ("ribbed", MANY[1]))
     ]
+    lid = line("bead", 10, "SEALER", "LID/bead", amount=None, how="bead", bead={"length": "200 mm", "diameter": "2 mm"})
     tens = range(10, 70, 10)
     return [
         _operation("SETS", [10], [line("set", 10, "SET", "CYL-*/set", chosen, tools=[TOOL])]),
@@ -102,6 +105,7 @@ def operations() -> list[dict[str, Any]]:
         _operation("RISING", tens, rising),
         _operation("FALLING", tens, falling),
         _operation("KINDS", [10], kinds),
+        _operation("LID", [10], [lid]),
     ]
 
 
@@ -114,6 +118,7 @@ def workshop() -> Place:
     quarantine("Q1")
     PartFactory(number="SET", name="piston and liner set", kind="matched set", tracked_by="set")
     PartFactory(number="RING", name="liner ring")
+    PartFactory(number="SEALER", kind="sealant", net_ul=80_000, empty_mg=12_000, density_mg_per_ml=1_400)
     for number in MANY:
         PartFactory(number=number)
     clerk = PersonFactory()

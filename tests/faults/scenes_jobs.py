@@ -6,7 +6,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from inventory.models import Balance, Serial
+from inventory.models import Balance, Part, Serial
+from inventory.services.open_tube import open_tube
+from inventory.services.sheets import enter_sheet
 from kits.models import Job
 from kits.services.build import (
     DutyIn,
@@ -34,16 +36,19 @@ from kits.services.jobs import (
     record_findings,
     withdraw_finding,
 )
+from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.marks import clean_marks
+from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
-from tests.factories.stores import NOON, PersonFactory, site, stamp
+from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock
 from tests.faults.scenes import fresh, scene
+from tests.faults.scenes_stores import SHEET
 
 
 def job(*codes: str, cylinders: int = 1) -> Job:
@@ -306,6 +311,40 @@ def a_leak_below_a_liner() -> dict[str, Any]:
     return {
         "job": fitted().number, "pressure": "1 bar", "held": "10 min", "drop": "0.1 bar", "temperature": "20 °C",
         "wet": ["CYL-1/set"],
+    }  # fmt: skip
+
+
+def lid(gate_open: bool) -> tuple[Job, str]:
+    """A job whose lid is to be sealed, an opened tube at its bench, its sheet on record; with its gate open, or not yet."""
+    stock(Part.objects.get(number="SEALER"), 1, lot=fresh("B"), place=shelf("R1"))
+    enter_sheet(actor=PersonFactory(), stamp=stamp(), part="SEALER", **SHEET)
+    it, tube = job("LID"), fresh("tube ")
+    workshop.handed_over_for(it.number)
+    opened = {"item_id": at_bench(it, "SEALER"), "place": it.bench.code, "tube_number": tube}
+    open_tube(actor=PersonFactory(), stamp=stamp(), **opened)
+    if gate_open:
+        open_gate(actor=PersonFactory(), stamp=stamp(), job=it.number, joint="LID", said=answers(tube))
+    return it, tube
+
+
+def answers(tube: str) -> GateIn:
+    """Every question answered yes: a full tube, a cool bay."""
+    return GateIn(True, True, True, 2, [TubeIn(tube, 124_000)], "23 °C", "50 %")
+
+
+@scene(open_gate)
+def a_lid_to_be_sealed() -> dict[str, Any]:
+    it, tube = lid(gate_open=False)
+    return {"job": it.number, "joint": "LID", "said": answers(tube)}
+
+
+@scene(lay_bead)
+def a_lid_whose_gate_is_open() -> dict[str, Any]:
+    it, tube = lid(gate_open=True)
+    ends = NOON + timedelta(minutes=2)
+    return {
+        "stamp": stamp(ends), "job": it.number, "joint": "LID", "started_at": NOON, "ended_at": ends,
+        "tubes": [TubeUsed(tube, 118_000)],
     }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from inventory.services.replacements import (
 )
 from inventory.services.scrap import scrap
 from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
+from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from tests.factories.acts import held
@@ -131,6 +132,28 @@ def a_closed_tube() -> dict[str, Any]:
 @scene(weigh_tube)
 def an_opened_tube() -> dict[str, Any]:
     return {"tube": tube(opened=True)[1], "weight": 40_000}
+
+
+#: An invented product sheet.
+SHEET: dict[str, Any] = {
+    "edition": "sheet 1, edition 2, page 3",
+    "cures_by": "moisture of the air",
+    "entries": [
+        {"temperature": "23 °C", "humidity": "50 %", "window": "10 min", "fill_after": "2 h", "run_after": "12 h"}
+    ],
+}
+
+
+@scene(enter_sheet)
+def a_sealant_without_a_sheet() -> dict[str, Any]:
+    return {"part": PartFactory(number=fresh("FT-"), kind="sealant").number, **SHEET}
+
+
+@scene(sign_sheet)
+def a_sheet_on_record() -> dict[str, Any]:
+    part = PartFactory(number=fresh("FT-"), kind="sealant").number
+    enter_sheet(actor=PersonFactory(), stamp=stamp(), part=part, **SHEET)
+    return {"part": part}
 
 
 @scene(stop_lot)

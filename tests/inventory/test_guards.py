@@ -9,6 +9,7 @@ from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
 from inventory.services.break_set import break_set
 from inventory.services.count import CountLine, count
+from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
@@ -54,6 +55,8 @@ def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     stock(PartFactory(number="R-1"), 10, lot="B1")
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
+    done(enter_sheet, part=PartFactory(kind="sealant", number="T-1").number, edition="sheet 1", cures_by="drying")
+    done(sign_sheet, part="T-1")
     quarantine("Q1")
     ring = item("R-1", "lot=B1")
     held(ring, cart("cart J1"), 4)

@@ -18,6 +18,7 @@ from api.demo.catalogue import (
     load_people,
     load_places,
     load_procedures,
+    load_sheets,
 )
 from api.demo.day import Day, tell_shorts
 from api.demo.files import document, stamp
@@ -82,6 +83,7 @@ def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     progress(f"{history.run()} jobs of two years, each through the real services")
     fill_shelves(staff, buyer, progress)
     open_tubes(staff.storekeeper(buyer.main), buyer, progress)
+    load_sheets(staff.manager, progress)
     book_jobs(staff, buyer)
     set_up_shop(actor=staff.owner, stamp=stamp("loaded", OPENED), settings={"demo_loaded": True})
 

@@ -27,6 +27,12 @@ class FittingsInSerializer(ActSerializer):
         allow_null=True,
         help_text="log-in of the second person; needed for sets and bearings, never the fitter",
     )
+    early_fill = TextField(
+        max_length=2000,
+        required=False,
+        allow_blank=True,
+        help_text="why a fill goes in before the sealant has cured by its sheet; the checker signs it",
+    )
 
 
 class FittedSerializer(serializers.Serializer):

@@ -34,6 +34,8 @@ class JobFittingsView(View):
             "checker-missing",
             "choice-open",
             "expired",
+            "filled-early",
+            "gate-missing",
             "half-a-set",
             "list-not-ready",
             "lot-stopped",
@@ -43,6 +45,7 @@ class JobFittingsView(View):
             "not-inspected",
             "not-on-duty",
             "not-on-list",
+            "not-signed",
             "nothing-given",
             "position-taken",
             "position-unknown",
@@ -66,6 +69,7 @@ class JobFittingsView(View):
                 job=number,
                 fittings=[FitIn(**one) for one in data["fittings"]],
                 checker=person_by_login(login) if login is not None else None,
+                early_fill=data.get("early_fill", ""),
             )
 
         return self.do(request, shapes.FittingsInSerializer, service)

@@ -126,6 +126,24 @@ def _tools(actor: Person) -> Good:
     return Good(JOB, body={"tools": [lent[0]]})
 
 
+def _joint(stage: str) -> Rebuild:
+    """The sump's joint with its sheet on record: at the bench with an opened tube, and with its gate open."""
+    its = rebuild().with_joint()
+    if stage == "gate":
+        its.gate()
+    return its
+
+
+def _gate(actor: Person) -> Good:
+    its = _joint("tube")
+    return Good(JOB | {"joint": "SUMP"}, body=its.gate_body())
+
+
+def _bead(actor: Person) -> Good:
+    its = _joint("gate")
+    return Good(JOB | {"joint": "SUMP"}, body=its.bead_body())
+
+
 def _closing(actor: Person) -> Good:
     its = rebuild().booked(findings=[])
     left = its.technician.read("jobs/J-1/open-lines").json()
@@ -350,6 +368,10 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_removals_create": _removal,
     "jobs_inspections_create": on_job({"inspections": [_INSPECTION]}),
     "jobs_fittings_create": _fitting,
+    "jobs_joints_list": on_job(far="bench", query={"temperature": "23 °C", "humidity": "50 %"}),
+    "jobs_joints_gates_create": _gate,
+    "jobs_joints_beads_create": _bead,
+    "sealant_use_read": lambda actor: Good(query={"procedure": "T1"}),
     "jobs_extras_create": on_job(_EXTRA, far="bench"),
     "jobs_not_needed_create": on_job({"positions": [{"position": "SUMP/washer", "because": "not opened"}]}),
     "jobs_tool_returns_create": _tools,

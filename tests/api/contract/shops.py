@@ -13,7 +13,8 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Act, Item, Lot, Part, Person, Replacement, Stop
 from inventory.services import things
 from kits.models import Engine, EngineFamily
-from tests.api.rest.rebuilds import small_shop
+from tests.api.rest.clients import ShopClient
+from tests.api.rest.rebuilds import SHEET, small_shop
 from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, quarantine, stamp, stock
 
 PASSWORD = "liner-protrusion-9"
@@ -67,6 +68,11 @@ def an_engine() -> None:
     """One engine of the small family on record."""
     place = things.make_place("T4-00200", PlaceKind.ENGINE, site=None)
     Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
+
+
+def _sheet(actor: Person) -> Good:
+    assert ShopClient(actor).send("parts/RTV/sheets", SHEET).status_code == 201
+    return Good({"number": "RTV"}, body={})
 
 
 def _item(part: str) -> int:
@@ -173,6 +179,9 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),
+        "parts_sheets_list": lambda actor: Good({"number": "RTV"}),
+        "parts_sheets_create": lambda actor: Good({"number": "RTV"}, body=SHEET),
+        "parts_sheets_sign": _sheet,
         "parts_replacements_create": lambda actor: Good({"number": "P-1"}, body={"news": [{"part": "P-2"}]}),
         "places_create": lambda actor: Good(body={"places": [{"code": "R9", "kind": "shelf", "site": "TS"}]}),
         "sites_create": lambda actor: Good(body={"code": "Q9", "name": "The quay"}),

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import Any
+
+from django.utils import timezone
 
 from inventory.models import Item
 from kits.models import CribTool
@@ -35,6 +38,17 @@ PARTS = {
     "LIFTER": ("lifter", "valve train", "nothing", 2),
 }
 RUBBER = {"RING": "HNBR", "STEM-SEAL": "FKM", "COVER-RUBBER": "HNBR"}
+#: An invented product sheet.
+SHEET: dict[str, Any] = {
+    "edition": "product sheet 7, edition 3, page 2",
+    "cures_by": "moisture of the air",
+    "density": "1.32 g/mL",
+    "open_days": 28,
+    "entries": [
+        {"temperature": "23 °C", "humidity": "50 %", "window": "10 min", "fill_after": "2 h", "run_after": "12 h"},
+        {"temperature": "30 °C", "humidity": "60 %", "window": "5 min", "fill_after": "90 min", "run_after": "8 h"},
+    ],
+}
 PERMITTED = ("parts manager", "storekeeper", "technician", "inspector")
 
 
@@ -132,6 +146,41 @@ class Rebuild:
             {"received_by": self.technician.person.username},
         )
         return self
+
+    def with_joint(self) -> Rebuild:
+        """At the bench, with one tube of sealant open there and its product sheet on record."""
+        self.at_bench()
+        self.did(self.manager, "parts/SEALANT/sheets", SHEET)
+        closed = self.item("SEALANT")
+        opening = {"place": f"bench {self.job}", "tube": "T-1"}
+        self.did(self.technician, f"items/{closed}/openings", opening)
+        return self
+
+    def gate_body(self, **more: Any) -> dict[str, Any]:
+        """Every question of the sump's gate answered yes, a full tube, a cool bay."""
+        return {
+            "faces_clean_dry": True,
+            "test_fit": True,
+            "dowels_in": True,
+            "bolts": 12,
+            "tubes": [{"tube": "T-1", "weight": "117.1 g"}],
+            "temperature": "23 °C",
+            "humidity": "50 %",
+        } | more
+
+    def gate(self, **more: Any) -> Rebuild:
+        """Open the sump's gate."""
+        self.said["gate"] = self.did(self.technician, f"jobs/{self.job}/joints/SUMP/gates", self.gate_body(**more))
+        return self
+
+    def bead_body(self, **more: Any) -> dict[str, Any]:
+        """A bead of 9.0 g, laid since the gate was opened."""
+        began = timezone.now()
+        return {
+            "started_at": began.isoformat(),
+            "ended_at": (began + timedelta(microseconds=1)).isoformat(),
+            "tubes": [{"tube": "T-1", "after": "108.1 g"}],
+        } | more
 
     def item(self, part: str, identity: str | None = None) -> int:
         """The number of an item of a part."""

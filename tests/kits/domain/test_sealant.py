@@ -20,11 +20,13 @@ from kits.domain.sealant import (
     draw_ul,
     film,
     film_volume_ul,
+    flange_warnings,
     half_round_bead,
     right_angle_fillet,
     ring_bead,
     round_bead,
     squeezed_width_nm,
+    squeezes_past,
     usable_ul,
 )
 
@@ -180,3 +182,32 @@ def test_a_volume_too_near_a_half_is_not_guessed() -> None:
     with pytest.raises(ArithmeticError, match="decimals of pi"):
         Volume(plain=Fraction(21, 2) - cut_off - Fraction(1, 2 * 10**50), pi=Fraction(1)).round_ul()
     assert Volume(plain=Fraction(21, 2) - cut_off - Fraction(2, 10**50), pi=Fraction(1)).round_ul() == 10
+
+
+def test_a_squeezed_bead_against_its_flange() -> None:
+    # worked example of the demo shop: 3.0 mm squeezed to 0.20 mm is 35.3 mm wide, to 0.50 mm 14.1 mm
+    assert [round(squeezed_width_nm(3 * MM, gap) / MM, 1) for gap in (200_000, 500_000)] == [35.3, 14.1]
+    width = squeezed_width_nm(3 * MM, 500_000)  # 14.137… mm, rounded
+    assert (squeezes_past(3 * MM, 500_000, width - 1), squeezes_past(3 * MM, 500_000, width + 1)) == (True, False)
+    # 11.137 mm of flange and 3 mm more are passed by a hair, 11.138 mm are not
+    assert flange_warnings(3 * MM, 11_138_000, 500_000) == ()
+    (narrow,) = flange_warnings(3 * MM, 11_137_000, 500_000)
+    assert "14.1 mm wide on a flange of 11.1 mm" in narrow
+
+
+def test_what_is_not_known_of_a_flange_is_asked() -> None:
+    (asked,) = flange_warnings(3 * MM, None, 200_000)
+    assert "flange width unknown" in asked
+    (gap,) = flange_warnings(3 * MM, 14 * MM, None)
+    assert "gap of the closed joint unknown" in gap
+    wide = flange_warnings(3 * MM, 2_999_999, 200_000)
+    assert [line.split(" ")[:4] for line in wide] == [["the", "bead", "is", "wider"], ["squeezed", "to", "0.20", "mm"]]
+    assert flange_warnings(3 * MM, 3 * MM, 3 * MM) == ()
+
+
+@given(st.integers(100_000, 9 * MM), st.integers(10_000, 5 * MM), st.integers(1, 400 * MM))
+@settings(max_examples=50, deadline=None)
+def test_squeezing_past_agrees_with_the_float_formula(diameter: int, gap: int, width: int) -> None:
+    exact = math.pi / 4 * diameter**2 / gap
+    if abs(exact - width) > 1e-6 * width:
+        assert squeezes_past(diameter, gap, width) is (exact > width)

@@ -1,0 +1,285 @@
+"""The gate before the nozzle is cut: its answers are recorded, and one bead may be laid in the joint."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from inventory.domain.errors import DomainError
+from inventory.domain.product_sheets import read_humidity, read_temperature
+from inventory.domain.quantities import read_amount
+from inventory.domain.shelf_life import usable_on
+from inventory.domain.stores import content_ul
+from inventory.domain.units import Dimension
+from inventory.models import Act, Balance, Item, Part, Person, SealantSheet, SheetReading
+from inventory.queries.sheets import sheets_at
+from inventory.queries.stock import stopped_items
+from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.curing import Closing, check_bay
+from kits.domain.gates import Answers, No, TubeHere, answered_no, draw_of, late, outside, refuse, tubes_short
+from kits.domain.joints import unsuitable
+from kits.models import Gate, Job
+from kits.queries.job_list import JobList, job_list, shown_amount
+from kits.queries.materials import rules_of
+from kits.queries.sealing import (
+    ListedJoint,
+    bead_of,
+    closing_document,
+    closing_of,
+    gates_of,
+    listed_joints,
+    primed,
+    times,
+    warnings_of,
+)
+from kits.queries.served import promises_of, served
+from kits.services.checking import must_be_checker
+from kits.services.shared import open_job, touch
+
+
+@dataclass(frozen=True, slots=True)
+class TubeIn:
+    """An opened tube at the bench and what it weighs now: text with a unit ("30.0 g") or whole milligrams."""
+
+    tube: str
+    weight: str | int
+
+
+@dataclass(frozen=True, slots=True)
+class GateIn:
+    """What is answered. `tubes`: the one to begin with first; temperature and humidity of the bay as typed ("23 °C", "50 %")."""
+
+    faces_clean_dry: bool
+    test_fit: bool
+    dowels_in: bool
+    bolts: int
+    tubes: Sequence[TubeIn]
+    temperature: str = ""
+    humidity: str = ""
+
+
+def open_gate(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    joint: str,
+    said: GateIn,
+    helper: Person | None = None,
+    signed_by: Person | None = None,
+    because: str = "",
+) -> Done:
+    """Answer the questions before the nozzle is cut; all yes: one bead may be laid. Closed tubes at the bench are counted by
+    the books.
+
+    signed_by, because   a second person's signature to start in a bay outside the sheet, with its reason
+
+    Outcome: {"gate", "joint", "make", "part", "sheet", "times", "closing", "laid_ul", "planned_ul", "tubes", "fill_after_s",
+    "run_after_s", "warnings"}.
+    Raises DomainError "gate-shut" that names every no; "joint-unknown", "not-on-list", "job-ended", "not-found",
+    "same-person", "may-not-check", "not-on-duty", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
+    """
+    _check_people(actor, helper, signed_by, because)
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        if signed_by is not None:
+            must_be_checker(row.site, signed_by, act.occurred_at.date())
+        listed = job_list(row)
+        one = _listed(listed, joint)
+        sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
+        bay = _bay(said)
+        closing, waits = closing_of(one, sheet, listed.shop, bay)
+        gates = gates_of(row)
+        rules = rules_of(listed, one.is_bead)
+        first = said.tubes[0].tube if said.tubes else ""
+        is_primed = primed(gates, one.joint.nozzle, first)
+        draw = draw_of(one.laid_ul, rules, primed=is_primed)
+        weighed, noes_of_tubes = _tubes(act, row, one.part, said)
+        noes = list(answered_no(one.joint, _answers(said, helper), _missing(listed, one), closing))
+        noes += noes_of_tubes
+        here = [*[tube for _, _, tube in weighed], *_closed(act, row, one.part)] if weighed else []
+        if not noes_of_tubes and (short := tubes_short(draw, here, rules)) is not None:
+            noes.append(short)
+        noes += _about_sheet(one, sheet, bay, closing, helper, signed_by)
+        refuse(one.joint, noes)
+        make = 1 + sum(1 for gate in gates if gate.joint == joint and (bead := bead_of(gate)) is not None and bead.over)
+        warnings = warnings_of(one, sheet) + _unread(sheet, actor)
+        gate = Gate.objects.create(
+            job=row, act=act, joint=joint, make=make, part=one.part, sheet=sheet, helper=helper, bolts=said.bolts,
+            nozzle=one.joint.nozzle, procedures=list(one.procedures), tubes=[_tube(item, weight, tube) for item, weight, tube in weighed],
+            positions=[[*key, amount] for key, amount in one.amounts], laid_ul=draw.laid_ul,
+            prime_ul=0 if is_primed else rules.prime_ul, drawn_ul=draw.drawn_ul,
+            temperature_mk=bay[0] if bay else None, humidity_permille=bay[1] if bay else None, signed_by=signed_by,
+            warnings=warnings, fill_after_s=waits[0] if waits else None, run_after_s=waits[1] if waits else None,
+            **_clock(closing, helper),
+        )  # fmt: skip
+        touch(row)
+        return {
+            "gate": gate.pk, "joint": joint, "make": make, "part": one.part.number,
+            "sheet": sheet.revision if sheet else None, "times": times(closing, waits, sheet, bay, one.is_bead),
+            "closing": closing_document(closing), "laid_ul": draw.laid_ul, "planned_ul": draw.drawn_ul,
+            "tubes": gate.tubes, "fill_after_s": gate.fill_after_s, "run_after_s": gate.run_after_s, "warnings": warnings,
+        }  # fmt: skip
+
+    request = {
+        "job": job, "joint": joint, "said": asdict(said), "helper": helper.pk if helper else None,
+        "signed_by": signed_by.pk if signed_by else None, "because": because,
+    }  # fmt: skip
+    return run("open joint", work, actor=actor, stamp=stamp, request=request, subject=job, reason=because)
+
+
+def _check_people(actor: Person, helper: Person | None, signed_by: Person | None, because: str) -> None:
+    for person, what in ((helper, "The helper"), (signed_by, "Who signs")):
+        if person is not None and person.pk == actor.pk:
+            raise DomainError("same-person", f"{what} is another person than who lays the bead.", person=str(actor))
+    if signed_by is not None and not because.strip():
+        raise DomainError("reason-missing", "A signature for a bay outside the sheet needs its reason.")
+
+
+def _listed(listed: JobList, joint: str) -> ListedJoint:
+    if joint not in listed.scope.family.joints:
+        known = ", ".join(listed.scope.family.joints) or "none"
+        raise DomainError(
+            "joint-unknown",
+            f"{joint[:80]!r} is no sealed joint of {listed.scope.family.code}; it has: {known}.",
+            joint=joint[:80],
+        )
+    found = listed_joints(listed).get(joint)
+    if found is None:
+        raise DomainError("not-on-list", f"The list of this job does not close {joint}.", joint=joint)
+    return found
+
+
+def _answers(said: GateIn, helper: Person | None) -> Answers:
+    return Answers(said.faces_clean_dry, said.test_fit, said.dowels_in, said.bolts, helper is not None)
+
+
+def _bay(said: GateIn) -> tuple[int, int] | None:
+    if not said.temperature or not said.humidity:
+        return None
+    bay = read_temperature(said.temperature), read_humidity(said.humidity)
+    check_bay(*bay)
+    return bay
+
+
+def _missing(listed: JobList, one: ListedJoint) -> list[str]:
+    """What of this joint's lines is neither at the bench nor fitted: its nozzle, and what its steps put into its group.
+
+    The sealant itself is left to the question of the tubes.
+    """
+    here = served(listed, [row for row in promises_of(listed.job) if not row.open]).amounts
+    found = []
+    for line in listed.lines:
+        if line.part == one.part.number:
+            continue
+        for key, amount in zip(line.keys, line.amounts, strict=True):
+            of_group = key[0].partition("/")[0] == one.joint.code and (line.operation, line.step) in one.steps
+            missing = amount - here.get((key, line.part), 0)
+            if missing > 0 and (of_group or key[0] == one.joint.nozzle):
+                found.append(f"{shown_amount(missing, line.base)} {line.part} for {key[0]}")
+    return found
+
+
+def _tubes(act: Act, job: Job, part: Part, said: GateIn) -> tuple[list[tuple[Item, int, TubeHere]], list[No]]:
+    """The opened tubes named, each with its weight in milligrams and its content; and what is wrong with them."""
+    wanted = [one.tube for one in said.tubes]
+    items = {
+        item.tube.number: item
+        for item in Item.objects.filter(tube__number__in=wanted).select_related("part", "tube", "lot")
+        if item.tube is not None
+    }
+    at_bench = set(
+        Balance.objects.filter(place=job.bench_id, item__in=[item.pk for item in items.values()], amount__gt=0)
+        .values_list("item_id", flat=True)
+    )  # fmt: skip
+    stopped = stopped_items(at_bench)
+    good, noes = [], []
+    for one in said.tubes:
+        item = items.get(one.tube)
+        if item is None:
+            raise DomainError("not-found", f"There is no opened tube {one.tube}.", tube=one.tube)
+        why = _not_good(act, item, part, item.pk in at_bench, item.pk in stopped)
+        if why:
+            noes.append(No("tube", f"{one.tube} {why}"))
+            continue
+        weight = read_amount(one.weight, Dimension.MASS).amount if isinstance(one.weight, str) else one.weight
+        good.append((item, weight, TubeHere(one.tube, _content(item.part, weight), item.part.net_ul or 0)))
+    return good, noes
+
+
+def _not_good(act: Act, item: Item, part: Part, here: bool, is_stopped: bool) -> str:
+    if item.part_id != part.pk:
+        return f"is {item.part.number}: the joint takes {part.number}, one product and no other"
+    if not here:
+        return "is not at the bench of this job"
+    if is_stopped:
+        return "is stopped"
+    use_by = item.tube.use_by if item.tube else None
+    return "" if usable_on(use_by, act.occurred_at.date()) else f"was usable through {use_by}"
+
+
+def _content(part: Part, weight_mg: int) -> int:
+    if part.empty_mg is None or not part.density_mg_per_ml or not part.net_ul:
+        raise DomainError(
+            "tube-content-unknown",
+            f"Empty weight, density and content of {part.number} are needed to weigh a tube.",
+            part=part.number,
+        )
+    return content_ul(weight_mg, part.empty_mg, part.density_mg_per_ml, part.net_ul)
+
+
+def _closed(act: Act, job: Job, part: Part) -> list[TubeHere]:
+    """Closed tubes of the product at the bench that may be used."""
+    rows = list(
+        Balance.objects.filter(place=job.bench_id, part=part, amount__gt=0, item__tube__isnull=True)
+        .select_related("item__lot")
+        .order_by("item_id")
+    )
+    stopped = stopped_items([row.item_id for row in rows])
+    day, net = act.occurred_at.date(), part.net_ul or 0
+    return [
+        TubeHere("a closed tube", net, net)
+        for row in rows
+        if row.item_id not in stopped and usable_on(row.item.lot.expires_on if row.item.lot else None, day)
+        for _ in range(row.amount)
+    ]
+
+
+def _about_sheet(
+    one: ListedJoint,
+    sheet: SealantSheet | None,
+    bay: tuple[int, int] | None,
+    closing: Closing | None,
+    helper: Person | None,
+    signed_by: Person | None,
+) -> list[No]:
+    """Whether the product suits the faces, and whether the bay leaves time enough."""
+    if sheet is None:
+        return []
+    why = unsuitable(one.joint, one.part.number, sheet.cures_by)
+    noes = [No("sealant", why, "Use the product that the engine maker names.")] if why else []
+    if one.is_bead and sheet.entries and bay is None:
+        noes.append(No("bay", "temperature and humidity of the bay are not given", "Read them at the joint."))
+    if closing is None:
+        return noes
+    slow = late(closing, one.joint, helper=helper is not None)
+    beyond = outside(closing) if signed_by is None else None
+    return noes + [no for no in (slow, beyond) if no is not None]
+
+
+def _clock(closing: Closing | None, helper: Person | None) -> dict[str, int | None]:
+    found = closing_document(closing)
+    if found is None:
+        return {"needed_ms": None, "allowed_ms": None}
+    return {"needed_ms": found["with_helper_ms" if helper else "needed_ms"], "allowed_ms": found["allowed_ms"]}
+
+
+def _tube(item: Item, weight_mg: int, tube: TubeHere) -> Body:
+    return {"tube": tube.name, "item": item.pk, "weight_mg": weight_mg, "content_ul": tube.content_ul}
+
+
+def _unread(sheet: SealantSheet | None, actor: Person) -> list[str]:
+    if sheet is None or SheetReading.objects.filter(sheet=sheet, person=actor).exists():
+        return []
+    return [f"{actor} has not signed the product sheet as read: {sheet.edition}"]
