@@ -24,6 +24,8 @@ _HUNDREDTH_NM = 10_000
 _DASH = re.compile(r"(?:AS ?568[A-Z]? ?-? ?|-)?(\d{3})", re.ASCII)
 _PAIR = re.compile(r"(\d{1,4}(?:\.\d{1,3})?) ?[X\N{MULTIPLICATION SIGN}] ?(\d{1,3}(?:\.\d{1,3})?)(?: ?MM)?", re.ASCII)
 _LONGEST = 40
+#: The power of the class B formula is irrational: with sixty digits no tie is near enough to round the wrong way.
+_DIGITS = Context(prec=60)
 
 #: (section up to, tolerance), nm. Source: ISO 3601-1, table of section tolerances, from memory.
 _SECTION_TOLERANCES_NM = (
@@ -147,17 +149,25 @@ def find_size(text: str) -> RingSize:
 
 
 def class_b_tolerance_nm(inside_nm: int) -> int:
-    """Tolerance on the inside diameter of a metric ring, plus and minus, to 0.01 mm.
+    """Tolerance on the inside diameter of a metric ring, plus and minus, to 0.01 mm as it is printed.
 
     Source: 0.009 d^0.95 + 0.11 mm, ISO 3601-1 class B as quoted by a public tool (read second-hand).
     Error: `ring-unreadable` for a diameter that is no ring's.
     """
+    exact = _class_b(inside_nm)
+    return int(exact.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP, context=_DIGITS).scaleb(6))
+
+
+@cache
+def unrounded_class_b_nm(inside_nm: int) -> int:
+    """The same by the formula alone, to the nanometre."""
+    return int(_class_b(inside_nm).scaleb(6).quantize(Decimal(1), context=_DIGITS))
+
+
+def _class_b(inside_nm: int) -> Decimal:
     _check_length("inside diameter", inside_nm)
-    # Sixty digits: the power is irrational, so no tie can be near enough to round the wrong way.
-    context = Context(prec=60)
-    power = context.power(Decimal(inside_nm).scaleb(-6), Decimal("0.95"))
-    exact = context.add(context.multiply(Decimal("0.009"), power), Decimal("0.11"))
-    return int(exact.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP, context=context).scaleb(6))
+    power = _DIGITS.power(Decimal(inside_nm).scaleb(-6), Decimal("0.95"))
+    return _DIGITS.add(_DIGITS.multiply(Decimal("0.009"), power), Decimal("0.11"))
 
 
 def section_tolerance_nm(section_nm: int) -> int:
