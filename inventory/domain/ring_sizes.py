@@ -15,6 +15,7 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.text import shown
@@ -24,6 +25,11 @@ _HUNDREDTH_NM = 10_000
 _DASH = re.compile(r"(?:AS ?568[A-Z]? ?-? ?|-)?(\d{3})", re.ASCII)
 _PAIR = re.compile(r"(\d{1,4}(?:\.\d{1,3})?) ?[X\N{MULTIPLICATION SIGN}] ?(\d{1,3}(?:\.\d{1,3})?)(?: ?MM)?", re.ASCII)
 _LONGEST = 40
+_NUMBERS = frozenset(
+    f"{what}_{unit}"
+    for what in ("inside", "inside_tolerance", "section", "section_tolerance")
+    for unit in ("nm", "thou")
+)
 #: The power of the class B formula is irrational: with sixty digits no tie is near enough to round the wrong way.
 _DIGITS = Context(prec=60)
 
@@ -92,16 +98,9 @@ def ring_sizes() -> Mapping[str, RingSize]:
 
 
 def _row(row: Mapping[str, str]) -> RingSize:
-    return RingSize(
-        row["size"],
-        System.INCH if row["inside_thou"] else System.METRIC,
-        *(int(row[name]) for name in ("inside_nm", "inside_tolerance_nm", "section_nm", "section_tolerance_nm")),
-        *(
-            int(row[name]) if row[name] else None
-            for name in ("inside_thou", "inside_tolerance_thou", "section_thou", "section_tolerance_thou")
-        ),
-        row["source"],
-    )
+    numbers: dict[str, Any] = {name: int(text) if text else None for name, text in row.items() if name in _NUMBERS}
+    system = System.INCH if row["inside_thou"] else System.METRIC
+    return RingSize(size=row["size"], system=system, source=row["source"], **numbers)
 
 
 def search_sizes(text: str) -> tuple[RingSize, ...]:
@@ -193,6 +192,4 @@ def tolerances_nm(inside_nm: int, section_nm: int) -> tuple[int, int]:
 
 def _check_length(name: str, nm: int) -> None:
     if isinstance(nm, bool) or not isinstance(nm, int) or not 0 < nm <= 10_000_000_000:
-        raise DomainError(
-            "ring-unreadable", f"A {name} of {shown(nm)} nm is no ring's.", field=name, value=shown(nm)
-        )
+        raise DomainError("ring-unreadable", f"A {name} of {shown(nm)} nm is no ring's.", field=name, value=shown(nm))

@@ -179,7 +179,7 @@ def test_swell_and_more_uncertainty_never_narrow() -> None:
 def test_volume_is_that_of_a_ring_and_pi_is_pi() -> None:
     assert float(PI) == pi
     assert float(volume_ul(107_540_000, 3_530_000)) == pytest.approx(pi**2 / 4 * (107.54 + 3.53) * 3.53**2)
-    assert MOST_MISFIT == Fraction("5.99")  # any table of chi-squared: 5.991 at 95 %, two degrees of freedom
+    assert Fraction("5.99") == MOST_MISFIT  # any table of chi-squared: 5.991 at 95 %, two degrees of freedom
 
 
 @pytest.mark.parametrize(

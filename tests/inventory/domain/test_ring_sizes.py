@@ -121,7 +121,9 @@ def test_metric_tolerances_follow_the_formula() -> None:
     metric = [one for one in ring_sizes().values() if one.system is System.METRIC]
     assert [class_b_tolerance_nm(one.inside_nm) for one in metric] == [one.inside_tolerance_nm for one in metric]
     assert [section_tolerance_nm(one.section_nm) for one in metric] == [one.section_tolerance_nm for one in metric]
-    assert [abs(unrounded_class_b_nm(one.inside_nm) - one.inside_tolerance_nm) <= 5_000 for one in metric] == [True] * 168
+    assert [abs(unrounded_class_b_nm(one.inside_nm) - one.inside_tolerance_nm) <= 5_000 for one in metric] == [
+        True
+    ] * 168
     twin = [round((0.009 * (one.inside_nm / 1e6) ** 0.95 + 0.11) * 100) * 10_000 for one in metric]
     assert twin == [one.inside_tolerance_nm for one in metric]
 
