@@ -47,6 +47,12 @@ class Limits:
     most_squeeze: Fraction = Fraction(30, 100)
     most_fill: Fraction = Fraction(85, 100)
 
+    def __post_init__(self) -> None:
+        """Limits that are no shares or are turned round are refused: `groove-unreadable`."""
+        turned = not 0 <= self.least_squeeze <= self.most_squeeze < 1
+        if turned or not 0 <= self.most_stretch <= 1 or not 0 < self.most_fill <= 1:
+            raise DomainError("groove-unreadable", "The limits for rings in grooves are no shares, or turned round.")
+
 
 @dataclass(frozen=True, slots=True)
 class Ring:
@@ -111,11 +117,11 @@ class Fit:
 
     def squeeze_below(self, limit: Fraction) -> bool:
         """Exact: squeeze < limit where depth > (1 - limit) c'."""
-        return limit < 1 and self.depth_nm**2 > (1 - limit) ** 2 * self.section_squared
+        return self.depth_nm**2 > (1 - limit) ** 2 * self.section_squared
 
     def squeeze_above(self, limit: Fraction) -> bool:
         """Exact."""
-        return limit < 1 and self.depth_nm**2 < (1 - limit) ** 2 * self.section_squared
+        return self.depth_nm**2 < (1 - limit) ** 2 * self.section_squared
 
 
 class Suits(StrEnum):

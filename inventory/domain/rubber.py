@@ -16,6 +16,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
+from inventory.domain.errors import DomainError
+from inventory.domain.text import shown
+
 #: 0 degrees Celsius in millikelvin.
 _ZERO_C_MK = 273_150
 
@@ -176,9 +179,50 @@ def may_touch(compound: str | None, lubricant: Lubricant, guide: Mapping[str, Co
     if lubricant in row.lubricants:
         return Verdict(True, f"{row.name}: {lubricant} is fine.")
     good = " or ".join(sorted(row.lubricants)) or "nothing"
+    if row.lubricants == {Lubricant.DRY}:
+        return Verdict(False, f"{row.name}: no {lubricant}; it is fitted dry{_note(row)}.")
     return Verdict(
         False, f"{row.name}: no {lubricant}; use {good}." if lubricant is not Lubricant.DRY else _not_dry(row, good)
     )
+
+
+#: Usual words for what rubber is fitted with, besides those of `Lubricant` itself.
+_LUBRICANT_WORDS: Mapping[str, Lubricant] = {
+    "soap": Lubricant.SOAP,
+    "rubber soap": Lubricant.SOAP,
+    "silicone": Lubricant.SILICONE,
+    "oil": Lubricant.MINERAL_OIL,
+    "engine oil": Lubricant.MINERAL_OIL,
+    "mineral grease": Lubricant.MINERAL_OIL,
+    "petrolatum": Lubricant.PETROLEUM_JELLY,
+    "none": Lubricant.DRY,
+    "nothing": Lubricant.DRY,
+}
+
+
+def lubricant_word(text: str) -> Lubricant | None:
+    """The lubricant that a word names, None where it names none of the closed list."""
+    plain = " ".join(text.split()).casefold()
+    return next((one for one in Lubricant if one.value == plain), _LUBRICANT_WORDS.get(plain))
+
+
+def read_lubricant(text: str) -> Lubricant:
+    """The lubricant that a word names; DomainError `lubricant-unknown`."""
+    found = lubricant_word(text)
+    if found is None:
+        raise DomainError(
+            "lubricant-unknown",
+            f'"{shown(text)}" is no lubricant that the rubber guide speaks of.',
+            ways_out=(f"Say one of {', '.join(Lubricant)}, or the number of a part that is one of them.",),
+            lubricant=shown(text),
+        )
+    return found
+
+
+def good_lubricants(compound: str | None, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> tuple[Lubricant, ...]:
+    """What a compound may be fitted with, in alphabetical order; empty for a compound that the guide does not list."""
+    row = _row(compound, guide)
+    return tuple(sorted(row.lubricants)) if row else ()
 
 
 def _not_dry(row: Compound, good: str) -> str:

@@ -229,3 +229,20 @@ def test_no_ring_is_in_such_service(service: Service) -> None:
     with pytest.raises(DomainError) as refused:
         check_groove(ring("-244"), GROOVE, service=service)
     assert refused.value.code == "ring-unreadable"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"least_squeeze": Fraction(31, 100)},
+        {"most_squeeze": Fraction(1)},
+        {"least_squeeze": Fraction(-1, 100)},
+        {"most_stretch": Fraction(-1)},
+        {"most_fill": Fraction(0)},
+        {"most_fill": Fraction(85)},
+    ],
+)
+def test_limits_that_are_none_are_refused(wrong: dict[str, Fraction]) -> None:
+    with pytest.raises(DomainError) as refused:
+        Limits(**wrong)
+    assert refused.value.code == "groove-unreadable"
