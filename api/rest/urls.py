@@ -43,6 +43,7 @@ STORES = [
     path("lots/<number:number>", lots.LotView.as_view()),
     path("lots/<number:number>/stops", lots.LotStopsView.as_view()),
     path("lots/<number:number>/frees", lots.LotFreesView.as_view()),
+    path("lots/<number:number>/extensions", lots.LotExtensionsView.as_view()),
     path("lots/<number:number>/whereabouts", trace.LotWhereaboutsView.as_view()),
     path("matched-sets", items.SetsView.as_view()),
     path("matched-sets/<str:serial>", items.SetView.as_view()),

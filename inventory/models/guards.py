@@ -24,6 +24,7 @@ APPEND_ONLY = (
     "inventory_setbreak",
     "inventory_receipt",
     "inventory_receiptline",
+    "inventory_lifeextension",
 )
 
 FUNCTION = "refuse_change"

@@ -95,6 +95,12 @@ def _stopped(actor: Person, what: str) -> Good:
     return Good({"number": number}, body={"stop": Stop.objects.get().pk, "reason": "tested good"})
 
 
+def _inspected(actor: Person) -> Good:
+    part = PartFactory(number="OR-9", life={"from": "cure", "years": 7, "extendable": True})
+    stock(part, 4, lot="RL-9", cure_code="3Q22")
+    return Good({"number": _lot("RL-9")}, body={"sample_pieces": 2, "passed": True, "found": "no cracks"})
+
+
 def _replaced(actor: Person) -> Good:
     from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 
@@ -165,6 +171,7 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         ),
         "items_stops_create": lambda actor: Good({"number": _item("S-1")}, body={"reason": "chipped"}),
         "lots_frees_create": lambda actor: _stopped(actor, "lot"),
+        "lots_extensions_create": _inspected,
         "lots_stops_create": lambda actor: Good({"number": _lot("L-1")}, body={"reason": "leaks"}),
         "matched_sets_breaks_create": lambda actor: Good({"serial": "S-0441"}, body=broken),
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),

@@ -23,7 +23,7 @@ MATRIX = {
     " see_owner stop transfer write_off",
     "storekeeper": "count hand_over hold open pick receive return scrap transfer",
     "technician": "ask_more break_set check choose close find finding fit hold inspect open remove return scrap",
-    "inspector": "check find finding free inspect release_quarantine stop",
+    "inspector": "check extend_life find finding free inspect release_quarantine stop",
     "warranty clerk": "see_owner stop",
     "owner": "approve owner see_owner",
     "apprentice": "count pick",
