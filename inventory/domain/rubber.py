@@ -16,9 +16,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-from inventory.domain.errors import DomainError
-from inventory.domain.text import shown
-
 #: 0 degrees Celsius in millikelvin.
 _ZERO_C_MK = 273_150
 
@@ -204,19 +201,6 @@ def lubricant_word(text: str) -> Lubricant | None:
     """The lubricant that a word names, None where it names none of the closed list."""
     plain = " ".join(text.split()).casefold()
     return next((one for one in Lubricant if one.value == plain), _LUBRICANT_WORDS.get(plain))
-
-
-def read_lubricant(text: str) -> Lubricant:
-    """The lubricant that a word names; DomainError `lubricant-unknown`."""
-    found = lubricant_word(text)
-    if found is None:
-        raise DomainError(
-            "lubricant-unknown",
-            f'"{shown(text)}" is no lubricant that the rubber guide speaks of.',
-            ways_out=(f"Say one of {', '.join(Lubricant)}, or the number of a part that is one of them.",),
-            lubricant=shown(text),
-        )
-    return found
 
 
 def good_lubricants(compound: str | None, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> tuple[Lubricant, ...]:

@@ -23,8 +23,9 @@ from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import cart_document
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
+from kits.queries.rubber import wrong_rubber
 from kits.queries.served import candidate_lines, served
-from kits.queries.substitutes import substitute, wrong_rubber
+from kits.queries.substitutes import substitute
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 
 

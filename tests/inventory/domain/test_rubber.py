@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from inventory.domain.errors import DomainError
 from inventory.domain.rubber import (
     DEFAULT_TABLE,
     GUIDE,
@@ -23,7 +22,6 @@ from inventory.domain.rubber import (
     good_lubricants,
     lubricant_word,
     may_touch,
-    read_lubricant,
     table,
 )
 
@@ -175,10 +173,6 @@ def test_lubricants_by_word() -> None:
     said = [lubricant_word(text) for text in ("soap", " Rubber  soap ", "engine oil", "Oil", "silicone", "none")]
     assert said == [Lubricant.SOAP] * 2 + [Lubricant.MINERAL_OIL] * 2 + [Lubricant.SILICONE, Lubricant.DRY]
     assert [lubricant_word(text) for text in ("", "butter", "oil grease", "soa")] == [None] * 4
-    with pytest.raises(DomainError) as refused:
-        read_lubricant("butter")
-    assert refused.value.code == "lubricant-unknown"
-    assert "water-based soap" in refused.value.ways_out[0]
 
 
 def test_what_a_compound_may_be_fitted_with() -> None:
