@@ -6,7 +6,21 @@ from django.urls import include, path, re_path, register_converter
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from api.rest.urls_jobs import job_urls
-from api.rest.views import acts, docs, engines, items, lots, moves, parts, places, receipts, suppliers, tokens, trace
+from api.rest.views import (
+    acts,
+    docs,
+    engines,
+    items,
+    lots,
+    moves,
+    parts,
+    places,
+    receipts,
+    rings,
+    suppliers,
+    tokens,
+    trace,
+)
 
 
 class NumberConverter:
@@ -29,8 +43,13 @@ STORES = [
     path("parts", parts.PartsView.as_view()),
     path("parts/<str:number>", parts.PartView.as_view()),
     path("parts/<str:number>/replacements", parts.PartReplacementsView.as_view()),
+    path("parts/<str:number>/ring-substitutes", rings.PartRingSubstitutesView.as_view()),
     path("parts/<str:number>/kit-revisions", parts.PartKitRevisionsView.as_view()),
     path("replacements/<number:number>/withdrawals", parts.ReplacementWithdrawalsView.as_view()),
+    path("ring-sizes", rings.RingSizesView.as_view()),
+    path("ring-identifications", rings.RingIdentificationsView.as_view()),
+    path("groove-checks", rings.GrooveChecksView.as_view()),
+    path("rubber-decisions", rings.RubberDecisionsView.as_view()),
     path("suppliers", suppliers.SuppliersView.as_view()),
     path("suppliers/<str:code>", suppliers.SupplierView.as_view()),
     path("suppliers/<str:code>/parts", suppliers.SupplierPartsView.as_view()),

@@ -17,7 +17,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.groove import Check, Groove, Limits, Ring, Suits, check_groove
 from inventory.domain.ring_identity import Shape
 from inventory.domain.ring_sizes import pair_words, tolerances_nm
-from inventory.domain.rubber import DEFAULT_TABLE, Compound, Side, allowed_at
+from inventory.domain.rubber import DEFAULT_TABLE, Compound, Side, Verdict, allowed_at, is_listed
 from inventory.domain.text import shown
 
 _MILLIMETRES = re.compile(r"\d{1,4}(?:\.\d{1,6})?", re.ASCII)
@@ -56,7 +56,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Reason:
+class RingReason:
     """One question ("size", "groove" or "rubber") and its answer; `caution`: yes, but a person should read the sentence."""
 
     about: str
@@ -72,7 +72,7 @@ class Substitute:
     part: str
     suits: bool
     same_size: bool
-    reasons: tuple[Reason, ...]
+    reasons: tuple[RingReason, ...]
 
 
 def read_ring(number: str, compound: str, facts: Mapping[str, Any]) -> RingPart:
@@ -124,31 +124,33 @@ def _judge(
     guide: Mapping[str, Compound],
 ) -> Substitute:
     same = (other.shape, other.inside_nm, other.section_nm) == (wanted.shape, wanted.inside_nm, wanted.section_nm)
-    reasons = [Reason("size", True, False, f"The same size, {other.measures}.")] if same else []
+    reasons = [RingReason("size", True, False, f"The same size, {other.measures}.")] if same else []
     if not same:
         reasons.append(_other_size(wanted, other, place.groove, its_own, limits))
     verdict = allowed_at(other.compound, place.side, guide, hottest_mk=place.hottest_mk)
-    reasons.append(Reason("rubber", verdict.allowed, verdict.caution, verdict.reason))
+    if not is_listed(other.compound, guide):
+        verdict = Verdict(False, f"No rubber that the guide lists is on record for {other.number}.")
+    reasons.append(RingReason("rubber", verdict.allowed, verdict.caution, verdict.reason))
     return Substitute(other.number, all(one.good for one in reasons), same, tuple(reasons))
 
 
 def _other_size(
     wanted: RingPart, other: RingPart, groove: Groove | None, its_own: Check | None, limits: Limits | None
-) -> Reason:
+) -> RingReason:
     sizes = f"{other.measures} for {wanted.measures}"
     if other.shape is not wanted.shape:
-        return Reason("size", False, False, f"Another shape: {sizes}.")
+        return RingReason("size", False, False, f"Another shape: {sizes}.")
     if groove is None:
-        return Reason("size", False, False, f"Another size, {sizes}, and no groove is on record.")
+        return RingReason("size", False, False, f"Another size, {sizes}, and no groove is on record.")
     its = _check(other, groove, limits)
     if its is None or its_own is None:
-        return Reason("size", False, False, f"Another size, {sizes}; only round rings are judged by their groove.")
+        return RingReason("size", False, False, f"Another size, {sizes}; only round rings are judged by their groove.")
     if its_own.suits is not Suits.YES:
         why = " ".join(its_own.reasons)
-        return Reason("groove", False, False, f"{wanted.measures} itself does not fit the groove on record: {why}")
+        return RingReason("groove", False, False, f"{wanted.measures} itself does not fit the groove on record: {why}")
     if its.suits is not Suits.YES:
-        return Reason("groove", False, False, f"{other.measures} does not fit the groove: {' '.join(its.reasons)}")
-    return Reason("groove", True, True, f"Another size, {sizes}; both fit the groove on record.")
+        return RingReason("groove", False, False, f"{other.measures} does not fit the groove: {' '.join(its.reasons)}")
+    return RingReason("groove", True, True, f"Another size, {sizes}; both fit the groove on record.")
 
 
 def _check(part: RingPart, groove: Groove | None, limits: Limits | None) -> Check | None:

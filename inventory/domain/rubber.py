@@ -145,13 +145,13 @@ def allowed_at(
     hottest_mk  the hottest the position gets, millikelvin; a compound's limit itself passes
     """
     row, side = _row(compound, guide), Side(side)
-    if side is Side.NONE:
+    too_hot = _too_hot(row, hottest_mk)
+    if side is Side.NONE and too_hot is None:
         return Verdict(True, "The map states no fluid at this position: look what it touches.", caution=row is not None)
     if row is None:
         return Verdict(False, f"{_shown(compound)} is not in the rubber guide, so it may not go on the {side} side.")
-    if hottest_mk is not None and row.hottest_mk is not None and hottest_mk > row.hottest_mk:
-        limit = (row.hottest_mk - _ZERO_C_MK) // 1000
-        return Verdict(False, f"{row.name} stands no more than {limit} °C.")
+    if too_hot is not None:
+        return too_hot
     fluids = [fluid for fluid in (Side.OIL, Side.COOLANT) if side in (fluid, Side.BOTH)]
     caution = ""
     for fluid in fluids:
@@ -166,6 +166,17 @@ def allowed_at(
     if caution:
         return Verdict(True, caution, caution=True)
     return Verdict(True, f"{row.name} suits {' and '.join(fluids)}.")
+
+
+def _too_hot(row: Compound | None, hottest_mk: int | None) -> Verdict | None:
+    if row is None or hottest_mk is None or row.hottest_mk is None or hottest_mk <= row.hottest_mk:
+        return None
+    return Verdict(False, f"{row.name} stands no more than {(row.hottest_mk - _ZERO_C_MK) // 1000} °C.")
+
+
+def is_listed(compound: str | None, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> bool:
+    """Whether the guide knows the compound at all."""
+    return _row(compound, guide) is not None
 
 
 def may_touch(compound: str | None, lubricant: Lubricant, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> Verdict:

@@ -3,16 +3,56 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.domain.rubber import Lubricant, allowed_at, lubricant_word
+from inventory.domain.rubber import Lubricant, Side, Verdict, allowed_at, lubricant_word, may_touch
 from inventory.domain.text import shown
 from inventory.models import Part
 from kits.queries.job_list import JobList
 
 #: Kinds of the parts list that are rubber by nature (common practice).
 RUBBER_KINDS = frozenset({"o-ring", "seal", "lip seal", "stem seal"})
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question ("side" or "lubricant") and its answer; `caution`: allowed, but a person should read the reason."""
+
+    about: str
+    allowed: bool
+    caution: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """May this rubber sit there, fitted with that? `line` is the whole answer in one line."""
+
+    part: str
+    compound: str
+    allowed: bool
+    caution: bool
+    line: str
+    questions: tuple[Question, ...]
+
+
+def decide(part: Part, side: Side | None, hottest_mk: int | None, lubricant: str) -> Decision:
+    """Judge a part for a side, for what it is fitted with, or both. DomainError "lubricant-unknown". At most one query."""
+    answers: list[tuple[str, Verdict]] = []
+    if side is not None:
+        answers.append(("side", allowed_at(part.compound, side, hottest_mk=hottest_mk)))
+    if lubricant:
+        word = lubricants_of([lubricant])[lubricant]
+        if word is None:
+            raise lubricant_unknown(lubricant)
+        answers.append(("lubricant", may_touch(part.compound, word)))
+    questions = tuple(Question(about, one.allowed, one.caution, one.reason) for about, one in answers)
+    allowed = all(one.allowed for one in questions)
+    said = [one for one in questions if not one.allowed] or questions
+    line = f"{'Allowed' if allowed else 'Not allowed'}: {' '.join(one.reason for one in said)}"
+    return Decision(part.number, part.compound, allowed, any(one.caution for one in questions), line, questions)
 
 
 def is_rubber(part: Part) -> bool:

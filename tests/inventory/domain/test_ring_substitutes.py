@@ -7,7 +7,7 @@ import pytest
 from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from inventory.domain.ring_identity import Shape
-from inventory.domain.ring_substitutes import Place, Reason, RingPart, Substitute, read_ring, ring_substitutes
+from inventory.domain.ring_substitutes import Place, RingPart, RingReason, Substitute, read_ring, ring_substitutes
 from inventory.domain.rubber import Side
 
 #: Worked example of the demo shop (independent script): both 107.54 x 3.53 and 108 x 3.5 fit it.
@@ -58,14 +58,14 @@ def test_every_answer_says_why() -> None:
         True,
         True,
         (
-            Reason("size", True, False, "The same size, 107.54 x 3.53."),
-            Reason("rubber", True, False, "FKM suits oil."),
+            RingReason("size", True, False, "The same size, 107.54 x 3.53."),
+            RingReason("rubber", True, False, "FKM suits oil."),
         ),
     )
-    assert found["EPDM-SAME"].reasons[1] == Reason(
+    assert found["EPDM-SAME"].reasons[1] == RingReason(
         "rubber", False, False, "EPDM never goes on the oil side (mineral oil swells it)."
     )
-    assert found["HNBR-METRIC"].reasons[0] == Reason(
+    assert found["HNBR-METRIC"].reasons[0] == RingReason(
         "groove", True, True, "Another size, 108 x 3.5 for 107.54 x 3.53; both fit the groove on record."
     )
     large = found["FKM-LARGE"].reasons[0]
@@ -74,7 +74,11 @@ def test_every_answer_says_why() -> None:
         "120.24 x 3.53 does not fit the groove: The ring is larger than its groove: the stretch is -9.68 %.",
     )
     assert found["SQUARE"].reasons[0].sentence == "Another shape: 107.54 x 3.53 square for 107.54 x 3.53."
-    assert found["UNKNOWN"].reasons[1].good is False
+    unknown = [one for one in ring_substitutes(WANTED, OTHERS, Place(Side.NONE)) if one.part == "UNKNOWN"][0]
+    for one in (found["UNKNOWN"], unknown):
+        assert one.reasons[1] == RingReason(
+            "rubber", False, False, "No rubber that the guide lists is on record for UNKNOWN."
+        )
 
 
 def test_another_size_without_a_groove_on_record_is_no() -> None:

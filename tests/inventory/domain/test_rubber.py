@@ -85,6 +85,9 @@ def test_no_fluid_stated() -> None:
         True, "The map states no fluid at this position: look what it touches.", caution=True
     )
     assert allowed_at(None, Side.NONE).caution is False
+    # The heat is judged all the same: NBR to about 100 degrees C (from memory).
+    assert allowed_at("NBR", Side.NONE, hottest_mk=373_150).allowed
+    assert allowed_at("NBR", Side.NONE, hottest_mk=373_151) == Verdict(False, "NBR stands no more than 100 °C.")
 
 
 def test_the_side_may_be_the_word_of_the_map() -> None:
