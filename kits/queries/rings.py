@@ -95,13 +95,14 @@ def side_at(family: str, position: str) -> Side:
 
 
 def substitutes(number: str, side: Side, hottest_mk: int | None = None, family: str = "") -> RingSubstitutes:
-    """Every other ring of the catalogue, judged for the place of a ring; those that suit first.
+    """Every other ring of the catalogue, judged for the place of a ring; those that suit first. Parts to be sorted are left out.
 
     DomainError "not-found", "ring-unreadable", "groove-unreadable".
     """
     wanted = ring_of(part_by_number(number))
     groove = groove_on_record(number, family)
-    others = [ring_of(part) for part in Part.objects.exclude(ring={}).exclude(number=number).order_by("number")]
+    rows = Part.objects.exclude(ring={}).exclude(kind="").exclude(number=number).order_by("number")
+    others = [ring_of(part) for part in rows]
     place = Place(side, hottest_mk, groove)
     found = ring_substitutes(wanted, others, place, limits=shop().ring_limits)
     return RingSubstitutes(number, wanted.measures, side, groove is not None, found)

@@ -33,7 +33,7 @@ class RingSizeSerializer(serializers.Serializer):
 
 def size_values(one: RingSize) -> dict[str, Any]:
     """A size, ready to send."""
-    names = [str(name) for name in RingSizeSerializer().fields if name != "how_sure"]
+    names = [name for name in map(str, RingSizeSerializer().fields) if name != "how_sure"]
     return {**{name: getattr(one, name) for name in names}, "how_sure": one.source}
 
 
