@@ -37,7 +37,7 @@ def size_values(one: RingSize) -> dict[str, Any]:
     return {**{name: getattr(one, name) for name in names}, "how_sure": one.source}
 
 
-class WeighedSerializer(serializers.Serializer):
+class RingWeightSerializer(serializers.Serializer):
     """Volume and density of the ring if it is of that size, and rubbers of such a density: a hint, no proof."""
 
     volume_mm3 = serializers.CharField()
@@ -53,7 +53,7 @@ class CandidateSerializer(serializers.Serializer):
     size = RingSizeSerializer()
     misfit = serializers.CharField(help_text="chi-squared of both measures; kept up to 5.99")
     swell_percent = serializers.CharField(help_text="0.00 where the size is near without swell")
-    weighed = WeighedSerializer(allow_null=True, help_text="null where it was not weighed")
+    weighed = RingWeightSerializer(allow_null=True, help_text="null where it was not weighed")
 
 
 class RingIdentificationSerializer(serializers.Serializer):

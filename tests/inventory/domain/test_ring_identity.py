@@ -199,5 +199,5 @@ def test_volume_is_that_of_a_ring_and_pi_is_pi() -> None:
 )
 def test_nonsense_is_refused(wrong: dict[str, object]) -> None:
     with pytest.raises(DomainError) as refused:
-        identify(replace(RING, **wrong))  # type: ignore[arg-type]
+        identify(replace(RING, **wrong))  # type: ignore[arg-type]  # wrong on purpose
     assert refused.value.code == "ring-unreadable"

@@ -27,7 +27,7 @@ DATA = Path(__file__).resolve().parents[2] / "data"
 
 
 def published(name: str) -> list[dict[str, str]]:
-    """Rows of a copied table; `tests/data/README.md` says where each was read."""
+    """Rows of a copied table; `tests/data/SOURCES.txt` says where each was read."""
     with (DATA / name).open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
 
@@ -41,7 +41,7 @@ def thou(inches: str) -> int:
 
 
 def test_every_inch_size_is_the_published_one() -> None:
-    # SAE AS568 / ISO 3601-1 class A by public tables: tests/data/README.md
+    # SAE AS568 / ISO 3601-1 class A by public tables: tests/data/SOURCES.txt
     ours = [
         (
             one.size,

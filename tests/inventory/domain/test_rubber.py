@@ -184,7 +184,7 @@ def test_what_a_compound_may_be_fitted_with() -> None:
 
 
 def published(name: str) -> list[dict[str, str]]:
-    """Rows of a copied table; `tests/data/README.md` says where it is from."""
+    """Rows of a copied table; `tests/data/SOURCES.txt` says where it is from."""
     path = Path(__file__).resolve().parents[2] / "data" / name
     with path.open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
