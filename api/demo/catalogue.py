@@ -174,6 +174,7 @@ def part_facts(row: dict[str, Any]) -> PartFacts:
         tracked_by=row["tracked_by"],
         life=row["life"] or {},
         compound=row.get("compound") or "",
+        lubricant=row.get("lubricant") or "",
         ring={name: str(value) for name, value in ring.items()},
         weight_mg=row["weight_mg"],
         packed_ul=row.get("packed_ul"),

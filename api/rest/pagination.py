@@ -84,6 +84,24 @@ class CursorPages(BasePagination):
         ]
 
 
+class PlainPages(CursorPages):
+    """The same for a list that stands in no table of the database and never changes: the cursor holds how far we are."""
+
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
+        """The rows of the page; DomainError "parameter-wrong"."""
+        size = page_size(request)
+        order = order_of(request, view.orderings)[0]
+        name = f"{type(view).__name__}:{order}"
+        cursor = request.query_params.get("cursor")
+        begin = _read(cursor, name, 1)[0] if cursor is not None else 0
+        rows = list(queryset)
+        rows = rows[::-1] if order.startswith("-") else rows
+        if begin + size < len(rows):
+            word = signing.dumps([begin + size], salt=name)
+            self.next_link = replace_query_param(request.build_absolute_uri(), "cursor", word)
+        return rows[begin : begin + size]
+
+
 def _parameter(name: str, schema: dict[str, Any], description: str) -> dict[str, Any]:
     return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
 

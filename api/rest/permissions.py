@@ -33,6 +33,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
+    "extend_life": frozenset({INSPECTOR}),
     "correct": frozenset({PARTS_MANAGER}),
 }
 #: Acts of the rebuilds, and the one thing that not everybody may read.

@@ -6,11 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from inventory.domain.compound_life import check_life
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key, look_alike_warnings
 from inventory.domain.quantities import MAX_BASE_AMOUNT
-from inventory.domain.shelf_life import parse_life_rule
+from inventory.domain.ring_sizes import ring_sizes
+from inventory.domain.ring_substitutes import read_ring
+from inventory.domain.rubber import Lubricant
 from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension, find_unit
 
@@ -58,7 +61,8 @@ class PartFacts:
     """A part as a person enters it. Units stand last in the names; None where not known.
 
     unit        UN/CEFACT Rec 20 or 21 code, or a usual name of it
-    life        rule of shelf life, {} for none; see `shelf_life.parse_life_rule`
+    life        rule of shelf life, {} for none; see `compound_life.life_rule`
+    lubricant   what it is to rubber, for parts that rubber is fitted with: a word of `rubber.Lubricant`, "" for all others
     ring        of an O-ring: size, id_mm, section_mm, shape, all text; {} for none
     packed_ul   what one takes up in a tray, in its wrapping
     net_ul      content of one closed tube, tin or bottle; empty_mg: its weight when empty
@@ -72,6 +76,7 @@ class PartFacts:
     shop_number: str = ""
     life: Mapping[str, Any] = field(default_factory=dict)
     compound: str = ""
+    lubricant: str = ""
     ring: Mapping[str, Any] = field(default_factory=dict)
     weight_mg: int | None = None
     packed_ul: int | None = None
@@ -99,7 +104,8 @@ class CheckedPart:
 def check_part(facts: PartFacts) -> CheckedPart:
     """Judge a part record as a whole.
 
-    Raises DomainError "part-number-unreadable", "unit-unknown", "life-rule-unreadable", "text-too-long", "part-unusable".
+    Raises DomainError "part-number-unreadable", "unit-unknown", "life-rule-unreadable", "compound-unknown", "text-too-long",
+    "part-unusable".
     """
     key = compare_key(facts.number)
     for name in ("number", "shop_number", "name", "compound"):
@@ -121,10 +127,11 @@ def check_part(facts: PartFacts) -> CheckedPart:
         raise _unusable(
             facts, "tracked_by", facts.tracked_by, f"what is measured in {unit.symbol} has no serial numbers"
         )
-    parse_life_rule(dict(facts.life) or None)
+    check_life(dict(facts.life) or None, facts.compound)
+    if facts.lubricant and facts.lubricant not in set(Lubricant):
+        raise _unusable(facts, "lubricant", facts.lubricant, f"rubber is fitted with {', '.join(Lubricant)}")
     _check_numbers(facts)
-    _check_ring(facts)
-    warnings = look_alike_warnings(facts.number)
+    warnings = (*look_alike_warnings(facts.number), *_check_ring(facts))
     kind = facts.kind
     if kind not in KINDS:
         kind = TO_BE_SORTED
@@ -167,10 +174,21 @@ def _check_numbers(facts: PartFacts) -> None:
         raise _unusable(facts, "pack", facts.pack, f"a pack holds from 1 to {MOST_PACK}")
 
 
-def _check_ring(facts: PartFacts) -> None:
+def _check_ring(facts: PartFacts) -> tuple[str, ...]:
+    """What a person should look at: a size of the tables whose measures are others."""
     for name, value in facts.ring.items():
         if name not in _RING_WORDS or not isinstance(value, str) or len(value) > 40:
             raise _unusable(facts, "ring", f"{name}: {value}", f"a ring has {', '.join(_RING_WORDS)}, each as text")
+    if not facts.ring:
+        return ()
+    try:
+        ring = read_ring(facts.number, facts.compound, facts.ring)
+    except DomainError as error:
+        raise _unusable(facts, "ring", error.values["field"], error.message.rstrip(".")) from error
+    size = ring_sizes().get(facts.ring.get("size", ""))
+    if size is None or (size.inside_nm, size.section_nm) == (ring.inside_nm, ring.section_nm):
+        return ()
+    return (f"The size {size.size} is {size.words}, not {ring.measures}",)
 
 
 @dataclass(frozen=True, slots=True)

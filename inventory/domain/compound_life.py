@@ -9,11 +9,17 @@ maker's printed date and the compound's sheet come first.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.domain.shelf_life import LifeKind, LifeRule
+from inventory.domain.shelf_life import LifeKind, LifeRule, parse_life_rule
+from inventory.domain.text import shown
+
+#: The rule of a part whose life is that of its compound, by whichever rule set the shop works by.
+BY_COMPOUND: Mapping[str, Any] = {"by": "compound"}
 
 
 class RuleSet(StrEnum):
@@ -72,15 +78,42 @@ def life_by_compound(rule_set: RuleSet, compound: str) -> LifeRule:
     row = COMPOUNDS.get(compound.strip().upper())
     if row is not None and rule_set is RuleSet.AS5316 and row.as5316_years is not None:
         if row.as5316_years == UNLIMITED:
-            return LifeRule(LifeKind.NONE)
-        return LifeRule(LifeKind.CURE, 12 * row.as5316_years)
+            # What is not cured (no group) has no cure date; rubber has one, and it is asked all the same.
+            return LifeRule(LifeKind.CURE if row.group else LifeKind.NONE, by=rule_set.value)
+        return LifeRule(LifeKind.CURE, 12 * row.as5316_years, by=rule_set.value)
     if row is not None and rule_set is RuleSet.ISO2230 and row.group is not None:
         initial, extension = ISO2230_GROUPS[row.group]
-        return LifeRule(LifeKind.CURE, 12 * initial, extension_years=extension)
+        by = f"{rule_set.value} group {row.group}"
+        return LifeRule(LifeKind.CURE, 12 * initial, extension_years=extension, by=by)
     raise DomainError(
         "compound-unknown",
-        f"{rule_set.value} states no life for {compound.strip()[:20]!r}.",
+        f"{rule_set.value} states no life for {shown(compound.strip(), 20)!r}.",
         ways_out=("Ask the maker for the life and enter it with the part.",),
-        compound=compound.strip()[:20],
+        compound=shown(compound.strip(), 20),
         rule_set=rule_set.value,
     )
+
+
+def life_rule(document: Mapping[str, Any] | None, compound: str, rule_set: RuleSet) -> LifeRule:
+    """The rule that a part record states: {"by": "compound"} for the shop's rule set, else as `parse_life_rule` reads it.
+
+    Errors: `life-rule-unreadable`; `compound-unknown` where the rule set says nothing of the compound.
+    """
+    if document == BY_COMPOUND:
+        return life_by_compound(rule_set, compound)
+    return parse_life_rule(document)
+
+
+def check_life(document: Mapping[str, Any] | None, compound: str) -> None:
+    """A rule that no rule set can answer is refused when it is entered; errors as `life_rule`."""
+    if document == BY_COMPOUND and any(_states(rule_set, compound) for rule_set in RuleSet):
+        return
+    life_rule(document, compound, RuleSet.ISO2230)
+
+
+def _states(rule_set: RuleSet, compound: str) -> bool:
+    try:
+        life_by_compound(rule_set, compound)
+    except DomainError:
+        return False
+    return True

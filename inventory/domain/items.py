@@ -33,6 +33,11 @@ class Member(StrEnum):
     PIN = "pin"
 
 
+def was_found(text: str) -> bool:
+    """Whether an identity is that of a part of unknown history, which was found with nothing to read on it."""
+    return text.startswith("found=")
+
+
 def identity(
     *, lot: str = "", serial: str = "", member: str = "", tube: str = "", kit_item: int | None = None, found: str = ""
 ) -> str:

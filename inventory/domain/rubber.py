@@ -145,13 +145,13 @@ def allowed_at(
     hottest_mk  the hottest the position gets, millikelvin; a compound's limit itself passes
     """
     row, side = _row(compound, guide), Side(side)
-    if side is Side.NONE:
+    too_hot = _too_hot(row, hottest_mk)
+    if side is Side.NONE and too_hot is None:
         return Verdict(True, "The map states no fluid at this position: look what it touches.", caution=row is not None)
     if row is None:
         return Verdict(False, f"{_shown(compound)} is not in the rubber guide, so it may not go on the {side} side.")
-    if hottest_mk is not None and row.hottest_mk is not None and hottest_mk > row.hottest_mk:
-        limit = (row.hottest_mk - _ZERO_C_MK) // 1000
-        return Verdict(False, f"{row.name} stands no more than {limit} °C.")
+    if too_hot is not None:
+        return too_hot
     fluids = [fluid for fluid in (Side.OIL, Side.COOLANT) if side in (fluid, Side.BOTH)]
     caution = ""
     for fluid in fluids:
@@ -168,6 +168,17 @@ def allowed_at(
     return Verdict(True, f"{row.name} suits {' and '.join(fluids)}.")
 
 
+def _too_hot(row: Compound | None, hottest_mk: int | None) -> Verdict | None:
+    if row is None or hottest_mk is None or row.hottest_mk is None or hottest_mk <= row.hottest_mk:
+        return None
+    return Verdict(False, f"{row.name} stands no more than {(row.hottest_mk - _ZERO_C_MK) // 1000} °C.")
+
+
+def is_listed(compound: str | None, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> bool:
+    """Whether the guide knows the compound at all."""
+    return _row(compound, guide) is not None
+
+
 def may_touch(compound: str | None, lubricant: Lubricant, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> Verdict:
     """May this lubricant be used on this compound? What the guide does not name for it may not."""
     row = _row(compound, guide)
@@ -176,9 +187,37 @@ def may_touch(compound: str | None, lubricant: Lubricant, guide: Mapping[str, Co
     if lubricant in row.lubricants:
         return Verdict(True, f"{row.name}: {lubricant} is fine.")
     good = " or ".join(sorted(row.lubricants)) or "nothing"
+    if row.lubricants == {Lubricant.DRY}:
+        return Verdict(False, f"{row.name}: no {lubricant}; it is fitted dry{_note(row)}.")
     return Verdict(
         False, f"{row.name}: no {lubricant}; use {good}." if lubricant is not Lubricant.DRY else _not_dry(row, good)
     )
+
+
+#: Usual words for what rubber is fitted with, besides those of `Lubricant` itself.
+_LUBRICANT_WORDS: Mapping[str, Lubricant] = {
+    "soap": Lubricant.SOAP,
+    "rubber soap": Lubricant.SOAP,
+    "silicone": Lubricant.SILICONE,
+    "oil": Lubricant.MINERAL_OIL,
+    "engine oil": Lubricant.MINERAL_OIL,
+    "mineral grease": Lubricant.MINERAL_OIL,
+    "petrolatum": Lubricant.PETROLEUM_JELLY,
+    "none": Lubricant.DRY,
+    "nothing": Lubricant.DRY,
+}
+
+
+def lubricant_word(text: str) -> Lubricant | None:
+    """The lubricant that a word names, None where it names none of the closed list."""
+    plain = " ".join(text.split()).casefold()
+    return next((one for one in Lubricant if one.value == plain), _LUBRICANT_WORDS.get(plain))
+
+
+def good_lubricants(compound: str | None, guide: Mapping[str, Compound] = DEFAULT_TABLE) -> tuple[Lubricant, ...]:
+    """What a compound may be fitted with, in alphabetical order; empty for a compound that the guide does not list."""
+    row = _row(compound, guide)
+    return tuple(sorted(row.lubricants)) if row else ()
 
 
 def _not_dry(row: Compound, good: str) -> str:

@@ -65,12 +65,16 @@ class LifeRule:
     life_months       closed life, for CURE and MAKING
     open_days         life once opened (a tube), None where opening does not shorten it
     extension_years   what one inspection can add, 0 where none is allowed
+    by                the published rule set that the years come from, "" where they are the part's own
+
+    CURE without months is rubber without a limit of storage: its cure date is still asked, and kept.
     """
 
     kind: LifeKind
     life_months: int | None = None
     open_days: int | None = None
     extension_years: int = 0
+    by: str = ""
 
     def words(self) -> str:
         """The rule as the shelf label says it."""
@@ -81,7 +85,7 @@ class LifeRule:
             LifeKind.CONTENTS: "earliest of its contents",
             LifeKind.NONE: "no life limit",
         }[self.kind]
-        parts = [base]
+        parts = [base, *([f"by {self.by}"] if self.by else [])]
         if self.open_days is not None:
             parts.append(f"{self.open_days} days open")
         if self.extension_years:
@@ -250,9 +254,13 @@ def expiry(rule: LifeRule, dates: LotDates, basis: Basis) -> Expiry | Undated:
     if rule.kind is LifeKind.CURE:
         if dates.cure is None:
             return Undated("No cure date: quarantine.")
+        by = f"; by {rule.by}" if rule.by else ""
+        if rule.life_months is None:
+            unlimited = f"no limit of storage, cured {dates.cure.code}{by}"
+            return Expiry(dates.printed, "printed date" if dates.printed else unlimited)
         start = dates.cure.counted_from(basis)
         counted = f"{_months_words(rule.life_months)} from {start}"
-        text = f"{counted}, {_span_words(dates.cure, basis)}"
+        text = f"{counted}, {_span_words(dates.cure, basis)}{by}"
     else:
         if dates.made is None:
             return Expiry(dates.printed, "printed date") if dates.printed else Undated("No date of making: quarantine.")
@@ -336,7 +344,7 @@ def last_fit_day(expiry_day: date, margin_days: int = 0) -> date:
 
 def _months_words(months: int | None) -> str:
     if months is None:
-        return "no life stated"
+        return "no limit, counted"
     years, rest = divmod(months, 12)
     if rest or not years:
         return f"{months} months"

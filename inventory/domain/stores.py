@@ -38,11 +38,13 @@ class Carried:
     label        as a person is told, such as "A-1 serial=S-1"
     orphan       a half of a broken set
     lot_unknown  of a part traced by lot, out of a kit whose inner bag could not be read
+    found        found in an engine with nothing to read on it: what it is rests on a look at it, so it never becomes stock
     """
 
     label: str
     orphan: bool = False
     lot_unknown: bool = False
+    found: bool = False
 
 
 def check_transfer(thing: Carried, origin: PlaceKind, target: PlaceKind, reason: str) -> None:
@@ -94,6 +96,13 @@ def _check_sellable(thing: Carried) -> None:
             "set-broken",
             f"{thing.label} is a half of a broken set: it stays in quarantine.",
             ways_out=("Scrap it.", "Match it again by measurement; that makes a new set."),
+            item=thing.label,
+        )
+    if thing.found:
+        raise DomainError(
+            "lot-unknown",
+            f"{thing.label} was found in an engine with nothing to read on it: it never becomes stock.",
+            ways_out=("Scrap it.", "Give it back to the owner."),
             item=thing.label,
         )
     if thing.lot_unknown:

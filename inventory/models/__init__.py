@@ -2,7 +2,7 @@
 
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
-from inventory.models.items import InnerLot, Item, Lot, MatchedSet, Serial, Tube
+from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.parts import (
     KitContent,
@@ -32,6 +32,7 @@ __all__ = [
     "Item",
     "KitContent",
     "KitRevision",
+    "LifeExtension",
     "Lot",
     "MatchedSet",
     "Movement",

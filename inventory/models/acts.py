@@ -37,6 +37,7 @@ class Act(models.Model):
             ("act_open", "open kits and tubes"),
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
+            ("act_extend_life", "extend the shelf life of a lot"),
             ("act_correct", "take an act back"),
         ]
         constraints = [

@@ -26,6 +26,7 @@ APPEND_ONLY = (
     "inventory_receiptline",
     "inventory_sealantsheet",
     "inventory_sheetreading",
+    "inventory_lifeextension",
 )
 
 FUNCTION = "refuse_change"

@@ -17,6 +17,9 @@ class Lot(models.Model):
     made_on = models.DateField(null=True, blank=True)
     expires_on = models.DateField(null=True, blank=True)
     expiry_rule = models.CharField(max_length=200, blank=True)
+    extension_years = models.PositiveSmallIntegerField(
+        default=0, help_text="what one inspection may add, by the rule that gave the expiry"
+    )
     supplier = models.ForeignKey("inventory.Supplier", models.PROTECT, null=True, blank=True, db_index=False)
     received_on = models.DateField(null=True, blank=True)
     kit_revision = models.ForeignKey(
@@ -33,6 +36,23 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return self.code
+
+
+class LifeExtension(models.Model):
+    """The storage life of a lot was extended after a named inspector had passed a sample. Once is all."""
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
+    lot = models.OneToOneField(Lot, models.PROTECT, related_name="extension")
+    before = models.DateField()
+    after = models.DateField()
+    sample_pieces = models.PositiveIntegerField()
+    found = models.TextField(help_text="what the inspection found")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="life_extension_is_longer", condition=Q(after__gt=models.F("before"))),
+            models.CheckConstraint(name="life_extension_has_sample", condition=Q(sample_pieces__gte=1)),
+        ]
 
 
 class InnerLot(models.Model):

@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from inventory.domain.items import Base, Tracked
 from inventory.domain.product_sheets import CURES
+from inventory.domain.rubber import Lubricant
 
 
 class Supplier(models.Model):
@@ -36,7 +37,15 @@ class Part(models.Model):
     tracked_by = models.CharField(max_length=8, choices=[(tracked.value, tracked.value) for tracked in Tracked])
     life = models.JSONField(default=dict, help_text="shelf-life rule; {} for none")
     compound = models.CharField(max_length=20, blank=True)
-    ring = models.JSONField(default=dict, help_text="size, inside diameter and section in nm, shape; {} for none")
+    lubricant = models.CharField(
+        max_length=20,
+        blank=True,
+        choices=[(one.value, one.value) for one in Lubricant],
+        help_text="what it is to rubber, for parts that rubber is fitted with",
+    )
+    ring = models.JSONField(
+        default=dict, help_text="size, inside diameter and section in mm as text, shape; {} for none"
+    )
     weight_mg = models.BigIntegerField(null=True, blank=True)
     packed_ul = models.BigIntegerField(null=True, blank=True, help_text="what one takes up in a tray, in its wrapping")
     pack = models.PositiveIntegerField(default=1)

@@ -213,6 +213,7 @@ def lot(lot_id: int) -> Lot:
     """One lot with its stops; DomainError "not-found"."""
     found = (
         lots()
+        .select_related("part", "supplier", "extension__act__actor")
         .filter(pk=lot_id)
         .prefetch_related("stops__act__actor", "stops__freed__act", "inner_lots__lot__part")
         .first()

@@ -6,7 +6,10 @@ from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from typing import Any
 
-from inventory.models import ShopSetting
+from inventory.domain.compound_life import RuleSet, life_rule
+from inventory.domain.groove import Limits
+from inventory.domain.shelf_life import Basis, LifeRule
+from inventory.models import Part, ShopSetting
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,8 +18,10 @@ class Shop:
 
     margin_days     life that must be left on the day of fitting
     shelf_life      "strict" or "lenient": which day of the cure quarter counts
+    rubber_rules    "ISO2230" or "AS5316": which published years a part has whose life is that of its compound
     tray_limit_mg   what one person lifts in a tray (12 kg by default; common practice, local rules come first)
     tray_limit_ul   what a tray holds of packed things (24 L by default; common practice: 600 x 400 x 100 mm)
+    ring_*          limits of a ring in its groove, as shares; see `inventory.domain.groove.Limits`
     waste           share of a bead that is lost; prime_ul: lost once for each nozzle; dead_share: of a tube's content that never
                     comes out; tube_margin: what a tube must hold of a draw before it may begin it
     bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
@@ -27,6 +32,7 @@ class Shop:
     name: str = "The shop"
     margin_days: int = 14
     shelf_life: str = "strict"
+    rubber_rules: str = "ISO2230"
     tray_limit_mg: int = 12_000_000
     tray_limit_ul: int = 24_000_000
     waste: Fraction = Fraction(15, 100)
@@ -39,6 +45,24 @@ class Shop:
     bolt_with_helper_s: int = 4
     closing_fraction: Fraction = Fraction(1, 2)
     gate_minutes: int = 60
+    ring_most_stretch: Fraction = Fraction(5, 100)
+    ring_least_squeeze: Fraction = Fraction(8, 100)
+    ring_most_squeeze: Fraction = Fraction(30, 100)
+    ring_most_fill: Fraction = Fraction(85, 100)
+
+    @property
+    def basis(self) -> Basis:
+        """From which day of the cure quarter life is counted."""
+        return Basis(self.shelf_life)
+
+    def life_of(self, part: Part) -> LifeRule:
+        """The rule of a part's life, by the shop's rule set where it is that of its compound; errors as `life_rule`."""
+        return life_rule(part.life or None, part.compound, RuleSet(self.rubber_rules))
+
+    @property
+    def ring_limits(self) -> Limits:
+        """The limits that a ring in a groove is judged by."""
+        return Limits(self.ring_most_stretch, self.ring_least_squeeze, self.ring_most_squeeze, self.ring_most_fill)
 
 
 def shop() -> Shop:

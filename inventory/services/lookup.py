@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.domain.items import Base, Tracked
+from inventory.domain.items import Base, Tracked, was_found
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse_quantity, to_base
 from inventory.domain.stores import Carried
@@ -43,7 +43,7 @@ def label(of: Item) -> str:
 def carried(of: Item) -> Carried:
     """The item as the rules of carrying see it."""
     lot_unknown = of.part.tracked_by == Tracked.LOT and of.lot_id is None
-    return Carried(label(of), orphan=of.member != "", lot_unknown=lot_unknown)
+    return Carried(label(of), orphan=of.member != "", lot_unknown=lot_unknown, found=was_found(of.identity))
 
 
 def kind(of: Place) -> PlaceKind:

@@ -6,10 +6,11 @@ from inventory.domain.errors import DomainError
 from inventory.domain.items import Base
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.quantities import read_amount
-from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry, opened, parse_life_rule
+from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry, opened
 from inventory.domain.stores import check_at_hand, content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Short, Spot, Tube
+from inventory.queries.shop import shop
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -137,7 +138,7 @@ def _content(closed: Item) -> int:
 
 def _use_by(closed: Item, act: Act) -> Expiry:
     """Use-by once opened; DomainError "undated" where the closed tube has no date that its rule needs."""
-    rule = parse_life_rule(closed.part.life or None)
+    rule = shop().life_of(closed.part)
     known: Expiry | Undated = Expiry(None, rule.words())
     lot: Lot | None = closed.lot
     if lot is not None and lot.expires_on is not None:

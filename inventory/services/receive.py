@@ -19,7 +19,6 @@ from inventory.domain.shelf_life import (
     Undated,
     expiry,
     parse_cure_code,
-    parse_life_rule,
 )
 from inventory.models import (
     Act,
@@ -37,7 +36,7 @@ from inventory.models import (
     Supplier,
 )
 from inventory.queries.catalogue import no_such_parts, no_such_supplier
-from inventory.queries.shop import shop
+from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -88,7 +87,17 @@ class _Read:
     amount: int
     typed: str
     expiry: Expiry | None = None
+    extension_years: int = 0
     why_quarantine: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Day:
+    """What dates are read by: the day of receipt, the day of a cure quarter that counts, the shop's settings."""
+
+    day: date
+    basis: Basis
+    shop: Shop
 
 
 def receive(
@@ -144,7 +153,8 @@ def receive(
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
-        read = _read(lines, act.occurred_at.date(), basis or Basis(shop().shelf_life), aside)
+        its = shop()
+        read = _read(lines, _Day(act.occurred_at.date(), basis or its.basis, its), aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
@@ -152,7 +162,7 @@ def receive(
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=target, reason=reason)
 
 
-def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | None) -> list[_Read]:
+def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[_Read]:
     parts = {part.number: part for part in Part.objects.filter(number__in={line.part for line in lines})}
     missing = dict.fromkeys(line.part for line in lines if line.part not in parts)
     unknown = no_such_parts(list(missing)) if missing else {}
@@ -161,7 +171,7 @@ def _read(lines: Sequence[ReceiveLine], day: date, basis: Basis, aside: Place | 
     seen: set[tuple[str, str]] = set()
     for number, line in enumerate(lines, 1):
         try:
-            one = _read_line(line, parts, unknown, day, basis, aside)
+            one = _read_line(line, parts, unknown, day, aside)
             if line.serial and (line.part, line.serial) in seen:
                 raise DomainError(
                     "serial-elsewhere", f"{line.serial} stands twice in this delivery.", serial=line.serial
@@ -179,8 +189,7 @@ def _read_line(
     line: ReceiveLine,
     parts: Mapping[str, Part],
     unknown: Mapping[str, DomainError],
-    day: date,
-    basis: Basis,
+    day: _Day,
     aside: Place | None,
 ) -> _Read:
     part = parts.get(line.part)
@@ -194,7 +203,7 @@ def _read_line(
         raise DomainError("amount-negative", f"A total of {line.total_coins} is below nothing.", total=line.total_coins)
     one = _Read(line, part, amount, typed)
     if line.lot:
-        found = _expiry(part, line, day, basis)
+        found, one.extension_years = _expiry(part, line, day)
         if isinstance(found, Undated):
             one.why_quarantine = found.reason
             if aside is None:
@@ -213,8 +222,9 @@ def _read_line(
     return one
 
 
-def _expiry(part: Part, line: ReceiveLine, day: date, basis: Basis) -> Expiry | Undated:
-    rule = parse_life_rule(part.life or None)
+def _expiry(part: Part, line: ReceiveLine, day: _Day) -> tuple[Expiry | Undated, int]:
+    """The expiry of the lot, and the years that one inspection may add to it by the same rule."""
+    rule = day.shop.life_of(part)
     contents: tuple[Expiry | Undated, ...] = ()
     if rule.kind is LifeKind.CONTENTS:
         codes = Lot.objects.filter(part__number__in=line.inner_lots, code__in=line.inner_lots.values()).select_related(
@@ -229,9 +239,9 @@ def _expiry(part: Part, line: ReceiveLine, day: date, basis: Basis) -> Expiry | 
         if line.printed_on is not None:
             contents += (Expiry(line.printed_on, "printed date"),)
         if not contents:
-            return Expiry(None, "contents' dates not known at receipt")
-    cure = parse_cure_code(line.cure_code, latest=day) if line.cure_code else None
-    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), basis)
+            return Expiry(None, "contents' dates not known at receipt"), 0
+    cure = parse_cure_code(line.cure_code, latest=day.day) if line.cure_code else None
+    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), day.basis), rule.extension_years
 
 
 def _store(
@@ -288,6 +298,7 @@ def _item(act: Act, seller: Supplier, one: _Read) -> Item:
             "made_on": line.made_on,
             "expires_on": one.expiry.day if one.expiry else None,
             "expiry_rule": one.expiry.rule[:200] if one.expiry else one.why_quarantine[:200],
+            "extension_years": one.extension_years,
             "supplier": seller,
             "received_on": act.occurred_at.date(),
             "kit_revision": revision,

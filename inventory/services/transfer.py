@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from functools import cache
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.shelf_life import (
-    Basis,
     Expiry,
     LifeKind,
     LotDates,
     Undated,
     expiry,
     parse_cure_code,
-    parse_life_rule,
 )
 from inventory.domain.stores import check_release, check_transfer
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
+from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -59,6 +59,7 @@ class _Read:
     from_spot: Spot
     to_spot: Spot
     expiry: Expiry | None = None
+    extension_years: int = 0
 
 
 Check = Callable[[TransferLine, _Read], None]
@@ -86,12 +87,14 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
     "not-there", "wrong-place" by line.
     """
 
+    settings = cache(shop)
+
     def check(line: TransferLine, read: _Read) -> None:
         kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
         check_release(lookup.carried(read.item), *kinds, actor.pk, _brought_by(read.item))
         lookup.refuse_stopped(read.item, "released")
         if isinstance(line, ReleaseLine):
-            read.expiry = _expiry(read.item, line, stamp.occurred_at.date())
+            read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
     return _carry("release from quarantine", actor, stamp, lines, note, check)
 
@@ -126,7 +129,7 @@ def _carry(
         for one in read:
             if one.expiry is not None and one.item.lot is not None:
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
-                    expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200]
+                    expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200], extension_years=one.extension_years
                 )
         return {"note": note, "lines": [_say(one) for one in read]}
 
@@ -237,15 +240,19 @@ def _brought_by(item: Item) -> set[int]:
     return people
 
 
-def _expiry(item: Item, line: ReleaseLine, day: date) -> Expiry | None:
-    """The expiry to be stored if the lot had none; DomainError "undated" if it still has none and needs one."""
+def _expiry(item: Item, line: ReleaseLine, day: date, settings: Callable[[], Shop]) -> tuple[Expiry | None, int]:
+    """The expiry to be stored if the lot had none, and the years one inspection may add.
+
+    DomainError "undated" if it still has none and needs one.
+    """
     lot = item.lot
     if lot is None or lot.expires_on is not None:
-        return None
-    rule = parse_life_rule(item.part.life or None)
+        return None, 0
+    its = settings()
+    rule = its.life_of(item.part)
     # As at receipt: a closed kit goes on the shelf, its contents bring their own dates when it is opened.
     if rule.kind is LifeKind.CONTENTS and line.printed_on is None:
-        return None
+        return None, 0
     code = line.cure_code or lot.cure_code
     dates = LotDates(
         parse_cure_code(code, latest=day) if code else None,
@@ -253,7 +260,7 @@ def _expiry(item: Item, line: ReleaseLine, day: date) -> Expiry | None:
         line.printed_on,
         (Expiry(line.printed_on, "printed date"),) if line.printed_on else (),
     )
-    found = expiry(rule, dates, Basis.STRICT)
+    found = expiry(rule, dates, its.basis)
     if isinstance(found, Undated):
         raise DomainError(
             "undated",
@@ -262,7 +269,7 @@ def _expiry(item: Item, line: ReleaseLine, day: date) -> Expiry | None:
             part=item.part.number,
             lot=lot.code,
         )
-    return found
+    return found, rule.extension_years
 
 
 def _say(one: _Read) -> Body:

@@ -31,11 +31,11 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
-from kits.models.terms import EngineHandover, MeterReading
-from kits.models.washed_out import WashedCount
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
+from kits.models.terms import EngineHandover, MeterReading
+from kits.models.washed_out import WashedCount
 
 __all__ = [
     "AfterRunDone",

@@ -117,6 +117,9 @@ class Fitting(models.Model):
     amount = models.BigIntegerField()
     make = models.PositiveIntegerField(default=1, help_text="how many times the joint was made")
     reused = models.BooleanField(default=False)
+    lubricant = models.CharField(
+        max_length=20, blank=True, help_text="what the rubber was fitted with; empty: not said"
+    )
     fitter = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
     checker = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+", db_index=False

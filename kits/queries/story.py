@@ -20,7 +20,7 @@ class Event:
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
                   "fitted", "fitted again" (a part that had been in use)
     position      use position, or place of a finding; part, lot, serial, amount (base units) where there is a thing
-    said          the finding, the condition, the result against the limit, the complaint
+    said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
     """
 
@@ -125,10 +125,11 @@ def _inspected(engine: Engine) -> Iterator[Event]:
 
 def _fitted(engine: Engine) -> Iterator[Event]:
     columns = [
-        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", *_ITEM, "amount",
+        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", "lubricant", *_ITEM, "amount",
     ]  # fmt: skip
     for row in Fitting.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
-        fitter, job, checker, position, reused = row[6:11]
+        fitter, job, checker, position, reused, lubricant = row[6:12]
         what = "fitted again" if reused else "fitted"
         act = [*row[:3], fitter, *row[4:6]]
-        yield _event(act, what, job, checker=checker or "", position=position, **_thing(row[11:]))
+        said = f"with {lubricant}" if lubricant else ""
+        yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:]))

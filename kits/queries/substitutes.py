@@ -1,4 +1,4 @@
-"""Parts issued in place of the listed ones, and parts that the place forbids."""
+"""Parts issued in place of the listed ones."""
 
 from __future__ import annotations
 
@@ -7,16 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.domain.rubber import allowed_at
 from inventory.domain.supersession_choice import Choice, choose
 from inventory.models import Part
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import on_shelves
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
 from kits.queries.job_list import JobList, free_for
-
-#: Kinds of the parts list that are rubber by nature (common practice).
-RUBBER_KINDS = frozenset({"o-ring", "seal", "lip seal", "stem seal"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,33 +72,3 @@ def _named(link: Any) -> set[str]:
 def linked_with(part: Part) -> set[str]:
     """Numbers of all parts that replacement notices link with a part, in any direction and over any number of steps."""
     return {name for link in links_of([part.pk]) for name in _named(link)} - {part.number}
-
-
-def wrong_rubber(listed: JobList) -> list[dict[str, Any]]:
-    """Listed parts whose compound the fluid side of their position forbids, each with the reason."""
-    sides = {position.name: position.side for position in listed.scope.family.map.positions}
-    found = []
-    for line in listed.lines:
-        part = listed.parts[line.part]
-        for position, _ in line.keys:
-            why = rubber_forbids(part, sides[position], position)
-            if why:
-                found.append({"part": part.number, "position": position, "why": why})
-                break
-    return found
-
-
-def rubber_forbids(part: Part, side: str, position: str) -> str:
-    """The reason why a part's compound may not sit at a position, empty when it may.
-
-    A part of a kind that is made of rubber must have a compound on record where the map states a fluid; gaskets of paper or
-    steel, and all hard parts, have none and pass. A compound that is on record is always asked.
-    """
-    if side in ("", "-") or (not part.compound and part.kind.lower() not in RUBBER_KINDS):
-        return ""
-    answer = allowed_at(part.compound, side)
-    return (
-        ""
-        if answer.allowed
-        else f"{part.number} is {part.compound or 'of no known compound'}: {answer.reason} ({position})"
-    )

@@ -66,11 +66,11 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
-    "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "always-new", "wrong-place-of-origin",
+    "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed" for the whole act.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
-    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused}], "cleaned_off": [...]}.
+    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant}], "cleaned_off": [...]}.
     """
     if not fittings:
         raise DomainError("nothing-given", "Nothing was fitted.")
@@ -116,9 +116,12 @@ def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, che
         item = facts.items[one.item]
         moves.append(Move(item, one.amount, bench, spots[one.position]))
         reused = at in facts.reused
+        lubricant = facts.lubricants.get(one.lubricant)
+        said = lubricant.value if lubricant else ""
         rows.append(
             Fitting(
                 job=facts.job, act=act, item=item, spot=spots[one.position], amount=one.amount, make=one.make, reused=reused,
+                lubricant=said,
                 fitter=actor, checker=checker,
             )
         )  # fmt: skip
@@ -132,6 +135,7 @@ def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, che
                 "amount": one.amount,
                 "make": one.make,
                 "reused": reused,
+                "lubricant": said,
             }
         )
     post(act, moves)

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.rubber import Lubricant, good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Balance, Item, Person
 from inventory.queries.stock import stopped_items
@@ -18,8 +19,8 @@ from kits.models import Job
 from kits.queries.at_positions import came_out, fresh_at_bench
 from kits.queries.job_list import JobList, job_list
 from kits.queries.marks import bores_of
+from kits.queries.rubber import is_rubber, lubricant_unknown, lubricants_of, rubber_forbids
 from kits.queries.served import promises_of
-from kits.queries.substitutes import rubber_forbids
 from kits.services.seal_rules import Seals, filled_early, seals_of, unsealed
 from kits.services.shared import standing_at
 
@@ -29,18 +30,23 @@ CHECKED_KINDS = frozenset({"matched set", "bearing"})
 
 @dataclass(frozen=True, slots=True)
 class FitIn:
-    """One item into one use position; `amount` in whole base units, `make`: how many times the joint is made by this."""
+    """One item into one use position; `amount` in whole base units, `make`: how many times the joint is made by this.
+
+    lubricant   what rubber is fitted with: a word ("soap", "engine oil", "dry") or the number of a part; empty: not said
+    """
 
     position: str
     item: int
     amount: int = 1
     make: int = 1
+    lubricant: str = ""
 
 
 @dataclass(slots=True)
 class Facts:
     """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
 
+    lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
     """
@@ -56,6 +62,7 @@ class Facts:
     sides: Mapping[str, str]
     issued: Mapping[Key, set[str]]
     seals: Seals
+    lubricants: Mapping[str, Lubricant | None]
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
 
@@ -94,6 +101,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
         early_fill=early_fill,
+        lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )
 
 
@@ -137,6 +145,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_origin_or_bore(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
+        or _wrong_lubricant(facts, item, one)
         or _too_much(facts, item, one)
         or unsealed(facts.seals, one.position)
         or filled_early(facts.seals, one.position, act.occurred_at, facts.early_fill)
@@ -281,6 +290,30 @@ def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 def _wrong_fluid(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
     why = rubber_forbids(item.part, facts.sides.get(one.position, "-"), one.position)
     return DomainError("wrong-rubber", why, position=one.position, part=item.part.number) if why else None
+
+
+def _wrong_lubricant(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
+    """Only where something was said: what was not said stays a gap in the record of the fitting."""
+    if not one.lubricant:
+        return None
+    lubricant = facts.lubricants[one.lubricant]
+    if lubricant is None:
+        return lubricant_unknown(one.lubricant, one.position)
+    if not is_rubber(item.part):
+        return None
+    answer = may_touch(item.part.compound, lubricant)
+    good = good_lubricants(item.part.compound)
+    if answer.allowed:
+        return None
+    return DomainError(
+        "wrong-lubricant",
+        f"{one.position}: {item.part.number}: {answer.reason}",
+        ways_out=(f"Fit it with {' or '.join(good)}." if good else "Ask the maker what its rubber stands.",),
+        position=one.position,
+        part=item.part.number,
+        lubricant=lubricant.value,
+        allowed=[word.value for word in good],
+    )
 
 
 def _too_much(facts: Facts, item: Item, one: FitIn) -> DomainError | None:

@@ -24,8 +24,9 @@ from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
+from kits.queries.rubber import wrong_rubber
 from kits.queries.served import served
-from kits.queries.substitutes import substitute, wrong_rubber
+from kits.queries.substitutes import substitute
 from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of

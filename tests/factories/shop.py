@@ -107,6 +107,7 @@ def _part(part: Mapping[str, Any]) -> Part:
         tracked_by=part["tracked_by"],
         life=part["life"] or {},
         compound=part.get("compound") or "",
+        lubricant=part.get("lubricant") or "",
         ring=ring,
         weight_mg=part["weight_mg"],
         packed_ul=part.get("packed_ul"),

@@ -10,6 +10,7 @@ from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
+from inventory.services.extend_life import extend_life
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
 from inventory.services.receive import ReceiveLine, SetLabel, receive
@@ -168,6 +169,13 @@ def a_stopped_lot() -> dict[str, Any]:
     lot = lot_of(4).lot_id
     done = stop_lot(actor=PersonFactory(), stamp=stamp(), lot_id=lot, reason="leaks reported")
     return {"lot_id": lot, "stop_id": done.body["stop"], "reason": "tested well"}
+
+
+@scene(extend_life)
+def a_lot_to_be_inspected() -> dict[str, Any]:
+    part = PartFactory(number=fresh("F-"), life={"from": "cure", "years": 7, "extendable": True})
+    stock(part, 4, lot="A", place=shelf("R1"), cure_code="3Q22")
+    return {"lot_id": part.lots.get().pk, "sample_pieces": 2, "passed": True, "found": "no cracks"}
 
 
 @scene(stop_item)

@@ -9,6 +9,7 @@ from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
 from inventory.services.break_set import break_set
 from inventory.services.count import CountLine, count
+from inventory.services.extend_life import extend_life
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from kits.models.guards import APPEND_ONLY as OF_KITS
@@ -53,7 +54,8 @@ def test_the_lists_name_tables_that_exist_once():
 
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
-    stock(PartFactory(number="R-1"), 10, lot="B1")
+    life = {"from": "cure", "years": 7, "extendable": True}
+    stock(PartFactory(number="R-1", life=life), 10, lot="B1", cure_code="3Q22")
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
     done(enter_sheet, part=PartFactory(kind="sealant", number="T-1").number, edition="sheet 1", cures_by="drying")
     done(sign_sheet, part="T-1")
@@ -63,6 +65,7 @@ def written_rows():
     stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
     done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
+    done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -60,6 +60,7 @@ class Shell:
 def curl(words: list[str], _: str) -> str:
     """The request that these words make."""
     flags, address, headers, body = "", "", {}, None
+    asked: dict[str, str] = {}
     left = iter(words)
     for word in left:
         if word == "-H":
@@ -67,14 +68,20 @@ def curl(words: list[str], _: str) -> str:
             headers[name] = value
         elif word == "-d":
             body = next(left)
+        elif word == "--data-urlencode":
+            name, _, asked_value = next(left).partition("=")
+            asked[name] = asked_value
         elif word.startswith("-"):
             flags += word[1:]
         else:
             address = word
-    assert set(flags) <= {"s", "i"}
+    assert set(flags) <= {"s", "i", "G"}
+    assert bool(asked) == ("G" in flags)
     path = re.sub(r"^http://127\.0\.0\.1:8000", "", address)
     client = APIClient(headers=headers)
-    answer = client.get(path) if body is None else client.generic("POST", path, body, headers.get("Content-Type", ""))
+    answer = (
+        client.get(path, asked) if body is None else client.generic("POST", path, body, headers.get("Content-Type", ""))
+    )
     text: str = answer.content.decode()
     if "i" not in flags:
         return text
@@ -113,7 +120,7 @@ def shelved(story: Story) -> Story:
 
 def test_the_worked_request_prints_what_readme_says(shelved: Story) -> None:
     shell = Shell()
-    assert len(STEPS) == 5
+    assert len(STEPS) == 6
     for block, said in STEPS:
         printed = shell.run(block)
         assert OF_THIS_SHOP.sub(r"\1…", printed) == OF_THIS_SHOP.sub(r"\1…", said)

@@ -15,6 +15,12 @@ class FittingInSerializer(StrictSerializer):
     item = WholeField()
     amount = WholeField(required=False, help_text="whole base units of the item; 1 if left out")
     make = WholeField(required=False, min_value=1, max_value=99, help_text="the joint is made for the so manieth time")
+    lubricant = TextField(
+        max_length=60,
+        required=False,
+        allow_blank=True,
+        help_text="what rubber is fitted with: soap, silicone grease, engine oil, dry…, or the number of a part that is one",
+    )
 
 
 class FittingsInSerializer(ActSerializer):
@@ -46,6 +52,7 @@ class FittedSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     make = serializers.IntegerField()
     reused = serializers.BooleanField()
+    lubricant = serializers.CharField(allow_blank=True, help_text="empty: not said")
 
 
 class CleanedOffSerializer(serializers.Serializer):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, TextField, WholeField
+from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.common import ShortSerializer
 
 
@@ -44,9 +44,25 @@ class InnerLotSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
 
 
-class LotDetailSerializer(LotSerializer):
-    """A lot with its stops and what its kits hold."""
+class ExtensionSerializer(serializers.Serializer):
+    """The one extension of the lot's shelf life."""
 
+    act = serializers.IntegerField()
+    on = serializers.DateTimeField()
+    inspector = serializers.CharField()
+    before = serializers.DateField()
+    after = serializers.DateField()
+    sample_pieces = serializers.IntegerField()
+    found = serializers.CharField()
+
+
+class LotDetailSerializer(LotSerializer):
+    """A lot with its stops, the extension of its life, and what its kits hold."""
+
+    extension_years = serializers.IntegerField(
+        help_text="what one inspection may add, by the rule that gave the expiry"
+    )
+    extension = ExtensionSerializer(allow_null=True)
     stops = StopSerializer(many=True)
     inner_lots = InnerLotSerializer(many=True)
 
@@ -86,3 +102,23 @@ class FreedSerializer(serializers.Serializer):
     item = serializers.IntegerField(required=False, help_text="where a single thing was meant")
     reason = serializers.CharField()
     note = serializers.CharField()
+
+
+class ExtensionInSerializer(ActSerializer):
+    """What the inspector found on a sample of the lot."""
+
+    sample_pieces = WholeField(help_text="how many were looked at")
+    passed = TruthField(help_text="the sample is good: no set, no cracks, not hard, not tacky")
+    found = TextField(max_length=2000, help_text="what was seen")
+
+
+class ExtendedSerializer(serializers.Serializer):
+    """The lot may be used longer."""
+
+    lot = serializers.CharField()
+    part = serializers.CharField()
+    before = serializers.DateField()
+    expires_on = serializers.DateField()
+    expiry_rule = serializers.CharField()
+    sample_pieces = serializers.IntegerField()
+    found = serializers.CharField()

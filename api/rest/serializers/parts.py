@@ -9,6 +9,7 @@ from rest_framework import serializers
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.common import StandingSerializer
 from inventory.domain.items import Base, Tracked
+from inventory.domain.rubber import Lubricant
 
 _TRACKED = [tracked.value for tracked in Tracked]
 
@@ -22,9 +23,15 @@ def _facts() -> dict[str, Any]:
         "life": serializers.DictField(
             required=False,
             help_text='shelf life, {} for none: {"from": "cure" or "making", "years"}, {"closed_months", "open_days"}, '
-            '{"printed": true} or {"contents": "earliest"}',
+            '{"printed": true}, {"contents": "earliest"}, or {"by": "compound"} for the years that the shop\'s rule set has for its rubber',
         ),
         "compound": TextField(required=False, allow_blank=True, max_length=20),
+        "lubricant": serializers.ChoiceField(
+            choices=[*(one.value for one in Lubricant)],
+            required=False,
+            allow_blank=True,
+            help_text="what it is to rubber, for parts that rubber is fitted with",
+        ),
         "ring": serializers.DictField(
             required=False, help_text="size, id_mm, section_mm, shape, each as text; {} for none"
         ),
@@ -80,6 +87,7 @@ class PartSerializer(serializers.Serializer):
     tracked_by = serializers.ChoiceField(choices=_TRACKED)
     life = serializers.DictField()
     compound = serializers.CharField(allow_blank=True)
+    lubricant = serializers.CharField(allow_blank=True)
     ring = serializers.DictField()
     weight_mg = serializers.IntegerField(allow_null=True)
     packed_ul = serializers.IntegerField(allow_null=True)

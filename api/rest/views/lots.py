@@ -15,6 +15,7 @@ from api.rest.serializers import lots as shapes
 from api.rest.views.base import ListView, View, actor_of
 from inventory.queries import catalogue as read
 from inventory.services import stops
+from inventory.services.extend_life import extend_life
 
 
 def rendered(row: Any) -> dict[str, Any]:
@@ -102,7 +103,24 @@ class LotView(View):
             {"part": one.lot.part.number, "lot": one.lot.code, "lot_id": one.lot_id, "amount": one.amount}
             for one in sorted(row.inner_lots.all(), key=lambda one: one.lot.part.number)
         ]
-        return Response({**rendered(row), "stops": stopped, "inner_lots": inner})
+        more = {"extension_years": row.extension_years, "extension": _extension(row), "stops": stopped}
+        return Response({**rendered(row), **more, "inner_lots": inner})
+
+
+def _extension(row: Any) -> dict[str, Any] | None:
+    """The one extension of a lot's life."""
+    found = getattr(row, "extension", None)
+    if found is None:
+        return None
+    return {
+        "act": found.act_id,
+        "on": found.act.occurred_at,
+        "inspector": found.act.actor.username,
+        "before": found.before,
+        "after": found.after,
+        "sample_pieces": found.sample_pieces,
+        "found": found.found,
+    }
 
 
 class LotStopsView(View):
@@ -147,5 +165,31 @@ class LotFreesView(View):
             shapes.FreeInSerializer,
             lambda stamp, data: stops.free_lot(
                 actor=actor_of(request), stamp=stamp, lot_id=number, stop_id=data["stop"], reason=data["reason"]
+            ),
+        )
+
+
+class LotExtensionsView(View):
+    """`lots/{id}/extensions`."""
+
+    acts = {"POST": "extend_life"}
+
+    @act(
+        "lots_extensions_create",
+        "Extend the shelf life of a lot, once, after its sample was inspected",
+        shapes.ExtensionInSerializer,
+        shapes.ExtendedSerializer,
+        refusals=("not-found", "reason-missing", "extension-not-allowed", "extension-used", "extension-unsigned"),
+    )
+    def post(self, request: Request, number: int) -> Response:
+        """Extend."""
+        return self.do(
+            request,
+            shapes.ExtensionInSerializer,
+            lambda stamp, data: extend_life(
+                actor=actor_of(request),
+                stamp=stamp,
+                lot_id=number,
+                **{name: data[name] for name in ("sample_pieces", "passed", "found")},
             ),
         )

@@ -27,7 +27,14 @@ from kits.queries import catalogue as kits_read
 
 _COLUMNS = tuple(shapes.PartSerializer().fields)
 _ABOUT_ACT = ("occurred_at", "device", "device_at")
-_JUDGED = ("part-number-unreadable", "unit-unknown", "life-rule-unreadable", "text-too-long", "part-unusable")
+_JUDGED = (
+    "part-number-unreadable",
+    "unit-unknown",
+    "life-rule-unreadable",
+    "compound-unknown",
+    "text-too-long",
+    "part-unusable",
+)
 
 
 def facts_of(data: dict[str, Any]) -> dict[str, Any]:

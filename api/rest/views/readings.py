@@ -14,8 +14,9 @@ from api.rest.serializers import readings as bodies
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import ON_JOB
-from kits.queries import jobs, results
 from kits.queries import readings as read
+from kits.queries import results
+from kits.queries.scope import job_by_number
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 
 
@@ -41,7 +42,7 @@ class JobReadingsView(ListView):
 
     def rows(self) -> QuerySet[Any]:
         """Readings of the job."""
-        return read.readings().filter(job=jobs.job(self.kwargs["number"]))
+        return read.readings().filter(job=job_by_number(self.kwargs["number"]))
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
@@ -123,7 +124,7 @@ class JobResultsView(ListView):
 
     def rows(self) -> QuerySet[Any]:
         """Results of the job."""
-        return results.results().filter(job=jobs.job(self.kwargs["number"]))
+        return results.results().filter(job=job_by_number(self.kwargs["number"]))
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""

@@ -101,6 +101,12 @@ def _stopped(actor: Person, what: str) -> Good:
     return Good({"number": number}, body={"stop": Stop.objects.get().pk, "reason": "tested good"})
 
 
+def _inspected(actor: Person) -> Good:
+    part = PartFactory(number="OR-9", life={"from": "cure", "years": 7, "extendable": True})
+    stock(part, 4, lot="RL-9", cure_code="3Q22")
+    return Good({"number": _lot("RL-9")}, body={"sample_pieces": 2, "passed": True, "found": "no cracks"})
+
+
 def _replaced(actor: Person) -> Good:
     from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 
@@ -113,6 +119,19 @@ def _opened(actor: Person) -> Good:
 
     open_tube(actor=actor, stamp=stamp(), item_id=_item("RTV"), place="R1", tube_number="T-001")
     return Good({"number": "T-001"}, body={"weight": "26.2 g"})
+
+
+def _other_rings(actor: Person) -> Good:
+    for number, compound in (("OR-1", "FKM"), ("OR-2", "EPDM")):
+        PartFactory(number=number, compound=compound, ring={"id_mm": "94.92", "section_mm": "2.62", "shape": "round"})
+    return Good({"number": "OR-1"}, {"side": "oil", "temperature": "120 °C"})
+
+
+#: What was measured on a ring without a label.
+UNLABELLED = {
+    "inside_diameter": "108.3 mm", "inside_uncertainty": "0.25 mm", "section": "3.55 mm", "section_across": "3.41 mm",
+    "section_uncertainty": "0.02 mm", "weight": "6.35 g",
+}  # fmt: skip
 
 
 def _carry(item: int, origin: str, target: str, note: str = "") -> Good:
@@ -143,6 +162,13 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
         "matched_sets_read": lambda actor: Good({"serial": "S-0441"}),
         "matched_sets_history_read": lambda actor: Good({"serial": "S-0441"}, {"part": "S-1"}),
         "parts_list": lambda actor: Good(query={"search": "P-1", "page_size": 2}),
+        "ring_sizes_list": lambda actor: Good(query={"search": "AS568-154"}),
+        "ring_identifications_read": lambda actor: Good(query=UNLABELLED),
+        "groove_checks_read": lambda actor: Good(
+            query={"size": "AS568-244", "groove_diameter": "108.6 mm", "bore": "114.5 mm", "width": "4.8 mm"}
+        ),
+        "rubber_decisions_read": lambda actor: Good(query={"part": "RING", "side": "oil", "lubricant": "soap"}),
+        "parts_ring_substitutes_read": _other_rings,
         "parts_read": lambda actor: Good({"number": "P-1"}),
         "places_list": lambda actor: Good(query={"kind": "shelf"}),
         "places_read": lambda actor: Good({"code": "R1"}),
@@ -172,6 +198,7 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         ),
         "items_stops_create": lambda actor: Good({"number": _item("S-1")}, body={"reason": "chipped"}),
         "lots_frees_create": lambda actor: _stopped(actor, "lot"),
+        "lots_extensions_create": _inspected,
         "lots_stops_create": lambda actor: Good({"number": _lot("L-1")}, body={"reason": "leaks"}),
         "matched_sets_breaks_create": lambda actor: Good({"serial": "S-0441"}, body=broken),
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),

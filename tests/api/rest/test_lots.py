@@ -34,6 +34,8 @@ def test_a_lot_says_its_expiry_and_the_rule_that_gave_it(ring, client_of):
         "supplier": "maker",
         "received_on": "2025-01-15",
         "stopped": False,
+        "extension_years": 0,
+        "extension": None,
         "stops": [],
         "inner_lots": [],
     }
@@ -130,3 +132,42 @@ def test_a_list_of_three_costs_as_many_queries_as_a_list_of_one(ring, manager, d
     stock(PartFactory(), 1)
     with django_assert_num_queries(2):
         assert len(manager.rows("lots")) == 3
+
+
+def test_an_inspector_extends_a_life_once_and_the_lot_says_so(manager, client_of):
+    stock(PartFactory(number="O-2", life={"by": "compound"}, compound="HNBR"), 20, lot="B2", cure_code="3Q22")
+    lot, inspector = Lot.objects.get(), client_of("inspector")
+    body = {"sample_pieces": 2, "passed": True, "found": "no set, no cracks"}
+    assert manager.send(f"lots/{lot.pk}/extensions", body).json()["code"] == "not-allowed"
+    made = inspector.send(f"lots/{lot.pk}/extensions", body)
+    # ISO 2230 group B: 7 years and one extension of 3, by seal suppliers' pages; from the first day of the quarter.
+    assert (made.status_code, made.json()["before"], made.json()["expires_on"]) == (201, "2029-07-01", "2032-07-01")
+    again = inspector.send(f"lots/{lot.pk}/extensions", body)
+    assert (again.status_code, again.json()["code"]) == (422, "extension-used")
+    said = manager.read(f"lots/{lot.pk}").json()
+    assert (said["expires_on"], said["extension_years"]) == ("2032-07-01", 3)
+    extension = said["extension"]
+    assert (extension["inspector"], extension["before"], extension["after"], extension["sample_pieces"]) == (
+        inspector.person.username,
+        "2029-07-01",
+        "2032-07-01",
+        2,
+    )
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"passed": False}, "extension-not-allowed"),
+        ({"sample_pieces": 0}, "extension-unsigned"),
+        ({"found": " "}, "fields-wrong"),
+        ({"passed": "yes"}, "fields-wrong"),
+    ],
+)
+def test_a_life_is_not_extended_without_a_good_sample(client_of, more, code):
+    stock(PartFactory(number="O-2", life={"by": "compound"}, compound="HNBR"), 20, lot="B2", cure_code="3Q22")
+    lot = Lot.objects.get()
+    body = {"sample_pieces": 2, "passed": True, "found": "no cracks"} | more
+    answer = client_of("inspector").send(f"lots/{lot.pk}/extensions", body)
+    assert answer.json()["code"] == code
+    assert Lot.objects.get().expires_on.isoformat() == "2029-07-01"

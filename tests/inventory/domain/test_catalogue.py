@@ -82,10 +82,32 @@ def test_letters_among_digits_warn():
         ({"ring": {"colour": "black"}}, "part-unusable"),
         ({"ring": {"id_mm": 94.92}}, "part-unusable"),
         ({"ring": {"id_mm": "9" * 41}}, "part-unusable"),
+        ({"ring": {"id_mm": "94.92"}}, "part-unusable"),
+        ({"ring": {"id_mm": "94.92", "section_mm": "2.62", "shape": "oval"}}, "part-unusable"),
+        ({"lubricant": "butter"}, "part-unusable"),
+        ({"life": {"by": "compound"}, "compound": "green"}, "compound-unknown"),
+        ({"life": {"by": "compound", "years": 7}, "compound": "FKM"}, "life-rule-unreadable"),
+        ({"life": {"by": "colour"}, "compound": "FKM"}, "life-rule-unreadable"),
     ],
 )
 def test_an_unusable_record_is_refused_by_name(more, code):
     assert code_of(check_part, facts(**more)) == code
+
+
+def test_a_ring_whose_size_has_other_measures_is_kept_with_a_warning():
+    ring = {"size": "AS568-154", "id_mm": "94.92", "section_mm": "2.62", "shape": "round"}
+    assert check_part(facts(ring=ring)).warnings == ()
+    assert check_part(facts(ring=ring | {"size": "a maker's own"})).warnings == ()
+    assert check_part(facts(ring=ring | {"section_mm": "3.53"})).warnings == (
+        "The size AS568-154 is inch 94.92 x 2.62 (AS568-154), not 94.92 x 3.53",
+    )
+
+
+def test_lubricants_and_lives_by_compound_are_taken():
+    assert check_part(facts(kind="lubricant", lubricant="water-based soap")).warnings == ()
+    # NR stands in one of the two rule sets only: the shop may work by that one
+    for compound in ("FKM", "NR", "PTFE"):
+        assert check_part(facts(life={"by": "compound"}, compound=compound)).warnings == ()
 
 
 def test_a_text_that_the_table_cannot_hold_is_refused():

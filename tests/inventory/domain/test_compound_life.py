@@ -35,7 +35,7 @@ def test_published_years(compound: str) -> None:
     as5316 = life_by_compound(RuleSet.AS5316, compound)
     iso2230 = life_by_compound(RuleSet.ISO2230, compound)
     assert (as5316.kind, as5316.life_months) == (
-        (LifeKind.NONE, None) if years is None else (LifeKind.CURE, 12 * years)
+        (LifeKind.CURE, None) if years is None else (LifeKind.CURE, 12 * years)
     )
     assert (iso2230.kind, iso2230.life_months, iso2230.extension_years) == (LifeKind.CURE, 12 * initial, extension)
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.items import Base, Member, Tracked, identity, said
+from inventory.domain.items import Base, Member, Tracked, identity, said, was_found
 from inventory.domain.quantities import base_unit_name, read_amount
 from inventory.domain.units import Dimension
 
@@ -78,3 +78,9 @@ def test_a_matched_set_has_three_members_with_identity_and_rings_and_clips_have_
     assert [member.value for member in Member if member is not Member.WHOLE] == ["liner", "piston", "pin"]
     assert Member.WHOLE.value == ""
     assert {tracked.value for tracked in Tracked} == {"nothing", "lot", "serial", "set"}
+
+
+def test_what_was_found_with_nothing_to_read_on_it_is_told_by_its_identity():
+    assert was_found(identity(found="J-1/7-1"))
+    for other in (identity(), identity(lot="found=x"), identity(lot="a|found=b"), identity(serial="found=1")):
+        assert not was_found(other)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 from itertools import product
+from pathlib import Path
 
 import pytest
 
@@ -17,6 +19,8 @@ from inventory.domain.rubber import (
     Verdict,
     Word,
     allowed_at,
+    good_lubricants,
+    lubricant_word,
     may_touch,
     table,
 )
@@ -81,6 +85,9 @@ def test_no_fluid_stated() -> None:
         True, "The map states no fluid at this position: look what it touches.", caution=True
     )
     assert allowed_at(None, Side.NONE).caution is False
+    # The heat is judged all the same: NBR to about 100 degrees C (from memory).
+    assert allowed_at("NBR", Side.NONE, hottest_mk=373_150).allowed
+    assert allowed_at("NBR", Side.NONE, hottest_mk=373_151) == Verdict(False, "NBR stands no more than 100 °C.")
 
 
 def test_the_side_may_be_the_word_of_the_map() -> None:
@@ -157,6 +164,49 @@ def test_lubricant_reasons() -> None:
         == "EPDM: no mineral oil; use silicone grease or water-based soap."
     )
     assert may_touch("EPDM", Lubricant.PETROLEUM_JELLY).allowed is False
-    assert may_touch("PTFE", Lubricant.SOAP).reason == "PTFE: no water-based soap; use dry."
+    assert (
+        may_touch("PTFE", Lubricant.SOAP).reason == "PTFE: no water-based soap; it is fitted dry (lip and shaft dry)."
+    )
     assert may_touch("EPDM", Lubricant.DRY).reason == "EPDM is not fitted dry; use silicone grease or water-based soap."
     assert may_touch("FKM", Lubricant.MINERAL_OIL) == Verdict(True, "FKM: mineral oil is fine.")
+
+
+def test_lubricants_by_word() -> None:
+    assert [lubricant_word(one.value.upper()) for one in Lubricant] == list(Lubricant)
+    said = [lubricant_word(text) for text in ("soap", " Rubber  soap ", "engine oil", "Oil", "silicone", "none")]
+    assert said == [Lubricant.SOAP] * 2 + [Lubricant.MINERAL_OIL] * 2 + [Lubricant.SILICONE, Lubricant.DRY]
+    assert [lubricant_word(text) for text in ("", "butter", "oil grease", "soa")] == [None] * 4
+
+
+def test_what_a_compound_may_be_fitted_with() -> None:
+    for compound, wanted in LUBRICANTS.items():
+        assert set(good_lubricants(compound)) == wanted
+
+
+def published(name: str) -> list[dict[str, str]]:
+    """Rows of a copied table; `tests/data/SOURCES.txt` says where it is from."""
+    path = Path(__file__).resolve().parents[2] / "data" / name
+    with path.open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_ratings_are_those_of_the_handbook_scale() -> None:
+    rated = {
+        (row["compound"], row["fluid"]): int(row["rating_1_good_4_bad"])
+        for row in published("elastomer_fluid_rating.csv")
+    }
+    fluids = ("engine_oil", "glycol_coolant")
+    assert {name: tuple(rated[name, fluid] for fluid in fluids) for name in {name for name, _ in rated}} == RATINGS
+
+
+def test_no_compound_may_be_hotter_than_the_published_limits() -> None:
+    limits = {row["compound"]: row["max_continuous_c"] for row in published("elastomer_temperature.csv")}
+    ours = {name: row.hottest_mk for name, row in DEFAULT_TABLE.items() if name in limits}
+    # EPDM: 125 sulphur cured, 150 peroxide; the guide's 130 lies between, its sheet says which it is.
+    between = {"EPDM": 150}
+    hotter = [
+        name
+        for name, limit in ours.items()
+        if limit is not None and limit > 1000 * between.get(name, int(limits[name].split()[0])) + 273_150
+    ]
+    assert hotter == []

@@ -51,7 +51,11 @@ def test_quarantine_wants_a_reason():
 
 @pytest.mark.parametrize(
     ("thing", "expected"),
-    [(Carried("A-1", orphan=True), "set-broken"), (Carried("A-1", lot_unknown=True), "lot-unknown")],
+    [
+        (Carried("A-1", orphan=True), "set-broken"),
+        (Carried("A-1", lot_unknown=True), "lot-unknown"),
+        (Carried("A-1", found=True), "lot-unknown"),
+    ],
 )
 def test_halves_and_things_without_a_lot_go_to_quarantine_only(thing, expected):
     assert code(check_transfer, thing, SHELF, VAN, "x") == expected

@@ -1,10 +1,10 @@
-"""Parts issued in place of the listed ones, and rubber that a place forbids."""
+"""Parts issued in place of the listed ones."""
 
 import pytest
 
 from inventory.models import Part, Replacement, ReplacementPart
 from kits.domain.engine_numbers import parse_engine_number
-from kits.queries.substitutes import fits_number, rubber_forbids, substitute, wrong_rubber
+from kits.queries.substitutes import fits_number, substitute
 from kits.services.hold_kit import hold_kit
 from tests.factories.acts import refused
 from tests.factories.rebuilds import book, hold, listed, shelve, take
@@ -62,32 +62,3 @@ def test_a_replacement_that_the_engine_number_forbids_is_not_taken():
 )
 def test_ranges_of_notices(key, fits):
     assert fits_number(key, parse_engine_number("A4-020543", {"A4-": 6}), 6) is fits
-
-
-@pytest.mark.parametrize(
-    ("number", "compound", "side", "forbidden"),
-    [
-        ("A-111", "HNBR", "both", False),
-        ("A-111", "EPDM", "oil", True),
-        ("A-111", "", "oil", True),
-        ("A-111", "", "-", False),
-        ("A-210", "", "oil", True),
-        # A paper or steel gasket carries no compound; one of cork says so and is asked.
-        ("A-203", "", "coolant", False),
-        ("A-205", "EPDM", "oil", True),
-        ("A-502", "", "oil", False),
-    ],
-)
-def test_rubber_by_kind_compound_and_side(number, compound, side, forbidden):
-    # The words for EPDM and HNBR: usual trade practice for sealing rubbers, from memory.
-    part = Part.objects.get(number=number)
-    part.compound = compound
-    assert bool(rubber_forbids(part, side, "SOMEWHERE")) is forbidden
-
-
-def test_no_line_of_the_demo_shop_is_forbidden_and_a_wrong_one_is_named_once():
-    findings = [("liner-lifted", f"CYL-{n}") for n in range(1, 7)] + [("crank-out", "ENGINE")]
-    job = book(engine="R6-7309", operations=["P4"], findings=findings)
-    assert wrong_rubber(listed(job)) == []
-    Part.objects.filter(number="R-113").update(compound="EPDM")
-    assert [(row["part"], row["position"]) for row in wrong_rubber(listed(job))] == [("R-113", "CYL-1/groove-lower")]

@@ -10,6 +10,7 @@ from inventory.services.stops import stop_lot
 from kits.models import Fitting
 from kits.queries.marks import bores_of
 from kits.queries.served import fitted
+from kits.queries.story import events
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import record_choice
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
@@ -75,6 +76,7 @@ def test_a_ring_goes_from_the_bench_into_its_place():
                 "amount": 1,
                 "make": 1,
                 "reused": False,
+                "lubricant": "",
             }
         ],
         "cleaned_off": [],
@@ -194,6 +196,49 @@ def test_stopped_expired_and_rubber_that_the_fluid_forbids():
     put_in(job, ("CYL-2/base-ring", item), at=later(45))
     done(stop_lot, lot_id=lots.get().pk, reason="maker's notice", stamp=stamp(later(45)))
     no("lot-stopped", job, ("CYL-1/base-ring", item), stamp=stamp(later(45)))
+
+
+def with_lubricant(position, item, lubricant):
+    return [FitIn(position, item, lubricant=lubricant)]
+
+
+def test_a_wrong_lubricant_is_refused_and_a_right_one_kept_with_the_fitting():
+    # HNBR: oil is fine, petroleum jelly and vegetable oil are not, nor dry (common practice, from memory)
+    job, body = rings(1)
+    item, place = item_at(body, "CYL-1/base-ring"), "CYL-1/base-ring"
+    for word in ("petroleum jelly", "vegetable oil", "dry"):
+        error = refused(
+            "wrong-lubricant", fit, job=job.number, fittings=with_lubricant(place, item, word), stamp=stamp(later(45))
+        )
+        line = error.errors[0][1]
+        assert line.values["allowed"] == ["mineral oil", "silicone grease", "water-based soap"]
+        assert line.ways_out == ("Fit it with mineral oil or silicone grease or water-based soap.",)
+    error = refused(
+        "lubricant-unknown", fit, job=job.number, fittings=with_lubricant(place, item, "butter"), stamp=stamp(later(45))
+    )
+    assert error.errors[0][1].values == {"lubricant": "butter", "position": place}
+    # A part of the catalogue may be named in place of the word.
+    made = done(fit, job=job.number, fittings=with_lubricant(place, item, "G-708"), stamp=stamp(later(45)))
+    assert made["fitted"][0]["lubricant"] == "water-based soap"
+    assert Fitting.objects.get().lubricant == "water-based soap"
+    assert [event.said for event in events(job.engine) if event.what == "fitted"] == ["with water-based soap"]
+
+
+def test_mineral_oil_never_touches_epdm():
+    # EPDM: soap or silicone, never mineral oil or petroleum jelly (a seal maker's page, read)
+    shelve({"R-111": 2})
+    job = book(engine="R6-7309", operations=["P4"], findings=[("liner-lifted", "CYL-1")])
+    body = hold(job, steps=["P4/10"])
+    take(body)
+    give(body, missing=[one["part"] for one in body["held"] if one["part"] != "R-111"])
+    item, place = item_at(body, "CYL-1/groove-upper"), "CYL-1/groove-upper"
+    for said in ("engine oil", "G-706", "petroleum jelly"):
+        error = refused(
+            "wrong-lubricant", fit, job=job.number, fittings=with_lubricant(place, item, said), stamp=stamp(later(45))
+        )
+        assert error.errors[0][1].values["allowed"] == ["silicone grease", "water-based soap"]
+    done(fit, job=job.number, fittings=with_lubricant(place, item, "soap"), stamp=stamp(later(45)))
+    assert Fitting.objects.get().lubricant == "water-based soap"
 
 
 def test_an_old_part_of_an_always_new_place_never_goes_back():

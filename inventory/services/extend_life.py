@@ -1,0 +1,51 @@
+"""Extending the storage life of a lot, once, after a named inspector has passed a sample of it."""
+
+from __future__ import annotations
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.domain.shelf_life import Expiry, Inspection, LifeKind, LifeRule, extend
+from inventory.models import Act, LifeExtension, Lot, Person
+from inventory.services import lookup
+from inventory.services.run import Body, Done, Stamp, run
+
+
+def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int, passed: bool, found: str) -> Done:
+    """The inspector looked at a sample of a lot: set, cracks, hardening, tackiness. The life grows by the years of its own rule.
+
+    sample_pieces, passed, found   how many were looked at, whether they are good, and what was seen
+    The years are counted from the old expiry. The row says who, and what the days were; the lot's rule says so too.
+    Outcome: {"lot", "part", "before", "expires_on", "expiry_rule", "sample_pieces", "found"}.
+    Raises DomainError "not-found", "reason-missing", "extension-not-allowed" (no limit, a rule without one, a sample that
+    failed), "extension-used", "extension-unsigned" (no sample).
+    """
+
+    def work(act: Act) -> Body:
+        lookup.need_reason(found, "What did the inspection of the sample find?")
+        locks.row("inventory_lot", [lot_id])
+        lot = Lot.objects.select_related("part").filter(pk=lot_id).first()
+        if lot is None:
+            raise DomainError("not-found", f"There is no lot {lot_id}.", lot=lot_id)
+        before = lot.expires_on
+        used = LifeExtension.objects.filter(lot=lot).count()
+        rule = LifeRule(LifeKind.CURE, extension_years=lot.extension_years)
+        inspection = Inspection(str(actor), act.occurred_at.date(), sample_pieces, passed)
+        longer = extend(rule, Expiry(before, lot.expiry_rule, used), inspection)
+        if before is None or longer.day is None:
+            raise DomainError("extension-not-allowed", f"Lot {lot.code} has no limit of storage.", lot=lot.code)
+        LifeExtension.objects.create(
+            act=act, lot=lot, before=before, after=longer.day, sample_pieces=sample_pieces, found=found
+        )
+        Lot.objects.filter(pk=lot.pk).update(expires_on=longer.day, expiry_rule=longer.rule[:200])
+        return {
+            "lot": lot.code,
+            "part": lot.part.number,
+            "before": before,
+            "expires_on": longer.day,
+            "expiry_rule": longer.rule[:200],
+            "sample_pieces": sample_pieces,
+            "found": found,
+        }
+
+    request = {"lot": lot_id, "sample_pieces": sample_pieces, "passed": passed, "found": found}
+    return run("extend life", work, actor=actor, stamp=stamp, request=request, reason=found)

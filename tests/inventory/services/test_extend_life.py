@@ -1,0 +1,171 @@
+"""Storage life by compound under both rule sets, and its one extension. Years: seal suppliers' pages quoting the standards."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from inventory.models import LifeExtension, Lot, Part, ShopSetting
+from inventory.services.catalogue import change_part
+from inventory.services.extend_life import extend_life
+from inventory.services.receive import ReceiveLine, receive
+from inventory.services.transfer import ReleaseLine, release_quarantine
+from tests.databases import together
+from tests.factories.acts import done, item, refused
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp, stock
+
+GOOD = {"sample_pieces": 2, "passed": True, "found": "no set, no cracks, not tacky"}
+
+
+def lot(compound="HNBR", cure_code="3Q22", **more) -> Lot:
+    number = f"R-{Part.objects.count()}"
+    stock(
+        PartFactory(number=number, life={"by": "compound"}, compound=compound, **more),
+        10,
+        lot="B1",
+        cure_code=cure_code,
+    )
+    return Lot.objects.get(part__number=number)
+
+
+#: (rule set, day of the quarter that counts, compound) → last day of a lot cured 3Q22, and its rule
+DAYS = [
+    ("ISO2230", "strict", "HNBR", date(2029, 7, 1), "by ISO2230 group B"),
+    ("ISO2230", "lenient", "HNBR", date(2029, 9, 30), "by ISO2230 group B"),
+    ("ISO2230", "strict", "EPDM", date(2032, 7, 1), "by ISO2230 group C"),
+    ("AS5316", "strict", "NBR", date(2037, 7, 1), "by AS5316"),
+    ("AS5316", "lenient", "NBR", date(2037, 9, 30), "by AS5316"),
+    ("AS5316", "strict", "FKM", None, "no limit of storage, cured 3Q22; by AS5316"),
+]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("rules", "basis", "compound", "day", "words"), DAYS)
+def test_the_shops_rule_set_gives_the_day_and_the_lot_keeps_both(rules, basis, compound, day, words):
+    ShopSetting.objects.create(name="rubber_rules", value=rules)
+    ShopSetting.objects.create(name="shelf_life", value=basis)
+    row = lot(compound)
+    assert (row.expires_on, row.expiry_rule.endswith(words)) == (day, True), row.expiry_rule
+    assert day is None or basis in row.expiry_rule
+    # Another setting later changes nothing that was received before.
+    ShopSetting.objects.filter(name="rubber_rules").update(value="ISO2230" if rules == "AS5316" else "AS5316")
+    row.refresh_from_db()
+    assert row.expires_on == day
+
+
+@pytest.mark.django_db
+def test_rubber_without_a_limit_still_needs_its_cure_date():
+    ShopSetting.objects.create(name="rubber_rules", value="AS5316")
+    PartFactory(number="R-1", life={"by": "compound"}, compound="FKM")
+    line = [ReceiveLine("R-1", 4, lot="B1")]
+    refused("undated", receive, supplier=SupplierFactory().code, place=shelf().code, lines=line)
+    # What is not cured has none: PTFE is no rubber.
+    PartFactory(number="R-2", life={"by": "compound"}, compound="PTFE")
+    made = done(receive, supplier="maker", place="R1", lines=[ReceiveLine("R-2", 4, lot="B1")])
+    assert made["lines"][0]["expires_on"] is None
+
+
+@pytest.mark.django_db
+def test_a_compound_of_which_the_shops_rule_set_says_nothing_is_asked():
+    ShopSetting.objects.create(name="rubber_rules", value="AS5316")
+    PartFactory(number="R-1", life={"by": "compound"}, compound="NR")
+    line = [ReceiveLine("R-1", 4, lot="B1", cure_code="3Q22")]
+    refused("compound-unknown", receive, supplier=SupplierFactory().code, place=shelf().code, lines=line)
+
+
+@pytest.mark.django_db
+def test_a_life_by_a_compound_that_no_rule_set_knows_is_not_entered():
+    part = PartFactory(number="R-1", compound="FKM")
+    change = {"number": "R-1", "version": part.version}
+    error = refused(
+        "compound-unknown", change_part, changes={"life": {"by": "compound"}, "compound": "green"}, **change
+    )
+    assert error.values["compound"] == "green"
+    assert done(change_part, changes={"life": {"by": "compound"}}, **change)["version"] == 2
+
+
+@pytest.mark.django_db
+def test_released_from_quarantine_by_the_shops_own_day():
+    ShopSetting.objects.create(name="shelf_life", value="lenient")
+    PartFactory(number="R-1", life={"by": "compound"}, compound="HNBR")
+    quarantine("Q1")
+    lines = [ReceiveLine("R-1", 4, lot="B1")]
+    done(receive, supplier=SupplierFactory().code, place=shelf().code, lines=lines, quarantine="Q1")
+    lines = [ReleaseLine(item("R-1", "lot=B1").pk, 4, "Q1", "R1", cure_code="3Q22")]
+    done(release_quarantine, lines=lines)
+    row = Lot.objects.get()
+    assert (row.expires_on, row.extension_years) == (date(2029, 9, 30), 3)
+
+
+@pytest.mark.django_db
+def test_once_by_a_named_inspector_counted_from_the_old_expiry():
+    row, inspector = lot(), PersonFactory(username="inspector")
+    body = done(extend_life, actor=inspector, lot_id=row.pk, **GOOD)
+    assert (body["before"], body["expires_on"]) == ("2029-07-01", "2032-07-01")
+    row.refresh_from_db()
+    assert row.expires_on == date(2032, 7, 1)
+    assert row.expiry_rule == (
+        "7 years from 2022-07-01, the first day of cure quarter 3Q22 (strict); by ISO2230 group B; "
+        "+ 3 years by inspector on 2025-01-15"
+    )
+    kept = LifeExtension.objects.get()
+    assert (kept.lot, kept.before, kept.after, kept.sample_pieces, kept.act.actor) == (
+        row,
+        date(2029, 7, 1),
+        date(2032, 7, 1),
+        2,
+        inspector,
+    )
+    refused("extension-used", extend_life, lot_id=row.pk, **GOOD)
+    assert LifeExtension.objects.count() == 1
+
+
+@pytest.mark.django_db
+def test_the_years_are_those_of_the_rule_that_gave_the_expiry():
+    ShopSetting.objects.create(name="rubber_rules", value="AS5316")
+    row = lot()
+    ShopSetting.objects.filter(name="rubber_rules").update(value="ISO2230")
+    refused("extension-not-allowed", extend_life, lot_id=row.pk, **GOOD)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"passed": False}, "extension-not-allowed"),
+        ({"sample_pieces": 0}, "extension-unsigned"),
+        ({"found": " "}, "reason-missing"),
+        ({"lot_id": 10**9}, "not-found"),
+    ],
+)
+def test_not_without_a_sample_that_passed(more, code):
+    row = lot()
+    refused(code, extend_life, **{"lot_id": row.pk, **GOOD, **more})
+    row.refresh_from_db()
+    assert (row.expires_on, LifeExtension.objects.count()) == (date(2029, 7, 1), 0)
+
+
+@pytest.mark.django_db
+def test_a_lot_whose_rule_has_no_extension_or_no_limit():
+    PartFactory(number="P-7", life={"from": "cure", "years": 7})
+    stock(Part.objects.get(number="P-7"), 4, lot="B1", cure_code="3Q22")
+    refused("extension-not-allowed", extend_life, lot_id=Lot.objects.get(part__number="P-7").pk, **GOOD)
+    stock(PartFactory(number="P-8"), 4, lot="B1")
+    refused("extension-not-allowed", extend_life, lot_id=Lot.objects.get(part__number="P-8").pk, **GOOD)
+
+
+@pytest.mark.django_db
+def test_the_same_key_extends_once():
+    row, key = lot(), stamp(NOON + timedelta(hours=1))
+    inspector = PersonFactory()
+    first = extend_life(actor=inspector, stamp=key, lot_id=row.pk, **GOOD)
+    again = extend_life(actor=inspector, stamp=key, lot_id=row.pk, **GOOD)
+    assert (again.body, again.replayed) == (first.body, True)
+    assert LifeExtension.objects.count() == 1
+
+
+def test_two_inspectors_at_once_extend_it_once(shop_database):
+    row, people = lot(), [PersonFactory(), PersonFactory()]
+    ended = together([lambda one=one: extend_life(actor=one, stamp=stamp(), lot_id=row.pk, **GOOD) for one in people])
+    assert sorted(getattr(one.error, "code", "done") for one in ended) == ["done", "extension-used"]
+    row.refresh_from_db()
+    assert (row.expires_on, LifeExtension.objects.count()) == (date(2032, 7, 1), 1)
