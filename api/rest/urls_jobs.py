@@ -62,6 +62,13 @@ def job_urls() -> list[URLPattern]:
         path("pick-lists/<number:pick_list>", pick_lists.PickListView.as_view()),
         path("pick-lists/<number:pick_list>/picks", pick_lists.PickListPicksView.as_view()),
         path("pick-lists/<number:pick_list>/handovers", pick_lists.PickListHandoversView.as_view()),
+        *at_the_bench(),
+    ]
+
+
+def at_the_bench() -> list[URLPattern]:
+    """What happens at the bench: strip, measuring, sealing, fitting, checks, the end of the job."""
+    return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
