@@ -41,7 +41,7 @@ class _MeterInSerializer(ActSerializer):
     reason = TextField(max_length=2000, required=False, allow_blank=True)
 
 
-class ReadingInSerializer(_MeterInSerializer):
+class MeterReadingInSerializer(_MeterInSerializer):
     """A meter was read."""
 
     moment = serializers.ChoiceField(choices=list(MOMENTS))
@@ -57,7 +57,7 @@ class MeterChangeInSerializer(_MeterInSerializer):
     new_begins_at = shown_value(help_text="the new meter when it went in")
 
 
-class ReadingMadeSerializer(serializers.Serializer):
+class MeterReadingMadeSerializer(serializers.Serializer):
     """The reading stands, with what was asked about it."""
 
     engine = serializers.CharField()
@@ -67,7 +67,7 @@ class ReadingMadeSerializer(serializers.Serializer):
     asked = serializers.ListField(child=serializers.CharField())
 
 
-class ReadingSerializer(serializers.Serializer):
+class MeterReadingSerializer(serializers.Serializer):
     """A meter read or changed."""
 
     meter = serializers.CharField()
@@ -89,12 +89,12 @@ class AtBookingSerializer(serializers.Serializer):
     kilometres = serializers.IntegerField(allow_null=True)
 
 
-class ReadingsSerializer(serializers.Serializer):
+class MeterReadingsSerializer(serializers.Serializer):
     """The meters of an engine."""
 
     engine = serializers.CharField()
     at_booking = AtBookingSerializer(many=True)
-    readings = ReadingSerializer(many=True)
+    readings = MeterReadingSerializer(many=True)
     ran = serializers.DictField(child=serializers.CharField(), help_text="meter: over all that were changed")
 
 

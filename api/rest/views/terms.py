@@ -46,7 +46,7 @@ class EngineReadingsView(View):
     @reading(
         "engines_readings_read",
         "What the meters of an engine showed, were changed for, and ran in all",
-        shapes.ReadingsSerializer,
+        shapes.MeterReadingsSerializer,
         refusals=("not-found",),
     )
     def get(self, request: Request, number: str) -> Response:
@@ -57,15 +57,15 @@ class EngineReadingsView(View):
         "engines_readings_create",
         "Record what a meter shows at arrival, hand-over or claim. Lower than before, or without a photograph: it is asked, and "
         "stands once it is confirmed with its reason",
-        shapes.ReadingInSerializer,
-        shapes.ReadingMadeSerializer,
+        shapes.MeterReadingInSerializer,
+        shapes.MeterReadingMadeSerializer,
         refusals=_METER,
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""
         return self.do(
             request,
-            shapes.ReadingInSerializer,
+            shapes.MeterReadingInSerializer,
             lambda stamp, data: read_meter(actor=actor_of(request), stamp=stamp, engine=number, **facts_of(data)),
         )
 
@@ -79,7 +79,7 @@ class EngineMeterChangesView(View):
         "engines_meter_changes_create",
         "Record that a meter was changed: the running total goes on over it",
         shapes.MeterChangeInSerializer,
-        shapes.ReadingMadeSerializer,
+        shapes.MeterReadingMadeSerializer,
         refusals=_METER,
     )
     def post(self, request: Request, number: str) -> Response:
