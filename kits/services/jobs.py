@@ -109,17 +109,21 @@ def book_job(
         JobDate.objects.create(job=job, act=act, fit_on=fit_on)
         added = _add_operations(act, job, family_of(revision), operations)
         _add_findings(act, job, family_of(revision), findings, extra_work=False)
-        return {
-            "job": number,
-            "engine": engine.number,
-            "family": engine.family.code,
-            "cart": job.cart.code,
-            "bench": job.bench.code,
-            "operations": added,
-            "number_ranges": ranges_of_job(job),
-        }
+        return _said_of(job) | {"operations": added, "number_ranges": ranges_of_job(job)}
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
+
+
+def _said_of(job: Job) -> Body:
+    """The engine and the places of a booked job."""
+    engine = job.engine
+    return {
+        "job": job.number,
+        "engine": engine.number,
+        "family": engine.family.code,
+        "cart": job.cart.code,
+        "bench": job.bench.code,
+    }
 
 
 def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) -> list[Body]:
