@@ -3,6 +3,7 @@
 import pytest
 
 from inventory.models import Act, Balance, Serial
+from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.receive import ReceiveLine, receive
@@ -95,7 +96,8 @@ def test_a_lost_set_is_found_by_one_of_three_who_count(shop_database):
 
 
 def in_engines():
-    """Four who find the same set in four engines."""
+    """Four who find the same set, which the books know, in four engines."""
+    seen_and_gone()
     numbers = [workshop.job(f"J{at}", "SETS").number for at in range(4)]
 
     def finds(person, number):
@@ -152,7 +154,9 @@ def test_control_without_locks_it_is_taken_out_twice(shop_database, monkeypatch)
 def two_at_one_position():
     """Two jobs on one engine that each find another set at one position."""
     for number in ("J1", "J2"):
-        workshop.job(number, "SETS", engine="P2-0009")
+        job = workshop.job(number, "SETS", engine="P2-0009")
+    # On PostgreSQL whoever makes the same spot waits for the other: that is no lock of ours.
+    things.spot(job.engine.place, "CYL-1/set")
 
     def finds(person, number, serial):
         found = [FindIn("CYL-1/set", "SET", serial=serial)]
