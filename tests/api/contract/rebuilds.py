@@ -249,7 +249,7 @@ def _site(actor: Person) -> Good:
 
 _CHOICE = {"choice": "cover-kind", "alternative": "rubber", "reason": "what is on the shelf"}
 _INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0 mm", "good": True}
-_READING = {"meter": "hours", "photo_ref": "photo 7"}
+_METER = {"meter": "hours", "photo_ref": "photo 7"}
 _EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
 
 _GAUGE = {
@@ -346,9 +346,9 @@ GOOD_JOBS: dict[str, Make] = {
     ),
     "jobs_engine_handovers_create": _engine_handover,
     "engines_readings_read": on_engine(),
-    "engines_readings_create": on_engine(_READING | {"moment": "claim", "read_on": "2025-01-15", "shows": 1089.5}),
+    "engines_readings_create": on_engine(_METER | {"moment": "claim", "read_on": "2025-01-15", "shows": 1089.5}),
     "engines_meter_changes_create": on_engine(
-        _READING | {"changed_on": "2025-01-15", "old_shows": "1240", "new_begins_at": "0"}
+        _METER | {"changed_on": "2025-01-15", "old_shows": "1240", "new_begins_at": "0"}
     ),
     "engines_term_read": on_engine(query={"on": "2025-01-15"}),
     "jobs_cleaned_marks_create": _clean_marks,
