@@ -45,6 +45,11 @@ class Staff:
         """The parts manager."""
         return self[document("people")["desk"]["parts manager"]]
 
+    @property
+    def inspector(self) -> Any:
+        """The second person who checks, and keeps the gauges."""
+        return self[document("people")["desk"]["checker"]]
+
     def checker(self, site: str, day: date, fitter: Any) -> Any:
         """Who checks at a site that day: the named checker on her weekdays, else who stands in and did not fit."""
         named = next(row for row in document("people")["checkers"] if row["site"] == site)

@@ -77,7 +77,7 @@ def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     load_places(staff, staff.owner)
     load_parts(staff.manager, progress)
     load_procedures(staff.manager, progress)
-    load_gauges(staff.checker, progress)
+    load_gauges(staff.inspector, progress)
     story = document("day")["story_while_loading"]
     history = History(staff, buyer, progress, tell={story["job"]: lambda job: tell_story(say, job, story["text"])})
     progress(f"{history.run()} jobs of two years, each through the real services")
