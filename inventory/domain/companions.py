@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ def alone(rules: Iterable[Companion], amounts: Mapping[str, int]) -> tuple[Alone
 
     amounts   part → pieces on the list and in what stays in the engine
     """
-    known = sorted(set(rules), key=lambda rule: (rule.part, rule.needs))
+    known = sorted(set(rules), key=astuple)
     broken = [rule for rule in known if amounts.get(rule.part, 0) > 0 and amounts.get(rule.needs, 0) < rule.pieces]
     concerned = {name for rule in broken for name in (rule.part, rule.needs)}
     pairs = tuple(
@@ -50,7 +50,7 @@ def differing(rules: Iterable[Companion], groups: Mapping[str, Mapping[str, int]
 
     groups   name of an alternative → part → most pieces that its lines can bring together
     """
-    known = sorted(set(rules), key=lambda rule: (rule.part, rule.needs))
+    known = sorted(set(rules), key=astuple)
     return tuple(
         f"{name}: {one.sentence}, by the notice of its replacement"
         for name, amounts in sorted(groups.items())

@@ -1,6 +1,6 @@
 """Companions: part and companion together or neither, on the finished list."""
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from inventory.domain.companions import Companion, alone, differing
@@ -58,6 +58,7 @@ rules_of = st.lists(st.builds(Companion, parts, parts, st.integers(1, 3)))
 
 
 @given(rules_of, st.dictionaries(parts, st.integers(0, 4)))
+@example(rules=[Companion("b", "c", 1), Companion("b", "c", 2)], amounts={"b": 1})
 def test_it_is_every_rule_that_a_reader_finds_broken(rules, amounts):
     expected = set()
     for rule in rules:
