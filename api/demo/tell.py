@@ -49,9 +49,7 @@ def tell_list(say: Say, listed: Mapping[str, Any], held: Iterable[Mapping[str, A
             if caution not in said:
                 said.add(caution)
                 _wrapped(say, "CAUTION ", caution)
-        say(
-            f"  {line['procedure']}/{line['step']:<3} tray {line['tray']}  {line['part']:<6} {line['shown']:>9}  {line['name']}"
-        )
+        say(f"  {line['procedure']}/{line['step']:<3}  {line['part']:<6} {line['shown']:>9}  {line['name']}")
         say(f"        at {positions_in_short(line['positions'])}  [{line['class'].replace('-', ' ')}]")
         places = set(line["positions"])
         for row in by_part.get(line["part"], []):

@@ -84,8 +84,8 @@ def _statements() -> list[str]:
         f"""INSERT INTO inventory_movement (act_id, item_id, amount, from_spot_id, to_spot_id)
             SELECT j.act + 4, {_ITEM}, u.amount, j.bench_spot, j.block_spot + u.number FROM {_PER_USE}
             ORDER BY j.act, u.number""",
-        f"""INSERT INTO kits_fitting (job_id, act_id, item_id, spot_id, amount, make, reused, lubricant, fitter_id, checker_id)
-            SELECT j.job, j.act + 4, {_ITEM}, j.block_spot + u.number, u.amount, 1, {no}, '', j.fitter,
+        f"""INSERT INTO kits_fitting (job_id, act_id, item_id, spot_id, amount, make, reused, lubricant, side, doubtful, fitter_id, checker_id)
+            SELECT j.job, j.act + 4, {_ITEM}, j.block_spot + u.number, u.amount, 1, {no}, '', '', '', j.fitter,
                    CASE WHEN l.bore > 0 THEN j.checker END FROM {_PER_USE} ORDER BY j.act, u.number""",
         *(
             f"""INSERT INTO inventory_balance ({_BALANCE})

@@ -54,6 +54,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "ask_more": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "find": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "remove": frozenset({PARTS_MANAGER, TECHNICIAN}),
+    "origin": frozenset({PARTS_MANAGER}),
     "inspect": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "gauge": frozenset({PARTS_MANAGER, INSPECTOR}),
     "measure": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),

@@ -14,6 +14,7 @@ from api.rest.views import (
     holds,
     jobs,
     left_over,
+    origins,
     owners,
     pick_lists,
     readings,
@@ -71,6 +72,8 @@ def at_the_bench() -> list[URLPattern]:
     return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
+        path("jobs/<str:number>/lost-positions", origins.JobLostPositionsView.as_view()),
+        path("jobs/<str:number>/origin-words", origins.JobOriginWordsView.as_view()),
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
         path("jobs/<str:number>/readings", readings.JobReadingsView.as_view()),
         path("jobs/<str:number>/readings/<number:one>/withdrawals", readings.ReadingWithdrawalsView.as_view()),

@@ -16,7 +16,6 @@ from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
 from kits.domain.families import Family
 from kits.domain.readings import WHAT, Band
-from kits.domain.reuse import reuse_limits
 
 #: How far beyond the span nothing is asked yet.
 SHARE = Fraction(2, 100)
@@ -35,7 +34,7 @@ def band_of(family: Family, what: str, place: str = "") -> Band | None:
 
     A counterbore may be recut: the band of block and counterbore goes as much further as `shims.recut_most` allows.
     """
-    span = _span(family.facts, what, WHAT[what].dimension) or _bolt(family, what, place)
+    span = _span(family.stated, what, WHAT[what].dimension) or _bolt(family, what, place)
     if span is None:
         return None
     low, high, source = span
@@ -65,7 +64,7 @@ def _span(facts: Mapping[str, Any], what: str, dimension: Dimension) -> tuple[in
 def _bolt(family: Family, what: str, place: str) -> tuple[int, int, str] | None:
     if what != "bolt-length":
         return None
-    found = [limit.length_most_nm for limit in reuse_limits(family) if place in limit.positions]
+    found = [limit.length_most_nm for limit in family.facts.bolts if place in limit.positions]
     lengths = [one for one in found if one is not None]
     return (min(lengths), max(lengths), "longest length of the bolt there") if lengths else None
 

@@ -15,6 +15,8 @@ from inventory.domain.quantities import parse_quantity, read_amount, to_base
 from inventory.domain.units import Dimension
 from kits.domain.reading import LONGEST_NAME, Reader
 
+#: Names of the facts that are read here.
+BUILD_FACTS = ("piston_checks", "leak_test", "first_run", "after_first_run")
 _S_PER_HOUR = 3600
 
 

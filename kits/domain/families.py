@@ -11,6 +11,8 @@ from inventory.domain.errors import DomainError
 from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.build_facts import BuildFacts, read_build_facts
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
+from kits.domain.facts import Facts
+from kits.domain.facts_reading import read_facts
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.joints import Joint, read_joints
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
@@ -73,10 +75,11 @@ class Family:
     choices: Mapping[str, Choice]
     buy_ins: tuple[BuyInRule, ...]
     use: str = ""
-    facts: Mapping[str, Any] = field(default_factory=dict, repr=False)
     washed_out: tuple[Loose, ...] = ()
     warranty: Warranty | None = None
     joints: Mapping[str, Joint] = field(default_factory=dict, repr=False)
+    facts: Facts = field(default_factory=Facts, repr=False)
+    stated: Mapping[str, Any] = field(default_factory=dict, repr=False)
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
 
 
@@ -103,12 +106,11 @@ def parse_family(document: Mapping[str, Any]) -> Family:
     buy_ins = _read_buy_ins(document, codes, engine_map, reader)
     numbering = _read_numbering(document, reader)
     washed_out = read_washed_out(document, reader)
-    facts = document.get("facts", {})
-    if not isinstance(facts, Mapping):
-        reader.problem("facts", "must be an object with named values")
-        facts = {}
-    warranty = read_warranty(facts, reader)
-    joints = read_joints(facts, engine_map, reader)
+    stated = document.get("facts", {})
+    facts = read_facts(stated, engine_map, reader)
+    stated = stated if isinstance(stated, Mapping) else {}
+    warranty = read_warranty(stated, reader)
+    joints = read_joints(stated, engine_map, reader)
     family = Family(
         code=reader.text(document, "code", "family", longest=LONGEST_CODE),
         name=reader.text(document, "name", "family", longest=LONGEST_NAME),
@@ -124,7 +126,8 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         washed_out=washed_out,
         warranty=warranty,
         joints=joints,
-        build=read_build_facts(facts, codes, reader),
+        stated=stated,
+        build=read_build_facts(stated, codes, reader),
     )
     reader.refuse("family-unusable", "The engine family cannot be used")
     return family

@@ -1,55 +1,16 @@
 """Bolts that may be used again: only where the maker gives a limit, and only what is measured with a gauge that is in date, and of known history.
 
-The limits are facts of the engine family, from its maker's manual, which overrides every default. Torque-and-angle bolts are
+The limits are facts of the engine family (`Facts.bolts`), from its maker's manual, which overrides every default. Torque-and-angle bolts are
 never used again unless there is such a limit: a bolt that was used once too often breaks or loses its clamp.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
-
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
-from kits.domain.families import Family
+from kits.domain.facts import ReuseLimit
 from kits.domain.gauges import IN_DATE
-
-NEVER = "never"
-
-
-@dataclass(frozen=True, slots=True)
-class ReuseLimit:
-    """What the family's facts say of one part at its positions. `length_most_nm`: that length itself passes; `uses_most`: final
-    tightenings that it stands in all, the next one included; None where no such limit is given."""
-
-    part: str
-    positions: frozenset[str]
-    never: bool
-    length_most_nm: int | None
-    uses_most: int | None
-
-
-def reuse_limits(family: Family) -> tuple[ReuseLimit, ...]:
-    """The limits on record for bolts of a family (facts `bolts`); a position that the map has not is left out."""
-    rows = family.facts.get("bolts", ())
-    return tuple(_limit(family, row) for row in rows if isinstance(row, Mapping) and row.get("part") and row.get("at"))
-
-
-def _limit(family: Family, row: Mapping[str, Any]) -> ReuseLimit:
-    try:
-        positions = frozenset(family.map.expand(row["at"]))
-    except DomainError:
-        positions = frozenset()
-    length = row.get("length_most")
-    return ReuseLimit(
-        part=str(row["part"]),
-        positions=positions,
-        never=row.get("reuse") == NEVER,
-        length_most_nm=read_amount(length, Dimension.LENGTH).amount if isinstance(length, str) else None,
-        uses_most=row.get("uses_most"),
-    )
 
 
 def measured_nm(result: str) -> int | None:

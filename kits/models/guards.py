@@ -23,6 +23,8 @@ APPEND_ONLY = (
     "kits_found",
     "kits_fitting",
     "kits_removal",
+    "kits_lostposition",
+    "kits_originword",
     "kits_inspection",
     "kits_notneeded",
     "kits_washedcount",

@@ -80,6 +80,7 @@ class Job(models.Model):
             ("act_ask_more", "ask for one more in mid-job"),
             ("act_find", "record parts found in an engine"),
             ("act_remove", "remove parts from an engine"),
+            ("act_origin", "enter the maker's word on a part of unknown place"),
             ("act_inspect", "inspect parts to be used again"),
             ("act_fit", "fit parts"),
             ("act_check", "check what another fitted"),

@@ -120,6 +120,13 @@ class Fitting(models.Model):
     lubricant = models.CharField(
         max_length=20, blank=True, help_text="what the rubber was fitted with; empty: not said"
     )
+    clock_deg = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="angle of an old part's mark as it went in"
+    )
+    side = models.CharField(max_length=60, blank=True, help_text="side of an old cap's number as it went in")
+    doubtful = models.TextField(
+        blank=True, help_text="what nobody could show about an old part: a missing mark, a lost place"
+    )
     fitter = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
     checker = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+", db_index=False
@@ -140,10 +147,39 @@ class Removal(models.Model):
     job = models.ForeignKey("kits.Job", models.PROTECT, related_name="removals")
     act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="removals")
     item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="removals")
-    spot = models.ForeignKey("inventory.Spot", models.PROTECT, null=True, blank=True, related_name="+")
+    spot = models.ForeignKey("inventory.Spot", models.PROTECT, related_name="+", help_text="where our records had it")
     to_bench = models.BooleanField(default=True, help_text="it lies at the bench and may go back; else it left the job")
     reason = models.TextField(blank=True)
     amount = models.BigIntegerField()
+    tag = models.CharField(max_length=60, blank=True, help_text="text of the tag tied to it; one of a kind on its job")
+    clock_deg = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="angle of its mark as it stood: 0, 90, 180 or 270"
+    )
+    side = models.CharField(max_length=60, blank=True, help_text="side on which its number stood, for caps")
+
+
+class LostPosition(models.Model):
+    """Nobody knows any more where a removed part came from: taken out without its place, or mixed up at the bench."""
+
+    removal = models.ForeignKey(Removal, models.PROTECT, related_name="lost")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    reason = models.TextField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="lost_position_says_why", condition=~Q(reason=""))]
+
+
+class OriginWord(models.Model):
+    """The maker's word, entered by the parts manager, that a part of unknown place may go into a position."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="origin_words")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, db_index=False, related_name="+")
+    position = models.CharField(max_length=80)
+    word = models.TextField(help_text="who said it, where it is written")
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="origin_word_says_what", condition=~Q(word=""))]
 
 
 class Inspection(models.Model):

@@ -6,14 +6,18 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Exists, OuterRef, QuerySet, Sum
 
 from inventory.domain.places import PlaceKind
 from inventory.models import Balance, Movement
-from kits.models import Fitting, Job, Removal
+from kits.domain.origins import Out
+from kits.models import Fitting, Job, LostPosition, OriginWord, Removal
 
 #: What goes from a bench to these was not taken out of the engine, or went back into it.
 _NOT_OLD = [PlaceKind.ENGINE.value, PlaceKind.SHELF.value, PlaceKind.CART.value, PlaceKind.BENCH.value]
+
+#: Whether the place of a removal is lost, by an act that was not taken back.
+LOST = LostPosition.objects.filter(removal=OuterRef("pk"), act__corrected_by__isnull=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +63,69 @@ def on_bench(job: Job) -> list[Thing]:
         .select_related("item__part", "item__lot", "item__serial", "spot")
         .order_by("item_id")
     )
-    return _things(rows, {item: positions[-1] for item, positions in came_out(job).items()})
+    return _things(rows, {item: positions[-1] for item, positions in came_out(job).items() if positions})
+
+
+def outs_of(job: Job, item_ids: Collection[int] | None = None) -> dict[int, tuple[Out, ...]]:
+    """What came out of the engine to this job's bench, item by item, in order; an empty position: it is lost. One query."""
+    rows = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
+    if item_ids is not None:
+        rows = rows.filter(item__in=item_ids)
+    found: dict[int, tuple[Out, ...]] = {}
+    for item_id, position, lost, tag, clock, side in (
+        rows.annotate(is_lost=Exists(LOST))
+        .order_by("pk")
+        .values_list("item_id", "spot__name", "is_lost", "tag", "clock_deg", "side")
+    ):
+        out = Out("" if lost else position, tag, clock, side)
+        found[item_id] = (*found.get(item_id, ()), out)
+    return found
 
 
 def came_out(job: Job) -> dict[int, tuple[str, ...]]:
-    """Items that came out of the engine to this job's bench, each with the use positions, in order. One query."""
-    rows = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True, spot__isnull=False)
-    found: dict[int, tuple[str, ...]] = {}
-    for item_id, position in rows.order_by("pk").values_list("item_id", "spot__name"):
-        found[item_id] = (*found.get(item_id, ()), position)
-    return found
+    """Items that came out of the engine to this job's bench, each with the use positions that are known, in order. One query."""
+    return {item: tuple(out.position for out in outs if out.position) for item, outs in outs_of(job).items()}
+
+
+def words_on(job: Job, item_ids: Collection[int]) -> dict[tuple[int, str], str]:
+    """(item, use position) → the maker's newest word that the item may go there though nobody knows its place. One query."""
+    rows = OriginWord.objects.filter(job=job, item__in=item_ids, act__corrected_by__isnull=True).order_by("pk")
+    return {(item, position): word for item, position, word in rows.values_list("item_id", "position", "word")}
+
+
+def new_at(job: Job, positions: Collection[str]) -> dict[str, bool]:
+    """Use position → whether the counted thing that sits there went in new on this job; empty ones are left out. Two queries."""
+    rows = Balance.objects.filter(
+        place=job.engine.place_id, spot__name__in=positions, amount__gt=0, item__base="piece"
+    ).values_list("spot__name", "item_id")
+    news = Fitting.objects.filter(job=job, spot__name__in=positions, reused=False, act__corrected_by__isnull=True)
+    went_in = set(news.values_list("spot__name", "item_id"))
+    return {position: (position, item) in went_in for position, item in rows}
+
+
+def removals_of(job: Job) -> list[dict[str, Any]]:
+    """What came out of the engine on this job and how it is marked, in order, as plain values. One query."""
+    rows = Removal.objects.filter(job=job, act__corrected_by__isnull=True)
+    rows = rows.annotate(why_lost=LOST.values("reason")[:1])
+    return [
+        {
+            "removal": row.pk,
+            "position": row.spot.name if row.why_lost is None else "",
+            "item": row.item_id,
+            "part": row.item.part.number,
+            "lot": row.item.lot.code if row.item.lot else "",
+            "serial": row.item.serial.number if row.item.serial else "",
+            "amount": row.amount,
+            "at_bench": row.to_bench,
+            "tag": row.tag,
+            "clock_deg": row.clock_deg,
+            "side": row.side,
+            "position_lost": row.why_lost is not None,
+            "why_lost": row.why_lost or "",
+            "reason": row.reason,
+        }
+        for row in rows.select_related("item__part", "item__lot", "item__serial", "spot").order_by("pk")
+    ]
 
 
 def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int, int]:
@@ -78,7 +135,7 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
     engine or a shelf (scrap, quarantine, the owner, an old-unit crate) was the old ones first: nothing that was in an engine
     goes to a shelf.
     """
-    removed = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True, spot__isnull=False)
+    removed = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
     put_back = Fitting.objects.filter(job=job, reused=True, act__corrected_by__isnull=True)
     left = Movement.objects.filter(
         from_spot__place=job.bench_id, act__corrected_by__isnull=True, act__corrects__isnull=True

@@ -120,7 +120,7 @@ def rendered(rows: Iterable[Reading]) -> list[ReadingRow]:
 
 def clamp_needed(family: Family) -> bool:
     """Whether the family's maker wants liners gauged clamped: its facts say with what."""
-    return bool(family.facts.get("clamping"))
+    return family.facts.clamping is not None
 
 
 def repeated(rows: Sequence[ReadingRow]) -> dict[str, Any]:

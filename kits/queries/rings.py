@@ -16,7 +16,6 @@ from inventory.models import Part
 from inventory.queries.catalogue import part as part_by_number
 from inventory.queries.shop import shop
 from kits.domain.families import Family
-from kits.domain.grooves import grooves_of
 from kits.models import FamilyRevision
 from kits.queries.catalogue import family as family_by_code
 from kits.queries.documents import family_of, newest_family
@@ -64,10 +63,10 @@ def family_named(code: str) -> Family:
 def groove_on_record(part: str, family: str = "") -> Groove | None:
     """The groove of a part by the newest facts of a family, or of all families; None where none has it.
 
-    DomainError "not-found" (family), "groove-unreadable" (its facts; several different grooves and no family said).
+    DomainError "not-found" (family), "groove-unreadable" (several different grooves and no family said).
     """
     families = [family_named(family)] if family else _newest_families()
-    found = {groove for one in families for number, groove in grooves_of(one.facts) if number == part}
+    found = {groove for one in families for number, groove in one.facts.grooves if number == part}
     if len(found) > 1:
         raise DomainError(
             "groove-unreadable",

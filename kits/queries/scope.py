@@ -27,8 +27,8 @@ from kits.models import (
     JobFinding,
     JobOperation,
     NotNeeded,
-    Removal,
 )
+from kits.queries.at_positions import outs_of, words_on
 from kits.queries.documents import family_of, operation_of
 
 
@@ -178,19 +178,18 @@ def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tupl
 
 
 def _reuse(job: Job, upto_act: int | None) -> dict[Key, Reuse]:
-    """The newest inspection of each position, and where the part came from: the last removal names its spot."""
-    came_from = {
-        row.item_id: row.spot.name
-        for row in Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
-        .select_related("spot")
-        .order_by("pk")
-        if row.spot is not None
-    }
+    """The newest inspection of each position, and where the part came from: the last removal names its spot. A part of unknown
+    place counts as from where the maker's word lets it go."""
+    came_from = {item: outs[-1].position for item, outs in outs_of(job).items()}
+    lost = [item for item, position in came_from.items() if not position]
+    words = words_on(job, lost) if lost else {}
     reuse: dict[Key, Reuse] = {}
     for row in Inspection.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk"):
         if upto_act is not None and row.act_id > upto_act:
             continue
         origin = row.position if row.item_id is None else came_from.get(row.item_id, "")
+        if (row.item_id, row.position) in words:
+            origin = row.position
         reuse[row.position, 1] = Reuse(
             position=row.position,
             came_from=origin,

@@ -159,7 +159,7 @@ def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
     listed  keys of the list: what came out of a joint that is made once more was fitted all the same
     """
     ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True)
-    outs = Removal.objects.filter(job=job, act__corrected_by__isnull=True, spot__isnull=False)
+    outs = Removal.objects.filter(job=job, act__corrected_by__isnull=True)
     events = [
         Event(act, (position, make), item, part, amount)
         for act, position, make, item, part, amount in ins.order_by("pk").values_list(

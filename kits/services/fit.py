@@ -14,8 +14,9 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Fitting, JobChoice
 from kits.queries.mixing import mixed_on_job
 from kits.services.checking import must_be_checker
-from kits.services.fit_rules import Facts, check, facts_of
-from kits.services.fit_rules import FitIn as FitIn
+from kits.services.fit_facts import Facts, facts_of
+from kits.services.fit_facts import FitIn as FitIn
+from kits.services.fit_rules import check
 from kits.services.shared import check_positions, open_job, touch
 
 
@@ -66,11 +67,12 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
-    "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
-    "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
+    "bedded-to-another", "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed" for the whole act.
+    An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
-    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant}], "cleaned_off": [...]}.
+    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
     """
     if not fittings:
         raise DomainError("nothing-given", "Nothing was fitted.")
@@ -118,10 +120,12 @@ def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, che
         reused = at in facts.reused
         lubricant = facts.lubricants.get(one.lubricant)
         said = lubricant.value if lubricant else ""
+        doubtful = "; ".join(facts.doubts.get(one, ()))
         rows.append(
             Fitting(
                 job=facts.job, act=act, item=item, spot=spots[one.position], amount=one.amount, make=one.make, reused=reused,
                 lubricant=said,
+                clock_deg=one.clock_deg if reused else None, side=one.side if reused else "", doubtful=doubtful,
                 fitter=actor, checker=checker,
             )
         )  # fmt: skip
@@ -136,6 +140,7 @@ def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, che
                 "make": one.make,
                 "reused": reused,
                 "lubricant": said,
+                "doubtful": doubtful,
             }
         )
     post(act, moves)

@@ -1,123 +1,26 @@
-"""What must be right before a part may go in: the facts a fitting is held against, and the first rule that says no.
+"""What must be right before a part may go in: the first rule that says no.
 
 Private to services: an open transaction is there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.domain.rubber import Lubricant, good_lubricants, may_touch
+from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Balance, Item, Person
-from inventory.queries.stock import stopped_items
+from inventory.models import Act, Item, Person
+from kits.domain.origins import Back, judge_return
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
-from kits.models import Job
-from kits.queries.at_positions import came_out, fresh_at_bench
-from kits.queries.job_list import JobList, job_list
-from kits.queries.marks import bores_of
-from kits.queries.rubber import is_rubber, lubricant_unknown, lubricants_of, rubber_forbids
-from kits.queries.served import promises_of
-from kits.services.seal_rules import Seals, filled_early, seals_of, unsealed
-from kits.services.shared import standing_at
+from kits.queries.at_positions import new_at
+from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
+from kits.services.fit_facts import Facts, FitIn
+from kits.services.seal_rules import filled_early, unsealed
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
 CHECKED_KINDS = frozenset({"matched set", "bearing"})
-
-
-@dataclass(frozen=True, slots=True)
-class FitIn:
-    """One item into one use position; `amount` in whole base units, `make`: how many times the joint is made by this.
-
-    lubricant   what rubber is fitted with: a word ("soap", "engine oil", "dry") or the number of a part; empty: not said
-    """
-
-    position: str
-    item: int
-    amount: int = 1
-    make: int = 1
-    lubricant: str = ""
-
-
-@dataclass(slots=True)
-class Facts:
-    """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
-
-    lubricants   what each lubricant that was said is, None where nobody knows
-    reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
-    early_fill  a second person signed for a fill before the sealant has cured
-    """
-
-    job: Job
-    listed: JobList
-    items: Mapping[int, Item]
-    stopped: set[int]
-    there: Mapping[str, list[Balance]]
-    bores: Mapping[str, str]
-    came_from: Mapping[int, tuple[str, ...]]
-    reused: set[int]
-    sides: Mapping[str, str]
-    issued: Mapping[Key, set[str]]
-    seals: Seals
-    lubricants: Mapping[str, Lubricant | None]
-    early_fill: bool = False
-    coming: dict[str, int] = field(default_factory=dict)
-
-
-def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) -> Facts:
-    """Everything that a fitting is held against, read after the locks."""
-    ids = {one.item for one in fittings}
-    items = {
-        item.pk: item
-        for item in Item.objects.filter(pk__in=ids).select_related("part", "lot", "serial__broken", "tube")
-    }
-    promises = promises_of(job)
-    listed = job_list(job)
-    issued: dict[Key, set[str]] = {}
-    for promise in promises:
-        for position, make, _ in () if promise.on_approval else promise.shares:
-            issued.setdefault((position, make), set()).add(promise.hold.item.part.number)
-    # A thing with a serial that was issued for this job stays new, fitted dry and taken out again or not.
-    new = {promise.hold.item_id for promise in promises if promise.picked and promise.hold.item.single}
-    came = {item: positions for item, positions in came_out(job).items() if item not in new}
-    return Facts(
-        job=job,
-        listed=listed,
-        items=items,
-        stopped=stopped_items(ids),
-        there=standing_at(job, [one.position for one in fittings]),
-        bores=bores_of(job),
-        came_from=came,
-        reused=_reused(fittings, items, came, fresh_at_bench(job, ids)),
-        sides={position.name: position.side for position in listed.scope.family.map.positions},
-        issued=issued,
-        seals=seals_of(
-            act,
-            listed,
-            [(one.position, one.make) for one in fittings],
-            [item.part_id for item in items.values() if item.base != "piece"],
-        ),
-        early_fill=early_fill,
-        lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
-    )
-
-
-def _reused(
-    fittings: Sequence[FitIn], items: Mapping[int, Item], came: Mapping[int, tuple[str, ...]], fresh: Mapping[int, int]
-) -> set[int]:
-    """Which lines (by place in the request) put an old part back: what came out, once the new ones of its kind are used."""
-    left, reused = dict(fresh), set()
-    for at, one in enumerate(fittings):
-        if one.item not in came or one.item not in items:
-            continue
-        if not items[one.item].single and left.get(one.item, 0) >= one.amount:
-            left[one.item] -= one.amount
-        else:
-            reused.add(at)
-    return reused
 
 
 def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | None) -> None:
@@ -127,8 +30,10 @@ def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | N
         problem = _problem(act, facts, one, checker, number - 1 in facts.reused)
         if problem is not None:
             errors.append((number, problem))
+    refused = {number for number, _ in errors}
+    errors.extend(one for one in not_bedded(facts, fittings) if one[0] not in refused)
     if errors:
-        raise ManyErrors(tuple(errors))
+        raise ManyErrors(tuple(sorted(errors, key=lambda one: one[0])))
 
 
 def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused: bool) -> DomainError | None:
@@ -142,7 +47,8 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
     return (
         _half_or_broken(item, one)
         or _blocked(act, facts, item, one, reused)
-        or _wrong_origin_or_bore(facts, item, one, reused)
+        or _wrong_bore(facts, item, one)
+        or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
@@ -152,6 +58,36 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _position_taken(facts, item, one)
         or _unchecked(item, one, checker)
     )
+
+
+def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, DomainError]]:
+    """Old parts that would run with a new part they did not run in with: as they go in, or as the new part goes in to them."""
+    family, coming = facts.listed.scope.family, {one.position: at in facts.reused for at, one in enumerate(fittings)}
+    rules = {
+        at: rule
+        for at, one in enumerate(fittings)
+        for rule in family.facts.origins
+        if rule.bedded_to and (one.position in rule.positions or one.position == rule.bedded_to)
+    }
+    if not rules:
+        return []
+    touched = {place for rule in rules.values() for place in (*rule.positions, rule.bedded_to)}
+    standing = {place: not new for place, new in new_at(facts.job, touched).items()} | coming
+    errors = []
+    for at, rule in rules.items():
+        one = fittings[at]
+        if one.position in rule.positions:
+            clash = at in facts.reused and standing.get(rule.bedded_to) is False
+            old = [one.position] if clash else []
+        else:
+            old = [] if at in facts.reused else sorted(place for place in rule.positions if standing.get(place))
+        if old:
+            why = f"{', '.join(old)} ran in with the old part at {rule.bedded_to}; with a new one there it is renewed too."
+            ways = ("Fit new ones there.",)
+            errors.append(
+                (at + 1, DomainError("bedded-to-another", why, ways_out=ways, position=one.position, old=old))
+            )
+    return errors
 
 
 def _label(item: Item) -> str:
@@ -185,8 +121,7 @@ def _blocked(act: Act, facts: Facts, item: Item, one: FitIn, reused: bool) -> Do
     return None
 
 
-def _wrong_origin_or_bore(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
-    origins = facts.came_from.get(item.pk, ()) if reused else ()
+def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
     serial = item.serial.number if item.serial else ""
     marked = facts.bores.get(one.position)
     elsewhere = next((position for position, given in facts.bores.items() if serial and given == serial), None)
@@ -203,13 +138,21 @@ def _wrong_origin_or_bore(facts: Facts, item: Item, one: FitIn, reused: bool) ->
             position=one.position,
             item=item.pk,
         )
-    if origins and one.position not in origins and (item.single or _original_place(facts, one)):
-        return DomainError(
-            "wrong-place-of-origin",
-            f"{_label(item)} came out of {', '.join(origins)}; it goes back there, not into {one.position}.",
-            position=one.position,
-            came_from=list(origins),
-        )
+    return None
+
+
+def _wrong_origin(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
+    """Whether an old part goes back where it came from, turned as it stood; what is doubtful is kept in the facts."""
+    if not reused:
+        return None
+    rule = facts.listed.scope.family.facts.origin(one.position)
+    bound = item.single or rule is not None or _original_place(facts, one)
+    back = Back(one.position, one.tag, one.clock_deg, one.side)
+    word = facts.words.get((item.pk, one.position), "")
+    try:
+        facts.doubts[one] = judge_return(_label(item), facts.outs[item.pk], back, rule, bound=bound, word=word)
+    except DomainError as error:
+        return error
     return None
 
 
@@ -222,7 +165,7 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     key: Key = (one.position, one.make)
     requirement = facts.listed.explosion.requirements.get(key)
     if requirement is None:
-        if reused and one.position in facts.came_from[item.pk]:
+        if reused and (one.position in facts.came_from(item.pk) or (item.pk, one.position) in facts.words):
             return None
         return DomainError(
             "not-on-list",

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-
-from django.db.models import Count
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
-from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Part, Person, Place, Serial, Spot
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.reuse import ReuseLimit, measured_nm, reuse_limits, why_not
-from kits.models import Fitting, Found, Gauge, Inspection, Job, Removal
-from kits.queries.at_positions import came_out
-from kits.queries.documents import family_of
-from kits.queries.gauges import gauges_by_number, no_such_gauge, standing_on
+from kits.domain.origins import tag_clash
+from kits.models import Found, Inspection, Job, LostPosition, Removal
+from kits.queries.gauges import gauges_by_number, standing_on
+from kits.services.reuse_rules import InspectIn as InspectIn
+from kits.services.reuse_rules import check_limits
 from kits.services.shared import check_positions, open_job, standing_at, touch
 
 
@@ -146,8 +143,11 @@ def _taken(position: str, taken: dict[str, list[Balance]]) -> DomainError:
 class RemoveIn:
     """What comes out of a position: everything there, or one item of it.
 
-    to       "bench", "scrap", "owner", or the code of a quarantine or old-unit place
-    amount   whole base units; None: all
+    position  empty: nobody kept it. Then `item` says what came out, and its place is lost from now on
+    to        "bench", "scrap", "owner", or the code of a quarantine or old-unit place
+    amount    whole base units; None: all
+    tag       text of the tag that is tied to it; one of a kind on the job
+    clock_deg, side  the angle at which its mark stood; the side on which its number stood
     """
 
     position: str
@@ -155,53 +155,55 @@ class RemoveIn:
     item: int | None = None
     amount: int | None = None
     reason: str = ""
+    tag: str = ""
+    clock_deg: int | None = None
+    side: str = ""
 
 
 def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn]) -> Done:
     """Take parts out of the engine; each position is kept with what came out, so it can go back where it came from.
 
-    Outcome: {"removed": [{position, item, part, lot, serial, amount, to}]}. Raises ManyErrors "position-unknown",
-    "position-empty" (nothing recorded there: record it as found first), "reason-missing" (scrap of a thing with a serial).
+    Outcome: {"removed": [{position, item, part, lot, serial, amount, to, tag, clock_deg, side, position_lost}]}. Raises ManyErrors
+    "position-unknown", "position-empty" (nothing recorded there: record it as found first), "reason-missing" (scrap of a thing with a
+    serial), "tag-used".
     """
     if not removals:
         raise DomainError("nothing-given", "Nothing was removed.")
 
     def work(act: Act) -> Body:
         row = open_job(job)
-        names = [one.position for one in removals]
-        check_positions(row, names)
-        there = standing_at(row, names)
+        check_positions(row, [one.position for one in removals if one.position])
+        there = standing_at(row, [one.position for one in removals])
+        loose = _anywhere(row, [one.item for one in removals if not one.position and one.item is not None])
         errors: list[tuple[int, DomainError]] = []
         moves: list[Move] = []
         said: list[Body] = []
         rows: list[Removal] = []
         targets = {code: _target(row, code) for code in {one.to for one in removals}}
+        used = _tags(row) if any(one.tag for one in removals) else []
         for number, one in enumerate(removals, 1):
-            balances = [bal for bal in there.get(one.position, []) if one.item is None or bal.item_id == one.item]
-            problem = _cannot_remove(one, balances)
+            at = loose.get(one.item or 0, []) if not one.position else there.get(one.position, [])
+            balances = [bal for bal in at if one.item is None or bal.item_id == one.item]
+            problem = _cannot_remove(one, balances) or _tag_used(one, used)
             if problem is not None:
                 errors.append((number, problem))
                 continue
+            used.append(one.tag)
             for bal in balances:
                 amount = bal.amount if one.amount is None else one.amount
                 bal.spot.place = row.engine.place
                 moves.append(Move(bal.item, amount, bal.spot, targets[one.to]))
-                rows.append(
-                    Removal(
-                        job=row,
-                        act=act,
-                        item=bal.item,
-                        spot=bal.spot,
-                        amount=amount,
-                        to_bench=one.to == "bench",
-                        reason=one.reason,
-                    )
-                )
-                said.append(_removed(bal, amount, one.to))
+                rows.append(_removal(row, act, bal, amount, one))
+                said.append(_removed(bal, amount, one))
         if errors:
             raise ManyErrors(tuple(errors))
         post(act, moves)
-        Removal.objects.bulk_create(rows)
+        lost = [
+            made for made, line in zip(Removal.objects.bulk_create(rows), said, strict=True) if line["position_lost"]
+        ]
+        LostPosition.objects.bulk_create(
+            [LostPosition(removal=made, act=act, reason="taken out without its position") for made in lost]
+        )
         touch(row)
         return {"removed": said}
 
@@ -209,24 +211,70 @@ def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn
     return run("remove", work, actor=actor, stamp=stamp, request=request, subject=job)
 
 
-def _removed(row: Balance, amount: int, to: str) -> Body:
+def _anywhere(job: Job, items: Sequence[int]) -> dict[int, list[Balance]]:
+    """Where our records have these items in the engine, whose row is locked."""
+    found: dict[int, list[Balance]] = {}
+    if items:
+        rows = Balance.objects.filter(place=job.engine.place_id, item__in=items, amount__gt=0)
+        for row in rows.select_related("item__part", "item__lot", "item__serial", "spot").order_by("pk"):
+            found.setdefault(row.item_id, []).append(row)
+    return found
+
+
+def _tags(job: Job) -> list[str]:
+    """Texts of the tags on the job; empty ones are none."""
+    return list(Removal.objects.filter(job=job, act__corrected_by__isnull=True).values_list("tag", flat=True))
+
+
+def _tag_used(one: RemoveIn, used: Sequence[str]) -> DomainError | None:
+    if tag_clash([one.tag], used) is None:
+        return None
+    return DomainError(
+        "tag-used",
+        f"The tag {one.tag} hangs on another part of the job.",
+        ways_out=("Write another text on the tag.",),
+        position=one.position,
+        tag=one.tag,
+    )
+
+
+def _removal(job: Job, act: Act, row: Balance, amount: int, one: RemoveIn) -> Removal:
+    return Removal(
+        job=job, act=act, item=row.item, spot=row.spot, amount=amount, to_bench=one.to == "bench", reason=one.reason,
+        tag=one.tag, clock_deg=one.clock_deg, side=one.side,
+    )  # fmt: skip
+
+
+def _removed(row: Balance, amount: int, one: RemoveIn) -> Body:
     """One removed thing as JSON."""
     return {
-        "position": row.spot.name,
+        "position": one.position,
         "item": row.item_id,
         "part": row.item.part.number,
         "lot": row.item.lot.code if row.item.lot else "",
         "serial": row.item.serial.number if row.item.serial else "",
         "amount": amount,
-        "to": to,
+        "to": one.to,
+        "tag": one.tag,
+        "clock_deg": one.clock_deg,
+        "side": one.side,
+        "position_lost": not one.position,
     }
 
 
 def _cannot_remove(one: RemoveIn, balances: Sequence[Balance]) -> DomainError | None:
+    where = one.position or "the engine"
+    if not one.position and one.item is None:
+        return DomainError(
+            "position-unknown",
+            "Neither the position nor the item is named.",
+            ways_out=("Name the item: its place is lost then.",),
+            position="",
+        )
     if not balances:
         return DomainError(
             "position-empty",
-            f"Our records have nothing at {one.position}" + (f" of item {one.item}." if one.item else "."),
+            f"Our records have nothing at {where}" + (f" of item {one.item}." if one.item else "."),
             ways_out=("Record what is there as found in the engine first.",),
             position=one.position,
         )
@@ -234,20 +282,20 @@ def _cannot_remove(one: RemoveIn, balances: Sequence[Balance]) -> DomainError | 
         code = "not-there" if one.amount > 0 else "amount-not-positive"
         return DomainError(
             code,
-            f"{one.position} holds {sum(row.amount for row in balances)}; {one.amount} cannot come out.",
+            f"{where} holds {sum(row.amount for row in balances)}; {one.amount} cannot come out.",
             position=one.position,
             asked=one.amount,
         )
     if one.amount is not None and len(balances) > 1:
         return DomainError(
             "item-ambiguous",
-            f"{one.position} holds several things: say which of them comes out.",
+            f"{where} holds several things: say which of them comes out.",
             position=one.position,
             items=[row.item_id for row in balances],
         )
     if one.to == "scrap" and not one.reason.strip() and any(row.item.single for row in balances):
         return DomainError(
-            "reason-missing", f"{one.position}: scrapping a thing with a serial needs a reason.", position=one.position
+            "reason-missing", f"{where}: scrapping a thing with a serial needs a reason.", position=one.position
         )
     return None
 
@@ -263,18 +311,6 @@ def _target(job: Job, code: str) -> Spot:
     if place.kind not in (PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.OUTSIDE):
         raise DomainError("wrong-place", f"{code} is a {place.kind}: removed parts do not go there.", place=code)
     return things.spot(place)
-
-
-@dataclass(frozen=True, slots=True)
-class InspectIn:
-    """A part that may go back: where, which item, the limit it was held against, what was found, with which gauge."""
-
-    position: str
-    limit: str
-    result: str
-    good: bool
-    item: int | None = None
-    gauge: str = ""
 
 
 def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[InspectIn]) -> Done:
@@ -298,7 +334,7 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
             )
         gauges = gauges_by_number(one.gauge for one in inspections if one.gauge)
         states = {number: standing_on(its, act.occurred_at.date()).state for number, its in gauges.items()}
-        _check_limits(row, inspections, gauges, states)
+        check_limits(row, inspections, gauges, states)
         Inspection.objects.bulk_create(
             [
                 Inspection(
@@ -329,69 +365,3 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
 
     request = {"job": job, "inspections": [asdict(one) for one in inspections]}
     return run("inspect", work, actor=actor, stamp=stamp, request=request, subject=job)
-
-
-def _check_limits(
-    job: Job, inspections: Sequence[InspectIn], gauges: Mapping[str, Gauge], states: Mapping[str, str]
-) -> None:
-    """Refuse a good word on what the limits on record do not let be used again; ManyErrors names every line."""
-    limits = reuse_limits(family_of(job.family_revision))
-    items = {
-        item.pk: item
-        for item in Item.objects.filter(pk__in=[one.item for one in inspections if one.item]).select_related("part")
-    }
-    errors: list[tuple[int, DomainError]] = []
-    for number, one in enumerate(inspections, 1):
-        item = items.get(one.item) if one.item is not None else None
-        if one.item is not None and item is None:
-            errors.append((number, DomainError("not-found", f"There is no item {one.item}.", item=one.item)))
-            continue
-        if one.gauge and one.gauge not in gauges:
-            errors.append((number, no_such_gauge(one.gauge)))
-            continue
-        here = [limit for limit in limits if one.good and one.position in limit.positions]
-        mine = [limit for limit in here if item is not None and limit.part == item.part.number] or here[:1]
-        for limit in mine:
-            errors += [(number, error) for error in _judged(job, one, item, limit, gauges.get(one.gauge), states)]
-    if errors:
-        raise ManyErrors(tuple(errors))
-
-
-def _judged(
-    job: Job,
-    one: InspectIn,
-    item: Item | None,
-    limit: ReuseLimit,
-    gauge: Gauge | None,
-    states: Mapping[str, str],
-) -> list[DomainError]:
-    """What one limit has against one good word."""
-    if limit.length_most_nm is not None and gauge is not None and gauge.measures != Dimension.LENGTH:
-        said = f"{one.position}: gauge {gauge.number} measures {gauge.measures}, not length."
-        return [DomainError("gauge-wrong", said, position=one.position, gauge=gauge.number)]
-    uses = None if item is None else _uses(job, item, one.position)
-    why = why_not(limit, measured_nm(one.result), uses, states.get(one.gauge))
-    if not why:
-        return []
-    return [
-        DomainError(
-            "not-reusable",
-            f"{one.position}: {why}",
-            ways_out=("Record it as rejected and fit a new one.",),
-            position=one.position,
-            part=limit.part,
-            uses=uses,
-            gauge=one.gauge,
-        )
-    ]
-
-
-def _uses(job: Job, item: Item, position: str) -> int | None:
-    """How often our records have the item fitted at the position it came out of; None: it came with an engine."""
-    if Found.objects.filter(item=item, act__corrected_by__isnull=True).exists():
-        return None
-    origins = came_out(job).get(item.pk, ())
-    rows = Fitting.objects.filter(item=item, spot__place=job.engine.place_id, act__corrected_by__isnull=True)
-    at = rows.filter(spot__name__in=[position] if position in origins or not origins else origins)
-    counts = at.values_list("spot").annotate(times=Count("pk")).order_by("spot").values_list("times", flat=True)
-    return max(counts, default=None)

@@ -40,6 +40,7 @@ from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
+from kits.services.origins import enter_origin_word, lose_positions
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
@@ -197,6 +198,27 @@ def to_bench_and_to_scrap() -> dict[str, Any]:
     given = a_known_and_an_unknown_part()
     find_in_engine(actor=PersonFactory(), stamp=stamp(), **given)
     return {"job": given["job"], "removals": [RemoveIn("CYL-1/set"), RemoveIn("CYL-2/ring", to="scrap")]}
+
+
+def out_of_its_bore() -> dict[str, Any]:
+    """A known set that came out to the bench: the job and its item."""
+    given = a_known_and_an_unknown_part()
+    item = find_in_engine(actor=PersonFactory(), stamp=stamp(), **given).body["found"][0]["item"]
+    remove(actor=PersonFactory(), stamp=stamp(), job=given["job"], removals=[RemoveIn("CYL-1/set")])
+    return {"job": given["job"], "item": item}
+
+
+@scene(lose_positions)
+def nobody_knows_where_it_sat() -> dict[str, Any]:
+    out = out_of_its_bore()
+    return {"job": out["job"], "items": [out["item"]], "reason": "mixed up on the bench"}
+
+
+@scene(enter_origin_word)
+def the_maker_says_it_may_go_there() -> dict[str, Any]:
+    out = out_of_its_bore()
+    lose_positions(actor=PersonFactory(), stamp=stamp(), job=out["job"], items=[out["item"]], reason="mixed up")
+    return {**out, "position": "CYL-1/set", "word": "letter of the maker, 12 January"}
 
 
 @scene(inspect)

@@ -21,6 +21,11 @@ class FittingInSerializer(StrictSerializer):
         allow_blank=True,
         help_text="what rubber is fitted with: soap, silicone grease, engine oil, dry…, or the number of a part that is one",
     )
+    tag = TextField(max_length=60, required=False, allow_blank=True, help_text="of an old part: its tag")
+    clock_deg = WholeField(
+        required=False, allow_null=True, max_value=359, help_text="of an old part: angle of its mark as it goes in"
+    )
+    side = TextField(max_length=60, required=False, allow_blank=True, help_text="of an old cap: side of its number")
 
 
 class FittingsInSerializer(ActSerializer):
@@ -53,6 +58,7 @@ class FittedSerializer(serializers.Serializer):
     make = serializers.IntegerField()
     reused = serializers.BooleanField()
     lubricant = serializers.CharField(allow_blank=True, help_text="empty: not said")
+    doubtful = serializers.CharField(allow_blank=True, help_text="what nobody could show about an old part")
 
 
 class CleanedOffSerializer(serializers.Serializer):

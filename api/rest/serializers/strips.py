@@ -43,13 +43,23 @@ class FindsMadeSerializer(serializers.Serializer):
 
 
 class RemovalInSerializer(StrictSerializer):
-    """What comes out of a position."""
+    """What comes out of a position; a part whose position nobody kept is named by its item, and its place is lost."""
 
-    position = TextField(max_length=80)
+    position = TextField(max_length=80, required=False, allow_blank=True, default="")
     to = TextField(max_length=80, required=False, help_text="bench, scrap, owner, or the code of a quarantine or crate")
     item = WholeField(required=False, allow_null=True, help_text="only this; everything there if left out")
     amount = WholeField(required=False, allow_null=True, min_value=1, help_text="whole base units; all if left out")
     reason = TextField(max_length=2000, required=False, allow_blank=True)
+    tag = TextField(
+        max_length=60, required=False, allow_blank=True, help_text="text of its tag, one of a kind on the job"
+    )
+    clock_deg = WholeField(
+        required=False,
+        allow_null=True,
+        max_value=359,
+        help_text="angle at which its mark stood, clockwise from the front",
+    )
+    side = TextField(max_length=60, required=False, allow_blank=True, help_text="side on which its number stood")
 
 
 class RemovalsInSerializer(ActSerializer):
@@ -59,15 +69,19 @@ class RemovalsInSerializer(ActSerializer):
 
 
 class RemovedSerializer(serializers.Serializer):
-    """A thing that came out, and of which position."""
+    """A thing that came out, and of which position; empty where nobody kept it."""
 
-    position = serializers.CharField()
+    position = serializers.CharField(allow_blank=True)
     item = serializers.IntegerField()
     part = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     to = serializers.CharField()
+    tag = serializers.CharField(allow_blank=True)
+    clock_deg = serializers.IntegerField(allow_null=True)
+    side = serializers.CharField(allow_blank=True)
+    position_lost = serializers.BooleanField()
 
 
 class RemovalsMadeSerializer(serializers.Serializer):
@@ -110,3 +124,28 @@ class InspectionsMadeSerializer(serializers.Serializer):
     """The inspections were recorded."""
 
     inspected = InspectedSerializer(many=True)
+
+
+class RemovalSerializer(serializers.Serializer):
+    """A removal on record: where the part came from, as far as anybody knows, and how it is marked."""
+
+    removal = serializers.IntegerField()
+    position = serializers.CharField(allow_blank=True, help_text="empty: lost")
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    at_bench = serializers.BooleanField(help_text="it came to the bench and may go back; else it left the job")
+    tag = serializers.CharField(allow_blank=True)
+    clock_deg = serializers.IntegerField(allow_null=True)
+    side = serializers.CharField(allow_blank=True)
+    position_lost = serializers.BooleanField()
+    why_lost = serializers.CharField(allow_blank=True)
+    reason = serializers.CharField(allow_blank=True)
+
+
+class RemovalsSerializer(serializers.Serializer):
+    """What came out of the engine on a job, in order."""
+
+    removals = RemovalSerializer(many=True)

@@ -7,10 +7,12 @@ from typing import Any
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.schema import AMOUNTS, MOVEMENTS, act
+from api.rest.schema import AMOUNTS, MOVEMENTS, act, reading
 from api.rest.serializers import strips as shapes
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
+from kits.queries.at_positions import removals_of
+from kits.queries.scope import job_by_number
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 
 
@@ -49,6 +51,16 @@ class JobRemovalsView(View):
 
     acts = {"POST": "remove"}
 
+    @reading(
+        "jobs_removals_list",
+        "What came out of the engine on the job: from where, as far as anybody knows, and how it is marked",
+        shapes.RemovalsSerializer,
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """Removals, in order."""
+        return Response({"removals": removals_of(job_by_number(number))})
+
     @act(
         "jobs_removals_create",
         "Take parts out of the engine; each position is kept with what came out of it",
@@ -61,6 +73,7 @@ class JobRemovalsView(View):
             "position-empty",
             "position-unknown",
             "reason-missing",
+            "tag-used",
             "wrong-place",
         ),
     )
@@ -90,6 +103,7 @@ class JobInspectionsView(View):
             "gauge-wrong",
             "not-reusable",
             "nothing-given",
+            "position-lost",
             "position-unknown",
             "reason-missing",
         ),

@@ -119,6 +119,24 @@ def _removal(actor: Person) -> Good:
     return Good(JOB, body={"removals": [{"position": "SUMP/washer", "reason": "always new"}]})
 
 
+def _mixed_up(its: Rebuild) -> int:
+    """A lifter that came out to the bench; its item."""
+    its.did(its.technician, "jobs/J-1/finds", {"finds": [{"position": "LIFTER-3/lifter", "part": "LIFTER"}]})
+    body = {"removals": [{"position": "LIFTER-3/lifter", "tag": "3", "clock_deg": 0}]}
+    return int(its.did(its.technician, "jobs/J-1/removals", body)["removed"][0]["item"])
+
+
+def _lost(actor: Person) -> Good:
+    return Good(JOB, body={"items": [_mixed_up(_far("booked"))], "reason": "the rack fell"})
+
+
+def _word(actor: Person) -> Good:
+    its = _far("booked")
+    item = _mixed_up(its)
+    its.did(its.technician, "jobs/J-1/lost-positions", {"items": [item], "reason": "the rack fell"})
+    return Good(JOB, body={"item": item, "position": "LIFTER-4/lifter", "word": "the maker's letter of 3 March"})
+
+
 def _tools(actor: Person) -> Good:
     its = rebuild().booked(operations=["T3"], findings=[{"code": "sump-off"}]).held().picked()
     path = f"pick-lists/{its.said['held']['pick_list']}/handovers"
@@ -366,6 +384,9 @@ GOOD_JOBS: dict[str, Make] = {
     "pick_lists_handovers_create": _handover,
     "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
     "jobs_removals_create": _removal,
+    "jobs_removals_list": on_job(far="bench"),
+    "jobs_lost_positions_create": _lost,
+    "jobs_origin_words_create": _word,
     "jobs_inspections_create": on_job({"inspections": [_INSPECTION]}),
     "jobs_fittings_create": _fitting,
     "jobs_joints_list": on_job(far="bench", query={"temperature": "23 °C", "humidity": "50 %"}),

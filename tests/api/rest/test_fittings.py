@@ -37,6 +37,7 @@ def test_a_set_is_fitted_by_one_and_checked_by_another(rebuild):
             "make": 1,
             "reused": False,
             "lubricant": "",
+            "doubtful": "",
         }
     ]
     again = fit(rebuild, fitting, checker=second, key=key)

@@ -20,8 +20,8 @@ pytestmark = pytest.mark.django_db
 MATRIX = {
     "parts manager": "approve ask_more book break_set cancel catalogue check choose close correct count count_washed"
     " date find finding fit free gauge hand_engine_over hand_over hold inspect measure name_checker"
-    " open outside overrule_return owner pick procedure read_meter receive release remove return"
-    " scrap see_owner stop test_engine transfer withdraw_reading write_off",
+    " open origin outside overrule_return owner pick procedure read_meter receive release remove"
+    " return scrap see_owner stop test_engine transfer withdraw_reading write_off",
     "storekeeper": "count hand_over hold open pick receive return scrap transfer",
     "technician": "ask_more break_set check choose close count_washed find finding fit hold inspect measure open"
     " read_meter remove return scrap test_engine withdraw_reading",

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
-import copy
-
 import pytest
 
+from kits.domain.facts import ReuseLimit
 from kits.domain.families import parse_family
-from kits.domain.reuse import ReuseLimit, measured_nm, reuse_limits, why_not
-from tests.factories.engines import family_document as small_engine
+from kits.domain.reuse import measured_nm, why_not
 from tests.fixtures.shop_files import family_document
 
 LIMIT = ReuseLimit("R-501", frozenset({"HEAD/bolt-01"}), False, 191_500_000, 2)
 
 
 def test_the_limits_of_the_demo_family():
-    limits = {limit.part: limit for limit in reuse_limits(parse_family(family_document("Rowan-6")))}
+    limits = {limit.part: limit for limit in parse_family(family_document("Rowan-6")).facts.bolts}
     assert {part: (one.never, one.length_most_nm, one.uses_most) for part, one in limits.items()} == {
         "R-501": (False, 191_500_000, 2),
         "R-503": (True, None, None),
     }
     assert len(limits["R-501"].positions) == 26
     assert len(limits["R-503"].positions) == 12
-    assert reuse_limits(parse_family(small_engine())) == ()
-
-
-def test_a_fact_that_names_no_place_of_the_map_limits_nothing():
-    document = copy.deepcopy(small_engine())
-    document["facts"] = {"bolts": [{"part": "B", "at": "NOWHERE/bolt", "reuse": "never"}, "nonsense", {"part": "C"}]}
-    assert [(one.part, one.positions) for one in reuse_limits(parse_family(document))] == [("B", frozenset())]
 
 
 @pytest.mark.parametrize(

@@ -77,6 +77,7 @@ def test_a_ring_goes_from_the_bench_into_its_place():
                 "make": 1,
                 "reused": False,
                 "lubricant": "",
+                "doubtful": "",
             }
         ],
         "cleaned_off": [],

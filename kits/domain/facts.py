@@ -1,0 +1,171 @@
+"""What an engine family's maker states of it, typed: limits, tables, where old parts may go back.
+
+Every value comes from the family's document, where the shop copied it from the maker's manual in force, which overrides it. A fact
+that the document has not is None or empty, never a default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from inventory.domain.groove import Groove
+from kits.domain.bearings import Half
+from kits.domain.clearances import RingLimits
+from kits.domain.gasket_grade import GasketGrade
+from kits.domain.limits import Limits
+from kits.domain.thrust import Washer
+
+
+@dataclass(frozen=True, slots=True)
+class NewPart:
+    """A height or depth of new parts. what  as its maker calls it; ring_nm  the base ring it is stated with, None: without."""
+
+    what: str
+    limits: Limits
+    nominal_nm: int | None
+    ring_nm: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Protrusion:
+    """Height of a liner over its block. gauged  how it is measured, in words; target_nm  the height to come near to."""
+
+    limits: Limits
+    nominal_nm: int | None
+    target_nm: int | None
+    gauged: str
+
+
+@dataclass(frozen=True, slots=True)
+class Clamping:
+    """How liners are held down for gauging: the torque is quoted as its maker prints it, never computed."""
+
+    bolts: int
+    torque: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The step between neighbours.
+
+    facing_deg  None: between the averages of two liners; else between facing points: the angle of the point that looks at
+                the next bore, and of the one that looks back
+    staircase   heights only rise or only fall along the head
+    """
+
+    limit_nm: int
+    staircase: bool
+    facing_deg: tuple[int, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shims:
+    """Shims under a flange: sizes, how many in one bore, how deep a counterbore may be recut (None: not at all)."""
+
+    sizes_nm: tuple[int, ...]
+    most: int
+    recut_most_nm: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BaseRings:
+    """Base rings under the liners; alike: one size under all of them."""
+
+    sizes_nm: tuple[int, ...]
+    alike: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ReuseLimit:
+    """When a bolt may be used again at its positions. `length_most_nm`: that length itself passes; `uses_most`: final
+    tightenings that it stands in all, the next one included; None where no such limit is given."""
+
+    part: str
+    positions: frozenset[str]
+    never: bool
+    length_most_nm: int | None
+    uses_most: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """Selective fit of some journals: at which use positions, the halves by grade, clearance and target."""
+
+    name: str
+    uppers: tuple[Half, ...]
+    lowers: tuple[Half, ...]
+    upper_at: tuple[str, ...]
+    lower_at: tuple[str, ...]
+    clearance: Limits
+    target_nm: int
+    same_undersize: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EndFloat:
+    """Play of the crankshaft along its axis. alike: the washers of both faces are one part number, bought as a pair."""
+
+    limits: Limits
+    washers: tuple[Washer, ...]
+    faces: int
+    alike: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """How old parts of some positions go back.
+
+    lost_never  once nobody knows where such a part came from, it is never used again
+    bedded_to   position of the part it ran in with; empty: none. A new one there takes new ones here
+    mark        "clock": the angle it stood at is kept; "side": its number and side are kept; empty: neither
+    turns_deg   by how much an old one may be turned when it goes back; (0,) only as it stood
+    """
+
+    positions: frozenset[str]
+    lost_never: bool
+    bedded_to: str
+    mark: str
+    turns_deg: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """The facts of one family revision. Read with `kits.domain.facts_reading.read_facts`.
+
+    grooves    part number of a ring and the groove it sits in
+    turns_deg  turns of a new liner that are allowed; None: not stated; any_turn: any
+    """
+
+    texts: Mapping[str, str] = field(default_factory=dict)
+    bore_nm: int | None = None
+    stroke_nm: int | None = None
+    displacement_ul: int | None = None
+    oil_ul: int | None = None
+    coolant_concentrate_ul: int | None = None
+    liner_height: NewPart | None = None
+    block_depth: NewPart | None = None
+    protrusion: Protrusion | None = None
+    clamping: Clamping | None = None
+    within_one_liner_nm: int | None = None
+    step: Step | None = None
+    turns_deg: tuple[int, ...] | None = None
+    any_turn: bool = False
+    shims: Shims | None = None
+    base_rings: BaseRings | None = None
+    grooves: tuple[tuple[str, Groove], ...] = ()
+    piston_clearance: Limits | None = None
+    piston_measured_at_nm: int | None = None
+    ring_gaps: tuple[RingLimits, ...] = ()
+    weight_spread_mg: int | None = None
+    weight_with: str = ""
+    bolts: tuple[ReuseLimit, ...] = ()
+    bearings: tuple[Bearing, ...] = ()
+    end_float: EndFloat | None = None
+    head_gasket_grades: tuple[GasketGrade, ...] = ()
+    origins: tuple[Origin, ...] = ()
+
+    def origin(self, position: str) -> Origin | None:
+        """What is stated of old parts at a use position, None where nothing is."""
+        return next((one for one in self.origins if position in one.positions), None)

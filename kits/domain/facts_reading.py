@@ -1,0 +1,334 @@
+"""Reads the facts of a family's document into `kits.domain.facts.Facts`; every problem is named with the fact it stands in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from inventory.domain.groove import Groove
+from inventory.domain.units import Dimension
+from kits.domain.bearings import Half
+from kits.domain.build_facts import BUILD_FACTS
+from kits.domain.clearances import RingLimits
+from kits.domain.engine_map import EngineMap
+from kits.domain.fact_values import amount, amounts, limits, positions
+from kits.domain.facts import (
+    BaseRings,
+    Bearing,
+    Clamping,
+    EndFloat,
+    Facts,
+    NewPart,
+    Origin,
+    Protrusion,
+    ReuseLimit,
+    Shims,
+    Step,
+)
+from kits.domain.gasket_grade import GasketGrade
+from kits.domain.limits import Limits
+from kits.domain.reading import Reader
+from kits.domain.thrust import Washer
+
+#: Facts that are words for people; `shims`, `head_gasket_grades` and `turns_deg` may be words instead of values, and `changes` are for people too.
+TEXTS = ("source", "block", "liner_seat", "liner_seals", "lifters")
+_TYPED = (
+    "bore", "stroke", "displacement", "oil", "coolant_concentrate", "liner_height", "block_depth", "protrusion", "clamping",
+    "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
+    "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "changes", "origins",
+)  # fmt: skip
+#: Read beside these, by the modules of the same names: joints, warranty; and the spans that readings are expected in.
+_ELSEWHERE = ("joints", "warranty", "spans")
+KNOWN = frozenset({*TEXTS, *_TYPED, *_ELSEWHERE, *BUILD_FACTS})
+_GROOVE = ("groove_diameter", "bore", "width")
+REUSE = ("never", "within limits", "by inspection")
+QUARTER, CIRCLE = 90, 360
+
+
+def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> Facts:
+    """The facts of a family; problems go to the reader, each beginning with `facts`. Absent facts stay None or empty."""
+    known = reader.mapping(document, "facts", KNOWN)
+    turns, any_turn = _turns(known, reader)
+    for where, change in _rows(known, "changes", "from text", reader):
+        for key in ("from", "text"):
+            reader.text(change, key, where)
+    return Facts(
+        texts={key: reader.text(known, key, "facts") for key in TEXTS if key in known},
+        bore_nm=_length(known, "bore", reader),
+        stroke_nm=_length(known, "stroke", reader),
+        displacement_ul=amount(known, "displacement", "facts", Dimension.VOLUME, reader),
+        oil_ul=amount(known, "oil", "facts", Dimension.VOLUME, reader),
+        coolant_concentrate_ul=amount(known, "coolant_concentrate", "facts", Dimension.VOLUME, reader),
+        liner_height=_new_part(known, "liner_height", reader),
+        block_depth=_new_part(known, "block_depth", reader),
+        protrusion=_protrusion(known, reader),
+        clamping=_clamping(known, reader),
+        within_one_liner_nm=_length(known, "within_one_liner", reader),
+        step=_step(known, reader),
+        turns_deg=turns,
+        any_turn=any_turn,
+        shims=_shims(known, reader),
+        base_rings=_base_rings(known, reader),
+        grooves=_grooves(known, reader),
+        piston_clearance=_limits(known, "piston_clearance", reader),
+        piston_measured_at_nm=_piston_height(known, reader),
+        ring_gaps=_ring_gaps(known, reader),
+        weight_spread_mg=amount(known, "weight_spread", "facts", Dimension.MASS, reader),
+        weight_with=reader.text(known, "weight_with", "facts", ""),
+        bolts=_bolts(known, engine_map, reader),
+        bearings=_bearings(known, engine_map, reader),
+        end_float=_end_float(known, reader),
+        head_gasket_grades=_gasket_grades(known, reader),
+        origins=_origins(known, engine_map, reader),
+    )
+
+
+def _entry(document: Mapping[str, Any], key: str, keys: str, reader: Reader) -> Mapping[str, Any] | None:
+    """The object at `key` with its keys checked; None where it is absent or none."""
+    if document.get(key) is None:
+        return None
+    entry = reader.mapping(document[key], f"facts, {key}", frozenset(keys.split()))
+    return entry or None
+
+
+def _rows(document: Mapping[str, Any], key: str, keys: str, reader: Reader) -> list[tuple[str, Mapping[str, Any]]]:
+    """The objects of a list, each with the place where it stands."""
+    return [
+        (f"facts, {key} {number}", reader.mapping(entry, f"facts, {key} {number}", frozenset(keys.split())))
+        for number, entry in enumerate(reader.listing(document, key, "facts"), 1)
+    ]
+
+
+def _length(document: Mapping[str, Any], key: str, reader: Reader, where: str = "facts") -> int | None:
+    return amount(document, key, where, Dimension.LENGTH, reader)
+
+
+def _limits(document: Mapping[str, Any], key: str, reader: Reader) -> Limits | None:
+    entry = _entry(document, key, "low high", reader)
+    return limits(entry, f"facts, {key}", reader) if entry else None
+
+
+def _new_part(document: Mapping[str, Any], key: str, reader: Reader) -> NewPart | None:
+    entry, where = _entry(document, key, "what low high nominal with_ring", reader), f"facts, {key}"
+    if entry is None:
+        return None
+    found = limits(entry, where, reader)
+    nominal, ring = _length(entry, "nominal", reader, where), _length(entry, "with_ring", reader, where)
+    return NewPart(reader.text(entry, "what", where), found, nominal, ring) if found else None
+
+
+def _protrusion(document: Mapping[str, Any], reader: Reader) -> Protrusion | None:
+    entry, where = _entry(document, "protrusion", "low high nominal target gauged", reader), "facts, protrusion"
+    if entry is None:
+        return None
+    found, nominal, target = (
+        limits(entry, where, reader),
+        *(_length(entry, k, reader, where) for k in ("nominal", "target")),
+    )
+    return Protrusion(found, nominal, target, reader.text(entry, "gauged", where, "")) if found else None
+
+
+def _clamping(document: Mapping[str, Any], reader: Reader) -> Clamping | None:
+    entry, where = _entry(document, "clamping", "bolts torque from", reader), "facts, clamping"
+    if entry is None:
+        return None
+    # A torque is quoted with edition and page, or not shown.
+    bolts = reader.whole(entry, "bolts", where, low=1, high=100)
+    return Clamping(bolts, reader.text(entry, "torque", where), reader.text(entry, "from", where))
+
+
+def _step(document: Mapping[str, Any], reader: Reader) -> Step | None:
+    entry, where = _entry(document, "step", "limit staircase within between facing_deg", reader), "facts, step"
+    if entry is None:
+        return None
+    limit = amount(entry, "limit", where, Dimension.LENGTH, reader, required=True)
+    staircase = reader.one_of(entry, "staircase", where, ("no", "one way"), "no") == "one way"
+    reader.one_of(entry, "within", where, ("one head", "one bank"), "one head")
+    between = reader.one_of(entry, "between", where, ("averages", "facing points"), "averages")
+    angles = entry.get("facing_deg")
+    if (between == "facing points") != (angles is not None):
+        reader.problem(where, "'facing_deg' is given with 'between': 'facing points', and only then")
+        return None
+    facing = None if angles is None else _angles(entry, "facing_deg", where, reader, step=1)
+    if facing is not None and len(facing) != 2:
+        reader.problem(where, "'facing_deg' holds two angles: towards the next bore, and back")
+        return None
+    return None if limit is None else Step(limit, staircase, (facing[0], facing[1]) if facing else None)
+
+
+def _angles(entry: Mapping[str, Any], key: str, where: str, reader: Reader, step: int = QUARTER) -> tuple[int, ...]:
+    """Whole degrees of a full turn, in steps, none twice."""
+    values = reader.listing(entry, key, where, required=True)
+    good = [one for one in values if isinstance(one, int) and not isinstance(one, bool)]
+    if (
+        len(good) < len(values)
+        or len(set(good)) < len(good)
+        or any(one % step or not 0 <= one < CIRCLE for one in good)
+    ):
+        reader.problem(where, f"{key!r} must hold whole degrees from 0 to below 360, in steps of {step}, none twice")
+        return ()
+    return tuple(good)
+
+
+def _turns(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[int, ...] | None, bool]:
+    if document.get("turns_deg") == "any":
+        return None, True
+    if document.get("turns_deg") is None:
+        return None, False
+    return _angles(document, "turns_deg", "facts", reader), False
+
+
+def _shims(document: Mapping[str, Any], reader: Reader) -> Shims | None:
+    if isinstance(document.get("shims"), str):
+        reader.text(document, "shims", "facts")
+        return Shims((), 0, None)
+    entry, where = _entry(document, "shims", "sizes most recut_most", reader), "facts, shims"
+    if entry is None:
+        return None
+    most = reader.whole(entry, "most", where, low=1, high=10)
+    return Shims(amounts(entry, "sizes", where, reader), most, _length(entry, "recut_most", reader, where))
+
+
+def _base_rings(document: Mapping[str, Any], reader: Reader) -> BaseRings | None:
+    entry, where = _entry(document, "base_rings", "sizes alike", reader), "facts, base_rings"
+    if entry is None:
+        return None
+    return BaseRings(amounts(entry, "sizes", where, reader), bool(reader.text(entry, "alike", where, "")))
+
+
+def _grooves(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[str, Groove], ...]:
+    """Each of the three measures may have a tolerance, plus and minus, beside it; none is an exact measure."""
+    found = []
+    keys = " ".join(("part", *_GROOVE, *(f"{name}_tolerance" for name in _GROOVE)))
+    for where, entry in _rows(document, "grooves", keys, reader):
+        sizes = [amount(entry, key, where, Dimension.LENGTH, reader, required=True) for key in _GROOVE]
+        more = [amount(entry, f"{key}_tolerance", where, Dimension.LENGTH, reader) or 0 for key in _GROOVE]
+        part = reader.text(entry, "part", where)
+        middles = [size for size in sizes if size is not None]
+        if len(middles) == len(_GROOVE):
+            found.append((part, Groove(middles[0], middles[1], middles[2], more[0], more[1], more[2])))
+    return tuple(found)
+
+
+def _piston_height(document: Mapping[str, Any], reader: Reader) -> int | None:
+    entry, where = _entry(document, "piston_measured_at", "height above", reader), "facts, piston_measured_at"
+    if entry is None:
+        return None
+    reader.text(entry, "above", where)
+    return amount(entry, "height", where, Dimension.LENGTH, reader, required=True)
+
+
+def _ring_gaps(document: Mapping[str, Any], reader: Reader) -> tuple[RingLimits, ...]:
+    found: dict[str, RingLimits] = {}
+    for where, entry in _rows(document, "ring_gaps", "ring low high worn_most", reader):
+        ring, new = reader.text(entry, "ring", where), limits(entry, where, reader)
+        worn = _length(entry, "worn_most", reader, where)
+        if ring in found:
+            reader.problem(where, f"the ring {ring[:60]!r} stands twice")
+        if new is not None and worn is not None and worn < (new.high_nm or 0):
+            reader.problem(where, "'worn_most' is below 'high'")
+        elif new is not None:
+            found[ring] = RingLimits(ring, new, worn)
+    return tuple(found.values())
+
+
+def _bolts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[ReuseLimit, ...]:
+    found = []
+    for where, entry in _rows(document, "bolts", "part at reuse length_most uses_most tightening", reader):
+        reuse = reader.one_of(entry, "reuse", where, REUSE)
+        uses = entry.get("uses_most")
+        if uses is not None:
+            uses = reader.whole(entry, "uses_most", where, low=1, high=100)
+        length = _length(entry, "length_most", reader, where)
+        if reuse == "within limits" and uses is None and length is None:
+            reader.problem(where, "'within limits' names 'length_most' or 'uses_most'")
+        reader.text(entry, "tightening", where, "")
+        at = frozenset(positions(entry, "at", where, engine_map, reader))
+        found.append(ReuseLimit(reader.text(entry, "part", where), at, reuse == "never", length, uses))
+    return tuple(found)
+
+
+def _bearings(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Bearing, ...]:
+    found = []
+    keys = "name upper_at lower_at halves clearance target same_undersize"
+    for where, entry in _rows(document, "bearings", keys, reader):
+        sides: dict[str, list[Half]] = {"upper": [], "lower": []}
+        for number, row in enumerate(reader.listing(entry, "halves", where, required=True), 1):
+            at = f"{where}, half {number}"
+            half = reader.mapping(row, at, frozenset({"part", "side", "grade", "wall", "undersize"}))
+            side = reader.one_of(half, "side", at, ("upper", "lower"))
+            wall = amount(half, "wall", at, Dimension.LENGTH, reader, required=True)
+            grade = reader.whole(half, "grade", at, low=1, high=20)
+            undersize = _length(half, "undersize", reader, at) or 0
+            if wall is not None:
+                sides[side].append(Half(reader.text(half, "part", at), grade, wall, undersize))
+        span = _limits_in(entry, "clearance", where, reader)
+        target = amount(entry, "target", where, Dimension.LENGTH, reader, required=True)
+        uppers, lowers = (positions(entry, key, where, engine_map, reader) for key in ("upper_at", "lower_at"))
+        if len(uppers) != len(lowers):
+            reader.problem(where, "there are as many upper halves as lower ones")
+        if span is not None and target is not None:
+            name, same = reader.text(entry, "name", where), reader.yes(entry, "same_undersize", where)
+            found.append(
+                Bearing(name, tuple(sides["upper"]), tuple(sides["lower"]), uppers, lowers, span, target, same)
+            )
+    return tuple(found)
+
+
+def _limits_in(entry: Mapping[str, Any], key: str, where: str, reader: Reader) -> Limits | None:
+    return limits(
+        reader.mapping(entry.get(key), f"{where}, {key}", frozenset({"low", "high"})), f"{where}, {key}", reader
+    )
+
+
+def _end_float(document: Mapping[str, Any], reader: Reader) -> EndFloat | None:
+    entry, where = _entry(document, "end_float", "low high washers faces alike", reader), "facts, end_float"
+    if entry is None:
+        return None
+    found, washers = limits(entry, where, reader), []
+    for number, row in enumerate(reader.listing(entry, "washers", where), 1):
+        at = f"{where}, washer {number}"
+        washer = reader.mapping(row, at, frozenset({"part", "thickness"}))
+        size, part = (
+            amount(washer, "thickness", at, Dimension.LENGTH, reader, required=True),
+            reader.text(washer, "part", at),
+        )
+        if size is not None:
+            washers.append(Washer(part, size))
+    faces = reader.whole(entry, "faces", where, low=1, high=2)
+    return EndFloat(found, tuple(washers), faces, reader.yes(entry, "alike", where)) if found else None
+
+
+def _gasket_grades(document: Mapping[str, Any], reader: Reader) -> tuple[GasketGrade, ...]:
+    if isinstance(document.get("head_gasket_grades"), str):
+        reader.text(document, "head_gasket_grades", "facts")
+        return ()
+    found: list[GasketGrade] = []
+    for where, entry in _rows(document, "head_gasket_grades", "grade projection_most", reader):
+        most = amount(entry, "projection_most", where, Dimension.LENGTH, reader, required=True)
+        if most is None:
+            continue
+        if found and most <= found[-1].projection_most_nm:
+            reader.problem(where, "grades go up from the thinnest gasket")
+        found.append(GasketGrade(reader.text(entry, "grade", where), most))
+    return tuple(found)
+
+
+def _origins(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Origin, ...]:
+    found: list[Origin] = []
+    for where, entry in _rows(document, "origins", "at lost bedded_to mark turns_deg text", reader):
+        at = frozenset(positions(entry, "at", where, engine_map, reader))
+        twice = sorted(position for one in found for position in one.positions & at)
+        if twice:
+            reader.problem(where, f"{twice[0]} stands in two entries")
+        bedded = reader.text(entry, "bedded_to", where, "")
+        if bedded and not engine_map.is_position(bedded):
+            reader.problem(where, f"no such position: {bedded[:60]!r}")
+        mark = reader.text(entry, "mark", where, "")
+        if mark not in ("", "clock", "side"):
+            reader.problem(where, "'mark' is clock or side")
+        turns = (0,) if entry.get("turns_deg") is None else _angles(entry, "turns_deg", where, reader)
+        never = reader.one_of(entry, "lost", where, ("ask", "never"), "ask") == "never"
+        reader.text(entry, "text", where, "")
+        found.append(Origin(at, never, bedded, mark, turns))
+    return tuple(found)

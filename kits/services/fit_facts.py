@@ -1,0 +1,128 @@
+"""What a fitting is held against, read after the locks.
+
+Private to services: an open transaction is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from inventory.domain.rubber import Lubricant
+from inventory.models import Act, Balance, Item
+from inventory.queries.stock import stopped_items
+from kits.domain.origins import Out
+from kits.domain.requirements import Key
+from kits.models import Job
+from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
+from kits.queries.job_list import JobList, job_list
+from kits.queries.marks import bores_of
+from kits.queries.rubber import lubricants_of
+from kits.queries.served import promises_of
+from kits.services.seal_rules import Seals, seals_of
+from kits.services.shared import standing_at
+
+
+@dataclass(frozen=True, slots=True)
+class FitIn:
+    """One item into one use position; `amount` in whole base units, `make`: how many times the joint is made by this.
+
+    lubricant   what rubber is fitted with: a word ("soap", "engine oil", "dry") or the number of a part; empty: not said
+    tag, clock_deg, side  of an old part that goes back: its tag, the angle of its mark, the side of its number, as they are now
+    """
+
+    position: str
+    item: int
+    amount: int = 1
+    make: int = 1
+    lubricant: str = ""
+    tag: str = ""
+    clock_deg: int | None = None
+    side: str = ""
+
+
+@dataclass(slots=True)
+class Facts:
+    """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
+
+    lubricants   what each lubricant that was said is, None where nobody knows
+    reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
+    early_fill  a second person signed for a fill before the sealant has cured
+    doubts  what is doubtful about an old part that goes back
+    """
+
+    job: Job
+    listed: JobList
+    items: Mapping[int, Item]
+    stopped: set[int]
+    there: Mapping[str, list[Balance]]
+    bores: Mapping[str, str]
+    outs: Mapping[int, tuple[Out, ...]]
+    words: Mapping[tuple[int, str], str]
+    reused: set[int]
+    sides: Mapping[str, str]
+    issued: Mapping[Key, set[str]]
+    seals: Seals
+    lubricants: Mapping[str, Lubricant | None]
+    early_fill: bool = False
+    coming: dict[str, int] = field(default_factory=dict)
+    doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
+
+    def came_from(self, item: int) -> tuple[str, ...]:
+        """Use positions that an item came out of, as far as they are known."""
+        return tuple(out.position for out in self.outs.get(item, ()) if out.position)
+
+
+def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) -> Facts:
+    """Everything that a fitting is held against, read after the locks."""
+    ids = {one.item for one in fittings}
+    items = {
+        item.pk: item
+        for item in Item.objects.filter(pk__in=ids).select_related("part", "lot", "serial__broken", "tube")
+    }
+    promises = promises_of(job)
+    listed = job_list(job)
+    issued: dict[Key, set[str]] = {}
+    for promise in promises:
+        for position, make, _ in () if promise.on_approval else promise.shares:
+            issued.setdefault((position, make), set()).add(promise.hold.item.part.number)
+    # A thing with a serial that was issued for this job stays new, fitted dry and taken out again or not.
+    new = {promise.hold.item_id for promise in promises if promise.picked and promise.hold.item.single}
+    outs = {item: rows for item, rows in outs_of(job).items() if item not in new}
+    lost = [item for item in ids if any(not out.position for out in outs.get(item, ()))]
+    return Facts(
+        job=job,
+        listed=listed,
+        items=items,
+        stopped=stopped_items(ids),
+        there=standing_at(job, [one.position for one in fittings]),
+        bores=bores_of(job),
+        outs=outs,
+        words=words_on(job, lost) if lost else {},
+        reused=_reused(fittings, items, outs, fresh_at_bench(job, ids)),
+        sides={position.name: position.side for position in listed.scope.family.map.positions},
+        issued=issued,
+        seals=seals_of(
+            act,
+            listed,
+            [(one.position, one.make) for one in fittings],
+            [item.part_id for item in items.values() if item.base != "piece"],
+        ),
+        early_fill=early_fill,
+        lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
+    )
+
+
+def _reused(
+    fittings: Sequence[FitIn], items: Mapping[int, Item], came: Mapping[int, tuple[Out, ...]], fresh: Mapping[int, int]
+) -> set[int]:
+    """Which lines (by place in the request) put an old part back: what came out, once the new ones of its kind are used."""
+    left, reused = dict(fresh), set()
+    for at, one in enumerate(fittings):
+        if one.item not in came or one.item not in items:
+            continue
+        if not items[one.item].single and left.get(one.item, 0) >= one.amount:
+            left[one.item] -= one.amount
+        else:
+            reused.add(at)
+    return reused
