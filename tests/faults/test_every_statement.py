@@ -3,6 +3,8 @@
 import importlib
 import inspect
 import pkgutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 from django.db import IntegrityError, OperationalError, connection
@@ -18,7 +20,7 @@ from tests.factories import workshop
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults import scenes_jobs, scenes_measuring, scenes_stores  # noqa: F401 - each registers its stages
 from tests.faults.failing import MESSAGE, failing_at, holdings
-from tests.faults.scenes import SCENES
+from tests.faults.scenes import SCENES, Play
 
 STAGES = {
     f"{service.__name__}: {name.replace('_', ' ')}": build
@@ -47,42 +49,64 @@ def test_no_act_is_forgotten():
     assert {service.__name__ for service in SCENES} == acts()
 
 
+@contextmanager
+def server_gone_at_commit() -> Iterator[None]:
+    """The commit itself fails: the server goes away when everything was sent."""
+
+    def gone(self: BaseDatabaseWrapper) -> None:
+        raise OperationalError(MESSAGE)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(BaseDatabaseWrapper, "_commit", gone)
+        yield
+
+
+def attempt(play: Play, number: int) -> int:
+    """Try the act with its n-th statement failing; how many it sent."""
+    with pytest.raises(OperationalError, match=MESSAGE), failing_at(number) as statements:
+        play()
+    assert not connection.in_atomic_block
+    return statements.seen
+
+
+def left_behind(play: Play, count: int, before: str) -> list[int]:
+    """The statements whose failure left something: asked only when something was left."""
+    found = []
+    for number in range(1, count + 1):
+        attempt(play, number)
+        if (now := holdings()) != before:
+            found.append(number)
+            before = now
+    return found
+
+
 @pytest.mark.parametrize("build", STAGES.values(), ids=STAGES)
 def test_each_statement_of_the_act_fails_once(shop_database, build):
     play = build()
     acts_before, before = Act.objects.count(), holdings()
-    number = 0
-    while True:
-        number += 1
-        try:
-            with failing_at(number) as statements:
-                done = play()
-        except OperationalError as error:
-            assert str(error) == MESSAGE
-            assert statements.seen >= number
-            assert holdings() == before, f"statement {number} failed and left something behind"
-            assert not connection.in_atomic_block
-            continue
-        break
-    # The one that went through sent every statement whose turn to fail had come, and no more: none was left out.
-    assert statements.seen == number - 1 >= FEWEST
+    for _ in ("what the process remembers is read", "and the statements of every later attempt are counted"):
+        with server_gone_at_commit(), pytest.raises(OperationalError, match=MESSAGE), failing_at(0) as statements:
+            play()
+    count = statements.seen
+    assert count >= FEWEST
+    for number in range(1, count + 1):
+        assert attempt(play, number) >= number
+    if holdings() != before:
+        pytest.fail(f"left something behind when they failed: {left_behind(play, count, holdings())}")
+    # The one that goes through sends every statement whose turn to fail had come, and no more: none was left out.
+    with failing_at(count + 1) as statements:
+        done = play()
+    assert statements.seen == count
     assert (done.replayed, Act.objects.count()) == (False, acts_before + 1)
     again = play()
     assert (again.replayed, again.act_id, again.body) == (True, done.act_id, done.body)
 
 
-def test_the_last_word_of_all_fails(shop_database, monkeypatch):
-    """The commit itself: the server goes away when everything was sent."""
+def test_the_last_word_of_all_fails(shop_database):
     play = STAGES["receive: a lot and a set"]()
     before = holdings()
-
-    def gone(self):
-        raise OperationalError(MESSAGE)
-
-    with monkeypatch.context() as patched:
-        patched.setattr(BaseDatabaseWrapper, "_commit", gone)
-        with pytest.raises(OperationalError, match=MESSAGE):
-            play()
+    with server_gone_at_commit(), pytest.raises(OperationalError, match=MESSAGE):
+        play()
     assert holdings() == before
     done: Done = play()
     assert (done.replayed, play().act_id) == (False, done.act_id)
