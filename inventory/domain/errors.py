@@ -101,6 +101,7 @@ CODES: Mapping[str, Code] = {
     "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),
     "kit-loop": Code(422, "A kit would contain itself, directly or through another kit."),
     "kit-unusable": Code(422, "What the kit is said to hold cannot be used; the line is named."),
+    "layout-unusable": Code(422, "The layout cannot be worked out from what was given; the value is named."),
     "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
     "limits-unreadable": Code(422, "Limits, or a value held against them, make no sense."),
     "list-empty": Code(422, "The list is empty."),
