@@ -48,7 +48,7 @@ class Chain:
         self.least = [0 if self.empty else min(one.shim_nm > 0 for one in row) for row in self.options]
         self.fewest = sum(self.least)
         self._alive: dict[int, list[list[Option]]] = {}
-        self._means: list[list[int]] | None = None
+        self._means: dict[bool, list[list[int]]] = {}
 
     def alive(self, spare: int) -> list[list[Option]]:
         """The options that at most `spare` more shims than needed leave."""
@@ -73,22 +73,30 @@ class Chain:
         """Whether a row exists within the step, if one set could stand in several bores."""
         if self.empty:
             return False
-        if self.plain_steps and not spare:
-            return self._linked_means(step)
+        # with a shim to spare for every bore nobody need count them
+        free = self.fewest + spare >= len(self.options)
+        if self.plain_steps and (free or not spare):
+            return self._linked_means(step, free)
         rows = self.alive(spare)
-        layers: list[list[Option]] = [rows[-1]] if not spare else self._layers(rows[-1], self.least[-1], spare)
+        kept = 0 if free else spare
+        layers = self._layers(rows[-1], self.least[-1], kept) if kept else [rows[-1]]
         for at in range(len(rows) - 2, -1, -1):
-            layers = self._before(rows[at], self.least[at], layers, self.links[at], step, spare)
-            if not layers[spare]:
+            if free:
+                layers = [self._reaching(rows[at], layers[0], self.links[at], step)]
+            else:
+                layers = self._before(rows[at], self.least[at], layers, self.links[at], step, kept)
+            if not layers[kept]:
                 return False
-        return bool(layers[spare])
+        return bool(layers[kept])
 
-    def _linked_means(self, step: int) -> bool:
-        """The same where neighbours see one number of each other and no shim may be added: quicker."""
-        if self._means is None:
-            self._means = [sorted({one.mean for one in row}) for row in self.alive(0)]
-        behind = self._means[-1]
-        for row, link in zip(self._means[-2::-1], self.links[::-1], strict=True):
+    def _linked_means(self, step: int, free: bool) -> bool:
+        """The same where neighbours see one number of each other and shims are not counted, or none may be added: quicker."""
+        if free not in self._means:
+            rows = self.options if free else self.alive(0)
+            self._means[free] = [sorted({one.mean for one in row}) for row in rows]
+        means = self._means[free]
+        behind = means[-1]
+        for row, link in zip(means[-2::-1], self.links[::-1], strict=True):
             if link is None:
                 behind = row
                 continue
@@ -102,6 +110,11 @@ class Chain:
             if not behind:
                 return False
         return True
+
+    def _reaching(self, row: Sequence[Option], behind: Sequence[Option], link: int | None, step: int) -> list[Option]:
+        """Options of a bore that somebody may follow."""
+        lefts = [two.left for two in behind]
+        return [one for one in row if self._reaches(one, behind, lefts, link, step)]
 
     def _layers(self, row: Sequence[Option], least: int, spare: int) -> list[list[Option]]:
         return [[one for one in row if (one.shim_nm > 0) - least <= more] for more in range(spare + 1)]

@@ -204,8 +204,18 @@ class Search:
         self.budget = budget
         by_ring = {rules.ring_nm: options_of(task, gauge_nm, rules.ring_nm) for rules in _one_a_ring(task)}
         self.grain = gcd(*(grain_of(options) for options in by_ring.values()))
-        chains = (Chain(by_ring[rules.ring_nm], rules, plain_steps) for rules in every_rules(task))
-        self.chains = [chain for chain in chains if not chain.empty]
+        #: By ring and links: the options without a weight window, which bounds every chain with one.
+        self.whole: dict[tuple[int, tuple[int | None, ...]], Chain] = {}
+        self.chains: list[Chain] = []
+        self.graphs: dict[int, Graph] = {}
+        for rules in every_rules(task):
+            key = rules.ring_nm, rules.links
+            if key not in self.whole:
+                self.whole[key] = Chain(by_ring[rules.ring_nm], rules._replace(sets=None), plain_steps)
+            if self.whole[key].linked(self.most, len(task.bores)):
+                windowed = rules.sets is not None
+                chain = Chain(by_ring[rules.ring_nm], rules, plain_steps) if windowed else self.whole[key]
+                self.chains += [] if chain.empty else [chain]
 
     def best(self) -> tuple[Key, Row, Rules] | None:
         """The best of all, None where there is none. OutOfNodes where that could not be proved."""
@@ -219,13 +229,18 @@ class Search:
     def _with_least_step(self, chains: Sequence[Chain], shims: int) -> list[tuple[Graph, int, Row]]:
         """With that many shims: every chain that reaches the least step and cost, with a row that does."""
         step, found = self.most, list[tuple[Graph, int, Row]]()
+        floors: dict[tuple[int, tuple[int | None, ...]], int | None] = {}
         for chain in chains:
-            spare = shims - chain.fewest
-            reached = self._least_step(chain, spare, step)
+            key, spare = (chain.rules.ring_nm, chain.links), shims - chain.fewest
+            if key not in floors:
+                whole = self.whole[key]
+                floors[key] = self._floor(whole, shims - whole.fewest, -1, step)
+            floor = floors[key]
+            reached = None if floor is None else self._least_step(chain, spare, floor, step)
             if reached is None:
                 continue
             below = None if reached < step or not found else found[0][1] + 1
-            graph = Graph(chain, reached, spare)
+            graph = self._graph(chain, reached, spare)
             row = cheapest(graph, self.budget, below)
             if row is None:
                 continue
@@ -235,15 +250,28 @@ class Search:
             found.append((graph, *row))
         return found
 
-    def _least_step(self, chain: Chain, spare: int, most: int) -> int | None:
-        """The least largest step that a row of different sets reaches, None where that is more than `most`."""
-        if not chain.linked(most, spare):
+    def _graph(self, chain: Chain, step: int, spare: int) -> Graph:
+        """The last one of each chain is kept: it is often asked for again."""
+        graph = self.graphs.get(id(chain))
+        if graph is None or (graph.step, graph.spare) != (step, spare):
+            graph = self.graphs[id(chain)] = Graph(chain, step, spare)
+        return graph
+
+    def _floor(self, chain: Chain, spare: int, below: int, most: int) -> int | None:
+        """The least step above `below`, in grains, at which a chain is linked; None where it is not at `most`."""
+        if below >= most // self.grain or not chain.linked(most, spare):
             return None
-        low = self._bisect(-1, most // self.grain, lambda step: chain.linked(step * self.grain, spare))
-        stride = 0
+        return self._bisect(below, most // self.grain, lambda step: chain.linked(step * self.grain, spare))
+
+    def _least_step(self, chain: Chain, spare: int, floor: int, most: int) -> int | None:
+        """The least largest step that a row of different sets reaches, at least `floor` grains; None where it is more than `most`."""
+        first = self._floor(chain, spare, floor - 1, most)
+        if first is None:
+            return None
+        low, stride = first, 0
         while True:
             step = min(low + stride, most // self.grain)
-            row = cheapest(Graph(chain, step * self.grain, spare), self.budget, any_will_do=True)
+            row = cheapest(self._graph(chain, step * self.grain, spare), self.budget, any_will_do=True)
             if row is not None:
                 break
             if step == most // self.grain:
@@ -252,7 +280,7 @@ class Search:
         if stride:
 
             def reached(step: int) -> bool:
-                graph = Graph(chain, step * self.grain, spare)
+                graph = self._graph(chain, step * self.grain, spare)
                 return cheapest(graph, self.budget, any_will_do=True) is not None
 
             return self._bisect(low, largest_step(row[1], chain.links) // self.grain, reached) * self.grain
