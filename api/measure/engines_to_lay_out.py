@@ -2,14 +2,16 @@
 
 Readings are the nominal size with normal scatter, its standard deviation a third of the stated tolerance, a tilt of up to 6 µm
 over the liner or bore, and the gauge's own scatter; typed to a whole micrometre. In every second engine up to three counterbores
-were found low and cut deeper, so that they need a shim.
+were found low and cut deeper, so that they need a shim; of every four engines two have a limit for the weights of their pistons; of
+every eight four ask for a staircase.
 """
 
 from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from kits.domain.layout_options import Bore, LayoutTask, LinerSet
 from kits.domain.protrusion import HeightLimits
@@ -29,19 +31,26 @@ LIMITS = HeightLimits(
     turns_deg=(0, 90, 180, 270),
     shims_nm=(50 * UM, 100 * UM, 150 * UM, 200 * UM, 250 * UM),
 )
+#: Pistons with pin: grams, standard deviation; weighed to a tenth of a gram; heaviest less lightest.
+PISTON_G, PISTON_SPREAD_MG = (416, 2), 4000
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of instance: how many bores in one head, how many sets on the shelf, its limit of time."""
+    """A kind of instance: how many bores in one head, how many sets on the shelf, its limit of time, its share of the engines."""
 
     name: str
     bores: int
     sets: int
     milliseconds: int
+    share: Fraction
 
 
-KINDS = (Kind("8 bores from 60 sets, shims", 8, 60, 50), Kind("8 bores from 200 sets, shims", 8, 200, 250))
+#: The solver takes some seconds for the large shelf: it has fewer.
+KINDS = (
+    Kind("8 bores from 60 sets, shims", 8, 60, 50, Fraction(2, 3)),
+    Kind("8 bores from 200 sets, shims", 8, 200, 250, Fraction(1, 3)),
+)
 
 
 def readings(chance: random.Random, size_um: tuple[float, float], deeper_um: int = 0) -> tuple[int, ...]:
@@ -63,5 +72,9 @@ def instance(kind: Kind, number: int) -> LayoutTask:
         Bore(at + 1, readings(chance, COUNTERBORE_UM, chance.randint(50, 250) if at in low else 0))
         for at in range(kind.bores)
     )
-    sets = tuple(LinerSet(f"L{at:04d}", readings(chance, FLANGE_UM)) for at in range(kind.sets))
-    return LayoutTask(bores, sets, LIMITS, ALLOWANCE_NM)
+    sets = tuple(
+        LinerSet(f"L{at:04d}", readings(chance, FLANGE_UM), 100 * round(10 * chance.gauss(*PISTON_G)))
+        for at in range(kind.sets)
+    )
+    limits = replace(LIMITS, staircase=number // 4 % 2 == 1)
+    return LayoutTask(bores, sets, limits, ALLOWANCE_NM, PISTON_SPREAD_MG if number // 2 % 2 else None)

@@ -24,9 +24,14 @@ Say = Callable[[str], None]
 
 
 def measure_layouts(instances: int, say: Say) -> list[Sample]:
-    """A sample of each kind. OtherAnswer where the two differ, NoSolver without OR-tools."""
+    """A sample of each kind, so many engines in all. OtherAnswer where the two differ, NoSolver without OR-tools."""
     solver()
-    return [_measured(kind, instances, say) for kind in KINDS]
+    gc.collect()
+    gc.freeze()  # what is there already need not be looked through again before every engine
+    try:
+        return [_measured(kind, max(round(instances * kind.share), 1), say) for kind in KINDS]
+    finally:
+        gc.unfreeze()
 
 
 def _measured(kind: Kind, instances: int, say: Say) -> Sample:

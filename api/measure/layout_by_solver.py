@@ -100,13 +100,14 @@ class _Staged:
     def _sum(self, at: int, value: Any) -> Any:
         return sum(value(one) * variable for one, variable in zip(self.rows[at], self.chosen[at], strict=True))
 
-    def _fix_least(self, what: Any) -> bool:
+    def _fix_least(self, what: Any, *, linear: bool = False) -> bool:
         """Find the least value of an expression and hold it."""
         self.model.Minimize(what)
         engine = self.cp.CpSolver()
         engine.parameters.num_workers = 1
-        # of its settings for one thread, the one that took least time on these models
-        engine.parameters.linearization_level = 0
+        # of its settings for one thread those that took least time on these models: without linear relaxations, but for the
+        # large numbers of the packets, where it may search for minutes without them
+        engine.parameters.linearization_level = int(linear)
         status = engine.Solve(self.model)
         if status == self.cp.INFEASIBLE:
             return False
@@ -137,7 +138,7 @@ class _Staged:
         self._fix_least(sum(self._sum(at, lambda one: one.cost) for at in bores))
         for value in (lambda one: one.chosen, lambda one: one.turn, lambda one: one.shim_nm):
             for packet in self._packets(value):
-                self._fix_least(packet)
+                self._fix_least(packet, linear=True)
         return self.answer
 
     def _packets(self, value: Any) -> list[Any]:

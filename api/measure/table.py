@@ -113,25 +113,16 @@ def _word(ok: bool) -> str:
     return "ok" if ok else "short"
 
 
-def sample_lines(samples: Iterable[Sample], *, twin: str = "twin's", queries: bool = True) -> list[str]:
-    """The table of one shop, or of a topic without a database, which says no queries."""
-    head = (
-        "act",
-        "median",
-        "p95",
-        *(["queries"] if queries else []),
-        f"{twin} median",
-        "ratio",
-        "limit",
-        "equal answers",
-        "",
-    )
+def sample_lines(samples: Iterable[Sample], *, twin: str = "twin's", instances: bool = False) -> list[str]:
+    """The table of one shop; of a topic without a database it says how many instances there were, and no queries."""
+    counts = "instances" if instances else "queries"
+    head = ("act", "median", "p95", counts, f"{twin} median", "ratio", "limit", "equal answers", "")
     body = [
         (
             sample.act,
             _ms(sample.median_ns),
             _ms(sample.p95_ns),
-            *([str(sample.queries)] if queries else []),
+            str(len(sample.taken_ns) if instances else sample.queries),
             _ms(sample.twin_median_ns),
             f"{float(sample.ratio):.2f}",
             sample.limit.said(),
