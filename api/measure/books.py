@@ -27,7 +27,7 @@ from api.measure.catalogue import NOW, SITES, engine_prefix, part_number, proced
 from api.measure.own import own_database, pointed_at
 from api.measure.same import Plain, difference, first_difference, written
 from api.measure.shop import Say, Shop, dates_of_booking, load_shop, new_stamp, old_jobs
-from api.measure.table import Limit, Sample
+from api.measure.table import Limit, OtherAnswer, Sample
 from inventory.models import Act, Lot, Part
 from inventory.queries.audit import audit
 from inventory.queries.stock import on_hand
@@ -56,10 +56,6 @@ ROUNDS = 3
 AUDITS = 3
 #: Jobs held at each site before anything is measured: stock is never all free.
 OPEN_JOBS = 2
-
-
-class OtherAnswer(Exception):
-    """An act and its twin gave different answers, or wrote different rows."""
 
 
 @dataclass(slots=True)

@@ -59,3 +59,19 @@ def test_the_table_says_everything_in_one_line_an_act():
         "act     median       p95  queries  twin's median  ratio         limit  equal answers",
         "hold  22.00 ms  24.00 ms       23        5.00 ms   4.40  3 × or 25 ms         3 of 3  ok",
     ]
+
+
+@pytest.mark.parametrize("taken, twin, ok", [(25, 25, True), (25.000001, 99, False), (25, 24.999999, False)])
+def test_some_limits_ask_for_both(taken, twin, ok):
+    both = Limit(Fraction(1), 25, both=True)
+    assert sample([taken], [twin], both).ok is ok
+    assert both.said() == "1 × and 25 ms"
+
+
+def test_a_topic_without_a_database_says_how_many_instances():
+    one = sample([20, 22, 24], [40, 50, 60], Limit(Fraction(1), 25, both=True), "8 bores")
+    one.equal = 3
+    assert sample_lines([one], twin="CP-SAT's", instances=True) == [
+        "act        median       p95  instances  CP-SAT's median  ratio          limit  equal answers",
+        "8 bores  22.00 ms  24.00 ms          3         50.00 ms   0.44  1 × and 25 ms         3 of 3  ok",
+    ]
