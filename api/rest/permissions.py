@@ -59,6 +59,8 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "gauge": frozenset({PARTS_MANAGER, INSPECTOR}),
     "measure": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "withdraw_reading": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "accept_layout": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "accept_doubtful": frozenset({INSPECTOR}),
     "fit": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),

@@ -14,6 +14,7 @@ from api.rest.views import (
     holds,
     jobs,
     left_over,
+    liners,
     origins,
     owners,
     pick_lists,
@@ -78,6 +79,13 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/readings", readings.JobReadingsView.as_view()),
         path("jobs/<str:number>/readings/<number:one>/withdrawals", readings.ReadingWithdrawalsView.as_view()),
         path("jobs/<str:number>/results", readings.JobResultsView.as_view()),
+        path("jobs/<str:number>/protrusions", liners.JobProtrusionsView.as_view()),
+        path("jobs/<str:number>/layout", liners.JobLayoutView.as_view()),
+        path("jobs/<str:number>/layout-acceptances", liners.JobLayoutAcceptancesView.as_view()),
+        path(
+            "jobs/<str:number>/layout-acceptances/<number:layout>/withdrawals", liners.LayoutWithdrawalsView.as_view()
+        ),
+        path("jobs/<str:number>/set-replacements", liners.JobSetReplacementsView.as_view()),
         path("jobs/<str:number>/joints", sealing.JobJointsView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/gates", sealing.JointGatesView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/beads", sealing.JointBeadsView.as_view()),

@@ -85,6 +85,7 @@ CODES: Mapping[str, Code] = {
     "groove-unreadable": Code(422, "What is said of a groove makes no sense; the value is named."),
     "half-a-set": Code(422, "Half a set is never fitted or issued."),
     "handed-over-already": Code(409, "The engine was handed over to the customer already."),
+    "height-not-read": Code(422, "A liner or its bore was not read at the points that are needed; they are named."),
     "heights-unusable": Code(422, "A limit or a reading of a liner's height makes no sense; the value is named."),
     "hold-ended": Code(409, "The hold was resolved already."),
     "inner-lot-differs": Code(409, "The bag says another lot than the record of the closed kit."),
@@ -101,6 +102,10 @@ CODES: Mapping[str, Code] = {
     "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),
     "kit-loop": Code(422, "A kit would contain itself, directly or through another kit."),
     "kit-unusable": Code(422, "What the kit is said to hold cannot be used; the line is named."),
+    "layout-accepted": Code(409, "A layout of the job is accepted; it is taken back before another counts."),
+    "layout-doubtful": Code(403, "A doubtful layout is accepted only by somebody who may, with a reason."),
+    "layout-not-kept": Code(422, "The layout does not keep the limits; what breaks them is named."),
+    "layout-stale": Code(422, "The accepted layout does not hold any more; the bench asks for a new one."),
     "layout-unusable": Code(422, "The layout cannot be worked out from what was given; the value is named."),
     "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
     "limits-unreadable": Code(422, "Limits, or a value held against them, make no sense."),
@@ -248,6 +253,7 @@ CODES: Mapping[str, Code] = {
     "wrong-place-of-origin": Code(422, "A reused part goes back where it came from."),
     "wrong-rubber": Code(422, "The compound is not allowed where it would sit."),
     "wrong-scan": Code(422, "What was scanned is not what the line names."),
+    "wrong-turn": Code(422, "The accepted layout has the set turned otherwise."),
 }
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from inventory.domain.groove import Groove
 from kits.domain.bearings import Half
@@ -62,19 +63,32 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Shims:
-    """Shims under a flange: sizes, how many in one bore, how deep a counterbore may be recut (None: not at all)."""
+    """Shims under a flange: sizes, how many in one bore, how deep a counterbore may be recut (None: not at all).
+
+    parts  the part of each size, in the same order; empty: not stated
+    """
 
     sizes_nm: tuple[int, ...]
     most: int
     recut_most_nm: int | None
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BaseRings:
-    """Base rings under the liners; alike: one size under all of them."""
+    """Base rings under the liners; alike: one size under all of them; parts: of each size, in the same order."""
 
     sizes_nm: tuple[int, ...]
     alike: bool
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Expansion:
+    """How block and liner grow with heat, in parts per million and kelvin."""
+
+    block_ppm: Fraction
+    liner_ppm: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +162,7 @@ class Facts:
     block_depth: NewPart | None = None
     protrusion: Protrusion | None = None
     clamping: Clamping | None = None
+    expansion: Expansion | None = None
     within_one_liner_nm: int | None = None
     step: Step | None = None
     turns_deg: tuple[int, ...] | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from inventory.domain.units import Dimension
 from kits.domain.bearings import Half
@@ -17,6 +18,7 @@ from kits.domain.facts import (
     Bearing,
     Clamping,
     EndFloat,
+    Expansion,
     Facts,
     NewPart,
     Origin,
@@ -26,6 +28,7 @@ from kits.domain.facts import (
     Step,
 )
 from kits.domain.gasket_grade import GasketGrade
+from kits.domain.gauges import expansion
 from kits.domain.limits import Limits
 from kits.domain.reading import Reader
 from kits.domain.thrust import Washer
@@ -36,6 +39,7 @@ _TYPED = (
     "bore", "stroke", "displacement", "oil", "coolant_concentrate", "liner_height", "block_depth", "protrusion", "clamping",
     "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "changes", "origins",
+    "expansion",
 )  # fmt: skip
 #: Read beside these, by the modules of the same names: joints, warranty; and the spans that readings are expected in.
 _ELSEWHERE = ("joints", "warranty", "spans")
@@ -63,6 +67,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         block_depth=_new_part(known, "block_depth", reader),
         protrusion=_protrusion(known, reader),
         clamping=_clamping(known, reader),
+        expansion=_expansion(known, reader),
         within_one_liner_nm=_length(known, "within_one_liner", reader),
         step=_step(known, reader),
         turns_deg=turns,
@@ -182,18 +187,45 @@ def _shims(document: Mapping[str, Any], reader: Reader) -> Shims | None:
     if isinstance(document.get("shims"), str):
         reader.text(document, "shims", "facts")
         return Shims((), 0, None)
-    entry, where = _entry(document, "shims", "sizes most recut_most", reader), "facts, shims"
+    entry, where = _entry(document, "shims", "sizes most recut_most parts", reader), "facts, shims"
     if entry is None:
         return None
-    most = reader.whole(entry, "most", where, low=1, high=10)
-    return Shims(amounts(entry, "sizes", where, reader), most, _length(entry, "recut_most", reader, where))
+    most, sizes = reader.whole(entry, "most", where, low=1, high=10), amounts(entry, "sizes", where, reader)
+    parts = _parts_of(entry, sizes, where, reader)
+    return Shims(sizes, most, _length(entry, "recut_most", reader, where), parts)
+
+
+def _parts_of(entry: Mapping[str, Any], sizes: tuple[int, ...], where: str, reader: Reader) -> tuple[str, ...]:
+    """The part of each size; empty where none is named."""
+    named = reader.listing(entry, "parts", where)
+    if not named:
+        return ()
+    if len(named) != len(sizes) or not all(isinstance(one, str) and one for one in named):
+        reader.problem(where, "'parts' names the part of each size, in the same order")
+        return ()
+    return tuple(named)
+
+
+def _expansion(document: Mapping[str, Any], reader: Reader) -> Expansion | None:
+    entry, where = _entry(document, "expansion", "block liner", reader), "facts, expansion"
+    if entry is None:
+        return None
+    found = []
+    for key in ("block", "liner"):
+        try:
+            found.append(expansion(reader.text(entry, key, where)))
+        except DomainError:
+            reader.problem(where, f"{key!r} is parts per million and kelvin, as in 11.5")
+    return Expansion(*found) if len(found) == 2 else None
 
 
 def _base_rings(document: Mapping[str, Any], reader: Reader) -> BaseRings | None:
-    entry, where = _entry(document, "base_rings", "sizes alike", reader), "facts, base_rings"
+    entry, where = _entry(document, "base_rings", "sizes alike parts", reader), "facts, base_rings"
     if entry is None:
         return None
-    return BaseRings(amounts(entry, "sizes", where, reader), bool(reader.text(entry, "alike", where, "")))
+    sizes = amounts(entry, "sizes", where, reader)
+    alike = bool(reader.text(entry, "alike", where, ""))
+    return BaseRings(sizes, alike, _parts_of(entry, sizes, where, reader))
 
 
 def _grooves(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[str, Groove], ...]:

@@ -33,6 +33,7 @@ from kits.models.kit import (
     ToolBack,
     ToolLoan,
 )
+from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
@@ -40,6 +41,7 @@ from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
 __all__ = [
+    "AcceptedLayout",
     "AfterRunDone",
     "Approval",
     "Bead",
@@ -68,6 +70,8 @@ __all__ = [
     "JobFinding",
     "JobHold",
     "JobOperation",
+    "LayoutPlace",
+    "LayoutWithdrawal",
     "LeakTest",
     "MeterReading",
     "MeasuredResult",

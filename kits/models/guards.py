@@ -45,4 +45,7 @@ APPEND_ONLY = (
     "kits_readingwithdrawal",
     "kits_measuredresult",
     "kits_resultreading",
+    "kits_acceptedlayout",
+    "kits_layoutplace",
+    "kits_layoutwithdrawal",
 )

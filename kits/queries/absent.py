@@ -57,11 +57,13 @@ def absent_of(listed: JobList, row: PickList, promises: Sequence[JobPromise]) ->
     """Everything that the pick list and, at its steps, the job's list of now ask for and that is not here, in order of work.
 
     What is still held and not picked, what was short when it was held, what was asked for since, choices still open without
-    all their candidates here, positions at which parts are in conflict. An extra asks for itself alone. Some ten queries.
+    all their candidates here, positions at which parts are in conflict. An extra asks for itself alone, a layout for what it
+    holds. Some ten queries.
     """
     mine = [one for one in promises if one.pick_list_id == row.pk]
     extra = row.document.get("extra")
-    found = [_extra(extra, mine)] if extra else list(_of_list(listed, row, promises))
+    alone = [_extra(extra, mine)] if extra else []
+    found = alone if extra or "layout" in row.document else list(_of_list(listed, row, promises))
     named = {one.name for one in found} | {name for one in found for name in one.also}
     chosen = {part for one in listed.settled.open_choices for _, parts in one.candidates for part in parts}
     for promise in mine:  # held, not picked, and no longer asked for: it is on the paper all the same

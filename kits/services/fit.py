@@ -17,6 +17,7 @@ from kits.services.checking import must_be_checker
 from kits.services.fit_facts import Facts, facts_of
 from kits.services.fit_facts import FitIn as FitIn
 from kits.services.fit_rules import check
+from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
 
 
@@ -31,6 +32,7 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
     def work(act: Act) -> Body:
         row = open_job(job)
         check_positions(row, sorted(bores))
+        refuse_under_layout(row, bores)
         if len(set(bores.values())) < len(bores):
             raise DomainError("set-twice", "One set was given to two bores.", bores=dict(bores))
         known = set(Serial.objects.filter(number__in=bores.values()).values_list("number", flat=True))
@@ -67,7 +69,7 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "not-on-list", "wrong-part",
-    "wrong-bore", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
+    "wrong-bore", "layout-stale", "wrong-turn", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
     "bedded-to-another", "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.

@@ -16,9 +16,11 @@ from kits.domain.requirements import Key
 from kits.models import Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
+from kits.queries.layouts import Binding
 from kits.queries.marks import bores_of
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
+from kits.services.layout_rules import binding_for
 from kits.services.seal_rules import Seals, seals_of
 from kits.services.shared import standing_at
 
@@ -28,7 +30,8 @@ class FitIn:
     """One item into one use position; `amount` in whole base units, `make`: how many times the joint is made by this.
 
     lubricant   what rubber is fitted with: a word ("soap", "engine oil", "dry") or the number of a part; empty: not said
-    tag, clock_deg, side  of an old part that goes back: its tag, the angle of its mark, the side of its number, as they are now
+    tag, clock_deg, side  of an old part that goes back: its tag, the angle of its mark, the side of its number, as they are now;
+                clock_deg of a set that was laid out: how far it is turned, clockwise seen from the head
     """
 
     position: str
@@ -47,6 +50,7 @@ class Facts:
 
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
+    layout  what the newest accepted layout binds
     early_fill  a second person signed for a fill before the sealant has cured
     doubts  what is doubtful about an old part that goes back
     """
@@ -64,6 +68,7 @@ class Facts:
     issued: Mapping[Key, set[str]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
+    layout: Binding | None = None
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -108,6 +113,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [(one.position, one.make) for one in fittings],
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
+        layout=binding_for(job, items.values()),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

@@ -17,6 +17,7 @@ from kits.domain.settled import SettledLine
 from kits.queries.at_positions import new_at
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn
+from kits.services.layout_rules import off_layout
 from kits.services.seal_rules import filled_early, unsealed
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
@@ -47,6 +48,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
     return (
         _half_or_broken(item, one)
         or _blocked(act, facts, item, one, reused)
+        or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)

@@ -86,7 +86,14 @@ JOINT: dict[str, Any] = {
     "gap": "0.50 mm",
 }  # fmt: skip
 #: Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
+#: Limits of the heights of liners, as two test engines state them.
+LINERS: dict[str, Any] = {
+    "block": "iron",
+    "protrusion": {"low": "0.050 mm", "high": "0.120 mm"},
+    "within_one_liner": "0.030 mm",
+}
 FACTS: dict[str, Any] = {
+    **LINERS,
     "joints": [JOINT],
     "piston_checks": ["crown", "ring tops"],
     "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},

@@ -51,6 +51,33 @@ def read(job: str, *readings: ReadingIn, **more: Any) -> dict[str, Any]:
     return record_readings(actor=PersonFactory(), stamp=more.pop("stamp", stamp()), job=job, readings=readings).body
 
 
+def round_set(serial: str, *values_um: int, **more: Any) -> list[ReadingIn]:
+    """The height of a set's liner at 12, 3, 6 and 9 o'clock, micrometres above 93 mm, dry and clean, with gauge G-1."""
+    return _round("liner-height", values_um, {"set": serial} | more)
+
+
+def round_bore(place: str, *values_um: int, **more: Any) -> list[ReadingIn]:
+    """The depth of a bore, likewise."""
+    return _round("block-depth", values_um, {"place": place} | more)
+
+
+def _round(what: str, values_um: tuple[int, ...], more: dict[str, Any]) -> list[ReadingIn]:
+    gauge_number = more.pop("gauge", "G-1")
+    base_um = more.pop("base_um", 93_000)
+    return [
+        ReadingIn(what, f"{base_um + um} um", gauge_number, point=point, **DRY | more)
+        for point, um in zip(("12", "3", "6", "9"), values_um, strict=False)
+    ]
+
+
+def two_bores(job: str, *serials: str, gauge_number: str = "G-1") -> None:
+    """The two bores of the two-bore engine read 15 µm deep, these sets 100 µm high: 85 µm over the block, all of them."""
+    more = {"gauge": gauge_number}
+    readings = [one for place in ("CYL-1", "CYL-2") for one in round_bore(place, 15, 15, 15, 15, **more)]
+    readings += [one for serial in serials for one in round_set(serial, 100, 100, 100, 100, **more)]
+    read(job, *readings)
+
+
 def ledge(value: str = "93.035 mm", point: str = "12", **more: Any) -> ReadingIn:
     """The height of a liner, dry, clean and clamped, with gauge G-1 at CYL-1."""
     return ReadingIn(

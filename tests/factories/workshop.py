@@ -21,7 +21,7 @@ from kits.services.families import enter_family, enter_procedure
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
-from tests.factories.engines import found, line
+from tests.factories.engines import LINERS, found, line
 from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, shelf, site, stamp, stock
 
 FIT_ON = date(2025, 2, 1)
@@ -44,6 +44,7 @@ def family_document() -> dict[str, Any]:
         "valves_per_cylinder": 0,
         "mains": 0,
         "facts": {
+            **LINERS,
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.models import Serial
+from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
+from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 from tests.factories import measuring
 from tests.factories.stores import PersonFactory, stamp
@@ -51,3 +54,29 @@ def a_wrong_reading() -> dict[str, Any]:
     given = two_readings()
     made = record_readings(actor=PersonFactory(), stamp=stamp(), **given)
     return {"job": given["job"], "reading_id": made.body["readings"][0]["id"], "reason": "zero was off"}
+
+
+def two_gauged() -> dict[str, Any]:
+    """A job for two bores, its two sets and the bores read."""
+    number = job("SETS", cylinders=2).number
+    serials = list(Serial.objects.filter(part__number="SET").order_by("-pk").values_list("number", flat=True)[:2])
+    measuring.two_bores(number, *serials, gauge_number=measuring.gauge(fresh("G-")))
+    return {"job": number, "bores": [BoreIn(f"CYL-{at}/set", one) for at, one in enumerate(serials, 1)]}
+
+
+@scene(judge_protrusion)
+def a_set_in_a_bore() -> dict[str, Any]:
+    given = two_gauged()
+    return {"job": given["job"], "position": "CYL-1/set", "set": given["bores"][0].serial}
+
+
+@scene(accept_layout)
+def a_layout_of_two() -> dict[str, Any]:
+    return two_gauged()
+
+
+@scene(withdraw_layout)
+def a_layout_taken_back() -> dict[str, Any]:
+    given = two_gauged()
+    made = accept_layout(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"job": given["job"], "layout": made.body["layout"], "reason": "gauged again"}

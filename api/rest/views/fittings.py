@@ -38,6 +38,7 @@ class JobFittingsView(View):
             "filled-early",
             "gate-missing",
             "half-a-set",
+            "layout-stale",
             "list-not-ready",
             "lot-stopped",
             "lubricant-unknown",
@@ -61,6 +62,7 @@ class JobFittingsView(View):
             "wrong-part",
             "wrong-place-of-origin",
             "wrong-rubber",
+            "wrong-turn",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

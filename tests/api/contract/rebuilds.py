@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from inventory.models import Person
@@ -16,7 +17,7 @@ from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import Rebuild, job_body, rebuild
 from tests.factories.engines import family_document, operation_documents
-from tests.factories.measuring import gauge
+from tests.factories.measuring import gauge, round_bore, round_set
 from tests.factories.measuring import read as read_on
 from tests.factories.stores import stamp
 
@@ -323,6 +324,43 @@ def _reading_withdrawn(actor: Person) -> Good:
     return Good(JOB | {"one": _readings(actor)}, body={"reason": "zero was off"})
 
 
+def _gauged(actor: Person) -> list[dict[str, Any]]:
+    """J-1 with its bores and a set read; the bores of a layout."""
+    its = _far("booked")
+    gauge("G-1")
+    bores = [one for place in ("CYL-1", "CYL-2") for one in round_bore(place, 15, 15, 15, 15)]
+    over = [replace(one, what="protrusion", value="85 um") for one in round_bore("CYL-2", 0, 0, 0, 0)]
+    read_on("J-1", *bores, *over, *round_set("S-2", 100, 100, 100, 100))
+    assert its.technician.read("jobs/J-1/layout").json()["outcome"] == "certain"
+    return [{"position": "CYL-1/set", "serial": "S-2"}]
+
+
+def _layout(body: bool = False) -> Make:
+    """A request on J-1 with everything read."""
+
+    def make(actor: Person) -> Good:
+        bores = _gauged(actor)
+        return Good(JOB, body={"bores": bores} if body else None)
+
+    return make
+
+
+def _protrusion(actor: Person) -> Good:
+    _gauged(actor)
+    return Good(JOB, body={"position": "CYL-1/set", "set": "S-2"})
+
+
+def _layout_back(actor: Person) -> Good:
+    bores = _gauged(actor)
+    made = ShopClient(actor).send("jobs/J-1/layout-acceptances", {"bores": bores}).json()
+    return Good(JOB | {"layout": made["layout"]}, body={"reason": "gauged again"})
+
+
+def _spares(actor: Person) -> Good:
+    _gauged(actor)
+    return Good(JOB, {"position": "CYL-1/set"})
+
+
 GOOD_JOBS: dict[str, Make] = {
     "gauges_list": on_gauge(),
     "gauges_read": on_gauge(),
@@ -336,6 +374,12 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_readings_create": _reading_made,
     "jobs_readings_withdraw": _reading_withdrawn,
     "jobs_results_list": _reading_list,
+    "jobs_protrusions_create": _protrusion,
+    "jobs_layout_read": _layout(),
+    "jobs_layout_acceptances_list": _layout(),
+    "jobs_layout_acceptances_create": _layout(body=True),
+    "jobs_layout_acceptances_withdraw": _layout_back,
+    "jobs_set_replacements_read": _spares,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,

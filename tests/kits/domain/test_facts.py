@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from kits.domain.bearings import Journal, Wish, choose_halves
-from kits.domain.facts import Facts, Shims, Step
+from kits.domain.facts import BaseRings, Expansion, Facts, Shims, Step
 from kits.domain.families import parse_family
 from kits.domain.gasket_grade import GasketGrade
 from kits.domain.limits import Limits
@@ -20,7 +22,7 @@ def facts(family: str) -> Facts:
 
 
 def test_a_family_without_facts_has_none_and_no_defaults():
-    assert parse_family(small_engine()).facts == Facts()
+    assert parse_family(small_engine() | {"facts": {}}).facts == Facts()
     assert (Facts().step, Facts().protrusion, Facts().bolts, Facts().turns_deg, Facts().any_turn) == (
         None,
         None,
@@ -53,11 +55,13 @@ def test_limits_of_the_table(family, low, high, within, step, stairs, turns, gra
 
 def test_shims_rings_and_heights():
     rowan, larch = facts("Rowan-6"), facts("Larch-3")
-    assert rowan.shims == Shims((50_000, 100_000, 150_000, 250_000), 1, 250_000)
+    shims = ("R-121", "R-122", "R-123", "R-124")
+    assert rowan.shims == Shims((50_000, 100_000, 150_000, 250_000), 1, 250_000, shims)
+    # alloy 22, cast iron 11 parts per million and kelvin (handbook values, from memory)
+    assert facts("Alder-4").expansion == Expansion(Fraction(22), Fraction(11))
     assert facts("Alder-4").shims == Shims((), 0, None)
     assert larch.shims is None
-    assert larch.base_rings is not None
-    assert (larch.base_rings.sizes_nm, larch.base_rings.alike) == ((900_000, 1_000_000), True)
+    assert larch.base_rings == BaseRings((900_000, 1_000_000), True, ("L-121", "L-122"))
     assert larch.block_depth is not None
     assert (larch.block_depth.nominal_nm, larch.block_depth.ring_nm) == (61_840_000, 900_000)
     assert rowan.clamping is not None

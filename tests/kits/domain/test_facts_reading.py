@@ -70,6 +70,9 @@ def test_bolts_and_origins():
         ({"protrusion": "0.05 mm"}, "facts, protrusion"),
         ({"liner_height": SPAN}, "facts, liner_height"),
         ({"clamping": {"bolts": 4, "torque": "60 N·m"}}, "facts, clamping"),
+        ({"expansion": {"block": "22"}}, "facts, expansion"),
+        ({"expansion": {"block": "22", "liner": "eleven"}}, "facts, expansion"),
+        ({"shims": {"sizes": ["0.05 mm"], "most": 1, "parts": ["A", "B"]}}, "facts, shims"),
         ({"step": {"staircase": "one way"}}, "facts, step"),
         ({"step": {"limit": "1 mm", "staircase": "both ways"}}, "facts, step"),
         ({"step": {"limit": "1 mm", "between": "facing points"}}, "facts, step"),
@@ -117,7 +120,7 @@ def test_a_family_with_unreadable_facts_is_refused_with_every_problem():
         "facts, bore",
         "facts, step, limit",
     ]
-    assert len(KNOWN) == 38
+    assert len(KNOWN) == 39
 
 
 def test_bearings_and_end_float_as_written():

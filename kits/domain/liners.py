@@ -1,0 +1,272 @@
+"""From readings to a liner's height over its block: points round the bore at 20 °C, what is doubtful about them, the verdict. Pure.
+
+A height is computed from two readings at the same clock hour, the liner's and the block's, or it is gauged directly over the deck.
+Each reading is corrected for its own temperature first; repeats are taken together after that. What is missing never helps: a
+temperature that nobody read leaves a height on an alloy block doubtful at best, a gauge out of date likewise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from inventory.domain.errors import DomainError
+from inventory.domain.quantities import round_half_even
+from kits.domain.allowance import FACTOR, RULE, combined
+from kits.domain.facts import Facts
+from kits.domain.protrusion import (
+    CIRCLE_DEG,
+    REFERENCE_MK,
+    HeightLimits,
+    Judgement,
+    Verdict,
+    at_reference,
+    check_rings,
+    check_shim,
+    judge,
+    microns,
+)
+from kits.domain.readings import MEASURE_AGAIN, agreed
+
+HOURS = 12
+HOUR_DEG = CIRCLE_DEG // HOURS
+#: Points of a reading that are clock hours.
+CLOCK = tuple(str(hour) for hour in range(1, HOURS + 1))
+#: A correction above this is shown with the height (common practice of measuring rooms).
+SHOWN_FROM_NM = 5_000
+NO_TEMPERATURE = "no temperature was read of part or gauge"
+IRON = "iron"
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One reading that counts. `hour`: clock hour from 1 to 12; `gauge_ppm`: expansion of the gauge, None: unknown; `marks`: why it
+    may not decide a pass."""
+
+    id: int
+    hour: int
+    value_nm: int
+    uncertainty_nm: int
+    part_mk: int | None = None
+    gauge_mk: int | None = None
+    gauge_ppm: Fraction | None = None
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Gauged:
+    """What was read round one liner or one bore.
+
+    points          clock hour → length at 20 °C, whole nanometres; hours whose repeats do not agree are left out
+    again           hours to be measured again
+    uncertainty_nm  of the least certain gauge
+    shift_nm        the largest correction for temperature, without sign
+    cold            a temperature is missing that the block needs
+    doubts          why it may not decide a pass, each once
+    ids             the readings that it rests on
+    """
+
+    points: Mapping[int, int]
+    again: tuple[int, ...] = ()
+    uncertainty_nm: int = 0
+    shift_nm: int = 0
+    cold: bool = False
+    doubts: tuple[str, ...] = ()
+    ids: tuple[int, ...] = ()
+
+    def at(self, hours: Sequence[int]) -> tuple[int, ...] | None:
+        """The lengths at these hours; None where one was not read."""
+        return tuple(self.points[hour] for hour in hours) if all(hour in self.points for hour in hours) else None
+
+    def lacking(self, hours: Iterable[int]) -> list[int]:
+        """Which of these hours were not read, or have to be read again."""
+        return [hour for hour in hours if hour not in self.points]
+
+
+NOTHING = Gauged({})
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """How block and liner grow, in parts per million and kelvin; None: the family does not say. `needed`: a height on this block is
+    doubtful without temperatures (anything but iron)."""
+
+    block_ppm: Fraction | None
+    liner_ppm: Fraction | None
+    needed: bool
+
+
+def growth_of(facts: Facts) -> Growth:
+    """From the facts of a family; a block of which nothing is said is taken as one that grows much."""
+    its, needed = facts.expansion, IRON not in facts.texts.get("block", "").lower()
+    return Growth(its.block_ppm, its.liner_ppm, needed) if its else Growth(None, None, needed)
+
+
+def limits_of(facts: Facts) -> HeightLimits:
+    """What the family asks of the heights. DomainError "no-limit" where its document does not say the limits of the height and of
+    one liner."""
+    height = facts.protrusion
+    if height is None or height.limits.low_nm is None or height.limits.high_nm is None:
+        raise DomainError("no-limit", "The family's document has no limits for a liner's height over the block.")
+    if facts.within_one_liner_nm is None:
+        raise DomainError("no-limit", "The family's document does not say how much the points of one liner may differ.")
+    return HeightLimits(
+        low_nm=height.limits.low_nm,
+        high_nm=height.limits.high_nm,
+        within_nm=facts.within_one_liner_nm,
+        step_nm=facts.step.limit_nm if facts.step else None,
+        facing_deg=facts.step.facing_deg if facts.step else None,
+        staircase=facts.step.staircase if facts.step else False,
+        turns_deg=None if facts.any_turn else facts.turns_deg or (0,),
+        shims_nm=facts.shims.sizes_nm if facts.shims else (),
+        rings_nm=facts.base_rings.sizes_nm if facts.base_rings else (),
+        target_nm=height.target_nm,
+    )
+
+
+def gauged(reads: Iterable[Read], part_ppm: Fraction | None, needed: bool) -> Gauged:
+    """Readings round one liner or bore, taken together hour by hour.
+
+    part_ppm  expansion of what was read; None: the family does not say
+    needed    without temperatures it is doubtful at best
+    """
+    rows = list(reads)
+    if not rows:
+        return NOTHING
+    doubts: dict[str, None] = {}
+    by_hour: dict[int, list[int]] = {}
+    cold, largest = False, 0
+    for row in rows:
+        value, doubt = _at_20(row, part_ppm, needed)
+        cold = cold or doubt == NO_TEMPERATURE
+        largest = max(largest, abs(value - row.value_nm))
+        by_hour.setdefault(row.hour, []).append(value)
+        doubts |= dict.fromkeys([*row.marks, *([doubt] if doubt else [])])
+    uncertainty = max(row.uncertainty_nm for row in rows)
+    points, again = {}, []
+    for hour, values in sorted(by_hour.items(), key=lambda one: one[0] % HOURS):
+        found = agreed(values, combined([uncertainty]))
+        if found.value is None:
+            again.append(hour)
+        else:
+            points[hour] = found.value
+    ids = tuple(sorted(row.id for row in rows))
+    return Gauged(points, tuple(again), uncertainty, largest, cold, tuple(doubts), ids)
+
+
+def _at_20(row: Read, part_ppm: Fraction | None, needed: bool) -> tuple[int, str]:
+    """The length with part and gauge at 20 °C, and what is doubtful about it."""
+    if row.part_mk is None or row.gauge_mk is None:
+        return row.value_nm, NO_TEMPERATURE if needed else ""
+    if row.part_mk == row.gauge_mk == REFERENCE_MK:
+        return row.value_nm, ""
+    if part_ppm is None or row.gauge_ppm is None:
+        return row.value_nm, "not read at 20 °C, and it is not on record how part or gauge grows"
+    return round_half_even(at_reference(row.value_nm, row.part_mk, row.gauge_mk, part_ppm, row.gauge_ppm)), ""
+
+
+def common_hours(every: Iterable[Gauged]) -> tuple[int, ...]:
+    """The hours that all of them were read at, from 12 o'clock on."""
+    rows = [set(one.points) for one in every]
+    return tuple(sorted(set.intersection(*rows), key=lambda hour: hour % HOURS)) if rows else ()
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """What is under a liner, and how its seat was cut since it was read."""
+
+    shim_nm: int = 0
+    ring_nm: int = 0
+    cut_nm: int = 0
+    ledge_cracked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """A set in a bore, judged. `heights_nm` by clock hour of the bore; `allowance_nm` is U."""
+
+    judgement: Judgement
+    hours: tuple[int, ...]
+    heights_nm: tuple[int, ...]
+    allowance_nm: int
+    notes: tuple[str, ...]
+    ids: tuple[int, ...]
+
+
+def check_under(under: Under, facts: Facts, limits: HeightLimits) -> None:
+    """DomainError "stack-refused" for a shim or a base ring that is not set there, or a cut deeper than the family allows."""
+    check_shim(under.shim_nm, limits, ledge_cracked=under.ledge_cracked)
+    check_rings([under.ring_nm] if under.ring_nm or limits.rings_nm else [], limits)
+    most = facts.shims.recut_most_nm if facts.shims and facts.shims.recut_most_nm is not None else 0
+    if under.cut_nm > most:
+        text = f"A cut of {microns(under.cut_nm)} is deeper than the family allows: {microns(most)}."
+        raise DomainError("stack-refused", text, cut_nm=under.cut_nm, most_nm=most)
+
+
+def stands(liner: Gauged, block: Gauged, turn_deg: int, under: Under, limits: HeightLimits) -> Stands:
+    """The verdict of a liner in a bore, turned so far clockwise from how it was read.
+
+    DomainError "height-not-read" where no hour of the liner meets one of the bore; "heights-unusable" for a turn that is not allowed.
+    """
+    if turn_deg % HOUR_DEG or (limits.turns_deg is not None and turn_deg not in limits.turns_deg):
+        raise DomainError("heights-unusable", f"A turn of {turn_deg}° is not allowed here.", turn_deg=turn_deg)
+    turned = {(hour + turn_deg // HOUR_DEG - 1) % HOURS + 1: value for hour, value in liner.points.items()}
+    hours = common_hours([replace(liner, points=turned), block])
+    if not hours:
+        raise DomainError("height-not-read", "Liner and block were not read at the same clock hours.")
+    over = under.shim_nm + under.ring_nm - under.cut_nm
+    heights = tuple(turned[hour] - block.points[hour] + over for hour in hours)
+    allowance = combined([liner.uncertainty_nm, block.uncertainty_nm])
+    return _judged(heights, hours, allowance, limits, (liner, block))
+
+
+def stands_directly(over_deck: Gauged, limits: HeightLimits) -> Stands:
+    """The verdict of a liner that was gauged over the deck as it stands. DomainError "height-not-read" for no reading."""
+    hours = common_hours([over_deck])
+    if not hours:
+        raise DomainError("height-not-read", "No height over the deck was read.")
+    heights = tuple(over_deck.points[hour] for hour in hours)
+    return _judged(heights, hours, combined([over_deck.uncertainty_nm]), limits, (over_deck,))
+
+
+def _judged(
+    heights: tuple[int, ...], hours: tuple[int, ...], allowance: int, limits: HeightLimits, rows: Sequence[Gauged]
+) -> Stands:
+    found = judge(heights, limits, allowance, temperature_missing=any(row.cold for row in rows))
+    notes = [doubt for row in rows for doubt in row.doubts if doubt != NO_TEMPERATURE]
+    notes += [f"{MEASURE_AGAIN} at {hour} o'clock" for row in rows for hour in row.again]
+    shift = max(row.shift_nm for row in rows)
+    shown = (f"corrected for temperature by up to {microns(shift)}",) if shift > SHOWN_FROM_NM else ()
+    ids = tuple(sorted({one for row in rows for one in row.ids}))
+    return Stands(lowered(found, notes), hours, heights, allowance, shown, ids)
+
+
+def lowered(found: Judgement, doubts: Iterable[str]) -> Judgement:
+    """The judgement with further doubts: what they are about never passes."""
+    said = tuple(dict.fromkeys(doubts))
+    if not said:
+        return found
+    verdict = found.verdict if found.verdict is Verdict.FAIL else Verdict.DOUBTFUL
+    return Judgement(verdict, found.points, (*found.why, *said))
+
+
+def said(found: Stands, turn_deg: int, under: Under) -> dict[str, Any]:
+    """The document of a verdict, JSON-ready."""
+    return {
+        "verdict": found.judgement.verdict.value,
+        "why": list(found.judgement.why),
+        "points": [
+            {"hour": hour, "height_nm": height, "verdict": verdict.value}
+            for hour, height, verdict in zip(found.hours, found.heights_nm, found.judgement.points, strict=True)
+        ],
+        "turn_deg": turn_deg,
+        "shim_nm": under.shim_nm,
+        "ring_nm": under.ring_nm,
+        "cut_nm": under.cut_nm,
+        "notes": list(found.notes),
+        "allowance_nm": found.allowance_nm,
+        "factor": FACTOR,
+        "rule": RULE,
+    }

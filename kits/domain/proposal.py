@@ -1,0 +1,393 @@
+"""A layout for the bench: which sets may be laid out, what is still to be read, what the layout comes to. Pure.
+
+`layout` works out the best layout of what it is given; here it is settled what it is given. A bore that gets a set is free; the
+liner of any other bore under an opened head stands where it stands, turned as it was read. A set whose readings are in doubt
+(a gauge out of date, rubber rings that nobody spoke of) is laid out only where the others do not make a certain layout, and what it
+then makes is doubtful.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from inventory.domain.errors import DomainError
+from kits.domain.allowance import combined
+from kits.domain.layout import Layout, NoLayout, lay_out
+from kits.domain.layout_options import Bore, LayoutTask, LinerSet
+from kits.domain.liners import HOUR_DEG, HOURS, NOTHING, Gauged
+from kits.domain.protrusion import CIRCLE_DEG, HeightLimits
+from kits.domain.recuts import recuts
+from kits.domain.weights import Weighed, replacement_window, window_said
+
+#: How many points round a liner are looked for, the finest first; the first is what is asked for where nothing suits.
+GRIDS = (12, 6, 4, 3)
+USUAL = 4
+CERTAIN, DOUBTFUL, NONE, UNREAD = "certain", "doubtful", "no layout", "not enough readings"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The liner that stands in a bore and stays, or that is put back there as it stood.
+
+    name       its serial, or what it is called where our records do not know it
+    heights    read from shoulder (or flange) to top; over_deck: gauged over the deck as it stands, used where the others are not read
+    weight_mg  of its piston, None: not known
+    """
+
+    name: str
+    heights: Gauged = NOTHING
+    over_deck: Gauged = NOTHING
+    weight_mg: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BoreAt:
+    """A bore under an opened head. place: as readings name it; standing: None where it gets a set."""
+
+    number: int
+    position: str
+    place: str
+    head: str
+    depths: Gauged
+    standing: Standing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetAt:
+    """A set that is at hand for the job."""
+
+    serial: str
+    heights: Gauged
+    weight_mg: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Everything a layout is proposed from.
+
+    elsewhere  weights of pistons of the engine that stay under heads which are not opened; None: one that is not known
+    recut_nm   how deep a seat may be recut, 0: not at all
+    """
+
+    bores: tuple[BoreAt, ...]
+    sets: tuple[SetAt, ...]
+    limits: HeightLimits
+    spread_mg: int | None = None
+    elsewhere: tuple[int | None, ...] = ()
+    recut_nm: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What can be proposed.
+
+    outcome         "certain", "doubtful", "no layout" or "not enough readings"
+    layout          of the first two; no_layout of the third
+    missing         what has to be read before anything can be said, sentences
+    not_considered  set → why it was left out
+    why             why it is not certain; try_next: what else there is to try
+    rests_on        readings that the answer rests on
+    """
+
+    outcome: str
+    layout: Layout | None = None
+    no_layout: NoLayout | None = None
+    missing: tuple[str, ...] = ()
+    not_considered: tuple[tuple[str, str], ...] = ()
+    why: tuple[str, ...] = ()
+    try_next: tuple[str, ...] = ()
+    rests_on: tuple[int, ...] = ()
+    hours: tuple[int, ...] = ()
+    allowance_nm: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One bore of a layout that a person wants: which set, turned how far clockwise seen from the head, on which shim."""
+
+    bore: int
+    serial: str
+    turn_deg: int = 0
+    shim_nm: int = 0
+
+
+def hours_of(bench: Bench) -> tuple[int, ...]:
+    """The clock hours of the layout: the finest even grid from 12 o'clock on that every bore was read at; () where there is none."""
+    for points in GRIDS:
+        hours = grid(points)
+        if all(_read_of(bore, bench.limits).at(hours) is not None for bore in bench.bores):
+            return hours
+    return ()
+
+
+def grid(points: int) -> tuple[int, ...]:
+    """So many hours evenly round the clock, from 12 o'clock on, clockwise."""
+    return tuple(at * HOURS // points or HOURS for at in range(points))
+
+
+def missing(bench: Bench) -> tuple[str, ...]:
+    """What has to be read of the bores, and of the liners that stay; empty where nothing is missing."""
+    hours = hours_of(bench)
+    found = []
+    for bore in bench.bores:
+        lacking = [] if hours else _read_of(bore, bench.limits).lacking(grid(USUAL))
+        if lacking:
+            found.append(f"{bore.place}: block not read at {_clock(lacking)}")
+        its = bore.standing
+        if its is not None and not _directly(bore, bench.limits) and its.heights.at(hours or grid(USUAL)) is None:
+            left = its.heights.lacking(hours or grid(USUAL))
+            found.append(f"{bore.place}: height of the liner that stays ({its.name}) not read at {_clock(left)}")
+        if its is not None and bench.spread_mg is not None and its.weight_mg is None:
+            found.append(f"{bore.place}: weight of the piston that stays ({its.name}) not known")
+    return tuple(found)
+
+
+def propose(bench: Bench) -> Proposal:
+    """The best layout of what is at hand, or what keeps one from being found."""
+    lacking = missing(bench)
+    hours = hours_of(bench)
+    left_out: dict[str, str] = {}
+    sets = []
+    for one in bench.sets:
+        why = _why_not(bench, one, hours or grid(USUAL))
+        if why:
+            left_out[one.serial] = why
+        else:
+            sets.append(one)
+    told = tuple(sorted(left_out.items()))
+    if lacking:
+        return Proposal(UNREAD, missing=lacking, not_considered=told, try_next=_try_next(bench, left_out))
+    sure = [one for one in sets if not one.heights.doubts]
+    found = _lay_out(bench, sure, hours)
+    if len(sure) < len(sets) and not (isinstance(found, Layout) and found.certain):
+        found, sure = _lay_out(bench, sets, hours), sets
+    return _answer(bench, found, sure, hours, told, _try_next(bench, left_out))
+
+
+def check(bench: Bench, chosen: Sequence[Chosen], ring_nm: int = 0) -> Proposal:
+    """What a layout comes to that a person wants; NoLayout where it does not keep the limits.
+
+    DomainError "layout-unusable" where bores or sets are named that are not laid out, or one is left out or named twice;
+    "heights-unusable", "stack-refused" for a turn, a shim or a ring that is not allowed.
+    """
+    stay = {bore.number: bore.standing.name for bore in bench.bores if bore.standing is not None}
+    _check_bores(bench, chosen, stay)
+    wanted = {one.bore: one for one in chosen}
+    hours = hours_of(bench)
+    if missing(bench):
+        raise DomainError("height-not-read", "; ".join(missing(bench)), missing=list(missing(bench)))
+    at_hand = {one.serial: one for one in bench.sets}
+    free = [one for one in chosen if one.bore not in stay]
+    for one in free:
+        why = _why_not(bench, at_hand[one.serial], hours) if one.serial in at_hand else "it is not at hand for this job"
+        if why:
+            raise DomainError("layout-unusable", f"Set {one.serial}: {why}.", serial=one.serial)
+    _check_stack(bench, chosen, ring_nm)
+    bores = tuple(
+        replace(bore, depths=_raised(bore.depths, wanted[bore.number].shim_nm)) if bore.number in wanted else bore
+        for bore in bench.bores
+    )
+    limits = replace(bench.limits, shims_nm=(), rings_nm=(ring_nm,) if ring_nm else ())
+    sets = [at_hand[one.serial] for one in free]
+    homes = {one.serial: (one.bore, one.turn_deg) for one in free}
+    found = _lay_out(replace(bench, bores=bores, limits=limits), sets, hours, homes)
+    if isinstance(found, Layout):
+        shims = {one.bore: one.shim_nm for one in chosen}
+        placed = tuple(replace(one, shim_nm=shims.get(one.bore, 0)) for one in found.placed)
+        found = replace(found, placed=placed)
+    return _answer(bench, found, sets, hours, (), ())
+
+
+def _check_bores(bench: Bench, chosen: Sequence[Chosen], stay: Mapping[int, str]) -> None:
+    """Every bore that gets a set is named once; one whose liner stays may be named, with that liner, as it stands."""
+    numbers = sorted(bore.number for bore in bench.bores if bore.standing is None)
+    named = sorted(one.bore for one in chosen if one.bore not in stay)
+    if named != numbers or len({one.bore for one in chosen}) != len(chosen):
+        text = f"Bores {', '.join(map(str, numbers))} get a set: each is named once."
+        raise DomainError("layout-unusable", text, bores=numbers)
+    for one in chosen:
+        if one.bore in stay and (one.serial, one.turn_deg) != (stay[one.bore], 0):
+            text = f"Bore {one.bore}: {stay[one.bore]} stays there, as it stood."
+            raise DomainError("layout-unusable", text, bore=one.bore)
+
+
+def _check_stack(bench: Bench, chosen: Sequence[Chosen], ring_nm: int) -> None:
+    limits = bench.limits
+    for one in chosen:
+        if one.shim_nm and one.shim_nm not in limits.shims_nm:
+            raise DomainError("stack-refused", f"Bore {one.bore}: such a shim is not allowed.", shim_nm=one.shim_nm)
+        if limits.turns_deg is not None and one.turn_deg not in limits.turns_deg:
+            text = f"Bore {one.bore}: a turn of {one.turn_deg}° is not allowed."
+            raise DomainError("heights-unusable", text, turn_deg=one.turn_deg)
+    if ring_nm not in (limits.rings_nm or (0,)):
+        raise DomainError("stack-refused", "Such a base ring is not allowed.", ring_nm=ring_nm)
+
+
+def _raised(depths: Gauged, shim_nm: int) -> Gauged:
+    """A bore whose shim lies in it already."""
+    return replace(depths, points={hour: depth - shim_nm for hour, depth in depths.points.items()})
+
+
+def _directly(bore: BoreAt, limits: HeightLimits) -> bool:
+    """Whether the liner that stays counts as it was gauged over the deck: only where no base ring is chosen."""
+    its = bore.standing
+    return its is not None and not limits.rings_nm and not its.heights.points and bool(its.over_deck.points)
+
+
+def _read_of(bore: BoreAt, limits: HeightLimits) -> Gauged:
+    return bore.standing.over_deck if bore.standing is not None and _directly(bore, limits) else bore.depths
+
+
+def _why_not(bench: Bench, one: SetAt, hours: Sequence[int]) -> str:
+    """Why a set is not laid out; empty where it is."""
+    if not one.heights.points:
+        return "its liner was not gauged"
+    if one.heights.at(hours) is None:
+        return f"its liner was not read at {_clock(one.heights.lacking(hours))}"
+    if bench.spread_mg is None:
+        return ""
+    if one.weight_mg is None:
+        return "the weight of its piston is not on record"
+    weights = [Weighed(str(at), weight) for at, weight in enumerate(staying(bench)) if weight is not None]
+    window = replacement_window(weights, bench.spread_mg) if weights else None
+    if weights and (window is None or not window.holds(one.weight_mg)):
+        return f"its piston is too far from those that stay: {window_said(weights, bench.spread_mg)}"
+    return ""
+
+
+def staying(bench: Bench) -> tuple[int | None, ...]:
+    """Weights of the pistons that stay in the engine; None: not known."""
+    return (*bench.elsewhere, *(bore.standing.weight_mg for bore in bench.bores if bore.standing is not None))
+
+
+def _lay_out(
+    bench: Bench,
+    sets: Sequence[SetAt],
+    hours: Sequence[int],
+    homes: Mapping[str, tuple[int, int]] | None = None,
+) -> Layout | NoLayout:
+    """homes: set → the bore and the turn that it is to have."""
+    return lay_out(task_of(bench, sets, hours, homes or {}))
+
+
+def task_of(
+    bench: Bench, sets: Sequence[SetAt], hours: Sequence[int], homes: Mapping[str, tuple[int, int]]
+) -> LayoutTask:
+    """The task for `layout`. Everything that is named was read at these hours."""
+    points = len(hours)
+    liners = [
+        LinerSet(one.serial, _lengths(one.heights, hours), one.weight_mg, *homes.get(one.serial, (None, 0)))
+        for one in sets
+    ]
+    bores = []
+    for bore in bench.bores:
+        its = bore.standing
+        depths = _lengths(NOTHING if its and _directly(bore, bench.limits) else bore.depths, hours)
+        bores.append(Bore(bore.number, depths, bore.head))
+        if its is not None:
+            heights = _lengths(its.over_deck if _directly(bore, bench.limits) else its.heights, hours)
+            liners.append(LinerSet(its.name, heights, its.weight_mg, bore.number))
+    turns = bench.limits.turns_deg
+    if turns is not None:
+        # a turn that falls between two points cannot be judged
+        turns = tuple(turn for turn in turns if not turn * points % CIRCLE_DEG and not turn % HOUR_DEG) or (0,)
+    return LayoutTask(
+        tuple(bores),
+        tuple(liners),
+        replace(bench.limits, turns_deg=turns),
+        _allowance(bench, sets),
+        bench.spread_mg,
+    )
+
+
+def _lengths(row: Gauged, hours: Sequence[int]) -> tuple[int, ...]:
+    """At these hours; nothing read stands for nought: the height was gauged over the deck."""
+    return row.at(hours) or (0,) * len(hours)
+
+
+def _rows(bench: Bench, sets: Sequence[SetAt]) -> list[Gauged]:
+    """Everything that was read of these sets and of the bores."""
+    return [one.heights for one in sets] + _of_bores(bench)
+
+
+def _of_bores(bench: Bench) -> list[Gauged]:
+    found = []
+    for bore in bench.bores:
+        found.append(_read_of(bore, bench.limits))
+        if bore.standing is not None and not _directly(bore, bench.limits):
+            found.append(bore.standing.heights)
+    return found
+
+
+def _allowance(bench: Bench, sets: Sequence[SetAt]) -> int:
+    """U of the least certain gauges of liners and of bores."""
+    liners = [one.heights.uncertainty_nm for one in sets]
+    liners += [bore.standing.heights.uncertainty_nm for bore in bench.bores if bore.standing is not None]
+    bores = [_read_of(bore, bench.limits).uncertainty_nm for bore in bench.bores]
+    return combined([max(liners, default=0), max(bores)])
+
+
+def _answer(
+    bench: Bench,
+    found: Layout | NoLayout,
+    sets: Sequence[SetAt],
+    hours: tuple[int, ...],
+    left_out: tuple[tuple[str, str], ...],
+    try_next: tuple[str, ...],
+) -> Proposal:
+    by_serial = {one.serial: one for one in sets}
+    allowance = _allowance(bench, sets)
+    if isinstance(found, NoLayout):
+        ids = _ids(_rows(bench, sets))
+        helps = (*(found.miss.help if found.miss else ()), *_recuts(bench, found, allowance))
+        return Proposal(
+            NONE, no_layout=found, not_considered=left_out, try_next=(*helps, *try_next), rests_on=ids, hours=hours,
+            allowance_nm=allowance,
+        )  # fmt: skip
+    taken = [by_serial[one.serial] for one in found.placed if one.serial in by_serial]
+    doubts = [f"set {one.serial}: {doubt}" for one in taken for doubt in one.heights.doubts]
+    doubts += [f"bores: {doubt}" for doubt in dict.fromkeys(one for row in _of_bores(bench) for one in row.doubts)]
+    if bench.spread_mg is not None and None in bench.elsewhere:
+        doubts.append("the weight of a piston under a head that stays closed is not known")
+    layout = replace(found, certain=found.certain and not doubts, why=(*found.why, *doubts))
+    return Proposal(
+        CERTAIN if layout.certain else DOUBTFUL,
+        layout=layout,
+        not_considered=left_out,
+        why=layout.why,
+        try_next=() if layout.certain else try_next,
+        rests_on=_ids([*(one.heights for one in taken), *_of_bores(bench)]),
+        hours=hours,
+        allowance_nm=allowance,
+    )
+
+
+def _recuts(bench: Bench, found: NoLayout, gauge_nm: int) -> list[str]:
+    """Where a seat may be recut: how deep, and on which shim, for every bore of the nearest layout that is too high or too low."""
+    if found.miss is None or not bench.recut_nm:
+        return []
+    wrong = {bore for one in found.miss.breaks if one.rule in ("too low", "too high") for bore in one.bores}
+    return [
+        f"Bore {one.bore} with {one.serial}: {way.said()}."
+        for one in found.miss.placed
+        if one.bore in wrong
+        for way in recuts([height - one.shim_nm for height in one.heights_nm], bench.limits, gauge_nm, bench.recut_nm)
+    ]
+
+
+def _ids(rows: Iterable[Gauged]) -> tuple[int, ...]:
+    return tuple(sorted({one for row in rows for one in row.ids}))
+
+
+def _try_next(bench: Bench, left_out: Mapping[str, str]) -> tuple[str, ...]:
+    """What else there is to try: sets at hand that were not gauged, shims."""
+    unread = sorted(serial for serial, why in left_out.items() if "its liner was not" in why)
+    found = [f"Gauge the liners of {', '.join(unread)}, which are at hand too."] if unread else []
+    if not bench.limits.shims_nm:
+        found.append("No shim is allowed here: where no set suits, the seat is machined as the maker allows.")
+    return tuple(found)
+
+
+def _clock(hours: Iterable[int]) -> str:
+    return f"{', '.join(map(str, hours))} o'clock"

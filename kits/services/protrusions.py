@@ -1,0 +1,83 @@
+"""The height of a liner over its block, judged from what was read, and kept as a result of the job."""
+
+from __future__ import annotations
+
+from inventory.domain.errors import DomainError
+from inventory.domain.quantities import read_amount
+from inventory.domain.units import Dimension
+from inventory.models import Act, Person
+from inventory.queries.catalogue import matched_set
+from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.liners import Under, check_under, limits_of, said, stands, stands_directly
+from kits.models import Job
+from kits.queries.documents import family_of
+from kits.queries.liners import Readings, names_of
+from kits.services.results import record_result
+from kits.services.shared import check_positions, open_job, touch
+
+KIND = "protrusion"
+
+
+def judge_protrusion(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    position: str,
+    set: str = "",
+    turn_deg: int = 0,
+    shim: str = "",
+    ring: str = "",
+    cut: str = "",
+    ledge_cracked: bool = False,
+) -> Done:
+    """Judge a set in a bore, or the liner that stands there, and keep the verdict.
+
+    set       serial of a matched set; empty: the liner that was read by its bore, or gauged over the deck
+    turn_deg  clockwise seen from the head, from how it was read; shim, ring: what lies under it, as typed ("0.05 mm")
+    cut       how much deeper the seat was recut since it was read
+
+    Outcome: {"result", "position", "set", "verdict": pass, doubtful or fail, "why", "points": [{hour, height_nm, verdict}], "notes",
+    "allowance_nm", "factor", "rule", ...}. Three points only, a gauge out of date or a temperature that is missing on an alloy block
+    never pass. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
+    of amounts.
+    """
+    under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
+
+    def work(act: Act) -> Body:
+        row = open_job(job)
+        check_positions(row, [position])
+        body, ids = _judged(row, position, set, turn_deg, under)
+        result = record_result(act, row, KIND, position, body, ids)
+        touch(row)
+        return {"result": result.pk, **body}
+
+    request = {
+        "job": job, "position": position, "set": set, "turn_deg": turn_deg, "shim": shim, "ring": ring, "cut": cut,
+        "ledge_cracked": ledge_cracked,
+    }  # fmt: skip
+    return run("judge protrusion", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -> tuple[Body, tuple[int, ...]]:
+    family = family_of(job.family_revision)
+    limits = limits_of(family.facts)
+    check_under(under, family.facts, limits)
+    readings, names = Readings(job, family), names_of(family.map.position(position))
+    if serial:
+        row = matched_set(serial)
+        readings.of_sets(row.serial.part, [row.serial.number])
+        liner = readings.liner(row.serial.number)
+    else:
+        liner = readings.liner_at(names)
+    block, over_deck = readings.block(names), readings.over_deck(names)
+    directly = not serial and not liner.points and bool(over_deck.points)
+    if directly and (turn_deg or under != Under()):
+        raise DomainError("heights-unusable", "A liner that was gauged over the deck is judged as it stands.")
+    found = stands_directly(over_deck, limits) if directly else stands(liner, block, turn_deg, under, limits)
+    body = {"position": position, "set": serial, "over_deck": directly, **said(found, turn_deg, under)}
+    return body, found.ids
+
+
+def _nm(text: str) -> int:
+    return read_amount(text, Dimension.LENGTH).amount if text else 0

@@ -1,0 +1,222 @@
+"""What is laid out and what is not: the worked example, reused liners, heads that stay closed, weights, doubts."""
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import permutations, product
+
+import pytest
+
+from inventory.domain.errors import DomainError
+from kits.domain.liners import NOTHING, Read, gauged
+from kits.domain.proposal import (
+    CERTAIN,
+    DOUBTFUL,
+    NONE,
+    UNREAD,
+    Bench,
+    BoreAt,
+    Chosen,
+    SetAt,
+    Standing,
+    check,
+    grid,
+    hours_of,
+    missing,
+    propose,
+    staying,
+)
+from kits.domain.protrusion import HeightLimits
+from tests.factories.bores import BORES_UM, PISTONS_G, SETS_UM
+
+UM = 1_000
+LIMITS = HeightLimits(50 * UM, 120 * UM, 30 * UM, 40 * UM, staircase=True, turns_deg=(0, 180))
+
+
+def read(values_um, u_um, hours=(12, 3, 6, 9), at=293_150, first=1, **more):
+    return gauged(
+        [
+            Read(first + number, hour, um * UM, u_um * UM, at, 293_150, Fraction("11.5"), **more)
+            for number, (hour, um) in enumerate(zip(hours, values_um, strict=False))
+        ],
+        Fraction(22),
+        True,
+    )
+
+
+def a_bore(number, values_um=None, head="", **more):
+    depths = read(values_um or BORES_UM[number], 4, first=100 * number)
+    return BoreAt(number, f"CYL-{number}/set", f"CYL-{number}", head, depths, **more)
+
+
+def a_set(number, **more):
+    return SetAt(f"S-044{number}", read(SETS_UM[number], 3, first=1000 * number, **more), PISTONS_G[number] * UM)
+
+
+def bench(sets, **more):
+    return Bench(tuple(a_bore(n) for n in BORES_UM), tuple(map(a_set, sets)), LIMITS, 4 * UM, **more)
+
+
+def serials(found):
+    return [int(one.serial[-1]) for one in found.layout.placed]
+
+
+def chosen(found):
+    return [Chosen(one.bore, one.serial, one.turn_deg, one.shim_nm) for one in found.layout.placed]
+
+
+def refused(code, call, *args):
+    with pytest.raises(DomainError) as caught:
+        call(*args)
+    assert caught.value.code == code
+    return caught.value.message
+
+
+def test_the_worked_example_before_and_after_the_fifth_set():
+    four = propose(bench((1, 2, 3, 4)))
+    assert (four.outcome, serials(four), four.layout.doubtful) == (DOUBTFUL, [3, 4, 2, 1], ((1, 1), (1, 2)))
+    assert four.why == ("Doubtful at bore 1, 3 and 6 o'clock: measure again, or try another set from stock.",)
+    five = propose(bench((1, 2, 3, 4, 5)))
+    assert (five.outcome, serials(five), five.allowance_nm) == (CERTAIN, [1, 4, 2, 5], 10 * UM)
+    assert [float(one.mean_nm) / UM for one in five.layout.placed] == [71, 78, 78, 78.25]
+    # it rests on what it was worked out from: four bores and the four sets, not on the fifth
+    assert {one // 1000 for one in five.rests_on} == {0, 1, 2, 4, 5}
+    assert len(five.rests_on) == 32
+
+
+def test_every_hand_made_layout_is_judged_as_the_limits_say():
+    its = bench((1, 2, 3, 4, 5))
+    kept = set()
+    for order in permutations((1, 2, 3, 4, 5), 4):
+        found = check(its, [Chosen(at, f"S-044{number}") for at, number in enumerate(order, 1)])
+        if found.outcome == CERTAIN:
+            kept.add(order)
+        else:
+            assert found.outcome in (DOUBTFUL, NONE)
+    # the only certain staircase order, by the worked example
+    assert kept == {(1, 4, 2, 5)}
+    assert check(its, chosen(propose(its))).layout.placed == propose(its).layout.placed
+    no = check(its, [Chosen(at, f"S-044{at}") for at in (1, 2, 3, 4)])
+    assert [one.rule for one in no.no_layout.miss.breaks] == ["step", "staircase"]
+
+
+def test_what_a_hand_made_layout_may_not_name():
+    its, good = bench((1, 2, 3, 4, 5)), chosen(propose(bench((1, 2, 3, 4, 5))))
+    first = good[0]
+    for wrong, code in (
+        (good[:3], "layout-unusable"),
+        ([*good, good[0]], "layout-unusable"),
+        ([replace(first, serial="S-9"), *good[1:]], "layout-unusable"),
+        ([replace(first, serial=good[1].serial), *good[1:]], "layout-unusable"),
+        ([replace(first, bore=9), *good[1:]], "layout-unusable"),
+        ([replace(first, turn_deg=90), *good[1:]], "heights-unusable"),
+        ([replace(first, shim_nm=50 * UM), *good[1:]], "stack-refused"),
+    ):
+        refused(code, check, its, wrong)
+    refused("stack-refused", check, its, good, 900 * UM)
+    unread = replace(its, bores=(*its.bores[:3], a_bore(4, (49, 55, 45))))
+    assert "9 o'clock" in refused("height-not-read", check, unread, good)
+
+
+def test_what_has_to_be_read_is_named_point_by_point():
+    its = bench((1, 2, 3, 4))
+    three = replace(its, bores=(a_bore(1, (60, 67, 64)), *its.bores[1:]))
+    assert missing(three) == ("CYL-1: block not read at 9 o'clock",)
+    assert propose(three).outcome == UNREAD
+    nothing = replace(its, bores=(replace(its.bores[0], depths=NOTHING), *its.bores[1:]))
+    assert missing(nothing) == ("CYL-1: block not read at 12, 3, 6, 9 o'clock",)
+    late = replace(its, sets=(*its.sets, SetAt("S-0445", read((123, 126, 129), 3), 414 * UM), SetAt("S-0446", NOTHING)))
+    found = propose(late)
+    assert dict(found.not_considered) == {
+        "S-0445": "its liner was not read at 9 o'clock",
+        "S-0446": "its liner was not gauged",
+    }
+    assert found.try_next[0] == "Gauge the liners of S-0445, S-0446, which are at hand too."
+
+
+def test_the_grid_is_the_finest_that_every_bore_has():
+    assert [grid(points) for points in (4, 3, 12)] == [(12, 3, 6, 9), (12, 4, 8), (12, *range(1, 12))]
+    three = Bench(
+        (BoreAt(1, "p", "CYL-1", "", read((0, 0, 0), 4, hours=(12, 4, 8))),),
+        (SetAt("S", read((80, 80, 80), 3, hours=(12, 4, 8))),), HeightLimits(50 * UM, 120 * UM, 30 * UM, turns_deg=(0, 180)),
+    )  # fmt: skip
+    assert hours_of(three) == (12, 4, 8)
+    found = propose(three)
+    # three points only: doubtful, never certain
+    assert (found.outcome, found.why) == (DOUBTFUL, ("Read at 3 points only: at least 4 are needed.",))
+
+
+def test_a_set_in_doubt_is_taken_only_where_the_others_do_not_do():
+    marked = a_set(5, marks=("gauge out of date",))
+    with_it = replace(bench((1, 2, 3, 4)), sets=(*map(a_set, (1, 2, 3, 4)), marked))
+    found = propose(with_it)
+    assert (found.outcome, serials(found)) == (DOUBTFUL, [1, 4, 2, 5])
+    assert found.why == ("set S-0445: gauge out of date",)
+    cold = replace(with_it, sets=(*map(a_set, (1, 2, 3, 4)), a_set(5, at=None)))
+    assert propose(cold).why == ("set S-0445: no temperature was read of part or gauge",)
+    # where they do without it, it stays out, and the layout is certain
+    spare = replace(marked, serial="S-0440")
+    sure = propose(replace(bench((1, 2, 3, 4, 5)), sets=(spare, *map(a_set, (1, 2, 3, 4, 5)))))
+    assert (sure.outcome, serials(sure)) == (CERTAIN, [1, 4, 2, 5])
+    doubted = replace(with_it, bores=(a_bore(1), *with_it.bores[1:]), sets=tuple(map(a_set, (1, 2, 3, 4, 5))))
+    marked_bore = replace(doubted.bores[0], depths=read(BORES_UM[1], 4, marks=("not clean",)))
+    found = propose(replace(doubted, bores=(marked_bore, *doubted.bores[1:])))
+    assert (found.outcome, found.why) == (DOUBTFUL, ("bores: not clean",))
+
+
+def test_a_liner_that_stays_is_fixed_in_its_bore_as_it_stood():
+    its = bench((1, 2, 3, 4, 5))
+    for number, at in product((1, 2, 3, 4, 5), (1, 2, 3, 4)):
+        stays = Standing(f"S-044{number}", a_set(number).heights, weight_mg=PISTONS_G[number] * UM)
+        bores = tuple(replace(bore, standing=stays) if bore.number == at else bore for bore in its.bores)
+        rest = tuple(one for one in its.sets if one.serial != stays.name)
+        found = propose(replace(its, bores=bores, sets=rest))
+        if (at, number) in ((1, 1), (2, 4), (3, 2), (4, 5)):
+            assert (found.outcome, serials(found)) == (CERTAIN, [1, 4, 2, 5])
+            free = [one for one in chosen(found) if one.bore != at]
+            whole = replace(its, bores=bores, sets=rest)
+            assert check(whole, free).layout.placed == check(whole, chosen(found)).layout.placed
+            assert "stays there" in refused("layout-unusable", check, whole, [*free, Chosen(at, "S-0443")])
+        else:
+            assert found.outcome in (DOUBTFUL, NONE)
+            assert found.layout is None or found.layout.placed[at - 1].serial == stays.name
+
+
+def test_a_liner_in_the_block_may_be_gauged_over_the_deck():
+    over = read((71, 74, 71, 68), 5)
+    its = bench((2, 4, 5))
+    stays = replace(its.bores[0], depths=NOTHING, standing=Standing("liner of CYL-1", NOTHING, over, 416 * UM))
+    found = propose(replace(its, bores=(stays, *its.bores[1:])))
+    assert (found.outcome, [one.serial for one in found.layout.placed]) == (
+        CERTAIN,
+        ["liner of CYL-1", "S-0444", "S-0442", "S-0445"],
+    )
+    assert found.layout.placed[0].mean_nm == 71 * UM
+    unread = replace(its.bores[0], standing=Standing("liner of CYL-1", NOTHING, weight_mg=None))
+    assert missing(replace(its, bores=(unread, *its.bores[1:]))) == (
+        "CYL-1: height of the liner that stays (liner of CYL-1) not read at 12, 3, 6, 9 o'clock",
+        "CYL-1: weight of the piston that stays (liner of CYL-1) not known",
+    )
+
+
+def test_pistons_under_closed_heads_count():
+    """Spread 4 g over the engine: with 418 and 419 g that stay, 415 to 422 g may come in (arithmetic)."""
+    its = bench((1, 2, 3, 4, 5), elsewhere=(418 * UM, 419 * UM))
+    found = propose(its)
+    assert dict(found.not_considered)["S-0445"].startswith(
+        "its piston is too far from those that stay: from 415 g to 422 g"
+    )
+    assert staying(its) == (418 * UM, 419 * UM)
+    unknown = propose(bench((1, 2, 3, 4, 5), elsewhere=(None,)))
+    assert (unknown.outcome, serials(unknown)) == (DOUBTFUL, [1, 4, 2, 5])
+    assert "weight of a piston" in unknown.why[0]
+    light = replace(bench((1, 2, 3, 4)), sets=(replace(a_set(1), weight_mg=None), *map(a_set, (2, 3, 4))))
+    assert dict(propose(light).not_considered) == {"S-0441": "the weight of its piston is not on record"}
+
+
+def test_nothing_keeps_the_limits_and_a_recut_is_offered():
+    """Top flange: flange 30 µm, counterbore 15 µm above a base, as in the worked example: 15 µm over the block."""
+    limits = HeightLimits(50 * UM, 60 * UM, 30 * UM, shims_nm=(150 * UM,))
+    its = Bench((a_bore(1, (15,) * 4),), (SetAt("S", read((30,) * 4, 3)),), limits, recut_nm=250 * UM)
+    found = propose(replace(its, limits=replace(limits, high_nm=120 * UM)))
+    assert (found.outcome, found.no_layout is not None) == (NONE, True)
+    assert "Bore 1 with S: recut by 55 µm to 105 µm, on the shim of 150 µm." in found.try_next
