@@ -179,6 +179,8 @@ CODES: Mapping[str, Code] = {
     "reading-implausible": Code(422, "The value lies where none is expected; what was likely meant is offered."),
     "reading-unusable": Code(422, "A reading cannot be used; the value is named."),
     "reading-withdrawn": Code(409, "The reading was withdrawn."),
+    "readings-disagree": Code(422, "Repeats of a reading differ by more than their gauges allow: a third is read."),
+    "readings-missing": Code(422, "A result needs readings that are not there; each is named."),
     "reason-missing": Code(422, "A reason is needed."),
     "release-needed": Code(422, "It leaves quarantine when a second person releases it."),
     "replacement-kind": Code(422, "The kind of a replacement row is not one way, both ways or one to several."),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from inventory.domain.groove import Groove
 from kits.domain.bearings import Half
@@ -136,6 +137,7 @@ class Facts:
 
     grooves    part number of a ring and the groove it sits in
     turns_deg  turns of a new liner that are allowed; None: not stated; any_turn: any
+    expansion_ppm  piece ("block", "liner", "piston", "crank") and its coefficient of expansion per kelvin
     """
 
     texts: Mapping[str, str] = field(default_factory=dict)
@@ -164,6 +166,7 @@ class Facts:
     bearings: tuple[Bearing, ...] = ()
     end_float: EndFloat | None = None
     head_gasket_grades: tuple[GasketGrade, ...] = ()
+    expansion_ppm: Mapping[str, Fraction] = field(default_factory=dict)
     origins: tuple[Origin, ...] = ()
 
     def origin(self, position: str) -> Origin | None:

@@ -323,6 +323,19 @@ def _reading_withdrawn(actor: Person) -> Good:
     return Good(JOB | {"one": _readings(actor)}, body={"reason": "zero was off"})
 
 
+def _projected(actor: Person) -> Good:
+    """The pistons of one bank are read, with the liners clamped."""
+    _far("booked")
+    gauge("G-1")
+    lines = [
+        ReadingIn("piston-projection", "0.4 mm", "G-1", place=place, point=point, clamped=True)
+        for place in ("CYL-1", "CYL-2")
+        for point in ("front", "rear")
+    ]
+    read_on("J-1", *lines)
+    return Good(JOB, body={"kind": "gasket grade", "place": "BANK-LEFT"})
+
+
 GOOD_JOBS: dict[str, Make] = {
     "gauges_list": on_gauge(),
     "gauges_read": on_gauge(),
@@ -336,6 +349,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_readings_create": _reading_made,
     "jobs_readings_withdraw": _reading_withdrawn,
     "jobs_results_list": _reading_list,
+    "jobs_verdicts_create": _projected,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from kits.domain.bearings import Journal, Wish, choose_halves
@@ -20,7 +22,7 @@ def facts(family: str) -> Facts:
 
 
 def test_a_family_without_facts_has_none_and_no_defaults():
-    assert parse_family(small_engine()).facts == Facts()
+    assert parse_family(small_engine() | {"facts": {}}).facts == Facts()
     assert (Facts().step, Facts().protrusion, Facts().bolts, Facts().turns_deg, Facts().any_turn) == (
         None,
         None,
@@ -69,9 +71,19 @@ def test_shims_rings_and_heights():
 
 def test_gasket_grades():
     assert facts("Rowan-6").head_gasket_grades == tuple(
-        GasketGrade(grade, most * UM) for grade, most in (("1", 400), ("2", 600), ("3", 750))
+        GasketGrade(grade, most * UM, f"R-20{grade}") for grade, most in (("1", 400), ("2", 600), ("3", 750))
     )
     assert facts("Alder-4").head_gasket_grades == ()
+
+
+def test_expansion():
+    # Alloy 22 and steel 11.5 parts per million: worked example of the demo shop; iron 11, pistons 21: common practice.
+    blocks = {"Alder-4": 22, "Rowan-6": 11, "Hornbeam-V8": 22, "Larch-3": 11}
+    for family, block in blocks.items():
+        assert facts(family).expansion_ppm == {
+            "block": block, "liner": 11, "piston": 21, "crank": Fraction("11.5"),
+        }  # fmt: skip
+        assert (facts(family).texts["block"] == "alloy") == (block == 22)
 
 
 def test_the_mains_of_the_worked_example_from_the_family():

@@ -60,6 +60,9 @@ def test_bolts_and_origins():
         (None, "facts"),
         ({"protrusoin": SPAN}, "facts"),
         ({"block": 7}, "facts"),
+        ({"expansion_ppm": {"block": 22}}, "facts, expansion_ppm, block"),
+        ({"expansion_ppm": {"piston": "-5"}}, "facts, expansion_ppm, piston"),
+        ({"expansion_ppm": {"head": "22"}}, "facts, expansion_ppm"),
         ({"bore": "86"}, "facts, bore"),
         ({"bore": 86}, "facts, bore"),
         ({"bore": "86 mL"}, "facts, bore"),
@@ -117,7 +120,7 @@ def test_a_family_with_unreadable_facts_is_refused_with_every_problem():
         "facts, bore",
         "facts, step, limit",
     ]
-    assert len(KNOWN) == 38
+    assert len(KNOWN) == 39
 
 
 def test_bearings_and_end_float_as_written():
