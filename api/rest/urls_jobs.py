@@ -79,6 +79,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/readings", readings.JobReadingsView.as_view()),
         path("jobs/<str:number>/readings/<number:one>/withdrawals", readings.ReadingWithdrawalsView.as_view()),
         path("jobs/<str:number>/results", readings.JobResultsView.as_view()),
+        path("jobs/<str:number>/results/<number:one>/acceptances", verdicts.ResultAcceptancesView.as_view()),
         path("jobs/<str:number>/verdicts", verdicts.JobVerdictsView.as_view()),
         path("jobs/<str:number>/joints", sealing.JobJointsView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/gates", sealing.JointGatesView.as_view()),

@@ -34,12 +34,13 @@ from kits.models.kit import (
     ToolLoan,
 )
 from kits.models.readings import Reading, ReadingWithdrawal
-from kits.models.results import MeasuredResult, ResultReading
+from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
 __all__ = [
+    "Acceptance",
     "AfterRunDone",
     "Approval",
     "Bead",

@@ -45,4 +45,5 @@ APPEND_ONLY = (
     "kits_readingwithdrawal",
     "kits_measuredresult",
     "kits_resultreading",
+    "kits_acceptance",
 )

@@ -1,4 +1,4 @@
-"""What a job can have of some parts: what is free on the shelves of its site, and what was promised to it or lies with it."""
+"""What a job can have of some parts: what is free on the shelves of its site, and what it has: held, lying with it, or fitted."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from inventory.queries.shop import shop
 from inventory.queries.stock import on_shelves, stopped_items
 from kits.models import Job
 from kits.queries.job_list import free_for
-from kits.queries.served import lying_new, promises_of
+from kits.queries.served import fitted, lying_new, promises_of
 
 
 def pieces_for(job: Job, numbers: Collection[str]) -> dict[str, int]:
@@ -25,6 +25,9 @@ def pieces_for(job: Job, numbers: Collection[str]) -> dict[str, int]:
     for one in held:
         if one.hold.item_id not in stopped:
             pieces[one.hold.item.part.number] += one.hold.amount
+    for there in fitted(job):
+        if there.part in parts:
+            pieces[there.part] += there.amount
     for thing in lying:
         if thing.item not in stopped:
             pieces[thing.part] += thing.amount

@@ -10,8 +10,8 @@ from decimal import Decimal
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, HoldEnd, Person
-from inventory.services import holding, things
+from inventory.models import Act, Person
+from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
 from kits.domain.families import Family
@@ -21,7 +21,6 @@ from kits.models import (
     Approval,
     FindingWithdrawal,
     Job,
-    JobChoice,
     JobDate,
     JobFinding,
     JobOperation,
@@ -31,9 +30,9 @@ from kits.queries.by_number import ranges_of_job
 from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
 from kits.queries.job_list import job_list
-from kits.queries.served import promises_of
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
+from kits.services.choosing import Word, choose, lock_candidates
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
 
@@ -299,12 +298,10 @@ def record_choice(
         row = open_job(job)
         family = family_of(row.family_revision)
         _check_choice(family, choice, place, alternative)
-        on_approval = [one.hold for one in promises_of(row) if one.open and one.on_approval]
-        locks.scarcer((hold.item.part_id, row.site_id) for hold in on_approval)
+        lock_candidates(row)
         if alternative.startswith(PART):
             _check_part(row, choice, place, alternative.removeprefix(PART))
-        JobChoice.objects.create(job=row, act=act, choice=choice, place=place, alternative=alternative, reason=reason)
-        released = _release_others(act, row, choice, place, alternative)
+        released = choose(act, row, [Word(choice, place, alternative)], reason)
         touch(row)
         return {"choice": choice, "place": place, "alternative": alternative, "released": released}
 
@@ -362,25 +359,3 @@ def _check_part(job: Job, choice: str, place: str, number: str) -> None:
             place=place,
             alternative=f"{PART}{number}",
         )
-
-
-def _release_others(act: Act, job: Job, choice: str, place: str, alternative: str) -> list[int]:
-    """Hold the new choice against the list; end the open holds of candidates that it does not take."""
-    listed = job_list(job)
-    no = [one for one in listed.conflicts if one.kind in ("ruled-out", "not-a-candidate") and one.needs_person]
-    inside = {key for key in listed.explosion.requirements if place in listed.scope.family.map.outward(key[0])}
-    for one in no:
-        if (one.position, one.make) in inside and choice:
-            detail = f"{one.detail}; this engine is {job.engine.number}." if one.kind == "ruled-out" else one.detail
-            raise DomainError("choice-not-candidate", detail, choice=choice, place=place, alternative=alternative[:60])
-    taken = {(line.key, line.part) for line in listed.settled.lines}
-    still_open = {key for one in listed.settled.open_choices for key in one.keys}
-    others = [
-        one.hold
-        for one in promises_of(job)
-        if one.open
-        and one.on_approval
-        and not any((share[:2], one.wanted) in taken or share[:2] in still_open for share in one.shares)
-    ]
-    holding.end(act, others, HoldEnd.How.RELEASED, f"{alternative} was chosen")
-    return [hold.pk for hold in others]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from kits.services.accept import accept_result
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
 from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
@@ -57,6 +58,13 @@ def projected() -> dict[str, Any]:
 @scene(judge_readings)
 def which_gasket() -> dict[str, Any]:
     return projected() | {"kind": "gasket grade"}
+
+
+@scene(accept_result)
+def that_gasket() -> dict[str, Any]:
+    given = projected()
+    made = judge_readings(actor=PersonFactory(), stamp=stamp(), kind="gasket grade", **given)
+    return given | {"result_id": made.body["result"], "reason": "read twice"}
 
 
 @scene(record_readings)

@@ -37,3 +37,30 @@ class VerdictMadeSerializer(serializers.Serializer):
     subject = serializers.CharField()
     verdict = serializers.CharField(help_text="pass, doubtful or fail")
     document = serializers.DictField()
+
+
+class AcceptanceInSerializer(ActSerializer):
+    """Accept what a result chose."""
+
+    reason = TextField(
+        max_length=2000, required=False, allow_blank=True, help_text="needed where the result is doubtful"
+    )
+
+
+class WordSerializer(serializers.Serializer):
+    """A choice that is settled by it."""
+
+    choice = serializers.CharField()
+    place = serializers.CharField()
+    alternative = serializers.CharField()
+
+
+class AcceptanceMadeSerializer(serializers.Serializer):
+    """The list of the job asks for what the result chose."""
+
+    result = serializers.IntegerField()
+    kind = serializers.CharField()
+    subject = serializers.CharField()
+    verdict = serializers.CharField(allow_blank=True)
+    choices = WordSerializer(many=True)
+    released = serializers.ListField(child=serializers.IntegerField(), help_text="holds that were given up")

@@ -1,4 +1,4 @@
-"""`jobs/{number}/verdicts`."""
+"""`jobs/{number}/verdicts`, and the acceptance of a result."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from rest_framework.response import Response
 from api.rest.schema import act
 from api.rest.serializers import verdicts as bodies
 from api.rest.views.base import View, actor_of
-from api.rest.views.jobs import ON_JOB
+from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
+from kits.services.accept import accept_result
 from kits.services.judge import judge_readings
 
 
@@ -46,4 +47,34 @@ class JobVerdictsView(View):
             request,
             bodies.VerdictInSerializer,
             lambda stamp, data: judge_readings(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
+        )
+
+
+class ResultAcceptancesView(View):
+    """`jobs/{number}/results/{id}/acceptances`."""
+
+    acts = {"POST": "choose"}
+
+    @act(
+        "jobs_results_accept",
+        "Accept what a result chose: the list then asks for exactly that, and nothing else is fitted there",
+        bodies.AcceptanceInSerializer,
+        bodies.AcceptanceMadeSerializer,
+        refusals=(
+            *ON_JOB,
+            *LISTING,
+            "choice-not-candidate",
+            "nothing-to-accept",
+            "reason-missing",
+            "result-stale",
+        ),
+    )
+    def post(self, request: Request, number: str, one: int) -> Response:
+        """Accept."""
+        return self.do(
+            request,
+            bodies.AcceptanceInSerializer,
+            lambda stamp, data: accept_result(
+                actor=actor_of(request), stamp=stamp, job=number, result_id=one, **facts_of(data)
+            ),
         )

@@ -10,6 +10,7 @@ from inventory.models import Person
 from inventory.services.run import run
 from kits.queries.scope import job_by_number
 from kits.services.gauges import StudyIn, study_gauge
+from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn
 from kits.services.results import record_result
 from tests.api.contract.shops import Good
@@ -336,6 +337,13 @@ def _projected(actor: Person) -> Good:
     return Good(JOB, body={"kind": "gasket grade", "place": "BANK-LEFT"})
 
 
+def _judged(actor: Person) -> Good:
+    """A gasket is chosen from the readings."""
+    asked = _projected(actor).body
+    made = judge_readings(actor=actor, stamp=stamp(), job="J-1", **asked)
+    return Good(JOB | {"one": made.body["result"]}, body={"reason": "read twice"})
+
+
 GOOD_JOBS: dict[str, Make] = {
     "gauges_list": on_gauge(),
     "gauges_read": on_gauge(),
@@ -349,6 +357,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_readings_create": _reading_made,
     "jobs_readings_withdraw": _reading_withdrawn,
     "jobs_results_list": _reading_list,
+    "jobs_results_accept": _judged,
     "jobs_verdicts_create": _projected,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
