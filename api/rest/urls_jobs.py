@@ -24,6 +24,7 @@ from api.rest.views import (
     sealing,
     strips,
     terms,
+    verdicts,
     washed_out,
 )
 
@@ -86,6 +87,8 @@ def at_the_bench() -> list[URLPattern]:
             "jobs/<str:number>/layout-acceptances/<number:layout>/withdrawals", liners.LayoutWithdrawalsView.as_view()
         ),
         path("jobs/<str:number>/set-replacements", liners.JobSetReplacementsView.as_view()),
+        path("jobs/<str:number>/results/<number:one>/acceptances", verdicts.ResultAcceptancesView.as_view()),
+        path("jobs/<str:number>/verdicts", verdicts.JobVerdictsView.as_view()),
         path("jobs/<str:number>/joints", sealing.JobJointsView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/gates", sealing.JointGatesView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/beads", sealing.JointBeadsView.as_view()),

@@ -163,7 +163,7 @@ def _bundles(explosion: Explosion, disputed: set[Key]) -> list[_Bundle]:
         for candidate in requirement.candidates:
             if not candidate.choice or requirement.key in disputed:
                 continue
-            name = (candidate.choice, _place(family, family.choices[candidate.choice], requirement.position))
+            name = (candidate.choice, place_over(family, family.choices[candidate.choice], requirement.position))
             there = keys.setdefault(name, [])
             if requirement.key not in there:
                 there.append(requirement.key)
@@ -171,7 +171,7 @@ def _bundles(explosion: Explosion, disputed: set[Key]) -> list[_Bundle]:
     barred: dict[tuple[str, str], dict[str, RuledOut]] = {}
     for one in explosion.ruled_out:
         if one.choice:
-            name = (one.choice, _place(family, family.choices[one.choice], one.position))
+            name = (one.choice, place_over(family, family.choices[one.choice], one.position))
             if (one.position, one.make) not in offers.get(name, {}).get(one.alternative, {}):
                 barred.setdefault(name, {}).setdefault(one.alternative, one)
     rank = {code: number for number, code in enumerate(family.choices)}
@@ -181,7 +181,7 @@ def _bundles(explosion: Explosion, disputed: set[Key]) -> list[_Bundle]:
     ]
 
 
-def _place(family: Family, choice: Choice, position: str) -> str:
+def place_over(family: Family, choice: Choice, position: str) -> str:
     """Over which place one alternative holds at `position`; a position that stands in no bank goes with the engine."""
     if choice.scope == "position":
         return position
@@ -266,7 +266,7 @@ def _check_alike(bundle: _Bundle, decision: _Decision, explosion: Explosion, alr
         explosion.choice_parts[bundle.choice.code].items(), key=lambda item: family.map.order(item[0])
     ):
         sits = already.get(position)
-        if sits is None or position in renewed or _place(family, bundle.choice, position) != bundle.place:
+        if sits is None or position in renewed or place_over(family, bundle.choice, position) != bundle.place:
             continue
         wanted = {decision.part} if decision.part else by_alternative.get(decision.alternative, frozenset())
         if sits not in wanted and (wanted or sits in frozenset().union(*by_alternative.values())):

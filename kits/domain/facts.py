@@ -84,14 +84,6 @@ class BaseRings:
 
 
 @dataclass(frozen=True, slots=True)
-class Expansion:
-    """How block and liner grow with heat, in parts per million and kelvin."""
-
-    block_ppm: Fraction
-    liner_ppm: Fraction
-
-
-@dataclass(frozen=True, slots=True)
 class ReuseLimit:
     """When a bolt may be used again at its positions. `length_most_nm`: that length itself passes; `uses_most`: final
     tightenings that it stands in all, the next one included; None where no such limit is given."""
@@ -150,6 +142,7 @@ class Facts:
 
     grooves    part number of a ring and the groove it sits in
     turns_deg  turns of a new liner that are allowed; None: not stated; any_turn: any
+    expansion_ppm  piece ("block", "liner", "piston", "crank") and its coefficient of expansion per kelvin
     """
 
     texts: Mapping[str, str] = field(default_factory=dict)
@@ -162,7 +155,6 @@ class Facts:
     block_depth: NewPart | None = None
     protrusion: Protrusion | None = None
     clamping: Clamping | None = None
-    expansion: Expansion | None = None
     within_one_liner_nm: int | None = None
     step: Step | None = None
     turns_deg: tuple[int, ...] | None = None
@@ -179,6 +171,7 @@ class Facts:
     bearings: tuple[Bearing, ...] = ()
     end_float: EndFloat | None = None
     head_gasket_grades: tuple[GasketGrade, ...] = ()
+    expansion_ppm: Mapping[str, Fraction] = field(default_factory=dict)
     origins: tuple[Origin, ...] = ()
 
     def origin(self, position: str) -> Origin | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
 
 from inventory.domain.errors import DomainError
@@ -12,13 +13,13 @@ from kits.domain.bearings import Half
 from kits.domain.build_facts import BUILD_FACTS
 from kits.domain.clearances import RingLimits
 from kits.domain.engine_map import EngineMap
+from kits.domain.expansion import PIECES
 from kits.domain.fact_values import amount, amounts, limits, positions
 from kits.domain.facts import (
     BaseRings,
     Bearing,
     Clamping,
     EndFloat,
-    Expansion,
     Facts,
     NewPart,
     Origin,
@@ -38,8 +39,8 @@ TEXTS = ("source", "block", "liner_seat", "liner_seals", "lifters")
 _TYPED = (
     "bore", "stroke", "displacement", "oil", "coolant_concentrate", "liner_height", "block_depth", "protrusion", "clamping",
     "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
-    "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "changes", "origins",
-    "expansion",
+    "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
+    "origins",
 )  # fmt: skip
 #: Read beside these, by the modules of the same names: joints, warranty; and the spans that readings are expected in.
 _ELSEWHERE = ("joints", "warranty", "spans")
@@ -67,7 +68,6 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         block_depth=_new_part(known, "block_depth", reader),
         protrusion=_protrusion(known, reader),
         clamping=_clamping(known, reader),
-        expansion=_expansion(known, reader),
         within_one_liner_nm=_length(known, "within_one_liner", reader),
         step=_step(known, reader),
         turns_deg=turns,
@@ -84,6 +84,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         bearings=_bearings(known, engine_map, reader),
         end_float=_end_float(known, reader),
         head_gasket_grades=_gasket_grades(known, reader),
+        expansion_ppm=_expansion(known, reader),
         origins=_origins(known, engine_map, reader),
     )
 
@@ -206,19 +207,6 @@ def _parts_of(entry: Mapping[str, Any], sizes: tuple[int, ...], where: str, read
     return tuple(named)
 
 
-def _expansion(document: Mapping[str, Any], reader: Reader) -> Expansion | None:
-    entry, where = _entry(document, "expansion", "block liner", reader), "facts, expansion"
-    if entry is None:
-        return None
-    found = []
-    for key in ("block", "liner"):
-        try:
-            found.append(expansion(reader.text(entry, key, where)))
-        except DomainError:
-            reader.problem(where, f"{key!r} is parts per million and kelvin, as in 11.5")
-    return Expansion(*found) if len(found) == 2 else None
-
-
 def _base_rings(document: Mapping[str, Any], reader: Reader) -> BaseRings | None:
     entry, where = _entry(document, "base_rings", "sizes alike parts", reader), "facts, base_rings"
     if entry is None:
@@ -336,14 +324,25 @@ def _gasket_grades(document: Mapping[str, Any], reader: Reader) -> tuple[GasketG
         reader.text(document, "head_gasket_grades", "facts")
         return ()
     found: list[GasketGrade] = []
-    for where, entry in _rows(document, "head_gasket_grades", "grade projection_most", reader):
+    for where, entry in _rows(document, "head_gasket_grades", "grade projection_most part", reader):
         most = amount(entry, "projection_most", where, Dimension.LENGTH, reader, required=True)
         if most is None:
             continue
         if found and most <= found[-1].projection_most_nm:
             reader.problem(where, "grades go up from the thinnest gasket")
-        found.append(GasketGrade(reader.text(entry, "grade", where), most))
+        found.append(GasketGrade(reader.text(entry, "grade", where), most, reader.text(entry, "part", where, "")))
     return tuple(found)
+
+
+def _expansion(document: Mapping[str, Any], reader: Reader) -> dict[str, Fraction]:
+    """Piece → parts per million and kelvin, each an exact decimal as text."""
+    found = {}
+    for piece, text in (_entry(document, "expansion_ppm", " ".join(PIECES), reader) or {}).items():
+        try:
+            found[piece] = expansion(text if isinstance(text, str) else "")
+        except DomainError as error:
+            reader.problem(f"facts, expansion_ppm, {piece}", error.message)
+    return found
 
 
 def _origins(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Origin, ...]:

@@ -17,10 +17,11 @@ LEAST_READINGS = 2
 
 @dataclass(frozen=True, slots=True)
 class GasketGrade:
-    """A grade and the largest projection that it takes; that projection itself still passes."""
+    """A grade and the largest projection that it takes; that projection itself still passes. `part`: its number, if stated."""
 
     grade: str
     projection_most_nm: int
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)

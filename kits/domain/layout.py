@@ -21,7 +21,8 @@ from kits.domain.layout_miss import Miss, nearest_miss
 from kits.domain.layout_options import LayoutTask, Rules
 from kits.domain.layout_placed import Placed, placed_of, points_said
 from kits.domain.layout_search import Budget, OutOfNodes, Search
-from kits.domain.protrusion import POOR_GAUGE, Verdict, doubts, good_enough, verdict
+from kits.domain.limits import Verdict
+from kits.domain.protrusion import POOR_GAUGE, doubts, good_enough, verdict
 
 #: About ten seconds at worst; what the shelves of a shop ask for takes some thousand.
 NODES = 2_000_000

@@ -15,14 +15,13 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import round_half_even
 from kits.domain.allowance import FACTOR, RULE, combined
+from kits.domain.expansion import REFERENCE_MK, at_reference
 from kits.domain.facts import Facts
+from kits.domain.limits import Verdict
 from kits.domain.protrusion import (
     CIRCLE_DEG,
-    REFERENCE_MK,
     HeightLimits,
     Judgement,
-    Verdict,
-    at_reference,
     check_rings,
     check_shim,
     judge,
@@ -100,8 +99,8 @@ class Growth:
 
 def growth_of(facts: Facts) -> Growth:
     """From the facts of a family; a block of which nothing is said is taken as one that grows much."""
-    its, needed = facts.expansion, IRON not in facts.texts.get("block", "").lower()
-    return Growth(its.block_ppm, its.liner_ppm, needed) if its else Growth(None, None, needed)
+    its, needed = facts.expansion_ppm, IRON not in facts.texts.get("block", "").lower()
+    return Growth(its.get("block"), its.get("liner"), needed)
 
 
 def limits_of(facts: Facts) -> HeightLimits:

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 
 from inventory.domain.errors import DomainError
 from kits.domain.allowance import combined
+from kits.domain.limits import Verdict
 
-#: Lengths are stated at 20 °C (ISO 1; from memory).
-REFERENCE_MK = 293_150
 #: Heights and limits are rounded to 0.0001 mm, half to even, before they are held against each other: a limit in inches lies
 #: between two such grains, and a height that is exactly on it must pass.
 GRAIN_NM = 100
@@ -25,14 +23,6 @@ GRAIN_DIGITS = -2
 POINTS_LEAST = 4
 CIRCLE_DEG = 360
 POOR_GAUGE = "The gauge is not good enough for this limit: nothing can pass."
-
-
-class Verdict(StrEnum):
-    """What is said of a height."""
-
-    PASS = "pass"
-    DOUBTFUL = "doubtful"
-    FAIL = "fail"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,20 +100,6 @@ def clock_steps(angle_deg: int, points: int) -> int:
         text = f"{angle_deg}° falls between two of {points} points: read the liner at other points."
         raise DomainError("heights-unusable", text, angle_deg=angle_deg, points=points)
     return angle_deg * points // CIRCLE_DEG
-
-
-def at_reference(
-    length_nm: int, part_mk: int, gauge_mk: int, part_ppm: Fraction | int, gauge_ppm: Fraction | int
-) -> Fraction:
-    """A reading as it would be with part and gauge at 20 °C, each corrected for its own temperature, exact."""
-    for name, value in (("length_nm", length_nm), ("part_mk", part_mk), ("gauge_mk", gauge_mk)):
-        whole(name, value, 0)
-    for name, ppm in (("part_ppm", part_ppm), ("gauge_ppm", gauge_ppm)):
-        if isinstance(ppm, bool) or not isinstance(ppm, int | Fraction) or ppm < 0:
-            raise DomainError("heights-unusable", f"{name} is {ppm!r}: an exact number is needed.", name=name)
-    # millikelvin and parts per million: a thousand times a million
-    shift = Fraction(gauge_ppm) * (gauge_mk - REFERENCE_MK) - Fraction(part_ppm) * (part_mk - REFERENCE_MK)
-    return length_nm * (1 + shift / 1_000_000_000)
 
 
 def allowance_nm(gauge_of_height_nm: int, gauge_of_depth_nm: int) -> int:

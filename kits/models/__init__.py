@@ -35,13 +35,14 @@ from kits.models.kit import (
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
-from kits.models.results import MeasuredResult, ResultReading
+from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
 __all__ = [
     "AcceptedLayout",
+    "Acceptance",
     "AfterRunDone",
     "Approval",
     "Bead",

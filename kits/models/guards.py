@@ -48,4 +48,5 @@ APPEND_ONLY = (
     "kits_acceptedlayout",
     "kits_layoutplace",
     "kits_layoutwithdrawal",
+    "kits_acceptance",
 )

@@ -26,6 +26,17 @@ class MeasuredResult(models.Model):
         ]
 
 
+class Acceptance(models.Model):
+    """A person accepted what a result chose; the words that settle the list (`JobChoice`) are written by the same act.
+
+    They count until a reading that the result rests on is withdrawn: then the choices are open again.
+    """
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
+    result = models.ForeignKey(MeasuredResult, models.PROTECT, related_name="acceptances")
+    reason = models.TextField(blank=True)
+
+
 class ResultReading(models.Model):
     """A reading that a result rests on."""
 

@@ -12,7 +12,6 @@ from kits.models import (
     Approval,
     Engine,
     Job,
-    JobChoice,
     JobDate,
     JobEnd,
     JobFinding,
@@ -21,6 +20,7 @@ from kits.models import (
     Owner,
     ToolLoan,
 )
+from kits.queries.chosen import counting
 from kits.queries.marks import bores_of
 
 STATES = [state.value for state in Job.State]
@@ -123,12 +123,7 @@ def _finding_state(row: JobFinding, approved: bool | None) -> str:
 
 def _choices(row: Job) -> list[dict[str, Any]]:
     """The newest word on each choice and place; bores are shown apart."""
-    newest = {
-        (one.choice, one.place): one
-        for one in JobChoice.objects.filter(job=row, act__corrected_by__isnull=True)
-        .exclude(choice=JobChoice.BORE)
-        .order_by("pk")
-    }
+    newest = {(one.choice, one.place): one for one in counting([row])}
     return [
         {"choice": one.choice, "place": one.place, "alternative": one.alternative, "reason": one.reason}
         for one in newest.values()

@@ -11,6 +11,7 @@ from kits.domain.serving import PIECE, FittedAt
 from kits.domain.washed_out import still_open
 from kits.models import Job, OutsideWork, ToolLoan
 from kits.queries.build import unchecked
+from kits.queries.chosen import left_open
 from kits.queries.job_list import JobList, job_list
 from kits.queries.marks import marked_sets
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
@@ -31,6 +32,9 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         made = [key for key in choice.keys if key in done]
         if choice.rule == "exactly-one" and len(made) < len(choice.keys):
             lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
+    for word in left_open(job):
+        why = f"{word.alternative} was chosen by a measurement of which a reading was withdrawn since"
+        lines.append({"what": "measure again", "position": word.place, "why": why})
     lines += _not_fitted(listed, inside, promises)
     for taken in listed.taken_off.taken:
         if taken.key not in done and not _still_there(job, taken.position):

@@ -22,13 +22,13 @@ from kits.models import (
     Approval,
     FindingWithdrawal,
     Job,
-    JobChoice,
     JobFinding,
     JobHold,
     OutsideWork,
     ToolLoan,
     WashedCount,
 )
+from kits.queries.chosen import counting
 from kits.queries.documents import family_of
 from kits.queries.to_return import to_return
 
@@ -89,13 +89,8 @@ def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
 def _choice_days(of_job: dict[Job, list[JobHold]]) -> dict[int, dict[str, date]]:
     """Job → place → day of its newest choice."""
     days: dict[int, dict[str, date]] = defaultdict(dict)
-    rows = (
-        JobChoice.objects.filter(job__in=list(of_job), act__corrected_by__isnull=True)
-        .exclude(choice=JobChoice.BORE)
-        .order_by("pk")
-    )
-    for job_id, place, at in rows.values_list("job_id", "place", "act__occurred_at"):
-        days[job_id][place or "ENGINE"] = at.date()
+    for row in counting(of_job):
+        days[row.job_id][row.place or "ENGINE"] = row.act.occurred_at.date()
     return days
 
 

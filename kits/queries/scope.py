@@ -29,6 +29,7 @@ from kits.models import (
     NotNeeded,
 )
 from kits.queries.at_positions import outs_of, words_on
+from kits.queries.chosen import counting
 from kits.queries.documents import family_of, operation_of
 
 
@@ -85,12 +86,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         booked = booked.filter(added_by_id__lte=upto_act)
     operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
     found, waiting, limited = _findings(job, upto_act) if has.findings else ((), (), {})
-    choices = (
-        JobChoice.objects.filter(job=job, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE).order_by("pk")
-    )
-    if upto_act is not None:
-        choices = choices.filter(act_id__lte=upto_act)
-    recorded = tuple(_recorded(row) for row in choices) if has.choices else ()
+    recorded = tuple(_recorded(row) for row in counting([job], upto_act)) if has.choices else ()
     return Scope(
         job=job,
         family=family,

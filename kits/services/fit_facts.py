@@ -49,8 +49,8 @@ class Facts:
     """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
 
     lubricants   what each lubricant that was said is, None where nobody knows
-    reused  places in the request of old parts that are put back; issued  parts promised for a key, candidates left out
-    layout  what the newest accepted layout binds
+    reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
+    issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
     doubts  what is doubtful about an old part that goes back
     """
@@ -65,7 +65,7 @@ class Facts:
     words: Mapping[tuple[int, str], str]
     reused: set[int]
     sides: Mapping[str, str]
-    issued: Mapping[Key, set[str]]
+    issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
     layout: Binding | None = None
@@ -87,10 +87,10 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     }
     promises = promises_of(job)
     listed = job_list(job)
-    issued: dict[Key, set[str]] = {}
+    issued: dict[Key, set[tuple[str, str]]] = {}
     for promise in promises:
         for position, make, _ in () if promise.on_approval else promise.shares:
-            issued.setdefault((position, make), set()).add(promise.hold.item.part.number)
+            issued.setdefault((position, make), set()).add((promise.wanted, promise.hold.item.part.number))
     # A thing with a serial that was issued for this job stays new, fitted dry and taken out again or not.
     new = {promise.hold.item_id for promise in promises if promise.picked and promise.hold.item.single}
     outs = {item: rows for item, rows in outs_of(job).items() if item not in new}

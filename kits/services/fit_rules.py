@@ -180,7 +180,8 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     line = _settled(facts, key)
     if line is None:
         return _undecided(facts, key)
-    allowed = {line.part} | facts.issued.get(key, set())
+    # What was promised when another part was listed there is not allowed any more.
+    allowed = {line.part} | {part for wanted, part in facts.issued.get(key, set()) if wanted == line.part}
     if item.part.number not in allowed:
         return DomainError(
             "wrong-part",

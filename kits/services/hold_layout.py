@@ -16,10 +16,10 @@ from kits.domain.engine_map import ENGINE
 from kits.domain.layout_placed import Placed
 from kits.domain.requirements import Candidate, Key
 from kits.domain.settled import NONE
-from kits.models import JobChoice, JobHold, PickList
+from kits.models import JobHold, PickList
 from kits.queries.liners import JobBench
 from kits.queries.served import promises_of
-from kits.services.choosing import release_others
+from kits.services.choosing import Word, choose
 from kits.services.shared import lot_of
 
 
@@ -49,8 +49,10 @@ def lay_under(act: Act, its: JobBench, placed: Sequence[Placed], ring_nm: int) -
                 wanted = parts.get(size_nm, "")
                 choices |= _choice(its, key, candidate, wanted)
                 laid += [Laid(key, wanted)] if wanted else []
-    for (choice, place), alternative in choices.items():
-        _choose(act, its, choice, place, alternative)
+    standing = {(one.choice, one.place): one.alternative for one in its.listed.scope.recorded}
+    words = [Word(*at, alternative) for at, alternative in choices.items() if standing.get(at) != alternative]
+    if words:
+        choose(act, its.job, words, "by the layout")
     return laid
 
 
@@ -81,17 +83,6 @@ def _choice(its: JobBench, key: Key, candidate: Candidate, wanted: str) -> dict[
     bank = its.family.map.position(key[0]).bank
     place = {"position": key[0], "bank": f"BANK-{bank}" if bank else ENGINE}.get(choice.scope, ENGINE)
     return {(choice.code, place): candidate.alternative if wanted else NONE}
-
-
-def _choose(act: Act, its: JobBench, choice: str, place: str, alternative: str) -> None:
-    """Record a choice, unless it stands already."""
-    standing = [one for one in its.listed.scope.recorded if (one.choice, one.place) == (choice, place)]
-    if standing and standing[-1].alternative == alternative:
-        return
-    JobChoice.objects.create(
-        job=its.job, act=act, choice=choice, place=place, alternative=alternative, reason="by the layout"
-    )
-    release_others(act, its.job, choice, place, alternative)
 
 
 def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under: Sequence[Laid], layout: int) -> Body:

@@ -21,7 +21,6 @@ from kits.models import (
     Approval,
     FindingWithdrawal,
     Job,
-    JobChoice,
     JobDate,
     JobFinding,
     JobOperation,
@@ -31,10 +30,9 @@ from kits.queries.by_number import ranges_of_job
 from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
 from kits.queries.job_list import job_list
-from kits.queries.served import promises_of
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
-from kits.services.choosing import release_others
+from kits.services.choosing import Word, choose, lock_candidates
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
 
@@ -300,12 +298,10 @@ def record_choice(
         row = open_job(job)
         family = family_of(row.family_revision)
         _check_choice(family, choice, place, alternative)
-        on_approval = [one.hold for one in promises_of(row) if one.open and one.on_approval]
-        locks.scarcer((hold.item.part_id, row.site_id) for hold in on_approval)
+        lock_candidates(row)
         if alternative.startswith(PART):
             _check_part(row, choice, place, alternative.removeprefix(PART))
-        JobChoice.objects.create(job=row, act=act, choice=choice, place=place, alternative=alternative, reason=reason)
-        released = release_others(act, row, choice, place, alternative)
+        released = choose(act, row, [Word(choice, place, alternative)], reason)
         touch(row)
         return {"choice": choice, "place": place, "alternative": alternative, "released": released}
 

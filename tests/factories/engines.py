@@ -85,16 +85,17 @@ JOINT: dict[str, Any] = {
     "name": "sump", "at": ["SUMP/bead"], "product": "SEALANT", "bolts": 12, "faces": "pressed steel", "flange": "14 mm",
     "gap": "0.50 mm",
 }  # fmt: skip
-#: Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
 #: Limits of the heights of liners, as two test engines state them.
 LINERS: dict[str, Any] = {
     "block": "iron",
     "protrusion": {"low": "0.050 mm", "high": "0.120 mm"},
     "within_one_liner": "0.030 mm",
 }
+#: One grade of the head gasket. Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
 FACTS: dict[str, Any] = {
     **LINERS,
     "joints": [JOINT],
+    "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": "NEW-GASKET"}],
     "piston_checks": ["crown", "ring tops"],
     "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
     "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},

@@ -45,6 +45,7 @@ def family_document() -> dict[str, Any]:
         "mains": 0,
         "facts": {
             **LINERS,
+            "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": MANY[0]}],
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.models import Serial
+from kits.services.accept import accept_result
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
+from kits.services.judge import judge_readings
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 from tests.factories import measuring
@@ -42,6 +44,30 @@ def two_readings() -> dict[str, Any]:
     number = measuring.gauge(fresh("G-"))
     readings = [ReadingIn("end-float", value, number, place="ENGINE") for value in ("0.10 mm", "0.12 mm")]
     return {"job": job("SETS").number, "readings": readings}
+
+
+def projected() -> dict[str, Any]:
+    """A job with a cover to be chosen, and the projections of both pistons read."""
+    number, it = measuring.gauge(fresh("G-")), job("KINDS")
+    lines = [
+        ReadingIn("piston-projection", "0.4 mm", number, place=place, point=point, clamped=True)
+        for place in ("CYL-1", "CYL-2")
+        for point in ("front", "rear")
+    ]
+    record_readings(actor=PersonFactory(), stamp=stamp(), job=it.number, readings=lines)
+    return {"job": it.number}
+
+
+@scene(judge_readings)
+def which_gasket() -> dict[str, Any]:
+    return projected() | {"kind": "gasket grade"}
+
+
+@scene(accept_result)
+def that_gasket() -> dict[str, Any]:
+    given = projected()
+    made = judge_readings(actor=PersonFactory(), stamp=stamp(), kind="gasket grade", **given)
+    return given | {"result_id": made.body["result"], "reason": "read twice"}
 
 
 @scene(record_readings)

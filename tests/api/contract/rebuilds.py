@@ -11,6 +11,7 @@ from inventory.models import Person
 from inventory.services.run import run
 from kits.queries.scope import job_by_number
 from kits.services.gauges import StudyIn, study_gauge
+from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn
 from kits.services.results import record_result
 from tests.api.contract.shops import Good
@@ -361,6 +362,26 @@ def _spares(actor: Person) -> Good:
     return Good(JOB, {"position": "CYL-1/set"})
 
 
+def _projected(actor: Person) -> Good:
+    """The pistons of one bank are read, with the liners clamped."""
+    _far("booked")
+    gauge("G-1")
+    lines = [
+        ReadingIn("piston-projection", "0.4 mm", "G-1", place=place, point=point, clamped=True)
+        for place in ("CYL-1", "CYL-2")
+        for point in ("front", "rear")
+    ]
+    read_on("J-1", *lines)
+    return Good(JOB, body={"kind": "gasket grade", "place": "BANK-LEFT"})
+
+
+def _judged(actor: Person) -> Good:
+    """A gasket is chosen from the readings."""
+    asked = _projected(actor).body
+    made = judge_readings(actor=actor, stamp=stamp(), job="J-1", **asked)
+    return Good(JOB | {"one": made.body["result"]}, body={"reason": "read twice"})
+
+
 GOOD_JOBS: dict[str, Make] = {
     "gauges_list": on_gauge(),
     "gauges_read": on_gauge(),
@@ -380,6 +401,8 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_layout_acceptances_create": _layout(body=True),
     "jobs_layout_acceptances_withdraw": _layout_back,
     "jobs_set_replacements_read": _spares,
+    "jobs_results_accept": _judged,
+    "jobs_verdicts_create": _projected,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,

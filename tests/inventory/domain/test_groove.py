@@ -100,6 +100,7 @@ def test_worked_examples_of_public_calculators() -> None:
     for section, loss in ((1, "0.803"), (139 * 25_400, "0.705")):
         found = fit(984 * 25_400, section, 1000 * 25_400, 1300 * 25_400, inch)
         assert f"{(1 - sqrt(found.section_squared) / section) * 100:.3f}" == loss
+        assert f"{float(1 + found.stretch):.4f}" == "1.0163"  # printed by the same calculator
     # inside 4.609 on 4.653 in, section .139 in: .13834 in by the short form (worked from it), .13836 on the centre line
     assert f"{0.139 * sqrt(4.609 / 4.653):.5f}" == "0.13834"
     found = fit(4609 * 25_400, 139 * 25_400, 4653 * 25_400, 5000 * 25_400, inch)

@@ -210,7 +210,9 @@ def test_a_table_of_main_clearances_passes_at_its_ends():
 
 
 def test_a_rule_of_thumb_for_clearance():
-    # .00075-.0010 in per inch of shaft, 2.000 in: .0015-.0020; a magazine's bearing guide. The middle of three grades is chosen.
+    # .00075-.0010 in per inch of shaft, 2.000 in: .0015-.0020, 2.375 in: about .0024; a magazine's bearing guide. The middle of three
+    # grades is chosen.
+    assert round(23_750 * TENTH / 1000 / TENTH) == 24
     shaft = 20_000 * TENTH
     limits = Limits(shaft * 75 // 100_000, shaft // 1000)
     assert (limits.low_nm, limits.high_nm) == (15 * TENTH, 20 * TENTH)

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from kits.domain.bearings import Journal, Wish, choose_halves
-from kits.domain.facts import BaseRings, Expansion, Facts, Shims, Step
+from kits.domain.facts import BaseRings, Facts, Shims, Step
 from kits.domain.families import parse_family
 from kits.domain.gasket_grade import GasketGrade
 from kits.domain.limits import Limits
@@ -58,7 +58,7 @@ def test_shims_rings_and_heights():
     shims = ("R-121", "R-122", "R-123", "R-124")
     assert rowan.shims == Shims((50_000, 100_000, 150_000, 250_000), 1, 250_000, shims)
     # alloy 22, cast iron 11 parts per million and kelvin (handbook values, from memory)
-    assert facts("Alder-4").expansion == Expansion(Fraction(22), Fraction(11))
+    assert (facts("Alder-4").expansion_ppm["block"], facts("Alder-4").expansion_ppm["liner"]) == (22, 11)
     assert facts("Alder-4").shims == Shims((), 0, None)
     assert larch.shims is None
     assert larch.base_rings == BaseRings((900_000, 1_000_000), True, ("L-121", "L-122"))
@@ -73,9 +73,19 @@ def test_shims_rings_and_heights():
 
 def test_gasket_grades():
     assert facts("Rowan-6").head_gasket_grades == tuple(
-        GasketGrade(grade, most * UM) for grade, most in (("1", 400), ("2", 600), ("3", 750))
+        GasketGrade(grade, most * UM, f"R-20{grade}") for grade, most in (("1", 400), ("2", 600), ("3", 750))
     )
     assert facts("Alder-4").head_gasket_grades == ()
+
+
+def test_expansion():
+    # Alloy 22 and steel 11.5 parts per million: worked example of the demo shop; iron 11, pistons 21: common practice.
+    blocks = {"Alder-4": 22, "Rowan-6": 11, "Hornbeam-V8": 22, "Larch-3": 11}
+    for family, block in blocks.items():
+        assert facts(family).expansion_ppm == {
+            "block": block, "liner": 11, "piston": 21, "crank": Fraction("11.5"),
+        }  # fmt: skip
+        assert (facts(family).texts["block"] == "alloy") == (block == 22)
 
 
 def test_the_mains_of_the_worked_example_from_the_family():

@@ -24,7 +24,8 @@ from kits.domain.layout_options import (
     turns,
     windows,
 )
-from kits.domain.protrusion import HeightLimits, Verdict, verdict
+from kits.domain.limits import Verdict
+from kits.domain.protrusion import HeightLimits, verdict
 from tests.factories.bores import UM, random_task, um, worked
 
 

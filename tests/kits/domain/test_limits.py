@@ -23,6 +23,40 @@ def test_the_seven_heights_of_the_worked_example(height_um, verdict):
     assert judge(height_um * 1000, Limits(50_000, 120_000), 10_000) == verdict
 
 
+TENTH = 2540  # 0.0001 in, from 1 in = 25.4 mm
+
+
+@pytest.mark.parametrize(
+    ("what", "low", "high", "worn"),
+    [
+        # New from low to high, worn up to (a shell: down to) the last value, in 0.0001 in; read on a public-domain mirror.
+        ("main bearing clearance: TM 9-6115-604-34 Table 1-4 p 1-14", 36, 75, 95),
+        ("rod bearing clearance: the same table", 25, 65, 90),
+        ("rod bearing shell: the same table", 1237, 1242, 1222),
+        ("liner inside diameter: the same table", 62_495, 62_510, 62_550),
+        ("piston skirt: TM 9-2815-225-34&P p 924, at 70 °F", 54_870, 54_880, 54_830),
+    ],
+)
+def test_printed_limits_new_and_worn_pass_at_their_ends(what, low, high, worn):
+    new = Limits(low * TENTH, high * TENTH)
+    used = Limits(min(low, worn) * TENTH, max(high, worn) * TENTH)
+    for limits, ends in ((new, (low, high)), (used, (min(low, worn), max(high, worn)))):
+        assert [judge(end * TENTH, limits) for end in ends] == ["pass", "pass"], what
+        assert [judge(end * TENTH + off, limits) for end, off in zip(ends, (-1, 1), strict=True)] == ["fail", "fail"], (
+            what
+        )
+    # A gauge of u = 0.0001 in allows for 0.0002: at the ends nobody can say.
+    assert [judge(end * TENTH, new, 2 * TENTH) for end in (low, high)] == ["doubtful", "doubtful"], what
+    assert not gauge_too_coarse(new, (high - low) * TENTH // 2)
+
+
+def test_the_clearance_of_a_liner_in_its_lower_bore():
+    # .002 to .006 in: TM 9-6115-604-34 Table 1-4 p 1-14. With feelers of .001 steps, u = .0005, only .003 to .005 passes.
+    limits = Limits(20 * TENTH, 60 * TENTH)
+    said = [judge(tenths * TENTH, limits, 10 * TENTH) for tenths in (9, 10, 29, 30, 50, 51, 70, 71)]
+    assert said == ["fail", "doubtful", "doubtful", "pass", "pass", "doubtful", "doubtful", "fail"]
+
+
 def test_zones_as_iso_14253_1_is_quoted():
     # ISO 14253-1 style zones, an unofficial page that quotes it: limits 10.00 to 10.10, U 0.02: conforming from 10.02 to
     # 10.08. The page calls 9.98 and 10.12 themselves not conforming; here they are the last doubtful values, one further fails.

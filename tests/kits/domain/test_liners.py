@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 
 from inventory.domain.errors import DomainError
-from kits.domain.facts import Expansion, Facts, Protrusion, Shims, Step
-from kits.domain.limits import Limits
+from kits.domain.facts import Facts, Protrusion, Shims, Step
+from kits.domain.limits import Limits, Verdict
 from kits.domain.liners import (
     NO_TEMPERATURE,
     NOTHING,
@@ -22,7 +22,7 @@ from kits.domain.liners import (
     stands,
     stands_directly,
 )
-from kits.domain.protrusion import HeightLimits, Verdict
+from kits.domain.protrusion import HeightLimits
 
 UM, MM = 1_000, 1_000_000
 LIMITS = HeightLimits(50 * UM, 120 * UM, 30 * UM, turns_deg=(0, 180))
@@ -75,7 +75,7 @@ def test_what_is_not_said_of_temperature():
 
 def test_growth_and_limits_of_a_family():
     assert growth_of(Facts(texts={"block": "iron"})) == Growth(None, None, False)
-    assert growth_of(Facts(expansion=Expansion(ALLOY, STEEL))) == Growth(ALLOY, STEEL, True)
+    assert growth_of(Facts(expansion_ppm={"block": ALLOY, "liner": STEEL})) == Growth(ALLOY, STEEL, True)
     assert growth_of(Facts(texts={"block": "alloy"})).needed
     refused("no-limit", limits_of, Facts())
     height = Protrusion(Limits(50 * UM, 120 * UM), None, 85 * UM, "dry")

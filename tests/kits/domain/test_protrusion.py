@@ -13,13 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
+from kits.domain.expansion import at_reference
+from kits.domain.limits import Verdict
 from kits.domain.protrusion import (
     POOR_GAUGE,
     HeightLimits,
-    Verdict,
     accepted,
     allowance_nm,
-    at_reference,
     check_rings,
     check_shim,
     clock_steps,
@@ -298,9 +298,6 @@ def test_limits_that_make_no_sense(change):
 @pytest.mark.parametrize(
     "nonsense",
     [
-        lambda: at_reference(1.0, celsius(20), celsius(20), ALLOY, STEEL),
-        lambda: at_reference(1, celsius(20), -1, ALLOY, STEEL),
-        lambda: at_reference(1, celsius(20), celsius(20), 22.0, STEEL),
         lambda: allowance_nm(-1, 0),
         lambda: verdict(1, LIMITS, True),
         lambda: judge([], LIMITS, 0),

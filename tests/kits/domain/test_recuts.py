@@ -4,7 +4,8 @@ from itertools import product
 
 import pytest
 
-from kits.domain.protrusion import HeightLimits, Verdict, judge
+from kits.domain.limits import Verdict
+from kits.domain.protrusion import HeightLimits, judge
 from kits.domain.recuts import Recut, recuts
 
 UM = 1_000
