@@ -1,4 +1,5 @@
-"""The events of an engine, in order: jobs, findings, what was found in it, taken out, looked at and fitted; who and why."""
+"""The events of an engine, in order: jobs, findings, what was found in it, taken out, looked at, measured and fitted; who
+and why."""
 
 from __future__ import annotations
 
@@ -7,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from kits.models import Engine, Fitting, Found, Inspection, Job, JobFinding, Removal
+from kits.models import Acceptance, Engine, Fitting, Found, Inspection, Job, JobFinding, MeasuredResult, Removal
 
 #: The act's columns that every event tells: they come first in each row.
 _ACT = ("occurred_at", "recorded_at", "pk", "actor__username", "reason", "corrected_by__pk")
@@ -18,8 +19,8 @@ class Event:
     """One line of the story.
 
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
-                  "fitted", "fitted again" (a part that had been in use)
-    position      use position, or place of a finding; part, lot, serial, amount (base units) where there is a thing
+                  "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings)
+    position      use position, place of a finding, or subject of a result; part, lot, serial, amount (base units) where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
     """
@@ -42,7 +43,7 @@ class Event:
 
 
 def events(engine: Engine) -> tuple[Event, ...]:
-    """The events of an engine by when they happened. Six queries."""
+    """The events of an engine by when they happened. Eight queries."""
     found = [
         *_jobs(engine),
         *_findings(engine),
@@ -50,6 +51,8 @@ def events(engine: Engine) -> tuple[Event, ...]:
         *_removed(engine),
         *_inspected(engine),
         *_fitted(engine),
+        *_judged(engine),
+        *_accepted(engine),
     ]
     # Stable: events of one act stay in the order in which they were written.
     return tuple(sorted(found, key=lambda event: (event.occurred_at, event.act_id)))
@@ -133,3 +136,19 @@ def _fitted(engine: Engine) -> Iterator[Event]:
         act = [*row[:3], fitter, *row[4:6]]
         said = f"with {lubricant}" if lubricant else ""
         yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:]))
+
+
+def _judged(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "job__number", "kind", "subject", "document"]
+    for row in MeasuredResult.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        job, kind, subject, document = row[6:]
+        why = "; ".join(document.get("why", ()))
+        said = f"{kind}: {document.get('verdict', 'no verdict')}" + (f" ({why})" if why else "")
+        yield _event(row[:6], "judged", job, position=subject, said=said)
+
+
+def _accepted(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "result__job__number", "result__kind", "result__subject", "result_id"]
+    for row in Acceptance.objects.filter(result__job__engine=engine).order_by("act_id").values_list(*columns):
+        job, kind, subject, result = row[6:]
+        yield _event(row[:6], "accepted", job, position=subject, said=f"{kind}, result {result}")

@@ -180,6 +180,33 @@ def test_the_halves_of_the_worked_example_are_shown_accepted_listed_held_and_fit
     assert its.halves_listed() == story.named(HALVES)
     fitted = its.fit(("MAIN-2/upper-half", its.bench_item("A-402")), ("MAIN-2/lower-half", its.bench_item("A-405")))
     assert fitted.status_code == 201, fitted.content
+    on_the_sheet(its, shown["result"], second["result"])
+
+
+def on_the_sheet(its: Bay, first: int, second: int) -> None:
+    """The build sheet: every position with who fitted and who checked, by which result, and every reading with its gauge."""
+    sheet = its.technician.read(f"jobs/{JOB}/build-sheet").json()
+    jonah, edda = its.technician.person.username, its.inspector.person.username
+    rows = {row["position"]: row for row in sheet["positions"]}
+    assert {name: row["part"] for name, row in rows.items()} == {
+        "MAIN-1/upper-half": its.story.x("A-402"),
+        "MAIN-1/lower-half": its.story.x("A-404"),
+        "MAIN-2/upper-half": its.story.x("A-402"),
+        "MAIN-2/lower-half": its.story.x("A-405"),
+    }
+    for row in rows.values():
+        assert (row["fitter"], row["checker"], row["results"]) == (jonah, edda, [first, second])
+        accepted = row["accepted"]
+        assert (accepted["result"], accepted["by"], accepted["stands"]) == (second, jonah, True)
+    assert [(row["id"], row["stale"], len(row["accepted"])) for row in sheet["results"]] == [
+        (first, True, 1),
+        (second, False, 1),
+    ]
+    said = sheet["results"][1]["document"]
+    assert (said["verdict"], said["factor"], len(said["readings"])) == ("pass", 2, 10)
+    assert {row["gauge"] for row in said["readings"]} == {"TB-BG-1", "TB-MI-4"}
+    told = its.technician.read(f"engines/{sheet['engine']}/story").json()["events"]
+    assert [row["what"] for row in told if row["what"] in ("judged", "accepted")] == ["judged", "accepted"] * 2
 
 
 def test_what_cannot_be_judged_is_refused_by_name(story: Story) -> None:

@@ -118,6 +118,16 @@ class AfterRunMadeSerializer(serializers.Serializer):
     done_on = serializers.DateField()
 
 
+class SheetAcceptedSerializer(serializers.Serializer):
+    """Who accepted the part, by which result; `stands`: none of its readings was withdrawn."""
+
+    result = serializers.IntegerField()
+    by = serializers.CharField()
+    at = serializers.DateTimeField()
+    reason = serializers.CharField(allow_blank=True)
+    stands = serializers.BooleanField()
+
+
 class SheetPositionSerializer(serializers.Serializer):
     """One thing that was fitted on the job."""
 
@@ -135,6 +145,39 @@ class SheetPositionSerializer(serializers.Serializer):
     fitter = serializers.CharField()
     checker = serializers.CharField(allow_blank=True)
     there = serializers.BooleanField(help_text="it still sits there")
+    results = serializers.ListField(child=serializers.IntegerField(), help_text="those of `results` that speak of it")
+    accepted = SheetAcceptedSerializer(allow_null=True, help_text="who accepted that this part goes there")
+
+
+class SheetWordSerializer(serializers.Serializer):
+    """A choice that an acceptance settled."""
+
+    choice = serializers.CharField()
+    place = serializers.CharField(allow_blank=True)
+    alternative = serializers.CharField()
+
+
+class SheetAcceptanceSerializer(serializers.Serializer):
+    """Somebody accepted what the result chose."""
+
+    by = serializers.CharField()
+    at = serializers.DateTimeField()
+    reason = serializers.CharField(allow_blank=True)
+    choices = SheetWordSerializer(many=True)
+
+
+class SheetResultSerializer(serializers.Serializer):
+    """A result that stands, or was accepted; `document` has rule, limits, readings, gauges and corrections."""
+
+    id = serializers.IntegerField()
+    kind = serializers.CharField()
+    subject = serializers.CharField()
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    stale = serializers.BooleanField()
+    why = serializers.ListField(child=serializers.CharField(), help_text="why it is stale")
+    document = serializers.DictField()
+    accepted = SheetAcceptanceSerializer(many=True)
 
 
 class LeakTestSerializer(serializers.Serializer):
@@ -195,6 +238,7 @@ class BuildSheetSerializer(serializers.Serializer):
     family = serializers.CharField()
     state = serializers.CharField()
     positions = SheetPositionSerializer(many=True)
+    results = SheetResultSerializer(many=True)
     pistons = PistonSeenSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)
     first_run = FirstRunSerializer(allow_null=True)
