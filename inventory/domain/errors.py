@@ -194,6 +194,9 @@ CODES: Mapping[str, Code] = {
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),
     "ring-size-unreadable": Code(422, "The text is neither a dash number nor inside diameter x section."),
     "ring-unreadable": Code(422, "What is said of a ring makes no sense; the value is named."),
+    "run-early": Code(
+        422, "The sealant has not cured long enough by its product sheet; starting now needs a signature."
+    ),
     "run-missing": Code(409, "There is no first run on record."),
     "run-not-good": Code(422, "An engine whose first run was not good is not released."),
     "same-person": Code(422, "Two different people are needed."),
@@ -232,6 +235,7 @@ CODES: Mapping[str, Code] = {
     "unit-unknown": Code(422, "The unit is not in the list."),
     "version-missing": Code(428, "A change needs an If-Match header with the version that was read."),
     "version-stale": Code(412, "Somebody changed it since it was read; read it again."),
+    "was-in-engine": Code(422, "What was in an engine never goes back to a shelf."),
     "washed-out-unknown": Code(422, "The family's list of what comes out for washing has no such thing."),
     "weight-below-empty": Code(422, "The weight is less than that of the empty tube."),
     "weight-too-large": Code(422, "The weight is more than a full tube weighs."),

@@ -83,6 +83,12 @@ class FirstRunInSerializer(ActSerializer):
     values = RunValueInSerializer(many=True, max_length=100)
     leaks = TextField(max_length=2000, required=False, allow_blank=True, help_text="where it leaked; empty: nowhere")
     released_by = TextField(max_length=150, required=False, help_text="log-in of who released the engine")
+    signed_by = TextField(
+        max_length=150,
+        required=False,
+        help_text="log-in of who signs a start before the sealant has cured by its sheet",
+    )
+    because = TextField(max_length=2000, required=False, allow_blank=True, help_text="why that was signed")
 
 
 class RunValueSerializer(serializers.Serializer):
@@ -95,11 +101,19 @@ class RunValueSerializer(serializers.Serializer):
     why = serializers.CharField(allow_blank=True)
 
 
+class EarlyJointSerializer(serializers.Serializer):
+    """A joint whose sealant had not cured by its sheet when the engine ran."""
+
+    joint = serializers.CharField()
+    run_from = serializers.DateTimeField(allow_null=True, help_text="null: outside the sheet")
+
+
 class FirstRunMadeSerializer(serializers.Serializer):
     """The first run is on record."""
 
     good = serializers.BooleanField()
     values = RunValueSerializer(many=True)
+    early = EarlyJointSerializer(many=True)
     released_by = serializers.CharField(allow_blank=True)
 
 
@@ -161,6 +175,9 @@ class FirstRunSerializer(serializers.Serializer):
     leaks = serializers.CharField(allow_blank=True)
     good = serializers.BooleanField()
     released_by = serializers.CharField(allow_blank=True)
+    early = EarlyJointSerializer(many=True)
+    signed_by = serializers.CharField(allow_blank=True)
+    because = serializers.CharField(allow_blank=True)
     by = serializers.CharField()
     caution = serializers.CharField()
 

@@ -104,7 +104,10 @@ class JobFirstRunsView(View):
             "dates-turned",
             "may-not-check",
             "not-on-duty",
+            "reason-missing",
+            "run-early",
             "run-not-good",
+            "same-person",
         ),
     )
     def post(self, request: Request, number: str) -> Response:
@@ -112,13 +115,15 @@ class JobFirstRunsView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             facts = facts_of(data)
-            login = facts.pop("released_by", None)
+            people: dict[str, Any] = {
+                name: person_by_login(facts.pop(name)) for name in ("released_by", "signed_by") if name in facts
+            }
             return record_first_run(
                 actor=actor_of(request),
                 stamp=stamp,
                 job=number,
                 values=by_name(facts.pop("values"), "name", "value", "values"),
-                released_by=person_by_login(login) if login is not None else None,
+                **people,
                 **facts,
             )
 

@@ -139,6 +139,7 @@ def test_an_engine_is_released_only_when_its_first_run_was_good(built):
     assert said == {
         "good": True,
         "values": [{"name": "oil pressure", "typed": "1 bar", "value": 100_000, "good": True, "why": ""}],
+        "early": [],
         "released_by": "edda",
     }
     refused("check-item-unknown", record_first_run, **RUN, values={"noise": "1 bar"})
