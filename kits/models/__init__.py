@@ -36,6 +36,7 @@ from kits.models.kit import (
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
+from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
@@ -49,6 +50,8 @@ __all__ = [
     "Engine",
     "EngineFamily",
     "EngineHandover",
+    "EngineSize",
+    "EngineSizeWithdrawal",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",

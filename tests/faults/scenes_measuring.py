@@ -6,6 +6,7 @@ from typing import Any
 
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
+from kits.services.sizes import SizeIn, record_sizes, withdraw_size
 from tests.factories import measuring
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults.scenes import fresh, scene
@@ -51,3 +52,15 @@ def a_wrong_reading() -> dict[str, Any]:
     given = two_readings()
     made = record_readings(actor=PersonFactory(), stamp=stamp(), **given)
     return {"job": given["job"], "reading_id": made.body["readings"][0]["id"], "reason": "zero was off"}
+
+
+@scene(record_sizes)
+def a_seat_recut() -> dict[str, Any]:
+    return {"job": job().number, "sizes": [SizeIn("seat", "CYL-1", "0.10 mm", measuring.gauge(fresh("G-")))]}
+
+
+@scene(withdraw_size)
+def a_recut_on_record() -> dict[str, Any]:
+    given = a_seat_recut()
+    made = record_sizes(actor=PersonFactory(), stamp=stamp(), **given).body["sizes"]
+    return {"job": given["job"], "size_id": made[0]["id"], "reason": "another cylinder"}
