@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Any
 
 from inventory.models import Balance
+from kits.domain.engine_map import ENGINE
 from kits.models import Fitting, Job, LeakTest
 from kits.queries.build import after_run, leak_record, newest_run, pistons_seen, run_record
+from kits.queries.documents import family_of
 from kits.queries.marks import bores_of
+from kits.queries.readings import ReadingRow, readings_of
+from kits.queries.results import ResultRow, results_of
+from kits.queries.rubber import is_rubber
 
 
 def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[str, Any]:
@@ -19,12 +25,15 @@ def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[s
     """
     tests = LeakTest.objects.filter(job=job, act__corrected_by__isnull=True).select_related("act__actor")
     run = newest_run(job)
+    readings, results = readings_of(job=job), results_of(job, standing_only=True)
     return {
         "job": job.number,
         "engine": job.engine.number,
         "family": job.engine.family.code,
         "state": job.state,
-        "positions": _positions(job),
+        "positions": _positions(job, readings, results),
+        "readings": readings,
+        "results": results,
         "pistons": [{"position": name, **seen} for name, seen in pistons_seen(job).items()],
         "leak_tests": [leak_record(one) for one in tests.order_by("pk")],
         "first_run": run_record(run) if run else None,
@@ -32,8 +41,12 @@ def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[s
     }
 
 
-def _positions(job: Job) -> list[dict[str, Any]]:
-    """What was fitted on this job, in order of the fitting; `there`: it still sits where it was fitted."""
+def _positions(job: Job, readings: Sequence[ReadingRow], results: Sequence[ResultRow]) -> list[dict[str, Any]]:
+    """What was fitted on this job, in order of the fitting; `there`: it still sits where it was fitted.
+
+    readings, results   ids of those that are of the position, of its cylinder, main or valve, or of the set that sits there
+    """
+    outward = family_of(job.family_revision).map.outward
     there = set(Balance.objects.filter(place=job.engine.place_id, amount__gt=0).values_list("spot", "item"))
     bores = bores_of(job)
     rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True).select_related(
@@ -50,6 +63,10 @@ def _positions(job: Job) -> list[dict[str, Any]]:
             "amount": row.amount,
             "base": row.item.base,
             "reused": row.reused,
+            "lubricant": row.lubricant,
+            "open": _open(row),
+            "readings": [one.id for one in readings if _is_of(row, (one.place, one.set), outward)],
+            "results": [one.id for one in results if _is_of(row, (one.subject,), outward)],
             "marked_for": bores.get(row.spot.name, ""),
             "fitted_at": row.act.occurred_at,
             "fitter": row.fitter.username,
@@ -58,3 +75,17 @@ def _positions(job: Job) -> list[dict[str, Any]]:
         }
         for row in rows.order_by("pk")
     ]
+
+
+def _open(row: Fitting) -> list[str]:
+    """What nobody can show of a fitting: marks of an old part, what rubber was fitted with."""
+    unsaid = is_rubber(row.item.part) and not row.lubricant
+    return [*([row.doubtful] if row.doubtful else []), *(["not said what it was fitted with"] if unsaid else [])]
+
+
+def _is_of(row: Fitting, names: Iterable[str], outward: Callable[[str], tuple[str, ...]]) -> bool:
+    """Whether a reading or a result names the position, the narrowest place that holds it, or the set; the whole engine is neither."""
+    mine = {row.spot.name, *(place for place in outward(row.spot.name)[1:2] if place != ENGINE)}
+    if row.item.serial is not None:
+        mine.add(row.item.serial.number)
+    return not mine.isdisjoint(names)

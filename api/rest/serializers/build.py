@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.readings import ReadingSerializer, ResultSerializer
 
 
 class PistonInSerializer(StrictSerializer):
@@ -144,6 +145,10 @@ class SheetPositionSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     base = serializers.CharField()
     reused = serializers.BooleanField()
+    lubricant = serializers.CharField(allow_blank=True, help_text="what rubber was fitted with; empty: not said")
+    open = serializers.ListField(child=serializers.CharField(), help_text="what nobody can show of the fitting")
+    readings = serializers.ListField(child=serializers.IntegerField(), help_text="ids, of `readings` of the sheet")
+    results = serializers.ListField(child=serializers.IntegerField(), help_text="ids, of `results` of the sheet")
     marked_for = serializers.CharField(allow_blank=True, help_text="the set that the bore is marked for")
     fitted_at = serializers.DateTimeField()
     fitter = serializers.CharField()
@@ -212,6 +217,10 @@ class BuildSheetSerializer(serializers.Serializer):
     family = serializers.CharField()
     state = serializers.CharField()
     positions = SheetPositionSerializer(many=True)
+    readings = ReadingSerializer(many=True, help_text="those that count, each with its gauge")
+    results = ResultSerializer(
+        many=True, help_text="what readings came to and still stands: verdicts, choices, corrections"
+    )
     pistons = PistonSeenSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)
     first_run = FirstRunSerializer(allow_null=True)

@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import AMOUNTS, act, reading
 from api.rest.serializers import build as shapes
+from api.rest.shapes import values
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
@@ -165,7 +166,8 @@ class JobBuildSheetView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The sheet."""
-        return Response(build_sheet(job_by_number(number), day(request, "on"), whole(request, "hours")))
+        sheet = build_sheet(job_by_number(number), day(request, "on"), whole(request, "hours"))
+        return Response(sheet | {name: values(sheet[name]) for name in ("readings", "results")})
 
 
 class SiteCheckersView(View):
