@@ -14,6 +14,7 @@ from inventory.domain.errors import DomainError
 from inventory.services.catalogue import create_part, create_supplier, sell_part
 from inventory.services.people import make_person
 from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revision, add_replacement
+from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.set_up import PlaceIn, set_up_shop
 from inventory.services.sheets import enter_sheet
 from kits.domain.checkers import WEEKDAYS
@@ -157,6 +158,19 @@ def load_parts(actor: Any, say: Say, at: datetime = OPENED) -> None:
             lines=lines,
         )
     _load_notices(actor, say, at)
+
+
+def load_safety_sheets(staff: Staff, say: Say, at: datetime = OPENED) -> None:
+    """Where the safety data sheet of every chemical hangs; everybody who handles parts signs that they read them."""
+    rows = document("shop")["safety_sheets"]
+    for row in rows:
+        facts = row | {"issued_on": date.fromisoformat(row["issued_on"])}
+        once(enter_safety_sheet, actor=staff.manager, stamp=stamp(f"safety sheet {row['part']}", at), **facts)
+    parts = [row["part"] for row in rows]
+    readers = [row["login"] for row in document("people")["people"] if row["group"] not in ("owner", "warranty clerk")]
+    for login in readers:
+        once(sign_safety_sheets, actor=staff[login], stamp=stamp(f"safety sheets {login}", at), parts=parts)
+    say(f"{len(rows)} safety data sheets, each read and signed by {len(readers)} people")
 
 
 def load_sheets(actor: Any, say: Say) -> None:

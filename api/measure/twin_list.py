@@ -96,7 +96,7 @@ def list_document(row: Sequence[Any], operation: Sequence[Any], lines: Sequence[
             tools.setdefault(tool, {})[f"{code}/{line.step}"] = None
     empty: tuple[str, ...] = (
         "findings", "waiting_for_owner", "open_choices", "conflicts", "buy_in", "empty_operations", "joins",
-        "unserved_findings", "reused", "reuse_refused", "not_needed",
+        "unserved_findings", "reused", "reuse_refused", "not_needed", "sizes",
     )  # fmt: skip
     listed = [
         {

@@ -31,6 +31,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "write_off": frozenset({PARTS_MANAGER}),
     "break_set": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "sign_safety_sheet": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),

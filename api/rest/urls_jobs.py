@@ -22,6 +22,7 @@ from api.rest.views import (
     reminders,
     scope,
     sealing,
+    sizes,
     strips,
     terms,
     verdicts,
@@ -33,6 +34,7 @@ def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
         path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<path:number>/sizes", sizes.EngineSizesView.as_view()),
         path("engines/<path:number>/readings", terms.EngineReadingsView.as_view()),
         path("engines/<path:number>/meter-changes", terms.EngineMeterChangesView.as_view()),
         path("engines/<path:number>/term", terms.EngineTermView.as_view()),
@@ -79,6 +81,8 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/inspections", strips.JobInspectionsView.as_view()),
         path("jobs/<str:number>/readings", readings.JobReadingsView.as_view()),
         path("jobs/<str:number>/readings/<number:one>/withdrawals", readings.ReadingWithdrawalsView.as_view()),
+        path("jobs/<str:number>/sizes", sizes.JobSizesView.as_view()),
+        path("jobs/<str:number>/sizes/<number:one>/withdrawals", sizes.SizeWithdrawalsView.as_view()),
         path("jobs/<str:number>/results", readings.JobResultsView.as_view()),
         path("jobs/<str:number>/protrusions", liners.JobProtrusionsView.as_view()),
         path("jobs/<str:number>/layout", liners.JobLayoutView.as_view()),

@@ -90,6 +90,59 @@ def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: i
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Carry:
+    """One movement of an item: so much from a place to a place, each with its kind."""
+
+    amount: int
+    origin: int
+    origin_kind: PlaceKind
+    target: int
+    target_kind: PlaceKind
+
+
+#: What goes from a bench to these was never in an engine, or goes back into one.
+NOT_USED_AT = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.VAN})
+
+
+def used_in_quarantine(moves: Iterable[Carry]) -> int:
+    """How much of one item that lies in quarantine was in an engine, whole base units.
+
+    moves   every movement of the item out of engines, benches, outside work, crates and quarantine, in order of time; none that
+            was taken back
+    Old and new of one lot are not told apart. What goes to scrap, quarantine, an old-unit crate or the owner is the old ones
+    first, since nothing that was in an engine goes to a shelf.
+    """
+    used: dict[int, int] = {}
+    aside: set[int] = set()
+    for move in moves:
+        aside |= {move.target} if move.target_kind is PlaceKind.QUARANTINE else set()
+        if move.origin_kind is PlaceKind.ENGINE:
+            old = move.amount
+        elif move.target_kind in NOT_USED_AT:
+            old = 0
+        else:
+            old = min(move.amount, used.get(move.origin, 0))
+            used[move.origin] = used.get(move.origin, 0) - old
+        if move.target_kind is not PlaceKind.ENGINE:
+            used[move.target] = used.get(move.target, 0) + old
+    return sum(used.get(place, 0) for place in aside)
+
+
+def check_never_used(thing: Carried, asked: int, there: int, used: int) -> None:
+    """Whatever was in an engine is never stock again: rubber least of all. DomainError "was-in-engine"."""
+    if asked > there - used:
+        raise DomainError(
+            "was-in-engine",
+            f"{used} of {there} of {thing.label} in quarantine came out of an engine: what was in an engine is never stock again.",
+            ways_out=("Scrap it.", "Give it back to the owner."),
+            item=thing.label,
+            there=there,
+            used=used,
+            asked=asked,
+        )
+
+
 def _check_sellable(thing: Carried) -> None:
     if thing.orphan:
         raise DomainError(

@@ -35,6 +35,7 @@ class Act(models.Model):
             ("act_write_off", "write off stock"),
             ("act_break_set", "record that a matched set is broken"),
             ("act_open", "open kits and tubes"),
+            ("act_sign_safety_sheet", "sign safety data sheets as read"),
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),

@@ -26,6 +26,8 @@ APPEND_ONLY = (
     "inventory_receiptline",
     "inventory_sealantsheet",
     "inventory_sheetreading",
+    "inventory_safetysheet",
+    "inventory_safetysheetreading",
     "inventory_lifeextension",
 )
 

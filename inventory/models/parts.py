@@ -103,6 +103,33 @@ class SheetReading(models.Model):
         constraints = [models.UniqueConstraint(fields=["sheet", "person"], name="sheet_read_once")]
 
 
+class SafetySheet(models.Model):
+    """Where the safety data sheet of a chemical is, by revision; never changed. It holds from the moment of its act on."""
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="safety_sheets", db_index=False)
+    revision = models.PositiveIntegerField()
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    link = models.CharField(max_length=500, help_text="an address, or where it hangs")
+    issued_on = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "revision"], name="safety_sheet_revision_once"),
+            models.CheckConstraint(name="safety_sheet_is_somewhere", condition=~Q(link="")),
+        ]
+
+
+class SafetySheetReading(models.Model):
+    """A person signed that they have read a safety data sheet."""
+
+    sheet = models.ForeignKey(SafetySheet, models.PROTECT, related_name="readings", db_index=False)
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, db_index=False, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["sheet", "person"], name="safety_sheet_read_once")]
+
+
 class PartAtSite(models.Model):
     """One row for each part at each site: what is locked when stock there gets scarcer."""
 

@@ -17,7 +17,7 @@ from inventory.domain.shelf_life import (
     expiry,
     parse_cure_code,
 )
-from inventory.domain.stores import check_release, check_transfer
+from inventory.domain.stores import Carry, check_never_used, check_release, check_transfer, used_in_quarantine
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
@@ -83,15 +83,20 @@ def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note
 def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "") -> Done:
     """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
 
-    Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "set-broken", "lot-unknown", "stopped", "undated",
-    "not-there", "wrong-place" by line.
+    What was in an engine is never released ("was-in-engine").
+    Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
+    "undated", "not-there", "wrong-place" by line.
     """
 
     settings = cache(shop)
+    asked: dict[int, int] = {}
 
     def check(line: TransferLine, read: _Read) -> None:
         kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
-        check_release(lookup.carried(read.item), *kinds, actor.pk, _brought_by(read.item))
+        thing, there = lookup.carried(read.item), _in_quarantine(read.item)
+        check_release(thing, *kinds, actor.pk, _brought_by(read.item, there))
+        asked[read.item.pk] = asked.get(read.item.pk, 0) + read.amount
+        check_never_used(thing, asked[read.item.pk], there, used_in_quarantine(_carried_about(read.item)))
         lookup.refuse_stopped(read.item, "released")
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
@@ -219,12 +224,35 @@ def _check_free(one: _Read, amount: int, row: Balance | None) -> None:
         )
 
 
-def _brought_by(item: Item) -> set[int]:
+def _in_quarantine(item: Item) -> int:
+    rows = Balance.objects.filter(item=item, place__kind=PlaceKind.QUARANTINE.value, amount__gt=0)
+    return sum(rows.values_list("amount", flat=True))
+
+
+#: Where what came out of an engine may lie.
+_OUT_OF_ENGINES = [
+    kind.value for kind in (PlaceKind.ENGINE, PlaceKind.BENCH, PlaceKind.OUTSIDE, PlaceKind.CRATE, PlaceKind.QUARANTINE)
+]
+
+
+def _carried_about(item: Item) -> list[Carry]:
+    """The movements that say how much of the item in quarantine was in an engine, in order of time."""
+    ends = ("from_spot__place", "from_spot__place__kind", "to_spot__place", "to_spot__place__kind")
+    rows = Movement.objects.filter(
+        item=item,
+        from_spot__place__kind__in=_OUT_OF_ENGINES,
+        act__corrected_by__isnull=True,
+        act__corrects__isnull=True,
+    ).order_by("act__occurred_at", "pk")
+    return [
+        Carry(amount, origin, PlaceKind(origin_kind), target, PlaceKind(target_kind))
+        for amount, origin, origin_kind, target, target_kind in rows.values_list("amount", *ends)
+    ]
+
+
+def _brought_by(item: Item, there: int) -> set[int]:
     """Who brought in what of the item lies in quarantine now: the newest arrivals that make up what is there."""
     quarantine = PlaceKind.QUARANTINE.value
-    there = sum(
-        Balance.objects.filter(item=item, place__kind=quarantine, amount__gt=0).values_list("amount", flat=True)
-    )
     arrivals = (
         Movement.objects.filter(item=item, to_spot__place__kind=quarantine, act__corrected_by__isnull=True)
         .exclude(from_spot__place__kind=quarantine)

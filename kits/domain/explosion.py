@@ -39,12 +39,17 @@ class _Claim:
 
 
 def explode(
-    family: Family, operations: Iterable[Operation], findings: Iterable[Finding], engine_number: EngineNumber
+    family: Family,
+    operations: Iterable[Operation],
+    findings: Iterable[Finding],
+    engine_number: EngineNumber,
+    standing: Iterable[tuple[Finding, frozenset[str]]] = (),
 ) -> Explosion:
     """The list of a job.
 
     operations     those on the job; the same one twice is once
     findings       found and booked (a cylinder chosen is a finding); the rules of the family add the rest
+    standing       true by the record of the engine at these positions: another part is offered where one is needed, none by itself
     DomainError `operation-other-family`, `operation-two-revisions`, `engine-number-other-family`, `finding-unknown`,
     `finding-place-wrong` (several findings: ManyErrors, numbered in sorted order).
     """
@@ -67,6 +72,13 @@ def explode(
         for line in operation.lines:
             if _claim_line(family, operation, line, closure, engine_number, claims, ruled_out):
                 brought.add(operation.code)
+    needed = frozenset(claims)
+    for finding, positions in standing:
+        here = frozenset(key for key in needed if key[0] in positions)
+        by_record = closure.with_record(finding)
+        for operation in on_job:
+            for line in operation.lines:
+                _claim_line(family, operation, line, by_record, engine_number, claims, ruled_out, here, closure)
     requirements: dict[Key, Requirement] = {}
     conflicts: list[Conflict] = []
     for key in sorted(claims, key=lambda key: (family.map.order(key[0]), key[1])):
@@ -131,14 +143,21 @@ def _claim_line(
     engine_number: EngineNumber,
     claims: dict[Key, list[_Claim]],
     ruled_out: list[RuledOut],
+    needed: frozenset[Key] | None = None,
+    done: Closure | None = None,
 ) -> bool:
-    """Add the claims of one line; what only the engine number forbids is kept apart. True where it claimed something."""
+    """Add the claims of one line; what only the engine number forbids is kept apart. True where it claimed something.
+
+    needed, done   only at these keys, and where it did not claim by that closure already
+    """
     numbers = line.fits.words() if line.fits is not None else ""
     fits = line.fits is None or line.fits.contains(engine_number)
     claimed = False
     for position in line.positions:
         matched = evaluate(line.condition, position, closure, family.map)
-        if matched is None:
+        if matched is None or (needed is not None and (position, line.make) not in needed):
+            continue
+        if done is not None and evaluate(line.condition, position, done, family.map) is not None:
             continue
         if not fits:
             ruled_out.append(

@@ -42,8 +42,8 @@ _TYPED = (
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
     "origins",
 )  # fmt: skip
-#: Read beside these, by the modules of the same names: joints, warranty; and the spans that readings are expected in.
-_ELSEWHERE = ("joints", "warranty", "spans")
+#: Read beside these, by the modules of the same names: joints, sizes, warranty; and the spans that readings are expected in.
+_ELSEWHERE = ("joints", "sizes", "warranty", "spans")
 KNOWN = frozenset({*TEXTS, *_TYPED, *_ELSEWHERE, *BUILD_FACTS})
 _GROOVE = ("groove_diameter", "bore", "width")
 REUSE = ("never", "within limits", "by inspection")

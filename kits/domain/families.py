@@ -16,6 +16,7 @@ from kits.domain.facts_reading import read_facts
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.joints import Joint, read_joints
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
+from kits.domain.sizes import SizeFact, read_sizes
 from kits.domain.terms import Warranty, read_warranty
 from kits.domain.washed_out import Loose, read_washed_out
 
@@ -81,6 +82,7 @@ class Family:
     facts: Facts = field(default_factory=Facts, repr=False)
     stated: Mapping[str, Any] = field(default_factory=dict, repr=False)
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
+    sizes: tuple[SizeFact, ...] = field(default=(), repr=False)
 
 
 _FAMILY_KEYS = frozenset(
@@ -128,6 +130,9 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         joints=joints,
         stated=stated,
         build=read_build_facts(stated, codes, reader),
+        sizes=read_sizes(
+            stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader
+        ),
     )
     reader.refuse("family-unusable", "The engine family cannot be used")
     return family

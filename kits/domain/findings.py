@@ -86,6 +86,14 @@ class Closure:
     def __contains__(self, finding: Finding) -> bool:
         return finding in self.origins
 
+    def with_record(self, finding: Finding) -> Closure:
+        """The same and what the record of the engine says of it, of which nothing follows."""
+        if finding in self.origins:
+            return self
+        origins = {**self.origins, finding: Origin(0, rule_text="by the record of the engine")}
+        places = {**self._places, finding.code: (*self.places(finding.code), finding.place)}
+        return Closure(origins, self.codes, places)
+
     def places(self, code: str) -> tuple[str, ...]:
         """Places where a code is true, in map order."""
         return self._places.get(code, ())

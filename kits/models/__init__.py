@@ -37,6 +37,7 @@ from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.sealing import Bead, Gate
+from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
@@ -52,6 +53,8 @@ __all__ = [
     "Engine",
     "EngineFamily",
     "EngineHandover",
+    "EngineSize",
+    "EngineSizeWithdrawal",
     "Extra",
     "FamilyRevision",
     "FindingWithdrawal",

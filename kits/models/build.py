@@ -50,6 +50,11 @@ class FirstRun(models.Model):
     values = models.JSONField(help_text="name, typed, base units, good, why")
     leaks = models.TextField(blank=True, help_text="where it leaked; empty: nowhere")
     good = models.BooleanField()
+    early = models.JSONField(default=list, help_text="joints whose sealant had not cured by its sheet, with the moment")
+    signed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, db_index=False, related_name="+"
+    )
+    because = models.TextField(blank=True, help_text="why it ran early")
     released_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, db_index=False, related_name="+"
     )
@@ -58,7 +63,10 @@ class FirstRun(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="first_run_released_when_good", condition=Q(released_by__isnull=True) | Q(good=True)
-            )
+            ),
+            models.CheckConstraint(
+                name="first_run_early_is_signed", condition=Q(early=[]) | (Q(signed_by__isnull=False) & ~Q(because=""))
+            ),
         ]
 
 

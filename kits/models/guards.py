@@ -41,6 +41,8 @@ APPEND_ONLY = (
     "kits_calibration",
     "kits_gaugewithdrawal",
     "kits_gaugestudy",
+    "kits_enginesize",
+    "kits_enginesizewithdrawal",
     "kits_reading",
     "kits_readingwithdrawal",
     "kits_measuredresult",

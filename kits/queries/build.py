@@ -59,7 +59,7 @@ def newest_leak_test(job: Job) -> LeakTest | None:
 def newest_run(job: Job) -> FirstRun | None:
     """The newest first run that was not taken back. One query."""
     rows = FirstRun.objects.filter(job=job, act__corrected_by__isnull=True)
-    return rows.select_related("released_by", "act__actor").order_by("-pk").first()
+    return rows.select_related("released_by", "signed_by", "act__actor").order_by("-pk").first()
 
 
 def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
@@ -142,6 +142,9 @@ def run_record(run: FirstRun) -> dict[str, Any]:
         "leaks": run.leaks,
         "good": run.good,
         "released_by": run.released_by.username if run.released_by else "",
+        "early": run.early,
+        "signed_by": run.signed_by.username if run.signed_by else "",
+        "because": run.because,
         "by": run.act.actor.username,
         "caution": RUN_CAUTION,
     }

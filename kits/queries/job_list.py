@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from inventory.domain.quantities import format_amount
@@ -19,6 +19,8 @@ from kits.domain.listing import ListLine, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
+from kits.domain.size_questions import size_questions
+from kits.domain.sizes import standing_sizes
 from kits.models import Job
 from kits.queries.scope import Scope, known_findings, scope_of
 
@@ -102,6 +104,11 @@ def list_on(basis: Basis) -> JobList:
     settled = settle(explosion, free_for(job, basis.shop, parts, standings), scope.recorded, basis.sits)
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
+    if scope.sizes:
+        questions = size_questions(
+            scope.family.sizes, scope.sizes, job.number, settled, explosion.closure, scope.recorded, scope.family.map
+        )
+        settled = replace(settled, conflicts=settled.conflicts + questions)
     taken = take_off(settled, scope.reuse)
     lines = lines_of(taken.settled, scope.operations, scope.not_needed)
     return JobList(scope, basis.shop, explosion, settled, taken, lines, parts, standings)
@@ -196,6 +203,12 @@ def document(listed: JobList) -> dict[str, Any]:
         "reuse_refused": [{"position": position, "why": why} for position, why in listed.taken_off.refused],
         "not_needed": [{"position": name, "because": why} for name, why in sorted(listed.scope.not_needed.items())],
         "tools": [{"tool": tool, "steps": list(steps)} for tool, steps in listed.tools.items()],
+        "sizes": [
+            asdict(one)
+            for one in standing_sizes(listed.scope.family.sizes, listed.scope.sizes, listed.scope.family.map)
+        ]
+        if listed.scope.sizes
+        else [],
     }
 
 

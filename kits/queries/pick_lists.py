@@ -134,6 +134,7 @@ def full_record(row: PickList) -> dict[str, Any]:
         ],
         "missing": said.get("shorts", _extra_short(document, said)),
         "open_choices": document.get("open_choices", []),
+        "sizes": document.get("sizes", []),
         "tools": document.get("tools", []),
         "handovers": [
             {

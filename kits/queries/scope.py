@@ -18,6 +18,7 @@ from kits.domain.findings import Finding
 from kits.domain.procedures import Operation
 from kits.domain.requirements import Explosion, Key
 from kits.domain.settled import Recorded, Reuse
+from kits.domain.sizes import Entry, standing_findings
 from kits.models import (
     Approval,
     FindingWithdrawal,
@@ -31,6 +32,7 @@ from kits.models import (
 from kits.queries.at_positions import outs_of, words_on
 from kits.queries.chosen import counting
 from kits.queries.documents import family_of, operation_of
+from kits.queries.sizes import entries_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,7 @@ class Scope:
     limited     findings of extra work for which the owner named a sum, each with that word
     reuse       inspected old parts that go back, by (position, make)
     not_needed  positions that get nothing, with the reason
+    sizes       entries of the engine's record that count
     """
 
     job: Job
@@ -53,11 +56,13 @@ class Scope:
     reuse: dict[Key, Reuse]
     not_needed: dict[str, str]
     limited: dict[Finding, Word] = field(default_factory=dict)
+    sizes: tuple[Entry, ...] = ()
 
     def explosion(self, with_waiting: bool = False) -> Explosion:
         """The list by use position; with_waiting: as it would be once the owner has agreed."""
         findings = self.findings + self.waiting if with_waiting else self.findings
-        return explode(self.family, self.operations, findings, self.engine_number)
+        standing = standing_findings(self.family.sizes, self.sizes, self.family.map) if self.sizes else ()
+        return explode(self.family, self.operations, findings, self.engine_number, standing)
 
 
 def job_by_number(number: str) -> Job:
@@ -76,10 +81,10 @@ def job_by_number(number: str) -> Job:
 
 
 def scope_of(job: Job, upto_act: int | None = None) -> Scope:
-    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Seven queries at most;
+    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Eight queries at most;
     two where nothing was found or decided yet."""
     family = family_of(job.family_revision)
-    has = _Has(*by_hand.rows(_HAS, [job.pk] * len(_Has._fields))[0])
+    has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id])[0])
     booked = JobOperation.objects.filter(job=job).select_related("procedure_revision").order_by("pk")
     booked = booked.defer("procedure_revision__document")  # it is long, and was nearly always read before
     if upto_act is not None:
@@ -98,6 +103,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         reuse=_reuse(job, upto_act) if has.inspections else {},
         not_needed=_not_needed(job, upto_act) if has.not_needed else {},
         limited=limited,
+        sizes=entries_of(job.engine_id, upto_act) if has.sizes else (),
     )
 
 
@@ -108,11 +114,18 @@ class _Has(NamedTuple):
     choices: bool
     inspections: bool
     not_needed: bool
+    sizes: bool
 
 
 _HAS = "SELECT " + ", ".join(
-    f"EXISTS (SELECT 1 FROM kits_{table} WHERE job_id = %s)"
-    for table in ("jobfinding", "jobchoice", "inspection", "notneeded")
+    f"EXISTS (SELECT 1 FROM kits_{table} WHERE {of} = %s)"
+    for table, of in (
+        ("jobfinding", "job_id"),
+        ("jobchoice", "job_id"),
+        ("inspection", "job_id"),
+        ("notneeded", "job_id"),
+        ("enginesize", "engine_id"),
+    )
 )
 
 

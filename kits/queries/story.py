@@ -8,7 +8,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from kits.models import Acceptance, Engine, Fitting, Found, Inspection, Job, JobFinding, MeasuredResult, Removal
+from kits.models import (
+    Acceptance,
+    Engine,
+    EngineSize,
+    Fitting,
+    Found,
+    Inspection,
+    Job,
+    JobFinding,
+    MeasuredResult,
+    Removal,
+)
 
 #: The act's columns that every event tells: they come first in each row.
 _ACT = ("occurred_at", "recorded_at", "pk", "actor__username", "reason", "corrected_by__pk")
@@ -19,7 +30,8 @@ class Event:
     """One line of the story.
 
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
-                  "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings)
+                  "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings),
+                  "size entered", "size withdrawn"
     position      use position, place of a finding, or subject of a result; part, lot, serial, amount (base units) where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
@@ -43,7 +55,7 @@ class Event:
 
 
 def events(engine: Engine) -> tuple[Event, ...]:
-    """The events of an engine by when they happened. Eight queries."""
+    """The events of an engine by when they happened. Nine queries."""
     found = [
         *_jobs(engine),
         *_findings(engine),
@@ -53,6 +65,7 @@ def events(engine: Engine) -> tuple[Event, ...]:
         *_fitted(engine),
         *_judged(engine),
         *_accepted(engine),
+        *_sizes(engine),
     ]
     # Stable: events of one act stay in the order in which they were written.
     return tuple(sorted(found, key=lambda event: (event.occurred_at, event.act_id)))
@@ -152,3 +165,19 @@ def _accepted(engine: Engine) -> Iterator[Event]:
     for row in Acceptance.objects.filter(result__job__engine=engine).order_by("act_id").values_list(*columns):
         job, kind, subject, result = row[6:]
         yield _event(row[:6], "accepted", job, position=subject, said=f"{kind}, result {result}")
+
+
+def _sizes(engine: Engine) -> Iterator[Event]:
+    columns = [
+        *_act("act"), *_act("withdrawal__act"), "job__number", "place", "name", "typed", "detail", "renewed", "gauge__number",
+        "withdrawal__reason",
+    ]  # fmt: skip
+    for row in EngineSize.objects.filter(engine=engine).order_by("pk").values_list(*columns):
+        made, taken_back = row[:6], row[6:12]
+        job, place, name, typed, detail, renewed, gauge, reason = row[12:]
+        words = (typed, detail, "the piece is new" if renewed else "", f"gauge {gauge}" if gauge else "")
+        said = f"{name}: {', '.join(word for word in words if word)}"
+        yield _event(made, "size entered", job, position=place, said=said)
+        if reason is not None:
+            act = [*taken_back[:4], reason, taken_back[5]]
+            yield _event(act, "size withdrawn", job, position=place, said=name)

@@ -21,6 +21,7 @@ from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
 from kits.services.booking import site_of
 from kits.services.checking import must_be_checker
+from kits.services.seal_rules import refuse_early_run, too_early
 from kits.services.shared import check_positions, open_job, touch
 
 
@@ -146,17 +147,21 @@ def record_leak_test(
 
 def record_first_run(
     *, actor: Person, stamp: Stamp, job: str, run_on: date, values: Mapping[str, str], leaks: str = "",
-    released_by: Person | None = None,
+    released_by: Person | None = None, signed_by: Person | None = None, because: str = "",
 ) -> Done:  # fmt: skip
     """The first run of a built engine: each value as typed against the family's limits; a value on the limit is good.
 
+    It ran at the moment of the act, or at some time of `run_on` where that is a day before.
     released_by  who released the engine; only when every value is good and nothing leaks ("run-not-good")
+    signed_by, because  a second person's signature for a start before the sealant has cured by its sheet ("run-early")
     Raises ManyErrors naming every value that cannot be read or that the family does not ask for ("check-item-unknown");
-    "dates-turned" for a run before the strip. Outcome: {"good", "values": [...], "released_by"}.
+    "dates-turned" for a run before the strip; "same-person", "reason-missing", "may-not-check".
+    Outcome: {"good", "values": [...], "early": [{"joint", "run_from"}], "released_by"}.
     """
     request = {
         "job": job, "run_on": run_on, "values": dict(values), "leaks": leaks,
-        "released_by": released_by.pk if released_by else None,
+        "released_by": released_by.pk if released_by else None, "signed_by": signed_by.pk if signed_by else None,
+        "because": because,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -167,6 +172,10 @@ def record_first_run(
                 f"The first run is after the strip ({row.strip_on}) and not after {act.occurred_at.date()}.",
                 run_on=run_on.isoformat(),
             )
+        early = too_early(row, run_on, act.occurred_at)
+        if signed_by is not None:
+            must_be_checker(row.site, signed_by, act.occurred_at.date())
+        refuse_early_run(early, actor, signed_by, because)
         said = _judged(row, values)
         good = all(one["good"] for one in said) and not leaks.strip()
         if released_by is not None:
@@ -176,12 +185,14 @@ def record_first_run(
                 bad += [f"leaks: {leaks}"] if leaks.strip() else []
                 raise DomainError("run-not-good", f"The engine is not released: {'; '.join(bad)}.", values=said)
         FirstRun.objects.create(
-            job=row, act=act, run_on=run_on, values=said, leaks=leaks, good=good, released_by=released_by
-        )
+            job=row, act=act, run_on=run_on, values=said, leaks=leaks, good=good, released_by=released_by,
+            early=early, signed_by=signed_by if early else None, because=because if early else "",
+        )  # fmt: skip
         touch(row)
-        return {"good": good, "values": said, "released_by": released_by.username if released_by else ""}
+        by = released_by.username if released_by else ""
+        return {"good": good, "values": said, "early": early, "released_by": by}
 
-    return run("first run", work, actor=actor, stamp=stamp, request=request, subject=job)
+    return run("first run", work, actor=actor, stamp=stamp, request=request, subject=job, reason=because)
 
 
 def _judged(job: Job, values: Mapping[str, str]) -> list[Body]:

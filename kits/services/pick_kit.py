@@ -20,6 +20,7 @@ from kits.queries.absent import Absent, absent_of, bins_to_count
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.queries.served import promises_of
+from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.shared import open_job, pick_list_by_id, touch, what_label_says
 
 
@@ -41,7 +42,8 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
     Raises ManyErrors naming every line that was scanned wrong ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting ("expired"); nothing is picked then. What is less than held frees the rest.
+    use-by on the day of fitting ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
+    then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -53,7 +55,7 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
         job = open_job(listed.job.number)
         locks.scarcer(_parts_of_list(listed, scans))
         holds = holding.open_holds(scan.hold for scan in scans)
-        _check_scans(job, holds, scans)
+        _check_scans(act, job, holds, scans)
         amounts = {holds[scan.hold]: holds[scan.hold].amount if scan.amount is None else scan.amount for scan in scans}
         holding.pick(act, amounts)
         touch(job)
@@ -92,12 +94,14 @@ def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> list[tuple[int, i
     return list(mine.values())
 
 
-def _check_scans(job: Job, holds: dict[int, Hold], scans: Sequence[Scan]) -> None:
+def _check_scans(act: Act, job: Job, holds: dict[int, Hold], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
+    sheetless = without_sheet((hold.item.part for hold in holds.values()), act.occurred_at)
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = _wrong_scan(hold, scan) or _unusable(job, hold, hold.item_id in stopped)
+        error = error or sheetless.get(hold.item.part_id)
         if error is not None:
             errors.append((number, error))
     if errors:
@@ -174,7 +178,8 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
-    What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). A tool that the crib has not got is
+    What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). Who receives a chemical has signed its
+    safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is
     named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
     positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say
     [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
@@ -195,7 +200,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         clash = mixed_on_job(now) if may_be_mixed(job) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
-        moved = _to_bench(act, job, on_cart)
+        moved = _to_bench(act, job, on_cart, received_by)
         Handover.objects.create(pick_list=listed, act=act, received_by=received_by, missing=named)
         lent, short = _lend(act, job, [row["tool"] for row in listed.document.get("tools", [])])
         touch(job)
@@ -234,8 +239,9 @@ def _all_named(absent: Sequence[Absent], missing: Sequence[str]) -> list[str]:
     return sorted({one.name for one in absent})
 
 
-def _to_bench(act: Act, job: Job, rows: Sequence[Standing]) -> list[Body]:
+def _to_bench(act: Act, job: Job, rows: Sequence[Standing], receiver: Person) -> list[Body]:
     items = Item.objects.select_related("part").in_bulk({row.item_id for row in rows})
+    refuse_unread((item.part for item in items.values()), receiver, act.occurred_at)
     cart, bench = things.spots(job.cart, {row.spot_name for row in rows}), things.spot(job.bench)
     post(act, [Move(items[row.item_id], row.amount, cart[row.spot_name], bench) for row in rows])
     return [

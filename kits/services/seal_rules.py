@@ -1,4 +1,4 @@
-"""What a fitting is held against at a sealed joint: its gate and bead, and the sheet's wait before a fill.
+"""What a fitting is held against at a sealed joint: its gate and bead, and the sheet's waits before a fill and a start.
 
 Private to services: an open transaction is there.
 
@@ -8,15 +8,16 @@ nothing is known to hold the bead against, and its joints are booked as they wer
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime, time
+from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.models import Act
+from inventory.models import Act, Person
 from inventory.queries.sheets import sheets_at
 from kits.domain.requirements import Key
-from kits.models import Bead
+from kits.models import Bead, Job
 from kits.queries.job_list import JobList
 from kits.queries.materials import THROUGH_A_NOZZLE
 from kits.queries.sealing import bead_of, gates_of, sealed
@@ -50,13 +51,13 @@ def seals_of(act: Act, listed: JobList, keys: Iterable[Key], poured_parts: Itera
         gated,
         frozenset(sealed(listed.job)) if gated else frozenset(),
         fills,
-        _curing(listed) if fills else (),
+        _curing(listed.job) if fills else (),
     )
 
 
-def _curing(listed: JobList) -> tuple[Bead, ...]:
+def _curing(job: Job) -> tuple[Bead, ...]:
     newest: dict[str, Bead] = {}
-    for gate in gates_of(listed.job):
+    for gate in gates_of(job):
         bead = bead_of(gate)
         if bead is not None and not bead.over and gate.sheet is not None and gate.sheet.entries:
             newest[gate.joint] = bead
@@ -95,3 +96,38 @@ def filled_early(seals: Seals, position: str, at: datetime, signed: bool) -> Dom
                 fill_from=bead.fill_from.isoformat() if bead.fill_from else None,
             )
     return None
+
+
+def too_early(job: Job, run_on: date, at: datetime) -> list[dict[str, Any]]:
+    """The joints whose sheet does not let the engine run yet: [{"joint", "run_from"}], None where the sheet gives no time for the bay.
+
+    at   when it ran, if `run_on` is that day; of a day before only its beginning is certain
+    """
+    began = at if run_on == at.date() else datetime.combine(run_on, time.min, tzinfo=UTC)
+    return [
+        {"joint": bead.gate.joint, "run_from": bead.run_from.isoformat() if bead.run_from else None}
+        for bead in _curing(job)
+        if bead.run_from is None or began < bead.run_from
+    ]
+
+
+def refuse_early_run(early: Sequence[Mapping[str, Any]], actor: Person, signed_by: Person | None, because: str) -> None:
+    """A start before every bead has cured by its sheet is signed by a second person, with the reason. DomainError "run-early",
+    "reason-missing", "same-person"."""
+    if not early:
+        return
+    if signed_by is None:
+        said = "; ".join(
+            f"{one['joint']}: {'from ' + one['run_from'] if one['run_from'] else 'the sheet gives no time for that bay'}"
+            for one in early
+        )
+        raise DomainError(
+            "run-early",
+            f"By the product sheet the engine does not run yet: {said}.",
+            ways_out=("Wait.", "Let a second person sign it, with the reason."),
+            joints=[dict(one) for one in early],
+        )
+    if signed_by.pk == actor.pk:
+        raise DomainError("same-person", "Who signs is another person than who starts the engine.", person=str(actor))
+    if not because.strip():
+        raise DomainError("reason-missing", "Why did it run before the sealant had cured by its sheet?")

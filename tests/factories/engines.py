@@ -99,6 +99,30 @@ FACTS: dict[str, Any] = {
     "piston_checks": ["crown", "ring tops"],
     "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
     "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},
+    "sizes": [
+        {
+            "name": "pins",
+            "kind": "undersize",
+            "text": "pins ground below new",
+            "at": "ROD-*/shells",
+            "most": "0.50 mm",
+            "choice": "pin-shells",
+            "takes": {"standard": "0 mm", "undersize": "0.25 mm"},
+            "finding": "ground",
+        },
+        {
+            "name": "seat",
+            "kind": "cut",
+            "text": "seat recut, in all",
+            "at": "CYL-*/set",
+            "most": "0.25 mm",
+            "least": "0.05 mm",
+            "finding": "low",
+        },
+        {"name": "mains", "kind": "undersize", "text": "mains ground below new", "at": "MAIN-*/shells"},
+        {"name": "cover height", "kind": "size", "text": "as measured", "at": "COVER-*/gasket", "low": "20 mm"},
+        {"name": "thread", "kind": "thread", "text": "repaired with an insert", "at": "SUMP/bolt-*"},
+    ],
     "after_first_run": [
         {"what": "oil change", "days": 30, "parts": [{"part": "OIL", "amount": "4 L"}], "from": "page 3"}
     ],

@@ -20,7 +20,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.shop import home_of, stand
-from tests.factories.stores import NOON, stamp
+from tests.factories.stores import NOON, sheets_read, stamp
 
 BEFORE = datetime(2024, 12, 2, 9, 0, tzinfo=UTC)
 
@@ -137,6 +137,7 @@ def give(body: Mapping[str, Any], missing: Sequence[str] | None = None) -> Any:
     """Hand the cart over; without `missing`, what was short when it was held is named."""
     if missing is None:
         missing = sorted({row["wanted"] for row in body.get("shorts", ())})
+    sheets_read(person("fitter"))
     return hand_over(
         actor=person("keeper"),
         stamp=stamp(),

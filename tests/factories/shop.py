@@ -23,7 +23,7 @@ from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.set_up import PlaceIn, set_up_shop
 from kits.services.crib import stock_crib
 from kits.services.families import enter_family, enter_procedure
-from tests.factories.stores import PersonFactory, stamp
+from tests.factories.stores import PersonFactory, sheets_read, stamp
 from tests.fixtures.shop_files import FAMILY_FILES, PROCEDURES, document, family_document, procedure_document
 
 Rename = Callable[[Any], Any]
@@ -84,6 +84,7 @@ def load_catalogue(
         revision = KitRevision.objects.create(kit=parts[kit["kit"]], revision=kit["revision"])
         for content in kit["contents"]:
             KitContent.objects.create(revision=revision, part=parts[content["part"]], amount=content["pieces"])
+    sheets_read()
     _replacements(change(copy.deepcopy(document("replacements"))), parts)
     wanted = set(families)
     for family in FAMILY_FILES:

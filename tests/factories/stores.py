@@ -5,15 +5,17 @@ from __future__ import annotations
 import uuid
 from datetime import UTC, date, datetime
 from itertools import count
+from typing import Any
 
 import factory
 
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
-from inventory.models import Part, Person, Place, Site, Supplier
+from inventory.domain.safety_sheets import CHEMICAL_KINDS
+from inventory.models import Act, Part, Person, Place, SafetySheet, SafetySheetReading, Site, Supplier
 from inventory.services import things
 from inventory.services.receive import ReceiveLine, SetLabel, receive
-from inventory.services.run import Stamp
+from inventory.services.run import Stamp, run
 
 _numbers = count(1)
 NOON = datetime(2025, 1, 15, 12, 0, tzinfo=UTC)
@@ -57,6 +59,31 @@ class SupplierFactory(factory.django.DjangoModelFactory):
 
     code = "maker"
     name = "The maker"
+
+
+#: Before every day of the tests.
+LONG_AGO = datetime(2020, 1, 2, 8, 0, tzinfo=UTC)
+
+
+def sheets_read(*people: Person) -> None:
+    """Every chemical of the catalogue has its safety data sheet, and these people signed all of them as read."""
+
+    def work(act: Act) -> dict[str, Any]:
+        known = set(SafetySheet.objects.values_list("part_id", flat=True))
+        SafetySheet.objects.bulk_create(
+            SafetySheet(part=part, revision=1, act=act, link="office", issued_on=LONG_AGO.date())
+            for part in Part.objects.filter(kind__in=CHEMICAL_KINDS).exclude(pk__in=known)
+        )
+        signed = set(SafetySheetReading.objects.filter(person__in=people).values_list("sheet_id", "person_id"))
+        SafetySheetReading.objects.bulk_create(
+            SafetySheetReading(sheet=sheet, act=act, person=person)
+            for sheet in SafetySheet.objects.all()
+            for person in people
+            if (sheet.pk, person.pk) not in signed
+        )
+        return {}
+
+    run("sign safety sheets", work, actor=PersonFactory(), stamp=stamp(LONG_AGO), request={})
 
 
 def site(code: str = "TS") -> Site:

@@ -22,7 +22,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.engines import LINERS, found, line
-from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, shelf, site, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, sheets_read, shelf, site, stamp, stock
 
 FIT_ON = date(2025, 2, 1)
 TOOL = "bore gauge"
@@ -48,6 +48,7 @@ def family_document() -> dict[str, Any]:
             "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": MANY[0]}],
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
+            "sizes": [{"name": "seat", "kind": "cut", "text": "recut, in all", "at": "CYL-*/set", "most": "0.25 mm"}],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
             "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},
             "after_first_run": [{"what": "oil change", "days": 30, "from": "page 3"}],
@@ -123,6 +124,7 @@ def workshop() -> Place:
     PartFactory(number="SEALER", kind="sealant", net_ul=80_000, empty_mg=12_000, density_mg_per_ml=1_400)
     for number in MANY:
         PartFactory(number=number)
+    sheets_read()
     clerk = PersonFactory()
     enter_family(actor=clerk, stamp=stamp(), document=family_document())
     for document in operations():
@@ -190,7 +192,9 @@ def picked_for(number: str) -> int:
 def handed_over_for(number: str) -> int:
     """The job's kit at its bench; the number of its pick list."""
     listed = picked_for(number)
-    hand_over(actor=PersonFactory(), stamp=stamp(), pick_list=listed, received_by=PersonFactory())
+    fitter = PersonFactory()
+    sheets_read(fitter)
+    hand_over(actor=PersonFactory(), stamp=stamp(), pick_list=listed, received_by=fitter)
     return listed
 
 

@@ -11,6 +11,7 @@ from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_cal
 from kits.services.judge import judge_readings
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
+from kits.services.sizes import SizeIn, record_sizes, withdraw_size
 from tests.factories import measuring
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults.scenes import fresh, scene
@@ -106,3 +107,15 @@ def a_layout_taken_back() -> dict[str, Any]:
     given = two_gauged()
     made = accept_layout(actor=PersonFactory(), stamp=stamp(), **given)
     return {"job": given["job"], "layout": made.body["layout"], "reason": "gauged again"}
+
+
+@scene(record_sizes)
+def a_seat_recut() -> dict[str, Any]:
+    return {"job": job().number, "sizes": [SizeIn("seat", "CYL-1", "0.10 mm", measuring.gauge(fresh("G-")))]}
+
+
+@scene(withdraw_size)
+def a_recut_on_record() -> dict[str, Any]:
+    given = a_seat_recut()
+    made = record_sizes(actor=PersonFactory(), stamp=stamp(), **given).body["sizes"]
+    return {"job": given["job"], "size_id": made[0]["id"], "reason": "another cylinder"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from inventory.domain.catalogue import KitLine, PartFacts
@@ -21,6 +22,7 @@ from inventory.services.replacements import (
     add_replacement,
     withdraw_replacement,
 )
+from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.scrap import scrap
 from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
 from inventory.services.sheets import enter_sheet, sign_sheet
@@ -155,6 +157,19 @@ def a_sheet_on_record() -> dict[str, Any]:
     part = PartFactory(number=fresh("FT-"), kind="sealant").number
     enter_sheet(actor=PersonFactory(), stamp=stamp(), part=part, **SHEET)
     return {"part": part}
+
+
+@scene(enter_safety_sheet)
+def a_chemical_without_its_sheet() -> dict[str, Any]:
+    part = PartFactory(number=fresh("FT-"), kind="fluid").number
+    return {"part": part, "link": "office", "issued_on": date(2024, 1, 1)}
+
+
+@scene(sign_safety_sheets)
+def a_safety_sheet_on_record() -> dict[str, Any]:
+    given = a_chemical_without_its_sheet()
+    enter_safety_sheet(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"parts": [given["part"]]}
 
 
 @scene(stop_lot)

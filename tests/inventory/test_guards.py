@@ -10,11 +10,12 @@ from inventory.services import things
 from inventory.services.break_set import break_set
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
+from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
-from tests.factories.stores import PartFactory, cart, quarantine, shelf, stock
+from tests.factories.stores import NOON, PartFactory, cart, quarantine, shelf, stock
 
 ALL = (*APPEND_ONLY, *OF_KITS)
 
@@ -59,6 +60,8 @@ def written_rows():
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
     done(enter_sheet, part=PartFactory(kind="sealant", number="T-1").number, edition="sheet 1", cures_by="drying")
     done(sign_sheet, part="T-1")
+    done(enter_safety_sheet, part="T-1", link="office", issued_on=NOON.date())
+    done(sign_safety_sheets, parts=["T-1"])
     quarantine("Q1")
     ring = item("R-1", "lot=B1")
     held(ring, cart("cart J1"), 4)

@@ -18,7 +18,7 @@ from django.contrib.auth.models import Group
 from inventory.models import Item, Part, Person
 from tests.api.rest.described import DescribedClient
 from tests.factories.shop import Rename, home_of, load_catalogue, renamed, same
-from tests.factories.stores import PersonFactory
+from tests.factories.stores import PersonFactory, sheets_read
 from tests.fixtures.shop_files import FAMILY_FILES, PROCEDURES, document, family_document, procedure_document
 
 #: The families that the stories are about; the others only cost time.
@@ -66,6 +66,7 @@ def fill(change: Rename) -> None:
     for one in change(document("people")["people"]):
         person = PersonFactory(username=one["login"])
         person.groups.add(Group.objects.get(name=one["group"]))
+    sheets_read(*Person.objects.filter(groups__name="technician"))
 
 
 class Story:

@@ -91,3 +91,11 @@ def test_oil_waits_for_the_sheets_time(either_story: Story) -> None:
     early = jonah.send(f"jobs/{JOB}/fittings", fill | {"occurred_at": at(24 + 119)})
     assert (early.status_code, early.json()["code"]) == (422, "filled-early")
     either_story.did(jonah, f"jobs/{JOB}/fittings", fill | {"occurred_at": at(24 + 120)})
+    # run after 12 h: a minute too early, of the day before only its beginning is certain, then on the minute
+    on_the_minute = 24 + 720
+    for minutes, day in ((on_the_minute - 1, 0), (on_the_minute + 1440, 0)):
+        run = {"run_on": at(day)[:10], "values": [], "occurred_at": at(minutes)}
+        early = jonah.send(f"jobs/{JOB}/first-runs", run)
+        assert (early.status_code, early.json()["code"]) == (422, "run-early")
+    run = {"run_on": at(on_the_minute)[:10], "values": [], "occurred_at": at(on_the_minute)}
+    assert either_story.did(jonah, f"jobs/{JOB}/first-runs", run)["early"] == []

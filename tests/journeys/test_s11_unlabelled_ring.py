@@ -138,3 +138,16 @@ def test_a_new_ring_of_the_listed_number_goes_in_instead(booked: Story) -> None:
     fitting = {"position": "CYL-1/base-ring", "item": held["held"][0]["item"], "lubricant": "G-708"}
     fitted = booked.did(jonah, f"jobs/{JOB}/fittings", {"fittings": [fitting]})["fitted"]
     assert [(one["part"], one["lubricant"]) for one in fitted] == [(RING, "water-based soap")]
+    # Taken out again it is no stock, though its lot and its life are known: rubber that was in an engine never is.
+    removal = {"position": "CYL-1/base-ring", "to": "TB-QUARANTINE", "reason": "to be looked at"}
+    booked.did(jonah, f"jobs/{JOB}/removals", {"removals": [removal]})
+    out = {"item": fitting["item"], "amount": 1, "from_place": "TB-QUARANTINE", "to_place": "TB-R01"}
+    assert refused(booked.client("edda").send("quarantine-releases", {"lines": [out]})) == (422, "was-in-engine")
+    # A fresh one of the same lot that was set aside is released, and only that one.
+    lies = held["held"][0]["place"]
+    aside = {"item": fitting["item"], "amount": 1, "from_place": lies, "to_place": "TB-QUARANTINE"}
+    booked.did(piet, "transfers", {"lines": [aside], "note": "bag torn"})
+    edda = booked.client("edda")
+    assert refused(edda.send("quarantine-releases", {"lines": [out | {"amount": 2}]})) == (422, "was-in-engine")
+    booked.did(edda, "quarantine-releases", {"lines": [out]})
+    assert refused(edda.send("quarantine-releases", {"lines": [out]})) == (422, "was-in-engine")

@@ -18,6 +18,7 @@ from api.demo.catalogue import (
     load_people,
     load_places,
     load_procedures,
+    load_safety_sheets,
     load_sheets,
 )
 from api.demo.day import Day, tell_shorts
@@ -76,6 +77,7 @@ def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     """The whole shop: catalogue, two years of work, today's shelves, the booked jobs. Repeats nothing after a break."""
     load_places(staff, staff.owner)
     load_parts(staff.manager, progress)
+    load_safety_sheets(staff, progress)
     load_procedures(staff.manager, progress)
     load_gauges(staff.inspector, progress)
     story = document("day")["story_while_loading"]

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.readings import ReadingSerializer
 
 
 class PistonInSerializer(StrictSerializer):
@@ -83,6 +84,12 @@ class FirstRunInSerializer(ActSerializer):
     values = RunValueInSerializer(many=True, max_length=100)
     leaks = TextField(max_length=2000, required=False, allow_blank=True, help_text="where it leaked; empty: nowhere")
     released_by = TextField(max_length=150, required=False, help_text="log-in of who released the engine")
+    signed_by = TextField(
+        max_length=150,
+        required=False,
+        help_text="log-in of who signs a start before the sealant has cured by its sheet",
+    )
+    because = TextField(max_length=2000, required=False, allow_blank=True, help_text="why that was signed")
 
 
 class RunValueSerializer(serializers.Serializer):
@@ -95,11 +102,19 @@ class RunValueSerializer(serializers.Serializer):
     why = serializers.CharField(allow_blank=True)
 
 
+class EarlyJointSerializer(serializers.Serializer):
+    """A joint whose sealant had not cured by its sheet when the engine ran."""
+
+    joint = serializers.CharField()
+    run_from = serializers.DateTimeField(allow_null=True, help_text="null: outside the sheet")
+
+
 class FirstRunMadeSerializer(serializers.Serializer):
     """The first run is on record."""
 
     good = serializers.BooleanField()
     values = RunValueSerializer(many=True)
+    early = EarlyJointSerializer(many=True)
     released_by = serializers.CharField(allow_blank=True)
 
 
@@ -140,6 +155,9 @@ class SheetPositionSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     base = serializers.CharField()
     reused = serializers.BooleanField()
+    lubricant = serializers.CharField(allow_blank=True, help_text="what rubber was fitted with; empty: not said")
+    open = serializers.ListField(child=serializers.CharField(), help_text="what nobody can show of the fitting")
+    readings = serializers.ListField(child=serializers.IntegerField(), help_text="ids, of `readings` of the sheet")
     marked_for = serializers.CharField(allow_blank=True, help_text="the set that the bore is marked for")
     fitted_at = serializers.DateTimeField()
     fitter = serializers.CharField()
@@ -204,6 +222,9 @@ class FirstRunSerializer(serializers.Serializer):
     leaks = serializers.CharField(allow_blank=True)
     good = serializers.BooleanField()
     released_by = serializers.CharField(allow_blank=True)
+    early = EarlyJointSerializer(many=True)
+    signed_by = serializers.CharField(allow_blank=True)
+    because = serializers.CharField(allow_blank=True)
     by = serializers.CharField()
     caution = serializers.CharField()
 
@@ -238,6 +259,7 @@ class BuildSheetSerializer(serializers.Serializer):
     family = serializers.CharField()
     state = serializers.CharField()
     positions = SheetPositionSerializer(many=True)
+    readings = ReadingSerializer(many=True, help_text="those that count, each with its gauge")
     results = SheetResultSerializer(many=True)
     pistons = PistonSeenSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)

@@ -189,6 +189,9 @@ class JobListSerializer(serializers.Serializer):
     reuse_refused = serializers.ListField(child=serializers.DictField())
     not_needed = serializers.ListField(child=serializers.DictField())
     tools = serializers.ListField(child=serializers.DictField(), help_text="special tools to lend, each with its steps")
+    sizes = serializers.ListField(
+        child=serializers.DictField(), help_text="of this engine on record: what is off, what is left to cut, inserts"
+    )
 
     def get_fields(self) -> dict[str, Any]:
         """`changes` is there only when ?since= asks for it."""

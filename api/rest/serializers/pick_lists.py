@@ -111,6 +111,9 @@ class PickListDetailSerializer(PickListSerializer):
     walk = WalkSerializer(many=True, help_text="everything, in the order of the bins")
     missing = serializers.ListField(child=serializers.DictField(), help_text="what the shelves lacked when it was made")
     open_choices = serializers.ListField(child=serializers.DictField())
+    sizes = serializers.ListField(
+        child=serializers.DictField(), help_text="of the engine, as they stood when it was made"
+    )
     tools = serializers.ListField(child=serializers.DictField())
     handovers = HandoverSerializer(many=True)
 

@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from api.rest.schema import AMOUNTS, act, reading
 from api.rest.serializers import build as shapes
+from api.rest.shapes import values
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
@@ -104,7 +105,10 @@ class JobFirstRunsView(View):
             "dates-turned",
             "may-not-check",
             "not-on-duty",
+            "reason-missing",
+            "run-early",
             "run-not-good",
+            "same-person",
         ),
     )
     def post(self, request: Request, number: str) -> Response:
@@ -112,13 +116,15 @@ class JobFirstRunsView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             facts = facts_of(data)
-            login = facts.pop("released_by", None)
+            people: dict[str, Any] = {
+                name: person_by_login(facts.pop(name)) for name in ("released_by", "signed_by") if name in facts
+            }
             return record_first_run(
                 actor=actor_of(request),
                 stamp=stamp,
                 job=number,
                 values=by_name(facts.pop("values"), "name", "value", "values"),
-                released_by=person_by_login(login) if login is not None else None,
+                **people,
                 **facts,
             )
 
@@ -160,7 +166,8 @@ class JobBuildSheetView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The sheet."""
-        return Response(build_sheet(job_by_number(number), day(request, "on"), whole(request, "hours")))
+        sheet = build_sheet(job_by_number(number), day(request, "on"), whole(request, "hours"))
+        return Response(sheet | {"readings": values(sheet["readings"])})
 
 
 class SiteCheckersView(View):

@@ -79,6 +79,7 @@ class ReleasesView(View):
             "second-person-needed",
             "stopped",
             "undated",
+            "was-in-engine",
         ),
     )
     def post(self, request: Request) -> Response:

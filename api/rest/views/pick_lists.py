@@ -109,6 +109,7 @@ class PickListPicksView(View):
             "nothing-given",
             "part-number-unreadable",
             "pick-over-hold",
+            "safety-sheet-missing",
             "scanned-twice",
             "wrong-scan",
         ),
@@ -134,7 +135,16 @@ class PickListHandoversView(View):
         "Cart to bench, signed by two people, missing lines named; the special tools go along on loan",
         shapes.HandoverInSerializer,
         shapes.HandedOverSerializer,
-        refusals=(*ON_JOB, *MOVEMENTS, "missing-not-named", "mixed", "nothing-there", "same-person"),
+        refusals=(
+            *ON_JOB,
+            *MOVEMENTS,
+            "missing-not-named",
+            "mixed",
+            "nothing-there",
+            "safety-sheet-missing",
+            "safety-sheet-unread",
+            "same-person",
+        ),
     )
     def post(self, request: Request, pick_list: int) -> Response:
         """Hand over."""

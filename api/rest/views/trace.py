@@ -23,7 +23,9 @@ from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
 from inventory.queries import catalogue as read
 from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
+from kits.domain.sizes import StandingSize
 from kits.queries import trace
+from kits.queries.sizes import standing_now
 
 ON = OpenApiParameter("on", OpenApiTypes.STR, description="At the end of this day, or at this moment; now if left out.")
 KNOWN = OpenApiParameter(
@@ -50,6 +52,11 @@ class EngineContentsSerializer(serializers.Serializer):
     known = serializers.CharField(allow_null=True, help_text="the day or moment asked for")
     contents = shape(trace.Content)(many=True)
     gaps = shape(trace.Gap)(many=True, allow_null=True, help_text="null unless asked for")
+    sizes = shape(StandingSize)(
+        many=True,
+        allow_null=True,
+        help_text="sizes that stay with the engine as they stand; null for another moment than now",
+    )
 
 
 class LotWhereaboutsView(View):
@@ -168,6 +175,7 @@ class EngineContentsView(View):
             "known": known.isoformat() if known else None,
             "contents": values(trace.engine_contents(engine, on, known)),
             "gaps": values(trace.not_recorded(engine, on, known)) if gaps else None,
+            "sizes": values(standing_now(engine)) if on is None and known is None else None,
         }
         return Response(body)
 

@@ -296,6 +296,22 @@ def on_gauge(body: Any = None) -> Make:
     return make
 
 
+_SIZE = {"size": "seat", "place": "CYL-2", "value": "0.10 mm", "gauge": "G-1"}
+
+
+def _size_made(actor: Person) -> Good:
+    _far("booked")
+    gauge("G-1")
+    return Good(JOB, body={"sizes": [_SIZE]})
+
+
+def _size_withdrawn(actor: Person) -> Good:
+    its = _far("booked")
+    gauge("G-1")
+    made = its.did(its.technician, "jobs/J-1/sizes", {"sizes": [_SIZE]})["sizes"][0]
+    return Good(JOB | {"one": made["id"]}, body={"reason": "another cylinder"})
+
+
 def _readings(actor: Person) -> int:
     """A reading on the job J-1, and a result that rests on it; the reading's id."""
     _far("booked")
@@ -391,6 +407,9 @@ GOOD_JOBS: dict[str, Make] = {
     ),
     "gauges_withdrawals_create": on_gauge({"reason": "dropped"}),
     "gauges_studies_create": on_gauge({"readings": _STUDY, "tolerance": "10 um"}),
+    "jobs_sizes_create": _size_made,
+    "jobs_sizes_withdraw": _size_withdrawn,
+    "engines_sizes_read": on_engine(),
     "jobs_readings_list": _reading_list,
     "jobs_readings_create": _reading_made,
     "jobs_readings_withdraw": _reading_withdrawn,

@@ -70,6 +70,14 @@ def an_engine() -> None:
     Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
 
 
+SAFETY_SHEET = {"link": "office, yellow folder", "issued_on": "2024-03-11"}
+
+
+def _safety_sheet(actor: Person) -> Good:
+    assert ShopClient(actor).send("parts/RTV/safety-sheets", SAFETY_SHEET).status_code == 201
+    return Good(body={"parts": ["RTV"]})
+
+
 def _sheet(actor: Person) -> Good:
     assert ShopClient(actor).send("parts/RTV/sheets", SHEET).status_code == 201
     return Good({"number": "RTV"}, body={})
@@ -206,6 +214,10 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),
+        "safety_sheets_list": lambda actor: Good(),
+        "safety_sheets_sign": _safety_sheet,
+        "parts_safety_sheets_list": lambda actor: Good({"number": "RTV"}),
+        "parts_safety_sheets_create": lambda actor: Good({"number": "RTV"}, body=SAFETY_SHEET),
         "parts_sheets_list": lambda actor: Good({"number": "RTV"}),
         "parts_sheets_create": lambda actor: Good({"number": "RTV"}, body=SHEET),
         "parts_sheets_sign": _sheet,

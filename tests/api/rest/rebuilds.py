@@ -15,7 +15,7 @@ from kits.services.families import enter_family, enter_procedure
 from tests.api.rest.clients import ShopClient, somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories.engines import family_document, operation_documents
-from tests.factories.stores import PartFactory, PersonFactory, shelf, site, stamp, stock
+from tests.factories.stores import PartFactory, PersonFactory, sheets_read, shelf, site, stamp, stock
 
 #: number -> (name, kind, tracked by, pieces on the shelf)
 PARTS = {
@@ -190,4 +190,6 @@ class Rebuild:
 
 def rebuild() -> Rebuild:
     """People with their roles, nothing booked yet."""
-    return Rebuild(*[DescribedClient(somebody(role)) for role in PERMITTED])
+    people = Rebuild(*[DescribedClient(somebody(role)) for role in PERMITTED])
+    sheets_read(people.technician.person)
+    return people

@@ -154,6 +154,31 @@ def test_oil_before_the_sheets_time_is_signed_with_a_reason(rebuild):
     rebuild.did(rebuild.technician, FITTINGS, oil | {"checker": second, "early_fill": "the boat sails tonight"})
 
 
+def test_a_start_before_the_sheets_time_is_signed_with_a_reason(rebuild):
+    rebuild.with_joint().gate()
+    bead = rebuild.bead_body()
+    laid, path = rebuild.did(rebuild.technician, BEADS, bead), "jobs/J-1/first-runs"
+    run = {"run_on": bead["ended_at"][:10], "values": []}
+    second, me = rebuild.inspector.person.username, rebuild.technician.person.username
+    signed = {"signed_by": second, "because": "the boat sails tonight"}
+    for more, code in (
+        ({}, "run-early"),
+        ({"because": "the boat sails tonight"}, "run-early"),
+        (signed | {"because": " "}, "reason-missing"),
+        (signed | {"signed_by": rebuild.storekeeper.person.username}, "may-not-check"),
+        (signed | {"signed_by": me}, "same-person"),
+    ):
+        answer = rebuild.technician.send(path, run | more)
+        assert answer.json()["code"] == code, (more, answer.content)
+    assert rebuild.technician.send(path, run).json()["values"] == {
+        "joints": [{"joint": "SUMP", "run_from": laid["run_from"]}]
+    }
+    early = rebuild.did(rebuild.technician, path, run | signed)["early"]
+    assert early == [{"joint": "SUMP", "run_from": laid["run_from"]}]
+    kept = rebuild.technician.read("jobs/J-1/build-sheet").json()["first_run"]
+    assert (kept["early"], kept["signed_by"], kept["because"]) == (early, second, "the boat sails tonight")
+
+
 def test_use_against_plan(rebuild):
     rebuild.with_joint().gate()
     laid = rebuild.did(rebuild.technician, BEADS, rebuild.bead_body(tubes=[{"tube": "T-1", "after": "104.1 g"}]))

@@ -11,12 +11,15 @@ from inventory.domain.items import Member
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import (
     Carried,
+    Carry,
     InnerBag,
     check_at_hand,
+    check_never_used,
     check_release,
     check_transfer,
     content_ul,
     inner_bags,
+    used_in_quarantine,
     whole_members,
 )
 
@@ -68,6 +71,47 @@ def test_a_release_needs_another_person():
     assert code(check_release, THING, QUARANTINE, SHELF, 3, [1, 2]) == ""
     assert code(check_release, THING, QUARANTINE, VAN, 3, []) == "wrong-place"
     assert code(check_release, THING, SHELF, SHELF, 3, []) == "wrong-place"
+
+
+def carries(*moves):
+    """Movements from words such as "3 engine>bench"; a digit behind a word tells places of one kind apart."""
+    kinds = {"engine": PlaceKind.ENGINE, "bench": PlaceKind.BENCH, "aside": QUARANTINE, "shelf": SHELF}
+    kinds |= {"scrap": PlaceKind.SCRAP, "out": PlaceKind.OUTSIDE, "owner": PlaceKind.OWNER}
+    ids: dict[str, int] = {}
+    for move in moves:
+        amount, ends = move.split(" ")
+        origin, target = ends.split(">")
+        one, other = (ids.setdefault(end, len(ids)) for end in (origin, target))
+        yield Carry(int(amount), one, kinds[origin.rstrip("12")], other, kinds[target.rstrip("12")])
+
+
+@pytest.mark.parametrize(
+    ("moves", "used"),
+    [
+        ((), 0),
+        (("3 engine>aside",), 3),
+        (("3 bench>aside",), 0),
+        (("2 engine>bench", "3 bench>aside"), 2),
+        # The old ones leave first, whether to quarantine or to scrap; what goes to a shelf or back in is none of them.
+        (("2 engine>bench", "1 bench>scrap", "3 bench>aside"), 1),
+        (("2 engine>bench", "4 bench>shelf", "1 bench>engine", "3 bench>aside"), 2),
+        (("2 engine>bench1", "5 bench2>aside"), 0),
+        # In order of time: what was scrapped before they came was none of them.
+        (("3 bench>aside", "3 aside>scrap", "3 engine>aside"), 3),
+        (("3 engine>aside", "3 aside>scrap", "3 bench>aside"), 0),
+        (("3 engine>aside", "2 aside>owner"), 1),
+        # Two quarantine places, one story; and what was with an outside machinist.
+        (("3 engine>aside1", "2 aside1>aside2"), 3),
+        (("1 engine>out", "1 out>bench", "1 bench>aside"), 1),
+    ],
+)
+def test_what_in_quarantine_was_in_an_engine(moves, used):
+    assert used_in_quarantine(carries(*moves)) == used
+
+
+def test_what_was_in_an_engine_is_never_stock_again():
+    assert code(check_never_used, THING, 2, 5, 3) == ""
+    assert code(check_never_used, THING, 3, 5, 3) == "was-in-engine"
 
 
 @pytest.mark.parametrize("kind", list(PlaceKind))

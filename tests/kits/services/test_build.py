@@ -21,9 +21,11 @@ from kits.services.build import (
 )
 from kits.services.finish import close_job, tools_back
 from kits.services.fit import FitIn, fit
+from kits.services.readings import ReadingIn, record_readings
 from kits.services.strip import RemoveIn, remove
 from tests.factories import workshop
 from tests.factories.acts import done, refused
+from tests.factories.measuring import gauge
 from tests.factories.stores import NOON, PersonFactory, site
 
 pytestmark = pytest.mark.django_db
@@ -139,6 +141,7 @@ def test_an_engine_is_released_only_when_its_first_run_was_good(built):
     assert said == {
         "good": True,
         "values": [{"name": "oil pressure", "typed": "1 bar", "value": 100_000, "good": True, "why": ""}],
+        "early": [],
         "released_by": "edda",
     }
     refused("check-item-unknown", record_first_run, **RUN, values={"noise": "1 bar"})
@@ -201,6 +204,11 @@ def test_the_build_sheet_says_who_and_what(built):
     done(record_piston_checks, **looked(edda, "crown"))
     done(record_leak_test, job="J1", **GOOD)
     done(record_first_run, **RUN, values={"oil pressure": "3 bar"}, released_by=edda)
+    Part.objects.filter(number="RING").update(kind="O-ring")
+    number = gauge()
+    places = ({"place": "CYL-1"}, {"set": "S-1"}, {"place": "CYL-1/ring"}, {"place": "ENGINE"}, {"place": "CYL-2"})
+    lines = [ReadingIn("end-float", "0.10 mm", number, **where) for where in places]
+    readings = [one["id"] for one in done(record_readings, job="J1", readings=lines)["readings"]]
     sheet = build_sheet(job_by_number("J1"), TODAY)
     who = [(one["position"], one["part"], one["lot"], one["serial"], one["fitter"], one["checker"], one["there"])
            for one in sheet["positions"]]  # fmt: skip
@@ -208,6 +216,15 @@ def test_the_build_sheet_says_who_and_what(built):
         ("CYL-1/set", "SET", "", "S-1", "finn", "edda", True),
         ("CYL-1/ring", "RING", "B-1", "", "finn", "edda", True),
     ]
+    assert [(one["lubricant"], one["open"]) for one in sheet["positions"]] == [
+        ("", []), ("", ["not said what it was fitted with"]),
+    ]  # fmt: skip
+    # Of the cylinder both, of the set and of the ring their own; of the whole engine, or of another cylinder, neither.
+    bore, own, ring = readings[:3]
+    assert [one["readings"] for one in sheet["positions"]] == [[bore, own], [bore, ring]]
+    assert [(one.what, one.gauge, one.shown) for one in sheet["readings"]][:1] == [("end-float", "G-1", "0.100 mm")]
+    assert len(sheet["readings"]) == 5
+    assert ([one["results"] for one in sheet["positions"]], len(sheet["results"])) == ([[], []], 0)
     assert sheet["pistons"] == [{"position": "CYL-1/set", "seen": ["crown"], "by": ["edda"], "missing": []}]
     assert [one["good"] for one in sheet["leak_tests"]] == [True]
     assert sheet["first_run"]["released_by"] == "edda"
