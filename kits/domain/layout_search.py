@@ -268,23 +268,25 @@ class Search:
         first = self._floor(chain, spare, floor - 1, most)
         if first is None:
             return None
-        low, stride = first, 0
+        low, stride, last = first, 0, most // self.grain
         while True:
-            step = min(low + stride, most // self.grain)
+            step = min(low + stride, last)
             row = cheapest(self._graph(chain, step * self.grain, spare), self.budget, any_will_do=True)
             if row is not None:
                 break
-            if step == most // self.grain:
+            # before it climbs: is there anything at all?
+            if step == last or (not stride and not self._reaches(chain, last, spare)):
                 return None
             low, stride = step, 2 * stride or 1
         if stride:
-
-            def reached(step: int) -> bool:
-                graph = self._graph(chain, step * self.grain, spare)
-                return cheapest(graph, self.budget, any_will_do=True) is not None
-
-            return self._bisect(low, largest_step(row[1], chain.links) // self.grain, reached) * self.grain
+            upper = largest_step(row[1], chain.links) // self.grain
+            return self._bisect(low, upper, lambda step: self._reaches(chain, step, spare)) * self.grain
         return step * self.grain
+
+    def _reaches(self, chain: Chain, step: int, spare: int) -> bool:
+        """Whether a row of different sets keeps the step, in grains."""
+        graph = self._graph(chain, step * self.grain, spare)
+        return cheapest(graph, self.budget, any_will_do=True) is not None
 
     @staticmethod
     def _bisect(no: int, yes: int, holds: Callable[[int], bool]) -> int:
