@@ -2,7 +2,7 @@
 
 import pytest
 
-from inventory.models import Lot, Stop
+from inventory.models import Lot, ShopSetting, Stop
 from tests.factories.stores import PartFactory, SupplierFactory, shelf, stock
 
 pytestmark = pytest.mark.django_db
@@ -40,6 +40,35 @@ def test_a_lot_says_its_expiry_and_the_rule_that_gave_it(ring, client_of):
         "inner_lots": [],
     }
     assert "first day" in rule
+
+
+def test_both_styles_of_cure_date_by_both_rule_sets_of_the_shop(manager):
+    PartFactory(number="O-9", kind="O-ring", compound="HNBR", life={"by": "compound"})
+    SupplierFactory(code="maker")
+    shelf("R1")
+    found = {}
+    for rules, basis, code in (
+        ("ISO2230", "strict", "3Q22"),
+        ("ISO2230", "lenient", "3/22"),
+        ("AS5316", "strict", "3/2022"),
+        ("AS5316", "lenient", "3Q2022"),
+    ):
+        for name, value in (("rubber_rules", rules), ("shelf_life", basis)):
+            ShopSetting.objects.update_or_create(name=name, defaults={"value": value})
+        line = {"part": "O-9", "amount": 5, "lot": f"{rules} {basis}", "cure_code": code}
+        answer = manager.send("receipts", {"supplier": "maker", "place": "R1", "lines": [line]})
+        assert answer.status_code == 201, answer.content
+    for lot in Lot.objects.filter(part__number="O-9"):
+        body = manager.read(f"lots/{lot.pk}").json()
+        found[body["code"]] = body["expires_on"]
+    # Third quarter of 2022, HNBR: 7 years by group B of ISO 2230, 15 by AS5316, from the first day of the quarter or the last. From memory.
+    # A later setting changed none of the earlier lots.
+    assert found == {
+        "ISO2230 strict": "2029-07-01",
+        "ISO2230 lenient": "2029-09-30",
+        "AS5316 strict": "2037-07-01",
+        "AS5316 lenient": "2037-09-30",
+    }
 
 
 def test_a_stop_blocks_and_a_free_lifts_it_and_both_stay_to_be_read(ring, manager, client_of):

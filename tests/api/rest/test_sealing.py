@@ -10,6 +10,7 @@ import pytest
 from inventory.models import Balance
 from kits.models import Bead, Gate
 from tests.api.rest.rebuilds import SHEET
+from tests.factories.engines import JOINT, family_document
 
 pytestmark = pytest.mark.django_db
 
@@ -177,6 +178,16 @@ def test_a_start_before_the_sheets_time_is_signed_with_a_reason(rebuild):
     assert early == [{"joint": "SUMP", "run_from": laid["run_from"]}]
     kept = rebuild.technician.read("jobs/J-1/build-sheet").json()["first_run"]
     assert (kept["early"], kept["signed_by"], kept["because"]) == (early, second, "the boat sails tonight")
+
+
+def test_how_far_a_bead_squeezes_out_is_said_before_it_is_laid(rebuild):
+    document = family_document() | {"revision": 2}
+    document["facts"]["joints"] = [JOINT | {"gap": "0.20 mm"}]
+    rebuild.did(rebuild.manager, "engine-families", {"document": document})
+    rebuild.booked()
+    (joint,) = rebuild.technician.read("jobs/J-1/joints").json()["joints"]
+    # 3.0 mm squeezed to 0.20 mm becomes 35.3 mm wide: worked example of the demo shop
+    assert joint["warnings"][0].startswith("squeezed to 0.20 mm the bead becomes 35.3 mm wide on a flange of 14.0 mm")
 
 
 def test_use_against_plan(rebuild):
