@@ -1,6 +1,8 @@
 """Layouts at the bench: liners that stay, shims that are held, what makes a layout stale, what fitting then says."""
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Item
 from inventory.services.break_set import break_set
@@ -11,7 +13,7 @@ from kits.queries.layouts import layouts_of
 from kits.queries.liners import bench_of
 from kits.queries.marks import bores_of
 from kits.queries.proposals import proposal_of
-from kits.services.accept_layout import BoreIn, accept_layout
+from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.fit import set_bores
 from kits.services.jobs import FindingIn, record_findings
 from kits.services.pick_kit import release
@@ -228,3 +230,37 @@ def test_one_bank_is_laid_out_by_itself_and_the_pistons_of_the_other_count():
     found = proposal_of(job)
     assert (found["outcome"], [one["serial"] for one in found["bores"]]) == ("certain", ["S-1", "S-2", "S-3", "S-4"])
     assert bench_of(job).bench.elsewhere == (502_000,) * 4
+
+
+def queries_of(call, *args):
+    with CaptureQueriesContext(connection) as caught:
+        call(*args)
+    return len(caught)
+
+
+def test_as_many_queries_for_three_layouts_and_six_sets_as_for_one_and_five():
+    gauge("G-1")
+    shelve_sets()
+    job, _ = alder()
+    body = accepted(job)
+    one, five = queries_of(layouts_of, job), queries_of(proposal_of, job)
+    for _ in range(2):
+        done(withdraw_layout, job="J1", layout=body["layout"], reason="gauged again")
+        body = accepted(job)
+    receive_at("A-101", [ReceiveLine("A-101", 1, serial="S-6", set_label=SetLabel(weight_mg=416_000))])
+    read("J1", *at_20(round_set("S-6", *[31] * 4)))
+    assert [layout.withdrawn for layout in layouts_of(job)] == ["", "gauged again", "gauged again"]
+    assert len(bench_of(job).bench.sets) == 6
+    assert (queries_of(layouts_of, job), queries_of(proposal_of, job)) == (one, five)
+
+
+def test_a_set_that_was_gauged_on_another_job_is_not_gauged_again():
+    gauge("G-1")
+    shelve_sets()
+    alder("J1")
+    job, _ = alder("J2", "A4-020544", sets=("S-1",))
+    found = proposal_of(job)
+    assert (found["outcome"], found["not_considered"]) == ("certain", [])
+    # what was read on this job counts, and not what an earlier job read
+    read("J2", *at_20(round_set("S-2", *[-40] * 4)))
+    assert {one["serial"] for one in proposal_of(job)["bores"]} == {"S-1", "S-3", "S-4", "S-5"}
