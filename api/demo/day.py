@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from api.demo.bores import BROUGHT, Bores
 from api.demo.catalogue import Say, Staff
 from api.demo.files import document, moment, once, told_no
 from api.demo.rebuild import Rebuild
@@ -24,7 +25,7 @@ from kits.queries.shorts import shorts_of
 from kits.queries.trace import engine_contents
 from kits.services.build import record_first_run
 from kits.services.extras import ask_for_more
-from kits.services.fit import FitIn, fit, set_bores
+from kits.services.fit import FitIn, fit
 from kits.services.pick_kit import Scan, pick
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 
@@ -50,8 +51,9 @@ class Day:
     def run(self) -> None:
         """Everything, in order."""
         self.request()
-        held = self.hold()
-        handed = self.bring(held)
+        sets = self.lay_out()
+        held = self.hold(sets)
+        handed = self.bring()
         self.build(held)
         self.finish(held, handed)
         self.trace()
@@ -99,11 +101,20 @@ class Day:
             f"  {len(found)} {kept['name']}s found, racked by their places, inspected: they go back where they came from"
         )
 
-    def hold(self) -> dict[str, Any]:
-        """The list, held on real lots, sets and tubes."""
-        self.job.lots = {self._set_part(): sorted(self.plan["bores"].values())}
-        self.job.lots_reason = self.plan["bores_reason"]
-        held = self.job.hold()
+    def lay_out(self) -> dict[str, Any]:
+        """Liners and bores are read; the layout is accepted, which holds its sets; they come to the bench first."""
+        self.head("Which set in which bore")
+        made = Bores(self.job, self.say, self.plan["gauged"]).run()
+        self.bores = {mark["position"]: mark["serial"] for mark in made["marks"]}
+        self.job.bring_list(made, "sets", BROUGHT)
+        return made
+
+    def hold(self, sets: dict[str, Any]) -> dict[str, Any]:
+        """The rest of the list, held on real lots and tubes; with the sets of the layout."""
+        rest = self.job.hold()
+        laid = [{"tube": "", "use_by": None, "wanted": row["part"]} | row for row in sets["held"]]
+        held = rest | {"held": laid + rest["held"]}
+        self.rest = rest
         listed = list_document(job_list(job_by_number(self.job.number), upto_act=None))
         self.head(f"Pick list {held['number']} of {self.job.number}, in order of work; because says why")
         tell_list(self.say, listed, held["held"])
@@ -116,26 +127,23 @@ class Day:
         tell_cart(self.say, held["cart"], listed["lines"])
         return held
 
-    def _set_part(self) -> str:
-        first = next(iter(self.plan["bores"]))
-        return next(line.part for line in self.job.list().lines if first in {key[0] for key in line.keys})
-
-    def bring(self, held: dict[str, Any]) -> dict[str, Any]:
+    def bring(self) -> dict[str, Any]:
         """Picked by scanning (one wrong scan on the way), handed over against two signatures."""
         storekeeper = self.job.people()[2]
-        first = held["held"][0]
+        rest = self.rest
+        first = rest["held"][0]
         self.head(f"{storekeeper} picks by scanning")
         refused = told_no(
             pick,
             actor=storekeeper,
             stamp=self.job.stamp("wrong scan", 80),
-            pick_list=held["pick_list"],
-            scans=[Scan(first["hold"], held["held"][-1]["lot"] or "another label")],
+            pick_list=rest["pick_list"],
+            scans=[Scan(first["hold"], rest["held"][-1]["lot"] or "another label")],
         )
         self.say(f"  stopped: {refused}")
-        picked = self.job.pick(held)
+        picked = self.job.pick(rest)
         self.say(f"  {len(picked['picked'])} lines picked, {picked['left']} left")
-        handed = self.job.hand_over(held)
+        handed = self.job.hand_over(rest)
         self.say(
             f"  handed over to {self.job.people()[0]}: {len(handed['moved'])} things, tools {', '.join(handed['tools'])}"
         )
@@ -144,31 +152,21 @@ class Day:
         return dict(handed)
 
     def build(self, held: dict[str, Any]) -> None:
-        """Which set in which bore; one seal dropped; fitting, with a wrong bore on the way."""
-        self.head("Which set in which bore")
-        number = self.job.number
-        once(
-            set_bores,
-            actor=self.fitter,
-            stamp=self.job.stamp("bores", 200),
-            job=number,
-            bores=self.plan["bores"],
-            reason=self.plan["bores_reason"],
-        )
-        self.say("  " + "  ".join(f"{bore.split('/')[0]}: {serial}" for bore, serial in self.plan["bores"].items()))
-        (bore, _), (_, other) = list(self.plan["bores"].items())[:2]
+        """One seal dropped; fitting by the layout, with a wrong bore on the way."""
+        self.head("Fitting by the layout")
+        (bore, _), (_, other) = list(self.bores.items())[:2]
         item = next(row["item"] for row in held["held"] if row["serial"] == other)
         self._try_wrong_bore(bore, item)
         swap = self._one_more(held)
         sealing = Sealing(self.job, self.say, self.staff[self.plan["sealing"]["helper"]], *self._bay())
-        every = self.job.fittings_of(held, self.plan["bores"], swap)
+        every = self.job.fittings_of(held, self.bores, swap)
         later = sealing.later()
         fitted = self.job.fit("fit", 300, [one for one in every if one.position not in later])["fitted"]
         back = once(
             fit,
             actor=self.fitter,
             stamp=self.job.stamp("kept back", 310),
-            job=number,
+            job=self.job.number,
             fittings=[FitIn(position, kept) for position, kept in self.kept.items()],
             checker=self.checker,
         )["fitted"]
@@ -220,7 +218,7 @@ class Day:
         )
         where = more["held"][0]["place"]
         self.say(f"  one {extra['part']} {extra['reason']}: one more from {where}")
-        self.job.bring_extra(more)
+        self.job.bring_list(more, "extra", 230)
         return {row["positions"][-1][0]: more["held"][0]["item"]}
 
     def finish(self, held: dict[str, Any], handed: dict[str, Any]) -> None:
@@ -253,7 +251,7 @@ class Day:
         contents = engine_contents(engine)
         self.head(f"Build sheet of {engine.number}: {len(contents)} positions")
         tell_contents(self.say, contents)
-        serial = next(iter(self.plan["bores"].values()))
+        serial = next(iter(self.bores.values()))
         self.head(f"Where set {serial} has been")
         tell_steps(self.say, set_history(None, serial).steps)
         row = next(row for row in contents if row.part == self.plan["trace_lot_of"])

@@ -188,21 +188,21 @@ class Rebuild:
                 return str(opened["tube"])
         raise AssertionError(f"item {item} is no opened tube of {self.number}")
 
-    def bring_extra(self, more: Mapping[str, Any]) -> None:
-        """Pick one more and hand it over."""
-        rows = [{**row, "tube": "", "part": ""} for row in more["held"]]
+    def bring_list(self, held: Mapping[str, Any], what: str, minutes: int) -> None:
+        """Pick a short list, and hand it over five minutes later."""
+        rows = [{**row, "tube": "", "part": ""} for row in held["held"]]
         once(
             pick,
             actor=self.people()[2],
-            stamp=self.stamp("pick extra", 230),
-            pick_list=more["pick_list"],
+            stamp=self.stamp(f"pick {what}", minutes),
+            pick_list=held["pick_list"],
             scans=[Scan(row["hold"], label_of(row)) for row in rows],
         )
         once(
             hand_over,
             actor=self.people()[2],
-            stamp=self.stamp("hand over extra", 235),
-            pick_list=more["pick_list"],
+            stamp=self.stamp(f"hand over {what}", minutes + 5),
+            pick_list=held["pick_list"],
             received_by=self.people()[0],
         )
 
