@@ -12,7 +12,7 @@ from kits.domain.requirements import Key
 from kits.domain.spans import spans
 from kits.models import PickList
 from kits.queries.job_list import JobList, shown_amount
-from kits.queries.served import JobPromise, candidate_lines, fitted, served
+from kits.queries.served import JobPromise, fitted, served
 
 
 @dataclass(slots=True)
@@ -145,8 +145,9 @@ def _choices(
 ) -> Iterator[Absent]:
     """Choices still open, by their code, unless every candidate is here to choose from."""
     offered: dict[Key, list[bool]] = defaultdict(list)
-    for line in candidate_lines(listed):
-        offered[line.keys[0]].append(here.get((line.keys[0], line.part), 0) >= line.amount)
+    for line in listed.candidates:
+        for key, amount in zip(line.keys, line.amounts, strict=True):
+            offered[key].append(here.get((key, line.part), 0) >= amount)
     found: dict[str, Absent] = {}
     for choice in listed.settled.open_choices:
         keys = [

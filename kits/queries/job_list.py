@@ -15,7 +15,7 @@ from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.changes import Changes, Entry, difference, entries
 from kits.domain.choices import settle
-from kits.domain.listing import ListLine, lines_of, parts_named, special_tools
+from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
@@ -32,7 +32,10 @@ _LARGE = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class JobList:
-    """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site."""
+    """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site.
+
+    candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
+    """
 
     scope: Scope
     shop: Shop
@@ -40,6 +43,7 @@ class JobList:
     settled: Settled
     taken_off: TakenOff
     lines: tuple[ListLine, ...]
+    candidates: tuple[ListLine, ...]
     parts: Mapping[str, Part]
     standings: tuple[Standing, ...]
 
@@ -103,8 +107,10 @@ def list_on(basis: Basis) -> JobList:
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     taken = take_off(settled, scope.reuse)
-    lines = lines_of(taken.settled, scope.operations, scope.not_needed)
-    return JobList(scope, basis.shop, explosion, settled, taken, lines, parts, standings)
+    offered = candidates_of(explosion, taken.settled)
+    every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
+    lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings)
 
 
 def sits_in(job: Job) -> dict[str, str]:
@@ -157,6 +163,7 @@ def document(listed: JobList) -> dict[str, Any]:
         "waiting_for_owner": known_findings(listed.scope.waiting),
         "complete": listed.settled.complete,
         "lines": [line_document(line, listed.parts[line.part]) for line in listed.lines],
+        "on_approval": [line_document(line, listed.parts[line.part]) for line in listed.candidates],
         "open_choices": [
             {
                 "choice": one.choice,
@@ -216,6 +223,7 @@ def line_document(line: ListLine, part: Part) -> dict[str, Any]:
         "positions": list(line.positions),
         "because": list(line.becauses),
         "chosen": line.reason,
+        "on_approval": line.on_approval,
         "tools": list(line.tools),
         "notes": list(line.notes),
         "cautions": list(line.cautions) + ([part.hazard_note] if part.hazard_note else []),

@@ -10,7 +10,6 @@ from django.db.models import Q, Sum
 from inventory.models import Balance, Hold
 from inventory.queries import by_hand
 from inventory.queries.held import with_what_and_where
-from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.domain.serving import PIECE, Demand, Event, FittedAt, Lying, Promised, Served, serve, stand_ins, still_fitted
 from kits.models import Fitting, Job, JobHold, Removal
@@ -69,24 +68,6 @@ def promises_of(job: Job) -> list[JobPromise]:
     return found
 
 
-def candidate_lines(listed: JobList) -> list[ListLine]:
-    """Measured choices of one position that are still open: a line for every candidate, which goes along on approval."""
-    lines = []
-    for one in listed.settled.open_choices:
-        if one.by != "measured" or len(one.keys) != 1:
-            continue
-        for candidate in listed.explosion.requirements[one.keys[0]].candidates:
-            operation, step, tray = candidate.work[0]
-            lines.append(
-                ListLine(
-                    0, operation, step, tray, candidate.part, one.keys, (candidate.amount.amount,), candidate.amount.base,
-                    candidate.amount.how, candidate.line_class, tuple(because.sentence() for because in candidate.becauses),
-                    candidate.tools, candidate.notes, candidate.cautions,
-                )
-            )  # fmt: skip
-    return lines
-
-
 def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Served:
     """What of a job's list is fitted, lies on its cart or bench, or is promised; and what is there to no purpose.
 
@@ -95,7 +76,7 @@ def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Ser
     job = listed.job
     promised, was_fitted, lies = by_hand.rows(_HAS, [job.pk, job.pk, job.cart_id, job.bench_id])[0]
     held = promises if promises is not None else promises_of(job) if promised else []
-    lines = (*listed.lines, *candidate_lines(listed))
+    lines = (*listed.lines, *listed.candidates)
     return serve(
         [
             Demand(key, line.part, amount, line.base, line.base != PIECE and listed.parts[line.part].base == PIECE)

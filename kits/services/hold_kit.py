@@ -179,7 +179,7 @@ def _write(
 
 
 def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
-    """What the list brings or misses, line by line; candidates on approval go along beside the trays.
+    """What the list brings or misses, line by line, candidates on approval among them.
 
     The tubes of a product lie in the tray of the first line that they serve, and are counted there.
     """
@@ -190,8 +190,7 @@ def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
         if is_tube(want):
             plan = tube_of[want.line.part]
             pieces = len(plan.tubes) + plan.missing if plan.line == want.line.number else 0
-        if not want.on_approval:
-            loads.append(Load(want.line, want.part, pieces))
+        loads.append(Load(want.line, want.part, pieces))
     return loads
 
 
