@@ -95,7 +95,7 @@ def lines_of(
     for line, on_approval in [*((line, False) for line in settled.lines), *((line, True) for line in candidates)]:
         if line.position in skipped:
             continue
-        where = max(line.candidate.work, key=lambda work: (rank.get(work[:2], len(rank)), work))
+        where = _last_work(line.candidate, rank)
         part = replaced.get(line.key, line.part)
         key = (
             rank.get(where[:2], len(rank)), where[2], part, line.candidate.line_class, line.candidate.amount.base,
@@ -114,7 +114,7 @@ def _line(
     rank: Mapping[tuple[str, int], int],
 ) -> ListLine:
     candidates = [line.candidate for line in members]
-    first = max(candidates[0].work, key=lambda work: (rank.get(work[:2], len(rank)), work))
+    first = _last_work(candidates[0], rank)
     return ListLine(
         number=number,
         operation=first[0],
@@ -133,6 +133,13 @@ def _line(
         reason=next((line.reason for line in members if line.reason), ""),
         on_approval=key[6],
     )
+
+
+def _last_work(candidate: Candidate, rank: Mapping[tuple[str, int], int]) -> tuple[str, int, int]:
+    """Where a part is needed: at the last of the steps that ask for it."""
+    if len(candidate.work) == 1:
+        return candidate.work[0]
+    return max(candidate.work, key=lambda work: (rank.get(work[:2], len(rank)), work))
 
 
 def _each(candidates: Sequence[Candidate], name: str) -> tuple[str, ...]:

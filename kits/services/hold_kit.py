@@ -19,6 +19,7 @@ from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.families import USE_UP
 from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
@@ -303,7 +304,7 @@ def _keep_decisions(act: Act, job: Job, listed: JobList) -> None:
                 reason="decided by stock when it was held",
             )
             for choice, place, alternative in listed.settled.decided
-            if family.choices[choice].by == "use-up" and (choice, place) not in said
+            if family.choices[choice].by == USE_UP and (choice, place) not in said
         ]
     )
 

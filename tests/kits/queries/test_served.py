@@ -67,4 +67,4 @@ def test_as_many_queries_for_much_at_the_bench_as_for_little():
         with CaptureQueriesContext(connection) as captured:
             served(its)
         counts.append(len(captured))
-    assert counts == [8, 8]
+    assert counts == [5, 5]
