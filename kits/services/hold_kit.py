@@ -105,10 +105,10 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     wants = wants_of(listed, served(listed).amounts, steps)
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
-    if joined:
-        refuse_alone(listed, swaps, joined)
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
+    if joined:
+        refuse_alone(listed, joined, [(want.wanted.number, want.part.number, want.shares) for want in wants])
     pieces = [want for want in wants if not is_tube(want)]
     tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
