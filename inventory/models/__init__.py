@@ -20,6 +20,7 @@ from inventory.models.parts import (
 from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import Receipt, ReceiptLine
+from inventory.models.scraps import Scrap
 
 __all__ = [
     "Act",
@@ -47,6 +48,7 @@ __all__ = [
     "Replacement",
     "ReplacementCompanion",
     "ReplacementPart",
+    "Scrap",
     "SealantSheet",
     "Serial",
     "SetBreak",

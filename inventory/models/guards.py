@@ -27,6 +27,7 @@ APPEND_ONLY = (
     "inventory_sealantsheet",
     "inventory_sheetreading",
     "inventory_lifeextension",
+    "inventory_scrap",
 )
 
 FUNCTION = "refuse_change"
