@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import NamedTuple
 from uuid import UUID
 
@@ -96,8 +96,25 @@ def balances(pairs: Iterable[tuple[int, int]]) -> list[Balance]:
 def standings(pairs: Iterable[tuple[int, int]]) -> list[Standing]:
     """As `balances`, only what a posting looks at: a kit has hundreds."""
     wanted = set(pairs)
-    found = _balances(wanted).values_list(*Standing._fields) if wanted else ()
-    return [row for row in map(Standing._make, found) if (row.item_id, row.spot_id) in wanted]
+    if not wanted:
+        return []
+    _require_transaction()
+    items, spots = {item for item, _ in wanted}, {spot for _, spot in wanted}
+    lock = " ORDER BY item_id, spot_id FOR NO KEY UPDATE" if _on_postgresql() else ""
+    marks = [", ".join(["%s"] * len(group)) for group in (items, spots)]
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT item_id, spot_id, amount, held, last_at FROM inventory_balance"
+            f" WHERE item_id IN ({marks[0]}) AND spot_id IN ({marks[1]}){lock}",
+            [*items, *spots],
+        )
+        found = cursor.fetchall()
+    # SQLite leaves the zone away, which is UTC.
+    return [
+        Standing(item, spot, amount, held, at if at.tzinfo else at.replace(tzinfo=UTC))
+        for item, spot, amount, held, at in found
+        if (item, spot) in wanted
+    ]
 
 
 def _balances(wanted: set[tuple[int, int]]) -> QuerySet[Balance]:

@@ -96,13 +96,13 @@ def list_document(row: Sequence[Any], operation: Sequence[Any], lines: Sequence[
             tools.setdefault(tool, {})[f"{code}/{line.step}"] = None
     empty: tuple[str, ...] = (
         "findings", "waiting_for_owner", "open_choices", "conflicts", "buy_in", "empty_operations", "joins",
-        "unserved_findings", "reused", "reuse_refused", "not_needed", "sizes",
+        "unserved_findings", "reused", "reuse_refused", "not_needed", "on_approval", "sizes",
     )  # fmt: skip
     listed = [
         {
             "line": line.number, "procedure": code, "step": line.step, "tray": line.tray, "part": line.part_number,
             "name": line.name, "amount": line.amount, "base": "piece", "shown": str(line.amount), "how": "count",
-            "class": "always-new", "positions": [name for name, _ in line.uses], "because": [line.said], "chosen": "",
+            "class": "always-new", "positions": [name for name, _ in line.uses], "because": [line.said], "chosen": "", "on_approval": False,
             "tools": list(line.tools), "notes": [line.note] if line.note else [],
             "cautions": [text for text in (line.caution, line.hazard) if text],
         }

@@ -42,6 +42,11 @@ Body = dict[str, Any]
 #: What may not stand on a job that the twin holds for.
 _PLAIN = ("jobfinding", "jobchoice", "removal", "inspection", "notneeded", "jobhold")
 
+_OPERATIONS = """
+    SELECT r.id, p.code, r.revision FROM kits_joboperation o
+    JOIN kits_procedurerevision r ON r.id = o.procedure_revision_id JOIN kits_procedure p ON p.id = r.procedure_id
+    WHERE o.job_id = %s ORDER BY o.id"""
+
 
 def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
     """The twin of holding a kit."""
@@ -57,12 +62,7 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
                 (SELECT value FROM inventory_shopsetting WHERE name = 'tray_limit_mg')""",
             [job_id] * (len(_PLAIN) + 1),
         )
-        operations = rows(
-            """SELECT r.id, p.code, r.revision FROM kits_joboperation o
-               JOIN kits_procedurerevision r ON r.id = o.procedure_revision_id JOIN kits_procedure p ON p.id = r.procedure_id
-               WHERE o.job_id = %s ORDER BY o.id""",
-            [job_id],
-        )
+        operations = rows(_OPERATIONS, [job_id])
         if any(plain) or held_before or len(operations) != 1:
             raise Refused("more than a plain job")
         revision, code, _ = operations[0]
@@ -250,13 +250,22 @@ def pick(*, actor: int, key: UUID, at: datetime, pick_list: int, scans: Sequence
 
 
 def hand_over(*, actor: int, key: UUID, at: datetime, pick_list: int, received_by: int, job: str) -> Body:
-    """The twin of handing over with nothing missing."""
+    """The twin of handing over with nothing missing of the list of now."""
     with transaction.atomic(durable=True):
         request = {"pick_list": pick_list, "received_by": received_by, "missing": []}
         act = begin_act("hand over", key, actor, at, job, request)
         where = "j.id = (SELECT job_id FROM kits_picklist WHERE id = %s)"
         row = job_for_update(where, [pick_list])
         job_id, number, version, site = row[:4]
+        exists = ", ".join(
+            f"EXISTS(SELECT 1 FROM kits_{table} WHERE job_id = %s)" for table in (*_PLAIN[:-1], "fitting", "extra")
+        )
+        if any(one(f"SELECT {exists}", [job_id] * (len(_PLAIN) + 1))):
+            raise Refused("more than a plain job")
+        operations = rows(_OPERATIONS, [job_id])
+        if len(operations) != 1:
+            raise Refused("more than a plain job")
+        lines = lines_of(*operations[0][:2])
         open_lines, kinds_kept_apart, listed = one(
             """SELECT (SELECT COUNT(*) FROM kits_jobhold k LEFT JOIN inventory_holdend e ON e.hold_id = k.hold_id
                        WHERE k.pick_list_id = pl.id AND e.hold_id IS NULL),
@@ -279,10 +288,10 @@ def hand_over(*, actor: int, key: UUID, at: datetime, pick_list: int, received_b
         for _, amount, _, part, *_ in on_cart:
             brought[part] += amount
         wanted = Counter[str]()
-        for line in read_json(listed)["lines"]:
-            wanted[line["part"]] += line["amount"]
+        for line in lines:
+            wanted[line.part_number] += line.amount
         if wanted - brought:
-            raise Refused("something of the list is not on the cart")
+            raise Refused("something of the list of now is not on the cart")
         move(act, at, [(item, amount, spot, row[8], 0) for item, amount, spot, *_ in on_cart])
         do(
             f"""INSERT INTO kits_handover (pick_list_id, act_id, received_by_id, missing)

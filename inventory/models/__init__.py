@@ -22,6 +22,7 @@ from inventory.models.parts import (
 from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import Receipt, ReceiptLine
+from inventory.models.scraps import Scrap
 
 __all__ = [
     "Act",
@@ -51,6 +52,7 @@ __all__ = [
     "ReplacementPart",
     "SafetySheet",
     "SafetySheetReading",
+    "Scrap",
     "SealantSheet",
     "Serial",
     "SetBreak",

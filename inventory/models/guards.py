@@ -29,6 +29,7 @@ APPEND_ONLY = (
     "inventory_safetysheet",
     "inventory_safetysheetreading",
     "inventory_lifeextension",
+    "inventory_scrap",
 )
 
 FUNCTION = "refuse_change"

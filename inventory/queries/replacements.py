@@ -54,9 +54,14 @@ def joined_parts(part_ids: Iterable[int]) -> set[int]:
 
 
 def companions_of(part_ids: Iterable[int]) -> list[Companion]:
-    """What notices that still count say these parts are used with. One query."""
+    """What notices that still count say these parts are used with, over what the notice forbids to mix, else over a bank. One query."""
     rows = ReplacementCompanion.objects.filter(part__in=set(part_ids), replacement__withdrawn=False).order_by("pk")
-    return [Companion(*row) for row in rows.values_list("part__number", "needs__number", "pieces")]
+    return [
+        Companion(part, needs, pieces, no_mix_on == "engine")
+        for part, needs, pieces, no_mix_on in rows.values_list(
+            "part__number", "needs__number", "pieces", "replacement__no_mix_on"
+        )
+    ]
 
 
 def link_of(row: Replacement) -> Link:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -10,6 +10,7 @@ from inventory.domain.compound_life import RuleSet, life_rule
 from inventory.domain.groove import Limits
 from inventory.domain.shelf_life import Basis, LifeRule
 from inventory.models import Part, ShopSetting
+from inventory.queries.prepared import Prepared
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +66,17 @@ class Shop:
         return Limits(self.ring_most_stretch, self.ring_least_squeeze, self.ring_most_squeeze, self.ring_most_fill)
 
 
+_SETTINGS = Prepared(lambda: ShopSetting.objects.all())
+
+
 def shop() -> Shop:
     """The shop's settings now. One query."""
     defaults = Shop()
     values: dict[str, Any] = {}
-    for row in ShopSetting.objects.filter(name__in=[field.name for field in fields(Shop)]):
-        fraction = isinstance(getattr(defaults, row.name), Fraction)
-        values[row.name] = Fraction(str(row.value)) if fraction else row.value
+    for row in _SETTINGS():
+        default = getattr(defaults, row.name, None)
+        if default is not None:
+            values[row.name] = Fraction(str(row.value)) if isinstance(default, Fraction) else row.value
     return replace(defaults, **values)
 
 

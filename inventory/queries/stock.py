@@ -13,6 +13,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
 from inventory.models import InnerLot, Stop
 from inventory.queries.by_hand import STOPPED, marks, rows
+from inventory.queries.held import Thing
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +38,21 @@ class Standing:
     tube_opened_on: date | None
     tube_use_by: date | None
     stopped: bool
+    part: str
+    kind: str
+    single: bool
+    member: str
+    serial_id: int | None
 
     @property
     def use_by(self) -> date | None:
         """Last day of use: of an opened tube its own, else the lot's; None where there is no limit."""
         return self.tube_use_by if self.tube_number else self.expires_on
+
+    @property
+    def thing(self) -> Thing:
+        """The item, as a posting has to know it."""
+        return Thing(self.item_id, self.part_id, self.single, self.member, self.serial_id)
 
     @property
     def free(self) -> int:
@@ -103,9 +114,11 @@ def _which(where: str, parameters: Sequence[int]) -> list[int]:
 #: By hand: hundreds of rows for every list and every hold.
 _STANDINGS = f"""
     SELECT b.item_id, b.spot_id, b.part_id, p.code, s.name, p.walk_order, b.amount, b.held, i.identity, l.code, r.number,
-           i.from_kit_id, l.expires_on, l.received_on, t.number, t.opened_on, t.use_by, {STOPPED}
+           i.from_kit_id, l.expires_on, l.received_on, t.number, t.opened_on, t.use_by, {STOPPED},
+           n.number, n.kind, i.single, i.member, i.serial_id
     FROM inventory_balance b
     JOIN inventory_item i ON i.id = b.item_id
+    JOIN inventory_part n ON n.id = b.part_id
     JOIN inventory_place p ON p.id = b.place_id
     JOIN inventory_spot s ON s.id = b.spot_id
     LEFT JOIN inventory_lot l ON l.id = i.lot_id
@@ -129,6 +142,9 @@ def _standings(ids: Sequence[int], more: str = "", parameters: Sequence[int] = (
             row[14] or "",
             *row[15:17],
             bool(row[17]),
+            *row[18:20],
+            bool(row[20]),
+            *row[21:],
         ]
         standings.append(Standing(*values))
     return standings

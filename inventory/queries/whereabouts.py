@@ -27,8 +27,8 @@ from inventory.domain.whereabouts import (
     flows,
     used_at,
 )
-from inventory.models import Act, Balance, InnerLot
-from inventory.queries.by_hand import marks, rows
+from inventory.models import Balance, InnerLot
+from inventory.queries.by_hand import marks, moment, rows
 from inventory.queries.snapshot import snapshot
 
 #: How many of the last movements are named when the sum does not add up.
@@ -332,17 +332,18 @@ def _possible(part_id: int) -> tuple[Possible, ...]:
     return tuple(sorted(found, key=lambda row: (row.place, row.spot, row.item_id)))
 
 
+_ACTS = """
+    SELECT a.id, a.kind, a.subject, a.occurred_at, a.recorded_at, p.username, a.reason
+    FROM inventory_act a JOIN inventory_person p ON p.id = a.actor_id WHERE a.id IN ({})"""
+
+
 def _said(removed: Sequence[_Row], last: Sequence[_Row], standings: Iterable[_Standing]) -> list[Moved]:
     """The movements with their acts and places, in the order given; every spot is known from the balances."""
-    rows = [*removed, *last]
-    if not rows:
-        return []
+    moved = [*removed, *last]
     acts: dict[int, tuple[Any, ...]] = {
-        row[0]: row
-        for row in Act.objects.filter(pk__in={row.act for row in rows}).values_list(
-            "pk", "kind", "subject", "occurred_at", "recorded_at", "actor__username", "reason"
-        )
+        row[0]: (*row[:3], moment(row[3]), moment(row[4]), *row[5:])
+        for row in _read(_ACTS, [*{one.act for one in moved}])
     }
     spots = {row.spot: (row.place_code, row.spot_name) for row in standings}
-    said: list[list[Any]] = [[*acts[row.act], *spots[row.from_spot], *spots[row.to_spot], row.amount] for row in rows]
+    said: list[list[Any]] = [[*acts[row.act], *spots[row.from_spot], *spots[row.to_spot], row.amount] for row in moved]
     return [Moved(*values) for values in said]

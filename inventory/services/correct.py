@@ -80,7 +80,7 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
         post(act, moves)
         done += [
             {
-                "part": move.item.part.number,
+                "part": found[move.item.pk].part.number,
                 "item": move.item.pk,
                 "amount": move.amount,
                 "from": _end(move.from_spot),

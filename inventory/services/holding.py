@@ -9,7 +9,7 @@ from datetime import date
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Balance, Hold, HoldEnd, Item, Short, Spot
-from inventory.queries.held import with_what_and_where
+from inventory.queries.held import Pending, pending
 from inventory.services.post import Move, hold_more, post
 from inventory.services.rows import insert
 
@@ -80,26 +80,25 @@ def hold_ids(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[int]:
     return made
 
 
-def open_holds(hold_ids: Iterable[int]) -> dict[int, Hold]:
-    """Holds by id, with item, part, spots and places; DomainError "not-found" or "hold-ended" names the first that is not open."""
+def open_holds(hold_ids: Iterable[int]) -> dict[int, Pending]:
+    """Holds by id; DomainError "not-found" or "hold-ended" names the first that is not open."""
     wanted = list(dict.fromkeys(hold_ids))
-    found = {row.pk: row for row in Hold.objects.filter(pk__in=wanted).select_related("end")}
-    with_what_and_where(found.values())
+    found = pending(wanted)
     for hold_id in wanted:
         if hold_id not in found:
             raise DomainError("not-found", f"There is no hold {hold_id}.", hold=hold_id)
-        end = getattr(found[hold_id], "end", None)
-        if end is not None:
-            raise DomainError("hold-ended", f"Hold {hold_id} was {end.how} already.", hold=hold_id, how=end.how)
+        how = found[hold_id].how
+        if how:
+            raise DomainError("hold-ended", f"Hold {hold_id} was {how} already.", hold=hold_id, how=how)
     return found
 
 
-def pick(act: Act, amounts: Mapping[Hold, int]) -> None:
+def pick(act: Act, amounts: Sequence[tuple[Pending, int]]) -> None:
     """Shelf to cart: each hold is resolved with what was picked; the rest of it is freed."""
     ends: list[tuple[int, int, str, int, str]] = []
     moves: list[Move] = []
     freed: dict[tuple[int, int], int] = defaultdict(int)
-    for row, amount in amounts.items():
+    for row, amount in amounts:
         if not 0 < amount <= row.amount:
             raise DomainError(
                 "pick-over-hold",
@@ -108,19 +107,19 @@ def pick(act: Act, amounts: Mapping[Hold, int]) -> None:
                 asked=amount,
             )
         ends.append((row.pk, act.pk, HoldEnd.How.PICKED.value, amount, ""))
-        moves.append(Move(row.item, amount, row.from_spot, row.to_spot, held=amount))
+        moves.append(Move(row.thing, amount, row.from_spot, row.to_spot, held=amount))
         freed[row.item_id, row.from_spot_id] -= row.amount - amount
     insert(HoldEnd._meta.db_table, ("hold_id", "act_id", "how", "picked", "why"), ends)
     hold_more(freed, act.occurred_at)
     post(act, moves)
 
 
-def end(act: Act, holds: Iterable[Hold], how: HoldEnd.How, why: str) -> None:
+def end(act: Act, holds: Iterable[Hold | Pending], how: HoldEnd.How, why: str) -> None:
     """Release, lapse or make impossible; what they held is free again."""
     freed: dict[tuple[int, int], int] = defaultdict(int)
     ends = []
     for row in holds:
-        ends.append(HoldEnd(hold=row, act=act, how=how, why=why))
+        ends.append(HoldEnd(hold_id=row.pk, act=act, how=how, why=why))
         freed[row.item_id, row.from_spot_id] -= row.amount
     HoldEnd.objects.bulk_create(ends)
     hold_more(freed, act.occurred_at)

@@ -15,6 +15,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Item, Movement, Place, SetBreak, Spot
+from inventory.queries.held import Thing
 from inventory.services.rows import insert
 
 #: SQLite takes 32,766 parameters in a statement; eight to a row leave room.
@@ -25,7 +26,7 @@ CHUNK = 1000
 class Move:
     """This whole positive amount of the item goes from one spot to another; `held` of it was held on the way out."""
 
-    item: Item
+    item: Item | Thing
     amount: int
     from_spot: Spot
     to_spot: Spot
@@ -74,7 +75,7 @@ def _refuse_known_singles(moves: Sequence[Move]) -> None:
         .first()
     )
     if found is not None:
-        item, spot = coming[found.item_id], found.spot
+        item, spot = _named(coming[found.item_id]), found.spot
         raise DomainError(
             "serial-elsewhere",
             f"{item.called} is known already and stands at {spot.place.code}.",
@@ -85,12 +86,12 @@ def _refuse_known_singles(moves: Sequence[Move]) -> None:
         )
 
 
-def _refuse_broken_whole(coming: Mapping[int, Item]) -> None:
+def _refuse_broken_whole(coming: Mapping[int, Item | Thing]) -> None:
     """A broken set stays broken: it never comes back whole, by a delivery, a count or anything else."""
     whole = {item.serial_id: item for item in coming.values() if item.serial_id is not None and item.member == ""}
     broken = SetBreak.objects.filter(serial_id__in=whole).first()
     if broken is not None:
-        item = whole[broken.serial_id]
+        item = _named(whole[broken.serial_id])
         raise DomainError(
             "set-broken",
             f"{item.called} was broken ({broken.damaged}) and stays broken.",
@@ -106,7 +107,7 @@ def hold_more(changes: Mapping[tuple[int, int], int], occurred_at: datetime) -> 
 
 
 def _take_out(
-    act: Act, out: Mapping[tuple[int, int], Sequence[int]], items: Mapping[int, Item], spots: Mapping[int, Spot]
+    act: Act, out: Mapping[tuple[int, int], Sequence[int]], items: Mapping[int, Item | Thing], spots: Mapping[int, Spot]
 ) -> None:
     real = {pair: value for pair, value in out.items() if spots[pair[1]].place.real}
     books = {pair: -value[0] for pair, value in out.items() if not spots[pair[1]].place.real}
@@ -116,11 +117,15 @@ def _take_out(
         row = rows.get((item_id, spot_id))
         there, is_held = (row.amount, row.held) if row else (0, 0)
         if there - (is_held - held) < amount or is_held < held:
-            raise _not_there(items[item_id], spots[spot_id], amount, there, is_held - held)
+            raise _not_there(_named(items[item_id]), spots[spot_id], amount, there, is_held - held)
         if row is not None and act.occurred_at < row.last_at:
-            _check_later_moments(act, items[item_id], spots[spot_id])
+            _check_later_moments(act, _named(items[item_id]), spots[spot_id])
     _update([(item, spot, -value[0], -value[1]) for (item, spot), value in real.items()], act.occurred_at)
     _bring_in(act.occurred_at, books, items, spots)
+
+
+def _named(item: Item | Thing) -> Item:
+    return item.named() if isinstance(item, Thing) else item
 
 
 def _not_there(item: Item, spot: Spot, amount: int, there: int, held: int) -> DomainError:
@@ -191,11 +196,15 @@ def _moment(value: datetime) -> datetime | str:
 
 
 def _bring_in(
-    occurred_at: datetime, into: Mapping[tuple[int, int], int], items: Mapping[int, Item], spots: Mapping[int, Spot]
+    occurred_at: datetime,
+    into: Mapping[tuple[int, int], int],
+    items: Mapping[int, Item | Thing],
+    spots: Mapping[int, Spot],
 ) -> None:
     """One upsert: the row is made when the item has never stood there."""
     later = "GREATEST" if connection.vendor == "postgresql" else "MAX"
     table = Balance._meta.db_table
+    at = _moment(occurred_at)
     ordered = sorted(into.items())
     for start in range(0, len(ordered), CHUNK):
         chunk = ordered[start : start + CHUNK]
@@ -204,7 +213,7 @@ def _bring_in(
         for (item_id, spot_id), amount in chunk:
             item, place = items[item_id], spots[spot_id].place
             parameters += [item_id, spot_id, place.pk, item.part_id, amount]
-            parameters += [place.real, item.single, is_pickable(item, place), is_in_shop(place), _moment(occurred_at)]
+            parameters += [place.real, item.single, is_pickable(item, place), is_in_shop(place), at]
         with connection.cursor() as cursor:
             cursor.execute(
                 f"INSERT INTO {table} (item_id, spot_id, place_id, part_id, amount, held, real, single, pickable, in_shop,"
@@ -214,7 +223,7 @@ def _bring_in(
             )
 
 
-def is_pickable(item: Item, place: Place) -> bool:
+def is_pickable(item: Item | Thing, place: Place) -> bool:
     """On a shelf, and a thing a job may be promised: not one half of a broken set."""
     return place.kind == PlaceKind.SHELF and item.member == ""
 

@@ -18,7 +18,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 from uuid import UUID
 
-from django.db import OperationalError, connection, transaction
+from django.db import DEFAULT_DB_ALIAS, OperationalError, connection, transaction
 
 from inventory import locks
 from inventory.domain.errors import DomainError
@@ -156,7 +156,7 @@ def _once(
             f"{stamp.occurred_at.isoformat()} has not happened yet.",
             occurred_at=stamp.occurred_at.isoformat(),
         )
-    act = Act.objects.create(
+    act = Act(
         key=stamp.key,
         kind=kind,
         actor=actor,
@@ -170,6 +170,9 @@ def _once(
         request_hash=digest,
         corrects=corrects,
     )
+    columns = [field.attname for field in Act._meta.concrete_fields if not field.primary_key]
+    (act.pk,) = insert(Act._meta.db_table, columns, [[getattr(act, name) for name in columns]], returning="id")
+    act._state.adding, act._state.db = False, DEFAULT_DB_ALIAS
     body = plain(work(act))
     insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
     return Done(act.pk, stamp.key, body, replayed=False)

@@ -56,7 +56,7 @@ def scrap(
         number, typed = lookup.amount(item, amount)
         lookup.lock([(item, lies)])
         where = things.spot(lies, spot)
-        shorts = scrap_moves(act, [Scrapped(item, number, where)], reason)
+        shorts = scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, destroyed)], reason)
         whole_set = item.part.tracked_by == Tracked.SET and item.member == ""
         return {
             "part": item.part.number,

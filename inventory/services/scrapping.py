@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import WhoPays
-from inventory.models import Act, Item, Short, Spot
+from inventory.models import Act, Item, Scrap, Short, Spot
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
+from inventory.services.rows import insert
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +22,9 @@ class Scrapped:
     item: Item
     amount: int
     spot: Spot
+    who_pays: WhoPays
+    photo_ref: str = ""
+    destroyed: bool = False
 
 
 def pays(who: str) -> WhoPays:
@@ -33,7 +37,8 @@ def pays(who: str) -> WhoPays:
 
 
 def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]:
-    """The movements to scrap within an act that has its locks; holds that no longer fit end first. Private to services.
+    """The movements to scrap, and who pays for what, within an act that has its locks; holds that no longer fit end first. Private
+    to services.
 
     DomainError "not-there" with everybody it is held for.
     """
@@ -47,4 +52,12 @@ def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]
     shorts = room_for(act, leaving, f"scrapped: {reason}")
     target = things.books_only(PlaceKind.SCRAP)
     post(act, [Move(line.item, line.amount, line.spot, target) for line in lines])
+    insert(
+        Scrap._meta.db_table,
+        ("act_id", "item_id", "spot_id", "amount", "who_pays", "photo_ref", "destroyed"),
+        [
+            (act.pk, one.item.pk, one.spot.pk, one.amount, one.who_pays.value, one.photo_ref, one.destroyed)
+            for one in lines
+        ],
+    )
     return shorts

@@ -11,11 +11,15 @@ from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse
 from inventory.domain.units import Dimension
 from inventory.models import Item, Lot, Part, Place, Serial, Site, Spot, Tube
 from inventory.queries.catalogue import no_such_parts, no_such_place
+from inventory.queries.prepared import Prepared
 
 
 def spots(place: Place, names: Iterable[str]) -> dict[str, Spot]:
     """The named spots of a place, made where missing; each comes with its place."""
     wanted = set(names)
+    if wanted == {NO_SPOT} and (plain := _SPOT(place.pk, NO_SPOT)):
+        plain[0].place = place
+        return {NO_SPOT: plain[0]}
     found = {spot.name: spot for spot in Spot.objects.filter(place=place, name__in=wanted)}
     missing = sorted(wanted - found.keys())
     if missing:
@@ -29,6 +33,9 @@ def spots(place: Place, names: Iterable[str]) -> dict[str, Spot]:
 def spot(place: Place, name: str = NO_SPOT) -> Spot:
     """One spot of a place, made where missing."""
     return spots(place, [name])[name]
+
+
+_SPOT = Prepared(lambda place, name: Spot.objects.filter(place=place, name=name), 0, "name")
 
 
 def place(code: str) -> Place:

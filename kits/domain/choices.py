@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from inventory.domain.errors import DomainError
 from kits.domain.engine_map import ENGINE
-from kits.domain.families import Choice, Family
+from kits.domain.families import USE_UP, Choice, Family
 from kits.domain.requirements import Candidate, Conflict, Explosion, Key, Requirement, RuledOut
 from kits.domain.settled import BUY_IN, NONE, OpenChoice, Recorded, Settled, SettledLine
 
@@ -201,7 +201,7 @@ def _decide(bundle: _Bundle, said: Recorded | None, rest: Mapping[str, int]) -> 
     if len(fitting) == 1 and choice.rule == "exactly-one":
         others = [_barred_words(bundle.barred[one]) for one in choice.alternatives if one in bundle.barred]
         return _Decision(fitting[0], "the only one that fits" + (f" ({'; '.join(others)})" if others else ""))
-    if choice.by == "use-up":
+    if choice.by == USE_UP:
         return _use_up(bundle, fitting, rest)
     if choice.by == "finding":
         return _Decision(fitting[0], f"the first of {', '.join(choice.alternatives)} whose condition is met")

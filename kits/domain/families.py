@@ -22,7 +22,9 @@ from kits.domain.washed_out import Loose, read_washed_out
 
 CHOICE_SCOPES = ("engine", "bank", "position")
 CHOICE_RULES = ("exactly-one", "at-most-one")
-CHOICE_WAYS = ("use-up", "finding", "measured", "person")
+#: A choice that what stands on the shelves decides.
+USE_UP = "use-up"
+CHOICE_WAYS = (USE_UP, "finding", "measured", "person")
 
 
 @dataclass(frozen=True, slots=True)

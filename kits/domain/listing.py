@@ -10,6 +10,9 @@ from kits.domain.requirements import Candidate, Explosion, Key
 from kits.domain.settled import Settled, SettledLine
 from kits.domain.trays import step_order
 
+#: What lies together on a line: rank of its step, tray, part, class, base, how, whether on approval.
+_Group = tuple[int, int, str, str, str, str, bool]
+
 
 @dataclass(frozen=True, slots=True)
 class ListLine:
@@ -17,6 +20,7 @@ class ListLine:
 
     keys      (position, make), in map order; amounts hold what each takes, in whole `base` units
     becauses  why, each sentence once, for every unit on the line
+    on_approval  one of several candidates of a measured choice that is still open: it goes along, and comes back if not chosen
     """
 
     number: int
@@ -34,6 +38,7 @@ class ListLine:
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     reason: str = ""
+    on_approval: bool = False
 
     @property
     def amount(self) -> int:
@@ -62,25 +67,39 @@ def order_of_work(operations: Sequence[Operation]) -> dict[tuple[str, int], int]
     return {names[name]: rank for rank, name in enumerate(order)}
 
 
+def candidates_of(explosion: Explosion, settled: Settled) -> tuple[SettledLine, ...]:
+    """Every candidate of the measured choices of one position that are still open: all of them go along on approval."""
+    return tuple(
+        SettledLine(*one.keys[0], candidate.part, candidate, "")
+        for one in settled.open_choices
+        if one.by == "measured" and len(one.keys) == 1
+        for candidate in explosion.requirements[one.keys[0]].candidates
+    )
+
+
 def lines_of(
-    settled: Settled, operations: Sequence[Operation], skip: Iterable[str] = (), parts: Mapping[Key, str] | None = None
+    settled: Settled,
+    operations: Sequence[Operation],
+    skip: Iterable[str] = (),
+    parts: Mapping[Key, str] | None = None,
+    candidates: Sequence[SettledLine] = (),
 ) -> tuple[ListLine, ...]:
-    """Gather settled positions into lines, in order of work.
+    """Gather settled positions into lines, in order of work; candidates that go along on approval are lines among them.
 
     skip   positions that get nothing ("not needed because …")
     parts  the part taken in place of the listed one, by key (replacements)
     """
     skipped, replaced = set(skip), dict(parts or {})
     rank = order_of_work(operations)
-    groups: dict[tuple[int, int, str, str, str, str], list[SettledLine]] = {}
-    for line in settled.lines:
+    groups: dict[_Group, list[SettledLine]] = {}
+    for line, on_approval in [*((line, False) for line in settled.lines), *((line, True) for line in candidates)]:
         if line.position in skipped:
             continue
-        where = max(line.candidate.work, key=lambda work: (rank.get(work[:2], len(rank)), work))
+        where = _last_work(line.candidate, rank)
         part = replaced.get(line.key, line.part)
         key = (
             rank.get(where[:2], len(rank)), where[2], part, line.candidate.line_class, line.candidate.amount.base,
-            line.candidate.amount.how,
+            line.candidate.amount.how, on_approval,
         )  # fmt: skip
         groups.setdefault(key, []).append(line)
     return tuple(
@@ -90,12 +109,12 @@ def lines_of(
 
 def _line(
     number: int,
-    key: tuple[int, int, str, str, str, str],
+    key: _Group,
     members: Sequence[SettledLine],
     rank: Mapping[tuple[str, int], int],
 ) -> ListLine:
     candidates = [line.candidate for line in members]
-    first = max(candidates[0].work, key=lambda work: (rank.get(work[:2], len(rank)), work))
+    first = _last_work(candidates[0], rank)
     return ListLine(
         number=number,
         operation=first[0],
@@ -112,7 +131,15 @@ def _line(
         notes=_each(candidates, "notes"),
         cautions=_each(candidates, "cautions"),
         reason=next((line.reason for line in members if line.reason), ""),
+        on_approval=key[6],
     )
+
+
+def _last_work(candidate: Candidate, rank: Mapping[tuple[str, int], int]) -> tuple[str, int, int]:
+    """Where a part is needed: at the last of the steps that ask for it."""
+    if len(candidate.work) == 1:
+        return candidate.work[0]
+    return max(candidate.work, key=lambda work: (rank.get(work[:2], len(rank)), work))
 
 
 def _each(candidates: Sequence[Candidate], name: str) -> tuple[str, ...]:

@@ -33,8 +33,9 @@ class Promised:
     name     what tells it apart (its id); `newness` grows with the pick list it is on
     part     what is held; `wanted`: what the list asks for (another where a replacement is issued)
     shares   (position, make, amount): what it serves; amount 0 for one more that was asked for outside the list
-    amount   held and still open, or picked, in base units of the item
+    amount   held and still open, or picked, in base units of the item; asked: what was held when it was promised
     tube     an opened tube, promised as a whole; `product` joins closed and opened tubes of one lot
+    on_approval  one of several candidates of a measured choice
     """
 
     name: int
@@ -48,6 +49,8 @@ class Promised:
     tube: bool = False
     poured: bool = False
     product: tuple[int, int] = (0, 0)
+    on_approval: bool = False
+    asked: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +126,11 @@ def still_fitted(events: Iterable[Event], listed: Collection[Key] = ()) -> list[
     ]
 
 
-def stand_ins(promised: Iterable[Promised]) -> dict[str, set[str]]:
-    """Listed part → parts that were promised in its place."""
+def stand_ins(promised: Iterable[tuple[str, str]]) -> dict[str, set[str]]:
+    """Listed part → parts that were promised in its place, from pairs of the two."""
     found: dict[str, set[str]] = defaultdict(set)
-    for one in promised:
-        found[one.wanted].add(one.part)
+    for wanted, part in promised:
+        found[wanted].add(part)
     return found
 
 
@@ -162,7 +165,7 @@ def serve(
     """
     sheet = _Sheet(demands)
     things = {one.item: one for one in lying}
-    _serve_fitted(sheet, fitted, stand_ins(promised))
+    _serve_fitted(sheet, fitted, stand_ins((one.wanted, one.part) for one in promised))
     counted = [one for one in sorted(promised, key=lambda one: (one.newness, one.name)) if not one.poured]
     left = {item: thing.amount for item, thing in things.items() if not thing.tube}
     idle = _serve_counted(sheet, counted, left)
@@ -208,9 +211,8 @@ def _fill_lacking(
 ) -> None:
     """Positions that still lack a part take what lies or is held to no purpose, those named by an extra first."""
     named = {((position, make), one.part) for one in counted for position, make, amount in one.shares if amount == 0}
-    for name in sorted(sheet.demands, key=lambda name: name not in named):
-        if sheet.demands[name].poured:
-            continue
+    lacking = [name for name, demand in sheet.demands.items() if not demand.poured and sheet.lack(name) > 0]
+    for name in sorted(lacking, key=lambda name: name not in named):
         for item, amount in left.items():
             if amount and things[item].part == name[1] and sheet.lack(name) > 0:
                 left[item] -= sheet.give(name, amount)

@@ -5,19 +5,52 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from inventory.domain.companions import Alone, alone, differing
+from inventory.domain.companions import NO_BANK, Alone, alone, differing
 from inventory.models import Part
 from inventory.queries.replacements import companions_of
+from kits.domain.families import Family
 from kits.domain.procedures import Operation
+from kits.domain.serving import PIECE, Promised
 from kits.queries.job_list import JobList, sits_in
-from kits.queries.served import JobPromise
-from kits.queries.substitutes import Substitution
+
+#: The listed part, what is issued in its place, and (position, make, amount) of each share.
+Swap = tuple[str, str, Sequence[tuple[str, int, int]]]
+#: Asked for outside the list: part, pieces, and the use positions that it is for.
+Asked = tuple[str, int, Sequence[str]]
+
+
+class _Amounts:
+    """Pieces by bank and part, as a list is changed by what is issued."""
+
+    def __init__(self, family: Family) -> None:
+        self._banks = {position.name: position.bank or NO_BANK for position in family.map.positions}
+        self.by_bank: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+
+    def add(self, position: str, part: str, pieces: int) -> None:
+        self.by_bank[self._banks.get(position, NO_BANK)][part] += pieces
+
+    def add_asked(self, asked: Asked) -> None:
+        """On the bank of its positions; where they stand in several, or are not known, for whichever lacks it."""
+        part, pieces, positions = asked
+        banks = {self._banks.get(position, NO_BANK) for position in positions}
+        self.by_bank[banks.pop() if len(banks) == 1 else NO_BANK][part] += pieces
+
+    def swap(self, swap: Swap) -> None:
+        wanted, issued, shares = swap
+        for position, _, pieces in shares if wanted != issued else ():
+            self.add(position, wanted, -pieces)
+            self.add(position, issued, pieces)
 
 
 def alone_on(
-    listed: JobList, promises: Sequence[JobPromise], swaps: Mapping[str, Substitution], part_ids: Iterable[int]
+    listed: JobList,
+    promised: Sequence[Promised],
+    part_ids: Iterable[int],
+    swaps: Iterable[Swap] = (),
+    asked: Asked | None = None,
 ) -> tuple[Alone, ...]:
-    """What the finished list brings without its companion: the list with everything that is issued in place of something.
+    """What the finished list brings without its companion: the list with everything that is issued in place of something, or was
+    asked for beside it.
 
     part_ids   parts of the list and those that replacement notices join with them
     What stays in the engine counts too. One query where no notice names a companion, else two.
@@ -27,32 +60,41 @@ def alone_on(
         return ()
     renewed = {line.position for line in listed.settled.lines} - {one.position for one in listed.taken_off.taken}
     renewed -= listed.scope.not_needed.keys()
-    amounts: dict[str, int] = defaultdict(int)
+    amounts = _Amounts(listed.scope.family)
     for position, part in sits_in(listed.job).items():
-        amounts[part] += position not in renewed
+        amounts.add(position, part, position not in renewed)
     for line in listed.lines:
-        amounts[line.part] += line.amount if line.base == "piece" else 0
-    for one in promises:
-        issued = one.hold.item.part.number
-        if not one.on_approval and issued != one.wanted and not one.poured:
-            _swap(amounts, one.wanted, issued, one.hold.amount if one.open else one.picked)
-    for wanted, swap in swaps.items():
-        for instead, pieces in swap.parts:
-            _swap(amounts, wanted, instead.number, pieces)
-    return alone(rules, amounts)
+        for (position, _), pieces in zip(line.keys, line.amounts, strict=True):
+            amounts.add(position, line.part, pieces if line.base == PIECE else 0)
+    for one in promised:
+        if one.on_approval or one.poured:
+            continue
+        if one.shares and any(amount for _, _, amount in one.shares):
+            amounts.swap((one.wanted, one.part, _so_many(one.shares, one.amount)))
+        else:
+            amounts.add_asked((one.part, one.amount, [position for position, _, _ in one.shares]))
+    for swap in swaps:
+        amounts.swap(swap)
+    if asked is not None:
+        amounts.add_asked(asked)
+    return alone(rules, amounts.by_bank)
 
 
-def _swap(amounts: dict[str, int], wanted: str, issued: str, pieces: int) -> None:
-    if wanted != issued:
-        amounts[wanted] -= pieces
-        amounts[issued] += pieces
+def _so_many(shares: Sequence[tuple[str, int, int]], pieces: int) -> list[tuple[str, int, int]]:
+    """The first of the shares, up to so many pieces: less was picked than was held."""
+    found = []
+    for position, make, amount in shares:
+        found.append((position, make, min(amount, pieces)))
+        pieces -= found[-1][2]
+    return found
 
 
-def questions_of(operation: Operation, parts: Mapping[str, Part]) -> tuple[str, ...]:
+def questions_of(operation: Operation, family: Family, parts: Mapping[str, Part]) -> tuple[str, ...]:
     """Either/or alternatives of a procedure that bring other companions than the notices ask for. One query."""
     rules = companions_of(part.pk for part in parts.values())
-    groups: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    groups: dict[str, _Amounts] = defaultdict(lambda: _Amounts(family))
     for line in operation.lines if rules else ():
-        if line.choice and line.amount.base == "piece":
-            groups[f"{line.choice} {line.alternative}"][line.part] += line.amount.amount * len(line.positions)
-    return differing(rules, groups)
+        if line.choice and line.amount.base == PIECE:
+            for position in line.positions:
+                groups[f"{line.choice} {line.alternative}"].add(position, line.part, line.amount.amount)
+    return differing(rules, {name: amounts.by_bank for name, amounts in groups.items()})

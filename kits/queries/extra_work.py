@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any
@@ -15,7 +15,8 @@ from inventory.models import Part, SupplierPart
 from kits.domain.extra_work import Price, Spending, limit_of, spending
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
-from kits.models import Approval, Job
+from kits.domain.serving import PIECE
+from kits.models import Approval, Extra, Job, JobHold
 from kits.queries.job_list import Basis, JobList, job_list, list_on, sits_in
 from kits.queries.materials import volume_ul
 
@@ -36,13 +37,29 @@ def _served(lines: Iterable[ListLine]) -> set[tuple[Key, str]]:
     return {(key, line.part) for line in lines for key in line.keys}
 
 
-def spending_of(listed: JobList, booked: JobList | None = None) -> Spending:
-    """Limit, used and unpriced of a job's extra work. Nothing is asked where no limit was named; else four queries."""
+def spending_of(listed: JobList, booked: JobList | None = None, asked: Mapping[Part, int] | None = None) -> Spending:
+    """Limit, used and unpriced of a job's extra work. Nothing is asked where no limit was named; else five queries.
+
+    asked   pieces of parts that are asked for now, beside the list, because more was found after strip
+    What was asked for so before counts as far as it was held or picked; what was damaged, dropped or lost here does not.
+    """
     limit = limit_of(listed.scope.limited.values())
     if limit is None:
         return Spending(None, 0, ())
     booked = booked or without_limited(listed)
-    return spending(limit, _totals(listed), _totals(booked), prices_of(listed.parts.values()))
+    extra, parts = _totals(listed), {part.number: part for part in listed.parts.values()}
+    for part, amount in [*_found_after_strip(listed.job), *(asked or {}).items()]:
+        extra[part.number] = extra.get(part.number, 0) + amount * (part.net_ul or 1 if part.base == PIECE else 1)
+        parts[part.number] = part
+    return spending(limit, extra, _totals(booked), prices_of(parts.values()))
+
+
+def _found_after_strip(job: Job) -> Iterator[tuple[Part, int]]:
+    """What was asked for beside the list because it was found after strip, and is held or was picked. One query."""
+    rows = JobHold.objects.filter(job=job, pick_list__act__extra__reason=Extra.Reason.FOUND)
+    for row in rows.select_related("hold__end", "hold__item__part"):
+        end = getattr(row.hold, "end", None)
+        yield row.hold.item.part, row.hold.amount if end is None else end.picked
 
 
 def _totals(listed: JobList) -> dict[str, int]:

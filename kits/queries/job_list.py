@@ -15,7 +15,8 @@ from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.changes import Changes, Entry, difference, entries
 from kits.domain.choices import settle
-from kits.domain.listing import ListLine, lines_of, parts_named, special_tools
+from kits.domain.families import USE_UP
+from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
@@ -28,13 +29,19 @@ _SHOWN = {
     "microlitre": (Dimension.VOLUME, "MLT", "LTR"),
     "milligram": (Dimension.MASS, "GRM", "KGM"),
 }
+#: What a part says of itself in documents of its own: no list asks for it, and there are hundreds of parts.
+_DOCUMENTS = ("facts", "life", "ring")
 #: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
 _LARGE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class JobList:
-    """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site."""
+    """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site (none where the list
+    was computed without them).
+
+    candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
+    """
 
     scope: Scope
     shop: Shop
@@ -42,6 +49,7 @@ class JobList:
     settled: Settled
     taken_off: TakenOff
     lines: tuple[ListLine, ...]
+    candidates: tuple[ListLine, ...]
     parts: Mapping[str, Part]
     standings: tuple[Standing, ...]
 
@@ -78,14 +86,15 @@ class Basis:
     sits: Mapping[str, str]
 
 
-def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> JobList:
+def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False, stock: bool = True) -> JobList:
     """Compute the list of a job.
 
     upto_act      as it stood when that act was recorded: for "what changed since the last list"
     with_waiting  as it will be once the owner has agreed to the extra work
+    stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
     Thirteen queries at most, whatever the length of the list.
     """
-    return list_on(list_basis(job, upto_act, with_waiting))
+    return list_on(list_basis(job, upto_act, with_waiting), stock)
 
 
 def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> Basis:
@@ -93,14 +102,15 @@ def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False
     scope = scope_of(job, upto_act)
     explosion = scope.explosion(with_waiting)
     numbers = parts_named(explosion) | {one.part for one in scope.recorded if one.part}
-    parts = {part.number: part for part in Part.objects.filter(number__in=numbers)}
+    parts = {part.number: part for part in by_hand.objects(Part, "number", numbers, leave=_DOCUMENTS)}
     return Basis(scope, shop(), explosion, parts, sits_in(job))
 
 
-def list_on(basis: Basis) -> JobList:
-    """The list with the stock that stands on the shelves now. Two queries."""
+def list_on(basis: Basis, stock: bool = True) -> JobList:
+    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without. Two queries at most."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
-    standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id))
+    by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
+    standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id)) if stock or by_stock else ()
     settled = settle(explosion, free_for(job, basis.shop, parts, standings), scope.recorded, basis.sits)
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
@@ -110,8 +120,10 @@ def list_on(basis: Basis) -> JobList:
         )
         settled = replace(settled, conflicts=settled.conflicts + questions)
     taken = take_off(settled, scope.reuse)
-    lines = lines_of(taken.settled, scope.operations, scope.not_needed)
-    return JobList(scope, basis.shop, explosion, settled, taken, lines, parts, standings)
+    offered = candidates_of(explosion, taken.settled)
+    every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
+    lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings)
 
 
 def sits_in(job: Job) -> dict[str, str]:
@@ -164,6 +176,7 @@ def document(listed: JobList) -> dict[str, Any]:
         "waiting_for_owner": known_findings(listed.scope.waiting),
         "complete": listed.settled.complete,
         "lines": [line_document(line, listed.parts[line.part]) for line in listed.lines],
+        "on_approval": [line_document(line, listed.parts[line.part]) for line in listed.candidates],
         "open_choices": [
             {
                 "choice": one.choice,
@@ -229,6 +242,7 @@ def line_document(line: ListLine, part: Part) -> dict[str, Any]:
         "positions": list(line.positions),
         "because": list(line.becauses),
         "chosen": line.reason,
+        "on_approval": line.on_approval,
         "tools": list(line.tools),
         "notes": list(line.notes),
         "cautions": list(line.cautions) + ([part.hazard_note] if part.hazard_note else []),

@@ -11,7 +11,7 @@ from inventory.queries.replacements import joined_parts, links_of
 from kits.domain.families import Family
 from kits.models import Job, JobHold
 from kits.queries.job_list import JobList, sits_in
-from kits.queries.served import fitted, lying_new, promises_of
+from kits.queries.served import fitted, lying_new, promised_of
 
 
 def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[dict[str, Any]]:
@@ -26,9 +26,9 @@ def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[
     renewed -= {one.key[0] for one in fitted(job, listed.explosion.requirements.keys())}
     at = {position: part for position, part in sits_in(job).items() if position not in renewed}
     lying = {one.item for one in lying_new(job)}
-    for promise in sorted(promises_of(job), key=lambda one: one.hold.pk):
-        if promise.picked and promise.hold.item_id in lying:
-            at |= {position: promise.hold.item.part.number for position, _, _ in promise.shares}
+    for promise in sorted(promised_of(job), key=lambda one: one.name):
+        if not promise.open and promise.item in lying:
+            at |= {position: promise.part for position, _, _ in promise.shares}
     at |= coming or {}
     parts = dict(Part.objects.filter(number__in=set(at.values())).values_list("number", "pk"))
     links = links_of(parts.values())

@@ -88,7 +88,7 @@ def full_record(row: PickList) -> dict[str, Any]:
     """A pick list as it is read and printed. Five queries with `pick_list`.
 
     `trays` and `floor` lay out the lines of this list in order of work; each line carries what is held for it. `candidates`
-    go along on approval, `extra` was asked for outside the list; `walk` names the holds in the order of the bins; `missing`
+    go along on approval, each in the tray of its step; `extra` was asked for outside the list; `walk` names the holds in the order of the bins; `missing`
     is what the shelves lacked when it was made. What was held, picked or fitted before this list is not on it again.
     """
     document: dict[str, Any] = row.document
@@ -98,6 +98,7 @@ def full_record(row: PickList) -> dict[str, Any]:
         .order_by("line", "hold__item__part__number", "hold_id")
     )
     records = {one.hold_id: hold_record(one) for one in rows}
+    listed = [*document.get("lines", []), *document.get("on_approval", [])]
     served = _lines_served(rows, document.get("lines", []))
     by_line: dict[int, list[dict[str, Any]]] = defaultdict(list)
     for one in rows:
@@ -112,7 +113,7 @@ def full_record(row: PickList) -> dict[str, Any]:
             "step_name": names.get((line["procedure"], line["step"]), ""),
             "held": by_line.get(line["line"], []),
         }
-        for line in document.get("lines", [])
+        for line in listed
     }
     said = row.act.outcome.body
     laid = _laid_out(document.get("cart", {}), lines)
@@ -126,8 +127,8 @@ def full_record(row: PickList) -> dict[str, Any]:
         "fit_on": row.job.fit_on,
         "extra": document.get("extra"),
         **laid,
-        "candidates": [held for held in by_line.get(0, []) if held["on_approval"]],
-        "loose": [held for held in by_line.get(0, []) if not held["on_approval"]],
+        "candidates": [records[one.hold_id] for one in rows if one.on_approval],
+        "loose": by_line.get(0, []),
         "walk": [
             {**records[one.hold_id], "trays": _trays_of(served[one.hold_id], laid)}
             for one in sorted(rows, key=_bin_order)
@@ -156,12 +157,14 @@ def _extra_short(document: Mapping[str, Any], said: Mapping[str, Any]) -> list[d
 
 
 def _lines_served(rows: Sequence[JobHold], lines: Sequence[Mapping[str, Any]]) -> dict[int, list[int]]:
-    """Hold → the lines whose positions it serves (one tube serves several joints); else the line that it was held for."""
+    """Hold → the lines whose positions it serves (one tube serves several joints); else the line that it was held for, as for a
+    candidate, which shares its position with the others."""
     at = {position: line["line"] for line in lines for position in line["positions"]}
     found = {}
     for row in rows:
         names = [name if make == 1 else f"{name} (make {make})" for name, make, _ in row.positions]
-        found[row.hold_id] = list(dict.fromkeys(at[name] for name in names if name in at)) if row.line else []
+        serves = () if row.on_approval or not row.line else names
+        found[row.hold_id] = list(dict.fromkeys(at[name] for name in serves if name in at))
         found[row.hold_id] = found[row.hold_id] or [row.line]
     return found
 

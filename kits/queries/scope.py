@@ -10,8 +10,8 @@ from django.db.models import Exists, OuterRef
 
 from inventory.queries import by_hand
 from inventory.queries.catalogue import no_such
+from inventory.queries.prepared import Prepared
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
-from kits.domain.explosion import explode
 from kits.domain.extra_work import Word
 from kits.domain.families import Family
 from kits.domain.findings import Finding
@@ -31,7 +31,7 @@ from kits.models import (
 )
 from kits.queries.at_positions import outs_of, words_on
 from kits.queries.chosen import counting
-from kits.queries.documents import family_of, operation_of
+from kits.queries.documents import exploded, family_of, operation_of
 from kits.queries.sizes import entries_of
 
 
@@ -62,22 +62,36 @@ class Scope:
         """The list by use position; with_waiting: as it would be once the owner has agreed."""
         findings = self.findings + self.waiting if with_waiting else self.findings
         standing = standing_findings(self.family.sizes, self.sizes, self.family.map) if self.sizes else ()
-        return explode(self.family, self.operations, findings, self.engine_number, standing)
+        return exploded(self.family, self.operations, findings, self.engine_number, standing)
 
 
 def job_by_number(number: str) -> Job:
     """A job with its engine, owner, site and places; DomainError "not-found" with near ones."""
-    job = (
+    found = _JOB(number)
+    if not found:
+        raise no_such("job", number, Job.objects.values_list("number", flat=True))
+    return found[0]
+
+
+_JOB = Prepared(
+    lambda number: (
         Job.objects.select_related(
             "engine__family", "engine__place", "engine__owner", "site", "family_revision", "cart", "bench"
         )
         .defer("family_revision__document")
         .filter(number=number)
-        .first()
-    )
-    if job is None:
-        raise no_such("job", number, Job.objects.values_list("number", flat=True))
-    return job
+    ),
+    "",
+)
+_BOOKED = Prepared(
+    lambda job: (
+        JobOperation.objects.filter(job=job)
+        .select_related("procedure_revision")
+        .defer("procedure_revision__document")  # it is long, and was nearly always read before
+        .order_by("pk")
+    ),
+    0,
+)
 
 
 def scope_of(job: Job, upto_act: int | None = None) -> Scope:
@@ -85,10 +99,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
     two where nothing was found or decided yet."""
     family = family_of(job.family_revision)
     has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id])[0])
-    booked = JobOperation.objects.filter(job=job).select_related("procedure_revision").order_by("pk")
-    booked = booked.defer("procedure_revision__document")  # it is long, and was nearly always read before
-    if upto_act is not None:
-        booked = booked.filter(added_by_id__lte=upto_act)
+    booked = [row for row in _BOOKED(job.pk) if upto_act is None or row.added_by_id <= upto_act]
     operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
     found, waiting, limited = _findings(job, upto_act) if has.findings else ((), (), {})
     recorded = tuple(_recorded(row) for row in counting([job], upto_act)) if has.choices else ()

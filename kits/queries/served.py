@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+import json
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q, Sum
+from django.db.models import Q
 
-from inventory.models import Balance, Hold
+from inventory.models import Hold
 from inventory.queries import by_hand
 from inventory.queries.held import with_what_and_where
-from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.domain.serving import PIECE, Demand, Event, FittedAt, Lying, Promised, Served, serve, stand_ins, still_fitted
 from kits.models import Fitting, Job, JobHold, Removal
@@ -36,9 +36,13 @@ class JobPromise:
     def poured(self) -> bool:
         """A tube, tin or bottle that stands for whole joints: what it serves is no count of pieces."""
         item = self.hold.item
-        if item.tube_id is not None:
-            return True
-        return bool(item.part.net_ul and item.base == PIECE and sum(one[2] for one in self.shares) != self.hold.amount)
+        return _poured(item.tube_id, item.part.net_ul, item.base, self.shares, self.hold.amount)
+
+
+def _poured(
+    tube: int | None, net_ul: int | None, base: str, shares: Sequence[tuple[str, int, int]], amount: int
+) -> bool:
+    return tube is not None or bool(net_ul and base == PIECE and sum(share[2] for share in shares) != amount)
 
 
 def promises_of(job: Job) -> list[JobPromise]:
@@ -69,88 +73,97 @@ def promises_of(job: Job) -> list[JobPromise]:
     return found
 
 
-def candidate_lines(listed: JobList) -> list[ListLine]:
-    """Measured choices of one position that are still open: a line for every candidate, which goes along on approval."""
-    lines = []
-    for one in listed.settled.open_choices:
-        if one.by != "measured" or len(one.keys) != 1:
-            continue
-        for candidate in listed.explosion.requirements[one.keys[0]].candidates:
-            operation, step, tray = candidate.work[0]
-            lines.append(
-                ListLine(
-                    0, operation, step, tray, candidate.part, one.keys, (candidate.amount.amount,), candidate.amount.base,
-                    candidate.amount.how, candidate.line_class, tuple(because.sentence() for because in candidate.becauses),
-                    candidate.tools, candidate.notes, candidate.cautions,
-                )
-            )  # fmt: skip
-    return lines
+def promised_of(job: Job) -> list[Promised]:
+    """The same holds as plain values, without where they lie. One query, by hand: every list and every hand-over asks for it."""
+    found = []
+    for row in by_hand.rows(_PROMISED, [job.pk]):
+        hold, item, part, wanted, text, asked, picked, pick_list, on_approval, tube, net_ul, base, part_id, lot_id = row
+        shares = tuple(tuple(share) for share in (json.loads(text) if isinstance(text, str) else text))
+        found.append(
+            Promised(
+                name=hold, item=item, part=part, wanted=wanted, shares=shares, amount=asked if picked is None else picked,
+                open=picked is None, newness=pick_list or 0, tube=tube is not None,
+                poured=_poured(tube, net_ul, base, shares, asked), product=(part_id, lot_id or 0),
+                on_approval=bool(on_approval), asked=asked,
+            )
+        )  # fmt: skip
+    return found
 
 
-def served(listed: JobList, promises: Sequence[JobPromise] | None = None) -> Served:
+_PROMISED = """
+    SELECT k.hold_id, h.item_id, p.number, w.number, k.positions, h.amount, e.picked, k.pick_list_id, k.on_approval, i.tube_id,
+           p.net_ul, i.base, i.part_id, i.lot_id
+    FROM kits_jobhold k
+    JOIN inventory_hold h ON h.id = k.hold_id
+    JOIN inventory_item i ON i.id = h.item_id
+    JOIN inventory_part p ON p.id = i.part_id
+    JOIN inventory_part w ON w.id = k.wanted_id
+    LEFT JOIN inventory_holdend e ON e.hold_id = k.hold_id
+    WHERE k.job_id = %s AND (e.hold_id IS NULL OR e.how = 'picked') ORDER BY k.line, k.hold_id"""
+
+
+def served(listed: JobList, promised: Sequence[Promised] | None = None) -> Served:
     """What of a job's list is fitted, lies on its cart or bench, or is promised; and what is there to no purpose.
 
-    Seven queries at most, ten without `promises` (those of `promises_of`); one where nothing was held or fitted yet.
+    promised  those of `promised_of` that count; all where it is not given
+    Seven queries at most; one where nothing was held or fitted yet.
     """
     job = listed.job
-    promised, was_fitted, lies = by_hand.rows(_HAS, [job.pk, job.pk, job.cart_id, job.bench_id])[0]
-    held = promises if promises is not None else promises_of(job) if promised else []
-    lines = (*listed.lines, *candidate_lines(listed))
+    was_promised, was_fitted, lies, was_removed = by_hand.rows(
+        _HAS, [job.pk, job.pk, job.cart_id, job.bench_id, job.pk]
+    )[0]
+    if promised is None:
+        promised = promised_of(job) if was_promised else []
+    lines = (*listed.lines, *listed.candidates)
     return serve(
         [
             Demand(key, line.part, amount, line.base, line.base != PIECE and listed.parts[line.part].base == PIECE)
             for line in lines
             for key, amount in zip(line.keys, line.amounts, strict=True)
         ],
-        [_promised(one) for one in held],
+        promised,
         fitted(job, listed.explosion.requirements.keys()) if was_fitted else [],
-        lying_new(job) if lies else [],
+        _lying(job, old_at_bench(job) if was_removed else {}) if lies else [],
     )
 
 
 #: What a job has none of need not be read.
 _HAS = """
     SELECT EXISTS (SELECT 1 FROM kits_jobhold WHERE job_id = %s), EXISTS (SELECT 1 FROM kits_fitting WHERE job_id = %s),
-           EXISTS (SELECT 1 FROM inventory_balance WHERE place_id IN (%s, %s) AND amount > 0)"""
+           EXISTS (SELECT 1 FROM inventory_balance WHERE place_id IN (%s, %s) AND amount > 0),
+           EXISTS (SELECT 1 FROM kits_removal WHERE job_id = %s)"""
 
 
-def _promised(one: JobPromise) -> Promised:
-    item = one.hold.item
-    return Promised(
-        name=one.hold.pk,
-        item=item.pk,
-        part=item.part.number,
-        wanted=one.wanted,
-        shares=one.shares,
-        amount=one.hold.amount if one.open else one.picked,
-        open=one.open,
-        newness=one.pick_list_id or 0,
-        tube=item.tube_id is not None,
-        poured=one.poured,
-        product=(item.part_id, item.lot_id or 0),
-    )
+def here_of(listed: JobList) -> Mapping[tuple[Key, str], int]:
+    """What of a job's list is fitted, on the cart or at the bench: what is still held on a shelf is not here."""
+    return served(listed, [one for one in promised_of(listed.job) if not one.open]).amounts
 
 
 def stand_ins_of(promises: Sequence[JobPromise]) -> dict[str, set[str]]:
     """Listed part → parts that were promised for it."""
-    return stand_ins(_promised(one) for one in promises)
+    return stand_ins((one.wanted, one.hold.item.part.number) for one in promises)
 
 
 def lying_new(job: Job) -> list[Lying]:
     """What lies on the job's cart and bench and never was in the engine, item by item. Four queries at most."""
-    rows = (
-        Balance.objects.filter(place__in=[job.cart_id, job.bench_id], amount__gt=0)
-        .values_list("item_id", "part__number", "item__tube_id", "part_id", "item__lot_id")
-        .annotate(total=Sum("amount"))
-        .order_by("item_id")
-    )
-    found = list(rows)
-    old = old_at_bench(job) if found else {}
+    return _lying(job, old_at_bench(job))
+
+
+def _lying(job: Job, old: Mapping[int, int]) -> list[Lying]:
     return [
-        Lying(item_id, part, amount - old.get(item_id, 0), tube_id is not None, (part_id, lot_id or 0))
-        for item_id, part, tube_id, part_id, lot_id, amount in found
+        Lying(item_id, part, int(amount) - old.get(item_id, 0), tube_id is not None, (part_id, lot_id or 0))
+        for item_id, part, tube_id, part_id, lot_id, amount in by_hand.rows(_LIES, [job.cart_id, job.bench_id])
         if amount > old.get(item_id, 0)
     ]
+
+
+_LIES = """
+    SELECT b.item_id, p.number, i.tube_id, i.part_id, i.lot_id, SUM(b.amount)
+    FROM inventory_balance b
+    JOIN inventory_item i ON i.id = b.item_id
+    JOIN inventory_part p ON p.id = i.part_id
+    WHERE b.place_id IN (%s, %s) AND b.amount > 0
+    GROUP BY b.item_id, p.number, i.tube_id, i.part_id, i.lot_id ORDER BY b.item_id"""
 
 
 def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:

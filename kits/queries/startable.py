@@ -10,14 +10,14 @@ from kits.domain.listing import order_of_work
 from kits.domain.startable import Stage, StepKey, prefix, startable
 from kits.models import Job, OutsideWork
 from kits.queries.job_list import job_list, shown_amount
-from kits.queries.served import promises_of, served
+from kits.queries.served import here_of
 
 
 def startable_of(job: Job) -> dict[str, Any]:
     """{"job", "startable": how many steps can be worked from the first on, "steps": [{procedure, step, name, can_start, why,
     waits_for}]}. Only what is fitted, on the cart or at the bench counts: what is still held on a shelf is not here."""
     listed = job_list(job)
-    here = served(listed, [one for one in promises_of(job) if not one.open]).amounts
+    here = here_of(listed)
     lacking: dict[StepKey, dict[str, int]] = defaultdict(dict)
     beads: set[StepKey] = set()
     shown: dict[str, str] = {}

@@ -9,7 +9,7 @@ from django.db.models import Q
 from inventory.models import Balance
 from kits.models import Job
 from kits.queries.job_list import job_list, shown_amount
-from kits.queries.served import promises_of, served
+from kits.queries.served import promised_of, served
 
 
 def to_return(job: Job) -> dict[str, Any]:
@@ -19,8 +19,8 @@ def to_return(job: Job) -> dict[str, Any]:
     "held": [{hold, part, amount}] to be released}. Amounts in base units of the item. Old parts of the engine are not in it.
     """
     listed = job_list(job)
-    promises = promises_of(job)
-    found = served(listed, promises)
+    promised = promised_of(job)
+    found = served(listed, promised)
     left = dict(found.spare)
     rows = (
         Balance.objects.filter(Q(place=job.cart_id) | Q(place=job.bench_id), amount__gt=0, item__in=left)
@@ -33,7 +33,7 @@ def to_return(job: Job) -> dict[str, Any]:
         left[row.item_id] -= amount
         if amount:
             lying.append(_lying(row, amount))
-    names = {one.hold.pk: one.hold.item.part.number for one in promises}
+    names = {one.name: one.part for one in promised}
     held = [{"hold": hold, "part": names[hold], "amount": amount} for hold, amount in sorted(found.idle.items())]
     return {"job": job.number, "lying": lying, "held": held}
 

@@ -7,29 +7,32 @@ from datetime import datetime
 
 from inventory.domain.errors import DomainError
 from inventory.domain.safety_sheets import is_chemical, missing
-from inventory.models import Part, Person
+from inventory.models import Person
 from inventory.queries.safety_sheets import read_by, safety_sheets_at
 
+#: What has to be known of a part: id, number, kind.
+Known = tuple[int, str, str]
 
-def without_sheet(parts: Iterable[Part], at: datetime) -> dict[int, DomainError]:
+
+def without_sheet(parts: Iterable[Known], at: datetime) -> dict[int, DomainError]:
     """Chemicals without a safety data sheet at that moment, each with its refusal. One query where there is a chemical, else none."""
-    chemical = {part.pk: part for part in parts if is_chemical(part.kind)}
+    chemical = {pk: number for pk, number, kind in parts if is_chemical(kind)}
     sheets = safety_sheets_at(chemical, at) if chemical else {}
-    return {pk: missing(part.number) for pk, part in chemical.items() if pk not in sheets}
+    return {pk: missing(number) for pk, number in chemical.items() if pk not in sheets}
 
 
-def refuse_unread(parts: Iterable[Part], receiver: Person, at: datetime) -> None:
+def refuse_unread(parts: Iterable[Known], receiver: Person, at: datetime) -> None:
     """Whoever receives a chemical has signed its newest sheet. DomainError "safety-sheet-missing", "safety-sheet-unread". Two
     queries where there is a chemical, else none."""
-    chemical = {part.pk: part for part in parts if is_chemical(part.kind)}
+    chemical = {pk: number for pk, number, kind in parts if is_chemical(kind)}
     if not chemical:
         return
     sheets = safety_sheets_at(chemical, at)
-    lacking = sorted(part.number for pk, part in chemical.items() if pk not in sheets)
+    lacking = sorted(number for pk, number in chemical.items() if pk not in sheets)
     if lacking:
         raise missing(", ".join(lacking))
     known = read_by([sheet.pk for sheet in sheets.values()], receiver.pk, at)
-    unread = sorted(chemical[pk].number for pk, sheet in sheets.items() if sheet.pk not in known)
+    unread = sorted(chemical[pk] for pk, sheet in sheets.items() if sheet.pk not in known)
     if unread:
         raise DomainError(
             "safety-sheet-unread",

@@ -8,12 +8,16 @@ from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Person
+from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
 from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.serving import PIECE
 from kits.models import Extra, JobHold, PickList
+from kits.queries.job_list import job_list
+from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
 
@@ -23,6 +27,8 @@ def ask_for_more(
     """Hold one more of a part for a job, outside its list; a short when the shelves have none.
 
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
+    Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
+    ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
     if reason not in Extra.Reason.values:
@@ -38,6 +44,11 @@ def ask_for_more(
         refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
         locks.scarcer([(wanted.pk, row.site_id)])
+        listed = job_list(row, stock=False)
+        joined = joined_parts([wanted.pk]) | {wanted.pk}
+        refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
+        if reason == Extra.Reason.FOUND:
+            refuse_asked_over_limit(listed, wanted, number)
         standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
         allocation = allocate([need], [lot_of(one) for one in standings])
@@ -47,7 +58,7 @@ def ask_for_more(
             [Promise(line.item_id, line.spot_id, line.quantity, row.fit_on) for line in allocation.lines],
         )
         Extra.objects.create(job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions))
-        listed = PickList.objects.create(
+        pick_list = PickList.objects.create(
             job=row, act=act, number=PickList.objects.filter(job=row).count() + 1,
             document={"extra": {"part": part, "amount": number, "reason": reason, "positions": list(positions)}, "tools": []},
         )  # fmt: skip
@@ -55,7 +66,11 @@ def ask_for_more(
         JobHold.objects.bulk_create(
             [
                 JobHold(
-                    hold=hold, job=row, pick_list=listed, wanted=wanted, positions=[[name, 1, 0] for name in positions]
+                    hold=hold,
+                    job=row,
+                    pick_list=pick_list,
+                    wanted=wanted,
+                    positions=[[name, 1, 0] for name in positions],
                 )
                 for hold in holds
             ]
@@ -63,8 +78,8 @@ def ask_for_more(
         touch(row)
         short = allocation.short[0] if allocation.short else None
         return {
-            "pick_list": listed.pk,
-            "number": listed.number,
+            "pick_list": pick_list.pk,
+            "number": pick_list.number,
             "held": _said(holds, standings),
             "short": short.quantity if short else 0,
             "why": short.why if short else "",

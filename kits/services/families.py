@@ -77,7 +77,8 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
         newest = FamilyRevision.objects.filter(family=family_row).order_by("-revision").first()
         if newest is None:
             raise DomainError("not-found", f"{family_row.code} has no revision yet.", family=family_row.code)
-        operation = parse_operation(document, family_of(newest))
+        family = family_of(newest)
+        operation = parse_operation(document, family)
         parts = things.parts_by_number(line.part for line in operation.lines)
         kits = sorted(number for number, part in parts.items() if part.kind.startswith("kit"))
         if kits:
@@ -103,7 +104,7 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
             "procedure": operation.code,
             "revision": operation.revision,
             "lines": len(operation.lines),
-            "warnings": [*operation.warnings, *questions_of(operation, parts)],
+            "warnings": [*operation.warnings, *questions_of(operation, family, parts)],
         }
 
     return run("enter procedure", work, actor=actor, stamp=stamp, request={"document": document}, subject=code)

@@ -161,6 +161,5 @@ def _give_back(act: Act, job: Job, item_ids: Sequence[int]) -> list[Body]:
     rows = Balance.objects.filter(place__in=[job.cart_id, job.bench_id], item__in=items, amount__gt=0).select_related(
         "spot__place"
     )
-    moves = [Move(items[row.item_id], row.amount, row.spot, owner) for row in rows]
-    post(act, moves)
-    return [{"part": move.item.part.number, "item": move.item.pk, "amount": move.amount} for move in moves]
+    post(act, [Move(items[row.item_id], row.amount, row.spot, owner) for row in rows])
+    return [{"part": items[row.item_id].part.number, "item": row.item_id, "amount": row.amount} for row in rows]

@@ -19,6 +19,7 @@ from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.families import USE_UP
 from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
@@ -104,10 +105,10 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     wants = wants_of(listed, served(listed).amounts, steps)
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
-    if joined:
-        refuse_alone(listed, swaps, joined)
     rest = {part: list(swap.parts) for part, swap in swaps.items()}
     wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
+    if joined:
+        refuse_alone(listed, joined, [(want.wanted.number, want.part.number, want.shares) for want in wants])
     pieces = [want for want in wants if not is_tube(want)]
     tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
@@ -179,7 +180,7 @@ def _write(
 
 
 def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
-    """What the list brings or misses, line by line; candidates on approval go along beside the trays.
+    """What the list brings or misses, line by line, candidates on approval among them.
 
     The tubes of a product lie in the tray of the first line that they serve, and are counted there.
     """
@@ -190,8 +191,7 @@ def _loads(wants: Sequence[Want], tubes: Sequence[MaterialPlan]) -> list[Load]:
         if is_tube(want):
             plan = tube_of[want.line.part]
             pieces = len(plan.tubes) + plan.missing if plan.line == want.line.number else 0
-        if not want.on_approval:
-            loads.append(Load(want.line, want.part, pieces))
+        loads.append(Load(want.line, want.part, pieces))
     return loads
 
 
@@ -304,7 +304,7 @@ def _keep_decisions(act: Act, job: Job, listed: JobList) -> None:
                 reason="decided by stock when it was held",
             )
             for choice, place, alternative in listed.settled.decided
-            if family.choices[choice].by == "use-up" and (choice, place) not in said
+            if family.choices[choice].by == USE_UP and (choice, place) not in said
         ]
     )
 

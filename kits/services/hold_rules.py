@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
+from inventory.models import Part
+from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
-from kits.queries.companions import alone_on
+from kits.queries.companions import Asked, Swap, alone_on
 from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList
-from kits.queries.served import promises_of
-from kits.queries.substitutes import Substitution
+from kits.queries.served import promised_of
 
 
 def refuse_unready(listed: JobList) -> None:
@@ -39,25 +40,47 @@ def refuse_over_limit(listed: JobList, wanted: Iterable[tuple[Key, str]]) -> Non
     spent = spending_of(listed, booked)
     extra = extra_of(listed, booked)
     if spent.over and not extra.isdisjoint(wanted):
-        raise DomainError(
-            "over-limit",
-            f"The extra work comes to {format_money(spent.used_coins)}; the owner agreed to"
-            f" {format_money(spent.limit_coins or 0)}.",
-            ways_out=("Ask the owner, and record the new word.", "Hold the steps of the booked scope."),
-            **said(spent),
-        )
+        raise _over_limit(spent, "Hold the steps of the booked scope.")
 
 
-def refuse_alone(listed: JobList, swaps: Mapping[str, Substitution], joined: set[int]) -> None:
-    """No list is released on which a part lacks the companion that the notice of its replacement names."""
-    found = alone_on(listed, promises_of(listed.job), swaps, joined | {part.pk for part in listed.parts.values()})
+def refuse_asked_over_limit(listed: JobList, part: Part, amount: int) -> None:
+    """One more that was found after strip is extra work: it stays inside the sum that the owner named, where there is one."""
+    if listed.scope.limited and (spent := spending_of(listed, asked={part: amount})).over:
+        raise _over_limit(spent, "Where it was damaged, dropped or lost here, say so: the owner does not pay for it.")
+
+
+def _over_limit(spent: Spending, otherwise: str) -> DomainError:
+    return DomainError(
+        "over-limit",
+        f"The extra work comes to {format_money(spent.used_coins)}; the owner agreed to"
+        f" {format_money(spent.limit_coins or 0)}.",
+        ways_out=("Ask the owner, and record the new word.", otherwise),
+        **said(spent),
+    )
+
+
+def refuse_alone(listed: JobList, joined: set[int], swaps: Iterable[Swap] = (), asked: Asked | None = None) -> None:
+    """No list is released, and nothing beside it, on which a part lacks the companion that the notice of its replacement names.
+
+    asked   one more of a part, beside the list: only what that part goes with is judged
+    """
+    known = joined | {part.pk for part in listed.parts.values()}
+    found = alone_on(listed, promised_of(listed.job), known, swaps, asked)
+    if asked is not None:
+        found = tuple(one for one in found if one.rule.part == asked[0])
     if found:
         raise DomainError(
             "companion-missing",
             "; ".join(one.sentence for one in found) + ".",
             ways_out=found[0].pairs,
             companions=[
-                {"part": one.rule.part, "needs": one.rule.needs, "pieces": one.rule.pieces, "there": one.there}
+                {
+                    "part": one.rule.part,
+                    "needs": one.rule.needs,
+                    "pieces": one.rule.pieces,
+                    "there": one.there,
+                    "bank": one.bank,
+                }
                 for one in found
             ],
         )

@@ -312,7 +312,7 @@ def scrap_for_job(
         number, typed = lookup.amount(item, amount)
         where = things.spot(row.bench if origin == "bench" else row.cart)
         lookup.lock([(item, where.place)])
-        scrap_moves(act, [Scrapped(item, number, where)], reason)
+        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, destroyed)], reason)
         touch(row)
         whole_set = item.part.tracked_by == Tracked.SET
         return {

@@ -32,7 +32,7 @@ from kits.queries.sealing import (
     times,
     warnings_of,
 )
-from kits.queries.served import promises_of, served
+from kits.queries.served import here_of
 from kits.services.checking import must_be_checker
 from kits.services.shared import open_job, touch
 
@@ -168,7 +168,7 @@ def _missing(listed: JobList, one: ListedJoint) -> list[str]:
 
     The sealant itself is left to the question of the tubes.
     """
-    here = served(listed, [row for row in promises_of(listed.job) if not row.open]).amounts
+    here = here_of(listed)
     found = []
     for line in listed.lines:
         if line.part == one.part.number:

@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Hold, HoldEnd, Item, Person
+from inventory.models import Act, Hold, HoldEnd, Person
+from inventory.queries import by_hand
+from inventory.queries.held import Pending
 from inventory.queries.stock import Standing, in_place, stopped_items
 from inventory.services import holding, things
 from inventory.services.post import Move, post
+from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import CribTool, Handover, Job, JobHold, PickList, ToolLoan
-from kits.queries.absent import Absent, absent_of, bins_to_count
+from kits.models import Handover, Job, PickList, ToolLoan
+from kits.queries.absent import Absent, absent_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
-from kits.queries.served import promises_of
 from kits.services.chemicals import refuse_unread, without_sheet
-from kits.services.shared import open_job, pick_list_by_id, touch, what_label_says
+from kits.services.shared import open_job, open_still, pick_list_by_id, touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,29 +49,32 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
-    request = {"pick_list": pick_list, "scans": [asdict(scan) for scan in scans]}
+    asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount} for scan in scans]
+    request = {"pick_list": pick_list, "scans": asked}
     if not scans:
         raise DomainError("nothing-given", "Nothing was scanned.")
 
     def work(act: Act) -> Body:
-        job = open_job(listed.job.number)
+        job = listed.job
+        open_still(job)
         locks.scarcer(_parts_of_list(listed, scans))
         holds = holding.open_holds(scan.hold for scan in scans)
         _check_scans(act, job, holds, scans)
-        amounts = {holds[scan.hold]: holds[scan.hold].amount if scan.amount is None else scan.amount for scan in scans}
+        counted = [(holds[scan.hold], scan.amount) for scan in scans]
+        amounts = [(hold, hold.amount if amount is None else amount) for hold, amount in counted]
         holding.pick(act, amounts)
         touch(job)
         left = Hold.objects.filter(job_hold__pick_list=listed, end__isnull=True).count()
         picked = [
             {
                 "hold": hold.pk,
-                "part": hold.item.part.number,
-                "lot": hold.item.lot.code if hold.item.lot else "",
-                "serial": hold.item.serial.number if hold.item.serial else "",
+                "part": hold.part,
+                "lot": hold.lot,
+                "serial": hold.serial,
                 "amount": amount,
                 "from": hold.from_spot.place.code,
             }
-            for hold, amount in amounts.items()
+            for hold, amount in amounts
         ]
         return {"job": job.number, "picked": picked, "left": left}
 
@@ -82,11 +87,8 @@ def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> list[tuple[int, i
     if twice:
         raise DomainError("scanned-twice", f"Line {twice[0]} was scanned twice in one go.", holds=twice)
     wanted = [scan.hold for scan in scans]
-    rows = JobHold.objects.filter(pick_list=listed, hold__in=wanted)
-    mine = {
-        hold: (part, site or 0)
-        for hold, part, site in rows.values_list("hold_id", "hold__item__part_id", "hold__from_spot__place__site_id")
-    }
+    rows = by_hand.rows(_MINE.format(by_hand.marks(len(wanted))), [listed.pk, *wanted])
+    mine = {hold: (part, site or 0) for hold, part, site in rows}
     strange = sorted(set(wanted) - mine.keys())
     if strange:
         holding.open_holds(wanted)  # says which holds do not exist or ended
@@ -94,46 +96,55 @@ def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> list[tuple[int, i
     return list(mine.values())
 
 
-def _check_scans(act: Act, job: Job, holds: dict[int, Hold], scans: Sequence[Scan]) -> None:
+_MINE = """
+    SELECT k.hold_id, i.part_id, p.site_id
+    FROM kits_jobhold k
+    JOIN inventory_hold h ON h.id = k.hold_id
+    JOIN inventory_item i ON i.id = h.item_id
+    JOIN inventory_spot s ON s.id = h.from_spot_id
+    JOIN inventory_place p ON p.id = s.place_id
+    WHERE k.pick_list_id = %s AND k.hold_id IN ({})"""
+
+
+def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
-    sheetless = without_sheet((hold.item.part for hold in holds.values()), act.occurred_at)
+    sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = _wrong_scan(hold, scan) or _unusable(job, hold, hold.item_id in stopped)
-        error = error or sheetless.get(hold.item.part_id)
+        error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
 
 
-def _wrong_scan(hold: Hold, scan: Scan) -> DomainError | None:
-    wanted = what_label_says(hold.item)
-    if scan.scanned.strip() and compare_key(scan.scanned) == compare_key(wanted):
+def _wrong_scan(hold: Pending, scan: Scan) -> DomainError | None:
+    wanted = hold.label
+    if scan.scanned == wanted or (scan.scanned.strip() and compare_key(scan.scanned) == compare_key(wanted)):
         return None
     return DomainError(
         "wrong-scan",
-        f"{scan.scanned[:40]!r} was scanned; this line is {hold.item.part.number} {wanted}.",
+        f"{scan.scanned[:40]!r} was scanned; this line is {hold.part} {wanted}.",
         ways_out=("Take what the list names.", "Release the line and hold what is there."),
         hold=hold.pk,
         scanned=scan.scanned[:40],
         wanted=wanted,
-        part=hold.item.part.number,
+        part=hold.part,
     )
 
 
-def _unusable(job: Job, hold: Hold, is_stopped: bool) -> DomainError | None:
-    label = f"{hold.item.part.number} {what_label_says(hold.item)}"
+def _unusable(job: Job, hold: Pending, is_stopped: bool) -> DomainError | None:
+    label = f"{hold.part} {hold.label}"
     if is_stopped:
         return DomainError("lot-stopped", f"{label} is stopped: it may not be used.", hold=hold.pk)
-    use_by = hold.item.tube.use_by if hold.item.tube else hold.item.lot.expires_on if hold.item.lot else None
-    if not usable_on(use_by, job.fit_on):
+    if not usable_on(hold.use_by, job.fit_on):
         return DomainError(
             "expired",
-            f"{label} is usable through {use_by}, fitting is on {job.fit_on}.",
+            f"{label} is usable through {hold.use_by}, fitting is on {job.fit_on}.",
             hold=hold.pk,
-            use_by=str(use_by),
+            use_by=str(hold.use_by),
         )
     return None
 
@@ -145,10 +156,10 @@ def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
 
     def work(act: Act) -> Body:
         row = holding.open_holds([hold])[hold]
-        locks.scarcer([(row.item.part_id, row.from_spot.place.site_id or 0)])
+        locks.scarcer([row.part_at_site])
         row = holding.open_holds([hold])[hold]
         holding.end(act, [row], HoldEnd.How.RELEASED, reason)
-        return {"hold": hold, "part": row.item.part.number, "freed": row.amount}
+        return {"hold": hold, "part": row.part, "freed": row.amount}
 
     return run("release", work, actor=actor, stamp=stamp, request={"hold": hold, "reason": reason}, reason=reason)
 
@@ -158,7 +169,7 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 
     def work(act: Act) -> Body:
         rows = holding.open_holds(holds)
-        locks.scarcer((row.item.part_id, row.from_spot.place.site_id or 0) for row in rows.values())
+        locks.scarcer(row.part_at_site for row in rows.values())
         rows = holding.open_holds(holds)
         early = [row.pk for row in rows.values() if row.until is None or row.until >= act.occurred_at.date()]
         if early:
@@ -191,8 +202,8 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
 
     def work(act: Act) -> Body:
         job = open_job(listed.job.number)
-        now, promises = job_list(job), promises_of(job)
-        absent = absent_of(now, listed, promises)
+        now = job_list(job, stock=False)
+        absent, to_count = absent_of(now, listed)
         named = _all_named(absent, missing)
         on_cart = in_place([job.cart_id])
         if not on_cart:
@@ -201,7 +212,11 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         moved = _to_bench(act, job, on_cart, received_by)
-        Handover.objects.create(pick_list=listed, act=act, received_by=received_by, missing=named)
+        insert(
+            Handover._meta.db_table,
+            ("pick_list_id", "act_id", "received_by_id", "missing"),
+            [(listed.pk, act.pk, received_by.pk, named)],
+        )
         lent, short = _lend(act, job, [row["tool"] for row in listed.document.get("tools", [])])
         touch(job)
         return {
@@ -212,7 +227,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
             "not_missing": sorted(
                 {name.strip() for name in missing} - {name for one in absent for name in _names(one)}
             ),
-            "to_count": bins_to_count(listed, promises, absent),
+            "to_count": to_count,
             "tools": lent,
             "tools_short": short,
         }
@@ -240,13 +255,12 @@ def _all_named(absent: Sequence[Absent], missing: Sequence[str]) -> list[str]:
 
 
 def _to_bench(act: Act, job: Job, rows: Sequence[Standing], receiver: Person) -> list[Body]:
-    items = Item.objects.select_related("part").in_bulk({row.item_id for row in rows})
-    refuse_unread((item.part for item in items.values()), receiver, act.occurred_at)
+    refuse_unread(((row.part_id, row.part, row.kind) for row in rows), receiver, act.occurred_at)
     cart, bench = things.spots(job.cart, {row.spot_name for row in rows}), things.spot(job.bench)
-    post(act, [Move(items[row.item_id], row.amount, cart[row.spot_name], bench) for row in rows])
+    post(act, [Move(row.thing, row.amount, cart[row.spot_name], bench) for row in rows])
     return [
         {
-            "part": items[row.item_id].part.number,
+            "part": row.part,
             "lot": row.lot_code,
             "serial": row.serial,
             "tube": row.tube_number,
@@ -258,21 +272,30 @@ def _to_bench(act: Act, job: Job, rows: Sequence[Standing], receiver: Person) ->
 
 def _lend(act: Act, job: Job, tools: Iterable[str]) -> tuple[list[str], list[Body]]:
     """Tools of the list that are not on loan to the job yet; what the crib has not got is named with who has it."""
-    mine = set(ToolLoan.objects.filter(job=job, back__isnull=True).values_list("tool", flat=True))
-    wanted = [tool for tool in tools if tool not in mine]
+    wanted = list(dict.fromkeys(tools))
+    if not wanted:
+        return [], []
     locks.name("tool crib", job.site.code)
-    have = dict(CribTool.objects.filter(site=job.site, tool__in=wanted).values_list("tool", "count"))
-    out = Counter(
-        ToolLoan.objects.filter(site=job.site, tool__in=wanted, back__isnull=True).values_list("tool", flat=True)
+    marks = by_hand.marks(len(wanted))
+    have = dict(by_hand.rows(_CRIB.format(marks), [job.site_id, *wanted]))
+    holders: dict[str, list[str]] = defaultdict(list)
+    for tool, holder in by_hand.rows(_LENT.format(marks), [job.site_id, *wanted]):
+        holders[tool].append(holder)
+    wanted = [tool for tool in wanted if job.number not in holders[tool]]
+    lent = [tool for tool in wanted if len(holders[tool]) < have.get(tool, 0)]
+    short = [
+        {"tool": tool, "with": sorted(holders[tool]), "crib": have.get(tool, 0)} for tool in wanted if tool not in lent
+    ]
+    insert(
+        ToolLoan._meta.db_table,
+        ("job_id", "act_id", "site_id", "tool"),
+        [(job.pk, act.pk, job.site_id, tool) for tool in lent],
     )
-    lent, short = [], []
-    for tool in wanted:
-        if out[tool] < have.get(tool, 0):
-            lent.append(tool)
-            continue
-        holders = ToolLoan.objects.filter(site=job.site, tool=tool, back__isnull=True).values_list(
-            "job__number", flat=True
-        )
-        short.append({"tool": tool, "with": sorted(holders), "crib": have.get(tool, 0)})
-    ToolLoan.objects.bulk_create([ToolLoan(job=job, act=act, site=job.site, tool=tool) for tool in lent])
     return lent, short
+
+
+_CRIB = "SELECT tool, count FROM kits_cribtool WHERE site_id = %s AND tool IN ({})"
+_LENT = """
+    SELECT l.tool, j.number FROM kits_toolloan l JOIN kits_job j ON j.id = l.job_id
+    LEFT JOIN kits_toolback b ON b.loan_id = l.id
+    WHERE l.site_id = %s AND l.tool IN ({}) AND b.loan_id IS NULL"""

@@ -9,7 +9,9 @@ from django.db import connection
 from inventory import locks
 from inventory.domain.allocation import Lot
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.models import Balance, Item, Part
+from inventory.models import Balance, Part
+from inventory.queries import by_hand
+from inventory.queries.prepared import Prepared
 from inventory.queries.stock import Standing
 from kits.models import Job, PickList
 from kits.queries.documents import family_of
@@ -19,11 +21,17 @@ from kits.queries.scope import job_by_number
 def open_job(number: str) -> Job:
     """The job, locked and re-read, refused when it is closed or cancelled. Requires the open transaction."""
     job = job_by_number(number)
-    locks.row("kits_job", [job.pk])
-    job.refresh_from_db(fields=["state", "fit_on", "version"])
-    if job.state != Job.State.BOOKED:
-        raise DomainError("job-ended", f"Job {number} is {job.state}.", job=number, state=job.state)
+    open_still(job)
     return job
+
+
+def open_still(job: Job) -> None:
+    """As `open_job`, of a job that was read before."""
+    locks.row("kits_job", [job.pk])
+    now = by_hand.rows("SELECT state, fit_on, version FROM kits_job WHERE id = %s", [job.pk])
+    job.state, job.fit_on, job.version = now[0]
+    if job.state != Job.State.BOOKED:
+        raise DomainError("job-ended", f"Job {job.number} is {job.state}.", job=job.number, state=job.state)
 
 
 def touch(job: Job) -> None:
@@ -60,21 +68,17 @@ def standing_at(job: Job, names: Sequence[str]) -> dict[str, list[Balance]]:
     return found
 
 
-def what_label_says(item: Item) -> str:
-    """What a scan of the thing must read: serial, tube number, lot, or the part number where nothing is told apart."""
-    if item.serial is not None:
-        return item.serial.number
-    if item.tube is not None:
-        return item.tube.number
-    return item.lot.code if item.lot is not None else item.part.number
-
-
 def pick_list_by_id(pick_list_id: int) -> PickList:
-    """A pick list with its job, and the outcome of the act that made it; DomainError "not-found"."""
-    row = PickList.objects.select_related("job", "act__outcome").filter(pk=pick_list_id).first()
-    if row is None:
+    """A pick list with its job; DomainError "not-found". Its document is read when it is asked for: it is long."""
+    found = _PICK_LIST(pick_list_id)
+    if not found:
         raise DomainError("not-found", f"There is no pick list {pick_list_id}.", pick_list=pick_list_id)
-    return row
+    return found[0]
+
+
+_PICK_LIST = Prepared(
+    lambda pick_list: PickList.objects.select_related("job").defer("document").filter(pk=pick_list), 0
+)
 
 
 def lot_of(row: Standing) -> Lot:

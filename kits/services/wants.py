@@ -10,7 +10,6 @@ from inventory.models import Part
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.queries.job_list import JobList
-from kits.queries.served import candidate_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +20,11 @@ class Want:
     part: Part
     shares: tuple[tuple[str, int, int], ...]
     wanted: Part
-    on_approval: bool = False
+
+    @property
+    def on_approval(self) -> bool:
+        """A candidate of a choice that is still open."""
+        return self.line.on_approval
 
     @property
     def amount(self) -> int:
@@ -52,10 +55,9 @@ def is_tube(want: Want) -> bool:
 
 
 def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
-    """What no position has yet, line by line; open measured choices bring every candidate, and what is not taken comes back."""
+    """What no position has yet, in order of work; open measured choices bring every candidate, and what is not taken comes back."""
     wants = []
-    lines = [(line, False) for line in listed.lines] + [(line, True) for line in candidate_lines(listed)]
-    for line, on_approval in lines:
+    for line in sorted((*listed.lines, *listed.candidates), key=lambda line: line.number):
         if steps and f"{line.operation}/{line.step}" not in steps:
             continue
         part = listed.parts[line.part]
@@ -65,7 +67,7 @@ def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[st
             if amount > have.get((key, line.part), 0)
         )
         if shares:
-            wants.append(Want(line, part, shares, part, on_approval))
+            wants.append(Want(line, part, shares, part))
     return wants
 
 

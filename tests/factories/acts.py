@@ -38,7 +38,7 @@ def picked(hold: Hold, amount: int) -> None:
 
     def work(act: Any) -> dict[str, Any]:
         rows = holding.open_holds([hold.pk])
-        holding.pick(act, {rows[hold.pk]: amount})
+        holding.pick(act, [(rows[hold.pk], amount)])
         return {}
 
     run("pick", work, actor=PersonFactory(), stamp=stamp(NOON), request={"hold": hold.pk, "amount": amount})

@@ -11,6 +11,7 @@ from inventory.services.break_set import break_set
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
+from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from kits.models.guards import APPEND_ONLY as OF_KITS
@@ -69,6 +70,7 @@ def written_rows():
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
     done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
+    done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

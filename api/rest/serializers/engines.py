@@ -105,3 +105,16 @@ class FieldMarkedSerializer(serializers.Serializer):
 
     engine = serializers.CharField()
     field_modified = serializers.BooleanField()
+
+
+class LikelyFindingSerializer(serializers.Serializer):
+    """In how many closed jobs of the family a finding was recorded, and what that says of the next."""
+
+    finding = serializers.CharField()
+    text = serializers.CharField()
+    found = serializers.IntegerField(help_text="closed jobs with it, each once")
+    jobs = serializers.IntegerField(help_text="closed jobs of the family")
+    chance = serializers.CharField(help_text="half a job is added to each side: never 0, never 1")
+    lowest = serializers.CharField(help_text="lowest chance that the closed jobs do not speak against, 95 of 100")
+    highest = serializers.CharField()
+    say = serializers.CharField(allow_blank=True, help_text="thin data, where there are few jobs")

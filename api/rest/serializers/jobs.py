@@ -177,7 +177,11 @@ class JobListSerializer(serializers.Serializer):
     lines = serializers.ListField(
         child=serializers.DictField(),
         help_text="line, procedure, step, tray, part, name, amount, base, shown, how, class, positions, because, chosen, "
-        "tools, notes, cautions",
+        "on_approval, tools, notes, cautions",
+    )
+    on_approval = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="lines of candidates of a measured choice that is still open: all go along, one is chosen",
     )
     open_choices = serializers.ListField(child=serializers.DictField())
     conflicts = serializers.ListField(child=serializers.DictField())

@@ -157,6 +157,27 @@ class ScrappedSerializer(serializers.Serializer):
     shorts = ShortSerializer(many=True)
 
 
+class ScrapRecordSerializer(serializers.Serializer):
+    """Something that was scrapped, as it is looked up later."""
+
+    act = serializers.IntegerField()
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    subject = serializers.CharField(allow_blank=True, help_text="the job it was for")
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    place = serializers.CharField(help_text="where it lay")
+    spot = serializers.CharField()
+    reason = serializers.CharField()
+    who_pays = serializers.CharField()
+    photo = serializers.CharField(allow_blank=True)
+    destroyed = serializers.BooleanField()
+
+
 class OpeningInSerializer(ActSerializer):
     """A closed kit, a box of sets, or (with `tube`) a tube is opened where it stands."""
 

@@ -44,6 +44,7 @@ class PickLineSerializer(serializers.Serializer):
         child=serializers.CharField(), help_text="the becauses, those that differ in places alone drawn together"
     )
     chosen = serializers.CharField(allow_blank=True)
+    on_approval = serializers.BooleanField(help_text="a candidate: one is chosen by measurement, the others come back")
     tools = serializers.ListField(child=serializers.CharField())
     notes = serializers.ListField(child=serializers.CharField())
     cautions = serializers.ListField(child=serializers.CharField())

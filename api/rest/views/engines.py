@@ -20,6 +20,7 @@ from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
 from kits.queries.by_number import ranges_of_engine
 from kits.queries.engines import engine_by_number, last_jobs, like_engine
+from kits.queries.likely import likely_findings
 from kits.services.engines import mark_field_modified
 from kits.services.families import enter_family, enter_procedure
 
@@ -111,6 +112,20 @@ class FamilyView(View):
         """One family."""
         row = read.family(code)
         return Response({**rendered_family(row), "document": read.family_document(row)})
+
+
+class LikelyFindingsView(View):
+    """`engine-families/{code}/likely-findings`."""
+
+    @reading(
+        "engine_families_likely_findings",
+        "How likely each finding is before the strip, by the closed jobs of the family; few are said to be thin data",
+        shapes.LikelyFindingSerializer(many=True),
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, code: str) -> Response:
+        """The likeliest first."""
+        return Response(likely_findings(read.family(code)))
 
 
 class ProcedureFilters(filters.StrictFilterSet):

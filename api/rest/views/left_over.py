@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from api.rest.schema import AMOUNTS, MOVEMENTS, act
 from api.rest.serializers import left_over as shapes
 from api.rest.views.base import View, actor_of
-from api.rest.views.jobs import ON_JOB
+from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
 from api.rest.views.scope import by_name
 from kits.services.extras import ask_for_more
@@ -30,9 +30,12 @@ class JobExtrasView(View):
         shapes.ExtraMadeSerializer,
         refusals=(
             *ON_JOB,
+            *LISTING,
             *AMOUNTS,
             "allocation-unreadable",
+            "companion-missing",
             "not-free",
+            "over-limit",
             "part-number-unreadable",
             "part-to-be-sorted",
             "position-unknown",

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db.models import QuerySet
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.schema import AMOUNTS, MOVEMENTS, act
+from api.rest import filters
+from api.rest.schema import AMOUNTS, MOVEMENTS, act, reading
 from api.rest.serializers import moves as shapes
-from api.rest.views.base import View, actor_of
+from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
+from inventory.domain.stores import WhoPays
+from inventory.queries import catalogue
 from inventory.services.count import CountLine, count
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
@@ -129,10 +133,66 @@ class CountsView(View):
         return self.do(request, shapes.CountInSerializer, service)
 
 
-class ScrapsView(View):
+class ScrapFilters(filters.StrictFilterSet):
+    """Filters of what was scrapped."""
+
+    who_pays = filters.choice("who_pays", [who.value for who in WhoPays], "who pays for it")
+    part = filters.text("item__part__number", "of this part")
+    subject = filters.text("act__subject", "concerning this job")
+    place = filters.text("spot__place__code", "that lay at this place")
+    destroyed = filters.Truth("made unusable", method="was_destroyed")
+    occurred_from = filters.moment("act__occurred_at", "gte", "scrapped at this moment or later")
+    occurred_before = filters.moment("act__occurred_at", "lt", "scrapped before this moment")
+
+    def was_destroyed(self, rows: QuerySet[Any], name: str, value: bool) -> QuerySet[Any]:
+        """Made unusable, or not."""
+        return rows.filter(destroyed=value)
+
+
+class ScrapsView(ListView):
     """`scraps`."""
 
     acts = {"POST": "write_off"}
+    filterset_class = ScrapFilters
+    orderings = ("-pk", "act__occurred_at")
+
+    def rows(self) -> QuerySet[Any]:
+        """Everything that was scrapped and not taken back; the newest come first."""
+        return catalogue.scraps()
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """Records."""
+        return [
+            {
+                "act": row.act_id,
+                "at": row.act.occurred_at,
+                "by": row.act.actor.username,
+                "subject": row.act.subject,
+                "part": row.item.part.number,
+                "item": row.item_id,
+                "lot": row.item.lot.code if row.item.lot else "",
+                "serial": row.item.serial.number if row.item.serial else "",
+                "amount": row.amount,
+                "base": row.item.base,
+                "place": row.spot.place.code,
+                "spot": row.spot.name,
+                "reason": row.act.reason,
+                "who_pays": row.who_pays,
+                "photo": row.photo_ref,
+                "destroyed": row.destroyed,
+            }
+            for row in rows
+        ]
+
+    @reading(
+        "scraps_list",
+        "What was scrapped, on jobs and off them, with who pays; the newest first",
+        shapes.ScrapRecordSerializer(many=True),
+        filtered=True,
+    )
+    def get(self, request: Request) -> Response:
+        """A page of what was scrapped."""
+        return self.page(request)
 
     @act(
         "scraps_create",

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from kits.models import EngineFamily, Procedure, ProcedureRevision
+from kits.models import EngineFamily, Job, Procedure, ProcedureRevision
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories.engines import family_document, operation_documents
@@ -122,3 +122,18 @@ def test_an_engine_changed_in_the_field_is_marked_and_its_jobs_ask(rebuild):
     ):
         assert client.send(path, said).json()["code"] == code
     assert rebuild.technician.send("engines/T4-00211/field-marks", said, key="").json()["code"] == "key-missing"
+
+
+def test_likely_findings_are_those_of_closed_jobs_each_once(rebuild):
+    rebuild.booked(findings=[{"code": "chosen", "place": "CYL-1"}, {"code": "chosen", "place": "CYL-2"}])
+    path = "engine-families/Testbed-4/likely-findings"
+    rows = rebuild.manager.read(path).json()
+    assert {(row["found"], row["jobs"], row["chance"], row["lowest"], row["highest"]) for row in rows} == {
+        (0, 0, "0.500", "0.000", "1.000")
+    }
+    Job.objects.update(state=Job.State.CLOSED)
+    rows = rebuild.manager.read(path).json()
+    assert (rows[0]["finding"], rows[0]["found"], rows[0]["jobs"], rows[0]["chance"]) == ("chosen", 1, 1, "0.750")
+    assert {row["chance"] for row in rows[1:]} == {"0.250"}
+    assert {row["say"] for row in rows} == {"thin data: fewer than 5 closed jobs"}
+    assert rebuild.manager.read("engine-families/NONE/likely-findings").json()["code"] == "not-found"

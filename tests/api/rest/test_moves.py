@@ -113,6 +113,34 @@ def test_only_the_parts_manager_writes_off(shop, manager, client_of):
     assert standing() == {"R1": 9}
 
 
+def test_who_pays_for_what_is_looked_up(shop, manager):
+    body = {"item": shop.pk, "amount": 1, "place": "R1", "reason": "rust", "who_pays": "shop", "subject": "J-7"}
+    acts = [
+        manager.send("scraps", body | more)
+        for more in (
+            {},
+            {"who_pays": "maker", "photo_ref": "folder 3/12", "amount": 2},
+            {"destroyed": True, "reason": "cut"},
+        )
+    ]
+    assert {answer.status_code for answer in acts} == {201}
+    rows = manager.rows("scraps")
+    assert [(row["who_pays"], row["amount"], row["photo"], row["destroyed"], row["reason"]) for row in rows] == [
+        ("shop", 1, "", True, "cut"),
+        ("maker", 2, "folder 3/12", False, "rust"),
+        ("shop", 1, "", False, "rust"),
+    ]
+    assert {(row["part"], row["place"], row["subject"], row["by"]) for row in rows} == {
+        ("P-1", "R1", "J-7", manager.person.username)
+    }
+    assert [row["amount"] for row in manager.rows("scraps", who_pays="maker")] == [2]
+    assert [row["reason"] for row in manager.rows("scraps", destroyed="true", subject="J-7")] == ["cut"]
+    # What was taken back was not scrapped.
+    taken_back = manager.send(f"acts/{rows[1]['act']}/corrections", {"reason": "the other bolt"})
+    assert taken_back.status_code == 201
+    assert [row["who_pays"] for row in manager.rows("scraps")] == ["shop", "shop"]
+
+
 def test_a_kit_is_opened_and_its_contents_carry_the_lots_on_the_inner_bags(shop, manager):
     kit = PartFactory(number="K-1", kind="kit", unit="KT")
     manager.send("parts/K-1/kit-revisions", {"contents": [{"part": "P-1", "amount": 4}]})

@@ -5,7 +5,6 @@ import pytest
 from inventory.models import Hold
 from kits.models import Handover
 from kits.queries.absent import absent_of
-from kits.queries.served import promises_of
 from kits.services.extras import ask_for_more
 from kits.services.finish import mark_not_needed
 from kits.services.jobs import FindingIn, record_choice, record_findings, withdraw_finding
@@ -44,7 +43,7 @@ def unnamed(body, *named):
 
 def absent(job, body):
     """Names of what is absent of a list now."""
-    return [one.name for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]), promises_of(job))]
+    return [one.name for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]))[0]]
 
 
 def test_what_was_short_when_it_was_held_is_asked_for_as_what_was_not_picked_is():

@@ -107,3 +107,35 @@ def test_what_stock_decided_is_kept_only_once_something_is_held():
     assert job.choices.count() == 0
     shelve({"A-201": 1, "A-501": 10})
     assert {row["part"] for row in hold(job, steps=["P1/50"])["held"]} == {"A-201", "A-501"}
+
+
+def test_candidates_lie_in_the_tray_of_their_step_and_what_waits_for_the_owner_in_none():
+    shelve(dict.fromkeys(("A-401", "A-402", "A-403"), 4) | {"A-504": 2, "G-709": 1})
+    job = book(findings=[("coolant-in-oil", "ENGINE"), ("main-bolt-rejected", "MAIN-1/bolt-1")])
+    bolt = FindingIn("main-bolt-rejected", "MAIN-1/bolt-2")
+    done(record_findings, job="J1", findings=[bolt], extra_work=True)
+    body = hold(job, steps=["P1/15"])
+    its = listed(job)
+    every = sorted((*its.lines, *its.candidates), key=lambda line: line.number)
+    assert [line.number for line in every] == list(range(1, len(every) + 1))
+    here = [line for line in every if line.step == 15]
+    (tray,) = body["cart"]["trays"]
+    assert [(one["line"], one["pieces"]) for one in tray["lines"]] == [(line.number, line.amount) for line in here]
+    by_part = {line.part: line for line in here}
+    assert [by_part[part].on_approval for part in ("A-401", "A-402", "A-403")] == [True, True, True]
+    assert by_part["A-504"].amount == 1  # the other waits for the owner: not on the list, and in no tray
+    weights = {
+        part.number: part.weight_mg * by_part[part.number].amount
+        for part in Part.objects.all()
+        if part.number in by_part
+    }
+    assert tray["weight_g"] == round(sum(weights.values()) / 1000)
+    assert {row["tray"] for row in body["held"] if row["on_approval"]} == {1}
+    record = full_record(pick_list(body["pick_list"]))
+    shown = {line["part"]: line for line in record["trays"][0]["lines"]}
+    assert (shown["A-401"]["on_approval"], shown["A-504"]["on_approval"]) == (True, False)
+    assert sum(held["amount"] for held in shown["A-401"]["held"]) == 4
+    assert {held["part"]: held["trays"] for held in record["walk"]} == dict.fromkeys(
+        by_part.keys() & {held["part"] for held in body["held"]}, [1]
+    )
+    assert {held["part"] for held in record["candidates"]} == {"A-401", "A-402", "A-403"}

@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from kits.queries.served import candidate_lines, fitted, lying_new, promises_of, served, stand_ins_of
+from kits.queries.served import fitted, lying_new, promises_of, served, stand_ins_of
 from kits.services.left_over import scrap_for_job
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
 from tests.factories.acts import done
@@ -49,7 +49,7 @@ def test_old_parts_at_the_bench_are_nothing_new():
 
 def test_candidates_are_lines_of_their_own_and_stand_in_for_nothing():
     job = book(findings=[("crank-out", "ENGINE")])
-    thrust = [line.part for line in candidate_lines(listed(job)) if line.keys == (("CRANK/thrust-washers", 1),)]
+    thrust = [line.part for line in listed(job).candidates if line.keys == (("CRANK/thrust-washers", 1),)]
     assert sorted(thrust) == ["A-409", "A-410"]
     shelve({"A-409": 1})
     hold(job, steps=["P1/15"])
@@ -67,4 +67,4 @@ def test_as_many_queries_for_much_at_the_bench_as_for_little():
         with CaptureQueriesContext(connection) as captured:
             served(its)
         counts.append(len(captured))
-    assert counts == [8, 8]
+    assert counts == [5, 5]

@@ -6,6 +6,7 @@ from inventory.domain.companions import Companion
 from inventory.models import Hold, Part
 from inventory.services.replacements import NewPart, ReplacementIn, add_replacement, withdraw_replacement
 from kits.queries.catalogue import procedure, procedure_document
+from kits.services.extras import ask_for_more
 from kits.services.families import enter_procedure
 from kits.services.finish import mark_not_needed
 from kits.services.hold_kit import hold_kit
@@ -36,7 +37,7 @@ def test_what_a_replacement_brings_is_not_released_without_its_companion():
     shelve({"A-504N": 4})
     two_bolts()
     error = refused("companion-missing", hold_kit, job="J1")
-    assert error.values == {"companions": [{"part": "A-504N", "needs": "PLATE", "pieces": 1, "there": 0}]}
+    assert error.values == {"companions": [{"part": "A-504N", "needs": "PLATE", "pieces": 1, "there": 0, "bank": ""}]}
     assert error.ways_out == ("A-504N with 1 of PLATE",)
     assert Hold.objects.count() == 0
     # A notice that no longer counts asks for nothing, and brings nothing either.
@@ -72,6 +73,41 @@ def test_what_gets_nothing_stays_and_counts():
     refused("companion-missing", hold_kit, job="J1")
     done(mark_not_needed, job="J1", positions={SECOND: "the bolt is good"})
     assert held(hold(job)) == {"A-504N": 1}
+
+
+def test_on_a_v_engine_each_bank_needs_its_own():
+    # The two heads of the demo shop's V engine take gaskets of their own: the left one's is no companion on the right.
+    PartFactory(number="H-502N", kind="fastener")
+    for scope, fits in (("", False), ("bank", False), ("engine", True)):
+        companions = [Companion("H-502N", "H-201", 1)]
+        line = ReplacementIn("H-502", [NewPart("H-502N")], no_mix_on=scope, companions=companions)
+        number = done(add_replacement, line=line)["replacement"]
+        job = book(
+            f"V{scope}",
+            engine=f"H8-0342{len(scope)}",
+            operations=["P5"],
+            findings=[("head-off", "BANK-LEFT"), ("head-off", "BANK-RIGHT")],
+        )
+        shelve({"H-502N": 2})
+        if fits:
+            assert held(hold(job, steps=["P5/30"]))["H-502N"] == 2
+        else:
+            error = refused("companion-missing", hold_kit, job=job.number)
+            assert [(one["part"], one["bank"], one["there"]) for one in error.values["companions"]] == [
+                ("H-502N", "RIGHT", 0)
+            ]
+        done(withdraw_replacement, replacement_id=number, reason="entered for one engine")
+
+
+def test_one_more_is_not_given_without_its_companion():
+    notice(("A-504N", "PLATE", 1))
+    shelve({"A-504": 4, "A-504N": 1, "PLATE": 1})
+    hold(two_bolts())
+    more = {"job": "J1", "amount": 1, "reason": "wrong on list", "positions": [FIRST]}
+    error = refused("companion-missing", ask_for_more, part="A-504N", **more)
+    assert error.values["companions"] == [{"part": "A-504N", "needs": "PLATE", "pieces": 1, "there": 0, "bank": ""}]
+    assert [row["amount"] for row in done(ask_for_more, part="PLATE", **more)["held"]] == [1]
+    assert [row["amount"] for row in done(ask_for_more, part="A-504N", **more)["held"]] == [1]
 
 
 def test_too_few_of_it_are_too_few():

@@ -5,8 +5,10 @@ import pytest
 from inventory.models import Hold, Part, Supplier, SupplierPart
 from kits.queries.extra_work import approvals_record
 from kits.queries.scope import job_by_number
+from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, record_approval, record_findings
+from kits.services.pick_kit import release
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, held, hold, person, shelve
 from tests.factories.stores import stamp
@@ -81,6 +83,27 @@ def test_what_has_no_price_is_named():
     supplier = Supplier.objects.create(code="NEW", name="A new supplier")
     SupplierPart.objects.create(supplier=supplier, part=Part.objects.get(number="A-504"), price_coins=320)
     assert spent(job) == (0, 320, -320, [])
+
+
+def test_one_more_that_was_found_after_strip_is_inside_the_sum_and_a_mishap_is_not():
+    job, findings = waiting(EXTRA)
+    more = {"job": "J1", "part": "A-504", "amount": 1}
+    says(findings, 699)
+    assert held(hold(job)) == {"A-504": 2}
+    error = refused("over-limit", ask_for_more, **more, reason="found after strip")
+    assert error.values == {"limit_coins": 699, "used_coins": 700, "left_coins": -1, "unpriced": []}
+    done(ask_for_more, **more, reason="damaged in fitting")
+    assert spent(job) == (699, 350, 349, [])
+    says(findings, 700)
+    done(ask_for_more, **more, reason="found after strip")
+    assert spent(job) == (700, 700, 0, [])
+    # What was given up again costs nothing; without a sum nothing is limited.
+    newest = Hold.objects.order_by("-pk")[0]
+    done(release, hold=newest.pk, reason="not needed after all")
+    assert spent(job) == (700, 350, 350, [])
+    says(findings, None)
+    done(ask_for_more, **(more | {"amount": 2}), reason="found after strip")
+    assert spent(job) == (None, 0, None, [])
 
 
 def test_the_same_key_answers_the_same():
