@@ -6,7 +6,7 @@ import random
 from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import cache
-from time import perf_counter
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -305,9 +305,9 @@ def test_two_hundred_needs_three_lots_each_and_twenty_sets_take_a_few_millisecon
     lots += [Lot(5000 + i, 900, f"S-{i}", 1, received=on(i)) for i in range(20)]
     times = []
     for _ in range(5):
-        start = perf_counter()
+        start = process_time()
         allocation = allocate(needs, lots)
-        times.append(perf_counter() - start)
+        times.append(process_time() - start)
     assert len(allocation.lines) == 2 * 200 + 6
     assert min(times) < 0.05  # about 4 ms on an idle core; the rest is room for a busy machine
 
@@ -315,9 +315,9 @@ def test_two_hundred_needs_three_lots_each_and_twenty_sets_take_a_few_millisecon
 def test_microlitres_and_one_scarce_part_stay_quick() -> None:
     needs = [Need(f"n{i}", 1 + i % 2, 80_000, on(i), also_parts=(2,) if i % 2 == 0 else ()) for i in range(60)]
     lots = [Lot(i, 1 + i % 2, f"T{i}", 75_200, on(20 + i)) for i in range(60)]
-    start = perf_counter()
+    start = process_time()
     allocation = allocate(needs, lots)
-    assert perf_counter() - start < 1.5
+    assert process_time() - start < 1.5
     assert sum(line.quantity for line in allocation.lines) + sum(s.quantity for s in allocation.short) == 60 * 80_000
 
 

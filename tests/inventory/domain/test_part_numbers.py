@@ -146,7 +146,7 @@ def test_twenty_thousand_numbers_are_searched_in_a_blink() -> None:
     asked = [f"{chance.choice(string.ascii_uppercase)}A-{chance.randrange(10**6):06d}" for _ in range(9)]
     times = []
     for number in asked:
-        started = time.perf_counter()
+        started = time.process_time()
         known.near(number)
-        times.append(time.perf_counter() - started)
+        times.append(time.process_time() - started)
     assert sorted(times)[4] < 0.05

@@ -278,12 +278,12 @@ def test_hostile_text_is_refused_in_microseconds() -> None:
     ]  # fmt: skip
     texts = [hostile[i % len(hostile)] if i % 2 else "".join(chance.choices(alphabet, k=40)) for i in range(10_000)]
     refused = 0
-    started = time.perf_counter()
+    started = time.process_time()
     for text in texts:
         try:
             parse_quantity(text)
         except DomainError:
             refused += 1
-    seconds = time.perf_counter() - started
+    seconds = time.process_time() - started
     assert refused >= 9_300  # "1 mm" and its blanks are 1 mm
     assert seconds < 1.0
