@@ -77,6 +77,10 @@ def scarcer(part_sites: Iterable[tuple[int, int]], items: Iterable[int] = ()) ->
         list(Item.objects.select_for_update().filter(pk__in=singles).order_by("pk").values_list("pk", flat=True))
 
 
+#: How balances are locked on PostgreSQL: nobody refers to them, so a key that stays is locked no harder than that.
+TAKEN = "FOR NO KEY UPDATE"
+
+
 class Standing(NamedTuple):
     """What a locked balance says: amount and held in base units, and when it was last touched."""
 
@@ -100,7 +104,7 @@ def standings(pairs: Iterable[tuple[int, int]]) -> list[Standing]:
         return []
     _require_transaction()
     items, spots = {item for item, _ in wanted}, {spot for _, spot in wanted}
-    lock = " ORDER BY item_id, spot_id FOR NO KEY UPDATE" if _on_postgresql() else ""
+    lock = f" ORDER BY item_id, spot_id {TAKEN}" if _on_postgresql() else ""
     marks = [", ".join(["%s"] * len(group)) for group in (items, spots)]
     with connection.cursor() as cursor:
         cursor.execute(

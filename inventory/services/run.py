@@ -156,6 +156,23 @@ def _once(
             f"{stamp.occurred_at.isoformat()} has not happened yet.",
             occurred_at=stamp.occurred_at.isoformat(),
         )
+    act = _header(kind, actor, stamp, digest, place, subject, reason, corrects)
+    body = plain(work(act))
+    insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
+    return Done(act.pk, stamp.key, body, replayed=False)
+
+
+def _header(
+    kind: str,
+    actor: Person,
+    stamp: Stamp,
+    digest: str,
+    place: Place | None,
+    subject: str,
+    reason: str,
+    corrects: Act | None,
+) -> Act:
+    """The act, written."""
     act = Act(
         key=stamp.key,
         kind=kind,
@@ -173,9 +190,7 @@ def _once(
     columns = [field.attname for field in Act._meta.concrete_fields if not field.primary_key]
     (act.pk,) = insert(Act._meta.db_table, columns, [[getattr(act, name) for name in columns]], returning="id")
     act._state.adding, act._state.db = False, DEFAULT_DB_ALIAS
-    body = plain(work(act))
-    insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
-    return Done(act.pk, stamp.key, body, replayed=False)
+    return act
 
 
 def _record_refusal(kind: str, actor: Person, stamp: Stamp, subject: str, error: DomainError) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import F, Max, OuterRef, QuerySet, Subquery
+from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery
 
 from inventory.domain.errors import DomainError
 from inventory.queries.catalogue import no_such
@@ -61,14 +61,26 @@ def procedure_document(procedure: Procedure) -> dict[str, Any]:
 
 def lines_with(part_id: int) -> list[dict[str, Any]]:
     """Where the newest revisions of procedures ask for the part. One query."""
+    rows = _newest_lines().filter(part=part_id)
+    named = rows.values("line", "at", procedure=F("revision__procedure__code"), number=F("revision__revision"))
+    return [dict(row) for row in named.order_by("procedure", "line")]
+
+
+def parts_at(position: str) -> QuerySet[PartsLine, int]:
+    """Ids of parts that the newest revisions of procedures ask for at a use position."""
+    alone, first, last = Q(at=position), Q(at__startswith=f"{position}, "), Q(at__endswith=f", {position}")
+    return (
+        _newest_lines().filter(alone | first | last | Q(at__contains=f", {position}, ")).values_list("part", flat=True)
+    )
+
+
+def _newest_lines() -> QuerySet[PartsLine]:
     newest = (
         ProcedureRevision.objects.filter(procedure=OuterRef("revision__procedure"))
         .order_by("-revision")
         .values("pk")[:1]
     )
-    rows = PartsLine.objects.filter(part=part_id, revision=Subquery(newest))
-    named = rows.values("line", "at", procedure=F("revision__procedure__code"), number=F("revision__revision"))
-    return [dict(row) for row in named.order_by("procedure", "line")]
+    return PartsLine.objects.filter(revision=Subquery(newest))
 
 
 def engines() -> QuerySet[Engine]:

@@ -286,12 +286,16 @@ def _lend(act: Act, job: Job, tools: Iterable[str]) -> tuple[list[str], list[Bod
     short = [
         {"tool": tool, "with": sorted(holders[tool]), "crib": have.get(tool, 0)} for tool in wanted if tool not in lent
     ]
+    _hand_out(act, job, lent)
+    return lent, short
+
+
+def _hand_out(act: Act, job: Job, tools: Sequence[str]) -> None:
     insert(
         ToolLoan._meta.db_table,
         ("job_id", "act_id", "site_id", "tool"),
-        [(job.pk, act.pk, job.site_id, tool) for tool in lent],
+        [(job.pk, act.pk, job.site_id, tool) for tool in tools],
     )
-    return lent, short
 
 
 _CRIB = "SELECT tool, count FROM kits_cribtool WHERE site_id = %s AND tool IN ({})"

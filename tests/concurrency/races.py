@@ -37,6 +37,7 @@ def no_locks(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(locks, name, lambda *ignored, **also_ignored: None)
     if on_postgresql():
         monkeypatch.setattr("django.db.models.query.QuerySet.select_for_update", lambda self, **ignored: self.all())
+        monkeypatch.setattr(locks, "TAKEN", "")
     else:
         monkeypatch.setattr(SqliteConnection, "_start_transaction_under_autocommit", lambda self: None)
 

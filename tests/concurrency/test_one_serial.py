@@ -254,7 +254,7 @@ def test_the_one_tool_is_lent_to_one_of_two_benches(shop_database):
 def test_control_without_locks_the_one_tool_is_lent_twice(shop_database, monkeypatch):
     first, second = benches()
     no_locks(monkeypatch)
-    halfway = Halfway(monkeypatch, "kits.models.ToolLoan.__init__", PATIENCE_S)
+    halfway = Halfway(monkeypatch, "kits.services.pick_kit._hand_out", PATIENCE_S)
     ended = halfway.race(first, second)
     assert halfway.overtaken
     assert refusals(ended) == []
@@ -287,7 +287,7 @@ def test_control_without_locks_or_a_look_at_the_others_it_is_taken_back_by_all(s
     _, act_id, calls = correctors()
     no_locks(monkeypatch)
     monkeypatch.setattr("inventory.services.correct._another", lambda act_id, stamp: False)
-    meet_before(monkeypatch, "inventory.models.Act.save", CLIENTS)
+    meet_before(monkeypatch, "inventory.services.run._header", CLIENTS)
     ended = together(calls)
     assert damaged(ended) == CLIENTS - 1
     assert Act.objects.filter(corrects=act_id).count() == 1

@@ -87,7 +87,7 @@ def test_control_transactions_that_begin_as_readers_are_thrown_out(shop_database
         SqliteConnection, "_start_transaction_under_autocommit", lambda self: self.cursor().execute("BEGIN DEFERRED")
     )
     monkeypatch.setattr(run_module, "RETRIES", 0)
-    meet_before(monkeypatch, "inventory.models.Act.save", 2)
+    meet_before(monkeypatch, "inventory.services.run._header", 2)
     ended = together(calls)
     errors = [one.error for one in ended if one.error is not None]
     assert [type(error) for error in errors] == [OperationalError]

@@ -66,7 +66,7 @@ def test_control_without_the_lock_on_the_key_seven_run_into_the_key_itself(shop_
     workshop.rings(20)
     key, calls = the_same_eight_times()
     no_locks(monkeypatch)
-    meet_before(monkeypatch, "inventory.models.Act.save", CLIENTS)
+    meet_before(monkeypatch, "inventory.services.run._header", CLIENTS)
     ended = together(calls)
     assert damaged(ended) == 7
     assert [one.replayed for one in answers(ended)] == [False]

@@ -56,6 +56,7 @@ class PartFilters(filters.StrictFilterSet):
     compound = filters.text("compound", "of this rubber")
     supplier = filters.text("sold_by__supplier__code", "sold by this supplier")
     to_be_sorted = filters.Truth("without a kind yet", method="without_kind")
+    position = CharFilter(method="at_position", help_text="asked for at this use position by the newest procedures")
     search = CharFilter(
         method="near", help_text="near numbers (O for zero, swapped or wrong characters), names, suppliers' numbers"
     )
@@ -63,6 +64,10 @@ class PartFilters(filters.StrictFilterSet):
     def without_kind(self, rows: QuerySet[Any], name: str, value: bool) -> QuerySet[Any]:
         """Parts to be sorted, or all others."""
         return rows.filter(kind="") if value else rows.exclude(kind="")
+
+    def at_position(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        """Of one use position."""
+        return rows.filter(pk__in=kits_read.parts_at(value))
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Forgiving search."""

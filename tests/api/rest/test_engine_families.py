@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from kits.models import EngineFamily, Job, Procedure, ProcedureRevision
+from kits.models import EngineFamily, Job, PartsLine, Procedure, ProcedureRevision
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories.engines import family_document, operation_documents
@@ -137,3 +137,18 @@ def test_likely_findings_are_those_of_closed_jobs_each_once(rebuild):
     assert {row["chance"] for row in rows[1:]} == {"0.250"}
     assert {row["say"] for row in rows} == {"thin data: fewer than 5 closed jobs"}
     assert rebuild.manager.read("engine-families/NONE/likely-findings").json()["code"] == "not-found"
+
+
+def test_parts_are_found_by_the_use_position_they_go_to(rebuild):
+    rebuild.booked()
+    wanted = {}
+    for line in PartsLine.objects.select_related("part"):
+        for position in line.at.split(", "):
+            wanted.setdefault(position, set()).add(line.part.number)
+    assert wanted["CYL-1/ring"] == {"RING"}
+    for position in ("CYL-1/ring", "HEAD-LEFT/bolt-01", "CYL-4/ring"):
+        found = {row["number"] for row in rebuild.manager.rows("parts", position=position)}
+        assert found == wanted[position], position
+    # A name that only begins or ends like a position is none.
+    for position in ("CYL-1/rin", "YL-1/ring", "ring", ", "):
+        assert rebuild.manager.rows("parts", position=position) == []
