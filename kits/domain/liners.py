@@ -194,14 +194,18 @@ class Stands:
     ids: tuple[int, ...]
 
 
-def check_under(under: Under, facts: Facts, limits: HeightLimits) -> None:
-    """DomainError "stack-refused" for a shim or a base ring that is not set there, or a cut deeper than the family allows."""
+def recut_most_nm(facts: Facts) -> int:
+    """How deep a new seat may be cut by the facts of the family; 0: not at all."""
+    return facts.shims.recut_most_nm or 0 if facts.shims else 0
+
+
+def check_under(under: Under, most_nm: int, limits: HeightLimits) -> None:
+    """DomainError "stack-refused" for a shim or a base ring that is not set there, or a cut deeper than what may still come off."""
     check_shim(under.shim_nm, limits, ledge_cracked=under.ledge_cracked)
     check_rings([under.ring_nm] if under.ring_nm or limits.rings_nm else [], limits)
-    most = facts.shims.recut_most_nm if facts.shims and facts.shims.recut_most_nm is not None else 0
-    if under.cut_nm > most:
-        text = f"A cut of {microns(under.cut_nm)} is deeper than the family allows: {microns(most)}."
-        raise DomainError("stack-refused", text, cut_nm=under.cut_nm, most_nm=most)
+    if under.cut_nm > most_nm:
+        text = f"A cut of {microns(under.cut_nm)} is deeper than what may still come off here: {microns(most_nm)}."
+        raise DomainError("stack-refused", text, cut_nm=under.cut_nm, most_nm=most_nm)
 
 
 def stands(liner: Gauged, block: Gauged, turn_deg: int, under: Under, limits: HeightLimits) -> Stands:

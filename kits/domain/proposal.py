@@ -43,7 +43,8 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class BoreAt:
-    """A bore under an opened head. place: as readings name it; standing: None where it gets a set."""
+    """A bore under an opened head. place: as readings name it; standing: None where it gets a set; recut_nm: how much deeper its seat
+    may be cut, 0: not at all."""
 
     number: int
     position: str
@@ -51,6 +52,7 @@ class BoreAt:
     head: str
     depths: Gauged
     standing: Standing | None = None
+    recut_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,6 @@ class Bench:
     """Everything a layout is proposed from.
 
     elsewhere  weights of pistons of the engine that stay under heads which are not opened; None: one that is not known
-    recut_nm   how deep a seat may be recut, 0: not at all
     """
 
     bores: tuple[BoreAt, ...]
@@ -75,7 +76,6 @@ class Bench:
     limits: HeightLimits
     spread_mg: int | None = None
     elsewhere: tuple[int | None, ...] = ()
-    recut_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,14 +365,17 @@ def _answer(
 
 def _recuts(bench: Bench, found: NoLayout, gauge_nm: int) -> list[str]:
     """Where a seat may be recut: how deep, and on which shim, for every bore of the nearest layout that is too high or too low."""
-    if found.miss is None or not bench.recut_nm:
+    if found.miss is None:
         return []
+    deepest = {bore.number: bore.recut_nm for bore in bench.bores}
     wrong = {bore for one in found.miss.breaks if one.rule in ("too low", "too high") for bore in one.bores}
     return [
         f"Bore {one.bore} with {one.serial}: {way.said()}."
         for one in found.miss.placed
         if one.bore in wrong
-        for way in recuts([height - one.shim_nm for height in one.heights_nm], bench.limits, gauge_nm, bench.recut_nm)
+        for way in recuts(
+            [height - one.shim_nm for height in one.heights_nm], bench.limits, gauge_nm, deepest[one.bore]
+        )
     ]
 
 

@@ -163,6 +163,16 @@ def left_nm(fact: SizeFact, held: Sequence[Entry]) -> int | None:
     return max(0, fact.most_nm - (standing_nm(fact, held) or 0))
 
 
+def may_be_cut_nm(
+    facts: Iterable[SizeFact], entries: Sequence[Entry], position: str, engine_map: EngineMap, most_nm: int
+) -> int:
+    """How much deeper the seat of a use position may be cut on this engine: the least that any kind of cut kept of it leaves, and no
+    more than `most_nm`, which the family allows a new one."""
+    kept = [one for one in facts if one.kind == CUT and position in one.positions]
+    left = [left_nm(one, counting(entries, one.name, position, engine_map)) for one in kept]
+    return min([most_nm, *(one for one in left if one is not None)])
+
+
 def millimetres(value_nm: int) -> str:
     """A length for people."""
     number, symbol = format_amount(value_nm, Dimension.LENGTH, BY_CODE["MMT"], 6).split(" ")

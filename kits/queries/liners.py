@@ -13,8 +13,9 @@ from inventory.queries.stock import Standing as OnShelf
 from inventory.queries.stock import in_place, on_shelves
 from kits.domain.engine_map import ONE_BANK, EngineMap, Position
 from kits.domain.families import Family
-from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of
+from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
 from kits.domain.proposal import Bench, BoreAt, SetAt, Standing
+from kits.domain.sizes import may_be_cut_nm
 from kits.models import Job, JobHold
 from kits.queries.at_positions import came_out, kept_on_bench, new_at
 from kits.queries.documents import family_of
@@ -171,7 +172,7 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
     inside = sets_in(job, every, fill)
     readings.of_sets(part, [*at_hand, *inside.values()])
     labels = labels_of(part, [*at_hand, *inside.values()])
-    bores, elsewhere = [], []
+    bores, elsewhere, new_seat = [], [], recut_most_nm(family.facts)
     for bank, numbers in family.map.banks:
         opened = any(every[number].name in fill for number in numbers)
         for number in numbers:
@@ -181,15 +182,12 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
             if opened:
                 head = "" if bank == ONE_BANK else bank
                 depths = readings.block(names_of(position))
-                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing))
+                may_cut = may_be_cut_nm(family.sizes, listed.scope.sizes, position.name, family.map, new_seat)
+                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut))
             else:
                 elsewhere.append(standing.weight_mg if standing else None)
     sets = tuple(SetAt(serial, readings.liner(serial), weight(readings, labels, serial)) for serial in sorted(at_hand))
-    shims = family.facts.shims
-    bench = Bench(
-        tuple(bores), sets, limits, family.facts.weight_spread_mg, tuple(elsewhere),
-        shims.recut_most_nm or 0 if shims else 0,
-    )  # fmt: skip
+    bench = Bench(tuple(bores), sets, limits, family.facts.weight_spread_mg, tuple(elsewhere))
     places = {bore.number: bore.position for bore in bores}
     return JobBench(job, family, listed, part, bench, at_hand, left_out, places)
 

@@ -8,10 +8,12 @@ from inventory.domain.units import Dimension
 from inventory.models import Act, Person
 from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.liners import Under, check_under, limits_of, said, stands, stands_directly
+from kits.domain.liners import Under, check_under, limits_of, recut_most_nm, said, stands, stands_directly
+from kits.domain.sizes import may_be_cut_nm
 from kits.models import Job
 from kits.queries.documents import family_of
 from kits.queries.liners import Readings, names_of
+from kits.queries.sizes import entries_of
 from kits.services.results import record_result
 from kits.services.shared import check_positions, open_job, touch
 
@@ -62,7 +64,8 @@ def judge_protrusion(
 def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -> tuple[Body, tuple[int, ...]]:
     family = family_of(job.family_revision)
     limits = limits_of(family.facts)
-    check_under(under, family.facts, limits)
+    entries = entries_of(job.engine_id)
+    check_under(under, may_be_cut_nm(family.sizes, entries, position, family.map, recut_most_nm(family.facts)), limits)
     readings, names = Readings(job, family), names_of(family.map.position(position))
     if serial:
         row = matched_set(serial)

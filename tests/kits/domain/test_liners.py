@@ -18,6 +18,7 @@ from kits.domain.liners import (
     gauged,
     growth_of,
     limits_of,
+    recut_most_nm,
     said,
     stands,
     stands_directly,
@@ -145,10 +146,10 @@ def test_turns_shims_rings_and_cuts():
 
 def test_what_is_not_set_under_a_liner():
     limits = HeightLimits(50 * UM, 120 * UM, 30 * UM, shims_nm=(50 * UM,))
-    facts = Facts(shims=Shims((50 * UM,), 1, 250 * UM))
-    check_under(Under(shim_nm=50 * UM, cut_nm=250 * UM), facts, limits)
+    assert (recut_most_nm(Facts()), recut_most_nm(Facts(shims=Shims((50 * UM,), 1, 250 * UM)))) == (0, 250 * UM)
+    check_under(Under(shim_nm=50 * UM, cut_nm=250 * UM), 250 * UM, limits)
     ringed = HeightLimits(20 * UM, 120 * UM, 40 * UM, rings_nm=(900 * UM, MM))
-    check_under(Under(ring_nm=MM), facts, ringed)
+    check_under(Under(ring_nm=MM), 0, ringed)
     bad = [
         (Under(shim_nm=40 * UM), limits),
         (Under(shim_nm=50 * UM, ledge_cracked=True), limits),
@@ -158,8 +159,8 @@ def test_what_is_not_set_under_a_liner():
         (Under(ring_nm=950 * UM), ringed),
     ]
     for under, its in bad:
-        refused("stack-refused", check_under, under, facts, its)
-    refused("stack-refused", check_under, Under(cut_nm=1), Facts(), limits)
+        refused("stack-refused", check_under, under, 250 * UM, its)
+    refused("stack-refused", check_under, Under(cut_nm=1), 0, limits)
 
 
 def test_a_verdict_does_not_depend_on_the_order_of_readings():

@@ -216,7 +216,12 @@ def test_pistons_under_closed_heads_count():
 def test_nothing_keeps_the_limits_and_a_recut_is_offered():
     """Top flange: flange 30 µm, counterbore 15 µm above a base, as in the worked example: 15 µm over the block."""
     limits = HeightLimits(50 * UM, 60 * UM, 30 * UM, shims_nm=(150 * UM,))
-    its = Bench((a_bore(1, (15,) * 4),), (SetAt("S", read((30,) * 4, 3)),), limits, recut_nm=250 * UM)
+    bore = replace(a_bore(1, (15,) * 4), recut_nm=250 * UM)
+    its = Bench((bore,), (SetAt("S", read((30,) * 4, 3)),), limits)
     found = propose(replace(its, limits=replace(limits, high_nm=120 * UM)))
     assert (found.outcome, found.no_layout is not None) == (NONE, True)
     assert "Bore 1 with S: recut by 55 µm to 105 µm, on the shim of 150 µm." in found.try_next
+    # Recut before: only what is left may come off.
+    for left, said in ((80, ["Bore 1 with S: recut by 55 µm to 80 µm, on the shim of 150 µm."]), (54, [])):
+        less = replace(its, bores=(replace(bore, recut_nm=left * UM),), limits=replace(limits, high_nm=120 * UM))
+        assert [one for one in propose(less).try_next if "recut by" in one] == said

@@ -12,6 +12,7 @@ from kits.domain.sizes import (
     check_entry,
     counting,
     left_nm,
+    may_be_cut_nm,
     millimetres,
     standing_nm,
     standing_sizes,
@@ -37,7 +38,7 @@ def refusal(new, *earlier, its=FAMILY):
     return None
 
 
-# Rowan-6 of the demo shop (invented), JOBMAP row 106: recut 0.10 before, at most 0.15 more, the limit 0.25.
+# Rowan-6 of the demo shop (invented): recut 0.10 before, at most 0.15 more, the limit 0.25.
 def test_a_counterbore_that_was_recut_before_takes_what_is_left():
     rowan = parse_family(demo_document("Rowan-6"))
     before = entry("counterbore", "CYL-2", 100_000)
@@ -46,6 +47,10 @@ def test_a_counterbore_that_was_recut_before_takes_what_is_left():
     assert refusal(entry("counterbore", "CYL-3", 250_000), before, its=rowan) is None
     (row,) = standing_sizes(rowan.sizes, [before], rowan.map)
     assert (row.place, row.shown, row.left_nm, row.left_shown) == ("CYL-2", "0.1 mm", 150_000, "0.15 mm")
+    # What is judged or proposed for a bore goes by the same record.
+    left = {at: may_be_cut_nm(rowan.sizes, [before], f"CYL-{at}/set", rowan.map, 250_000) for at in (2, 3)}
+    assert left == {2: 150_000, 3: 250_000}
+    assert may_be_cut_nm(rowan.sizes, [before], "CYL-3/set", rowan.map, 0) == 0
     # A new block has all of it again.
     new = entry("counterbore", "ENGINE", 0, renewed=True)
     assert refusal(entry("counterbore", "CYL-2", 250_000), before, new, its=rowan) is None
