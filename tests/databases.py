@@ -136,37 +136,33 @@ def _into_one_file(name: str) -> None:
 @contextmanager
 def filled(template_name: str, what: str, fill: Callable[[], None]) -> Iterator[str]:
     """Another template: a copy of the first, filled once by `fill`, to which nobody is connected; yields its name."""
-    name = fresh_name(what)
-    drop(name)
-    _copy(template_name, name)
-    try:
+    with copied(template_name, fresh_name(what)) as name:
         with pointed_at(name):
             fill()
         if not on_postgresql():
             _into_one_file(name)
         yield name
-    finally:
-        drop(name)
 
 
-def _copy(template_name: str, name: str) -> None:
+@contextmanager
+def copied(template_name: str, name: str) -> Iterator[str]:
+    """A copy of the template under that name, to which nobody is connected; removed afterwards."""
+    drop(name)
     if on_postgresql():
         _on_server(f"CREATE DATABASE {_quoted(name)} TEMPLATE {_quoted(template_name)}")
     else:
         shutil.copyfile(template_name, name)
+    try:
+        yield name
+    finally:
+        drop(name)
 
 
 @contextmanager
 def clone(template_name: str, what: str = "clone") -> Iterator[ShopDatabase]:
     """A copy of the template, at which the default connection points; removed afterwards."""
-    name = fresh_name(what)
-    drop(name)
-    _copy(template_name, name)
-    try:
-        with pointed_at(name):
-            yield ShopDatabase(name, url_of(name))
-    finally:
-        drop(name)
+    with copied(template_name, fresh_name(what)) as name, pointed_at(name):
+        yield ShopDatabase(name, url_of(name))
 
 
 @contextmanager

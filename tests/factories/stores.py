@@ -111,6 +111,18 @@ def bench(code: str | None = None, at: Site | None = None) -> Place:
     return things.make_place(code or f"bench {next(_numbers)}", PlaceKind.BENCH, site=at or site())
 
 
+def received(place: str, lines: list[ReceiveLine], actor: Person | None = None, at: datetime = NOON) -> None:
+    """Receive all of it in one delivery, through the real service."""
+    receive(
+        actor=actor or PersonFactory(),
+        stamp=stamp(at),
+        supplier=SupplierFactory().code,
+        place=place,
+        lines=lines,
+        reason="",
+    )
+
+
 def stock(
     part: Part,
     amount: int = 1,

@@ -49,17 +49,9 @@ def test_it_is_not_chosen_by_a_person_either_and_the_reason_is_said(booked: Stor
     assert booked.x("A-201 fits below A4-020450 only; this engine is A4-020454.") in answer.json()["detail"]
 
 
-def test_an_old_gasket_that_came_to_the_bench_is_not_fitted(booked: Story) -> None:
+def test_it_is_not_asked_for_mid_job_either_and_nothing_moves(booked: Story) -> None:
     more = {"part": booked.x("A-201"), "amount": 1, "reason": "wrong on list"}
-    extra = booked.did(booked.client("jonah"), f"jobs/{JOB}/extras", more)
-    piet, listed = booked.client("piet"), extra["pick_list"]
-    scan = {"hold": extra["held"][0]["hold"], "scanned": extra["held"][0]["lot"] or booked.x("A-201")}
-    booked.did(piet, f"pick-lists/{listed}/picks", {"scans": [scan]})
-    booked.did(piet, f"pick-lists/{listed}/handovers", {"received_by": booked.x("jonah")})
-    (position,) = [
-        name for line in booked.list_of(JOB)["lines"] if line["part"] == booked.x("A-203") for name in line["positions"]
-    ]
-    fitting = {"position": position, "item": extra["held"][0]["item"]}
-    answer = booked.client("jonah").send(f"jobs/{JOB}/fittings", {"fittings": [fitting]})
-    assert (answer.status_code, answer.json()["code"]) == (422, "wrong-part")
-    assert answer.json()["lines"][0]["values"]["allowed"] == [booked.x("A-203")]
+    answer = booked.client("jonah").send(f"jobs/{JOB}/extras", more)
+    assert (answer.status_code, answer.json()["code"]) == (422, "companion-missing")
+    assert booked.x("A-201 goes only with 10 of A-501") in answer.json()["detail"]
+    assert Balance.objects.filter(place__code=f"cart {JOB}", amount__gt=0).count() == 0

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from api.measure import twins, twins_of_reads
+from api.measure import own, twins, twins_of_reads
 from api.measure.books import LIMITS
 from api.measure.catalogue import BORES, HOLDS, LINES, hold_lines
 from api.measure.shop import load_shop
@@ -37,7 +37,7 @@ def test_every_act_has_a_twin_with_equal_answers(shop_database):
     words = [sys.executable, "manage.py", "measure", "books", "--jobs", "50", "--pairs", "3"]
     pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
     with subprocess.Popen(words, cwd=ROOT, env=shop_database.environment(), **pipes) as done:
-        said, complained = done.communicate(timeout=120)
+        said, complained = done.communicate(timeout=300)
     lines = [re.split(r"\s{2,}", line.strip()) for line in said.splitlines()]
     table = {line[0]: line for line in lines if line[0] in LIMITS}
     assert list(table) == list(LIMITS), said + complained
@@ -54,18 +54,29 @@ def test_every_act_has_a_twin_with_equal_answers(shop_database):
     assert Job.objects.count() == 0  # the shop's own database was not touched
 
 
+@pytest.fixture
+def copied(monkeypatch, template_database):
+    """The measurement's own databases are copies of the migrated template; `test_own` and the first test migrate theirs."""
+
+    def made(name):
+        with databases.copied(template_database, name):
+            yield name
+
+    monkeypatch.setattr(own, "_made", made)
+
+
 def small_measurement():
     call_command("measure", "books", jobs=[12], pairs=1, stdout=StringIO())
 
 
-def test_a_twin_with_another_answer_ends_the_measurement(shop_database, monkeypatch):
+def test_a_twin_with_another_answer_ends_the_measurement(shop_database, copied, monkeypatch):
     monkeypatch.setattr(twins_of_reads, "on_hand", lambda part: ())
     with pytest.raises(CommandError, match="on hand: answer and twin's differ") as raised:
         small_measurement()
     assert raised.value.returncode == 2
 
 
-def test_a_twin_that_writes_other_rows_ends_the_measurement(shop_database, monkeypatch):
+def test_a_twin_that_writes_other_rows_ends_the_measurement(shop_database, copied, monkeypatch):
     monkeypatch.setattr(twins, "bump", lambda job, version: None)
     with pytest.raises(CommandError, match="hold a kit: the twin wrote other rows: job:") as raised:
         small_measurement()

@@ -10,12 +10,13 @@ from typing import Any
 from django.utils import timezone
 
 from inventory.models import Item
+from inventory.services.receive import ReceiveLine
 from kits.models import CribTool
 from kits.services.families import enter_family, enter_procedure
 from tests.api.rest.clients import ShopClient, somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories.engines import family_document, operation_documents
-from tests.factories.stores import PartFactory, PersonFactory, sheets_read, shelf, site, stamp, stock
+from tests.factories.stores import PartFactory, PersonFactory, received, sheets_read, shelf, site, stamp
 
 #: number -> (name, kind, tracked by, pieces on the shelf)
 PARTS = {
@@ -56,24 +57,22 @@ def small_shop() -> None:
     """The small family with its three operations, every part of theirs, a shelf full of them, and a tool crib."""
     shelf("R1", walk_order=1)
     shelf("R2", walk_order=2)
+    lines: list[ReceiveLine] = []
     for number, (name, kind, tracked, pieces) in PARTS.items():
-        part = PartFactory(
+        PartFactory(
             number=number, name=name, kind=kind, tracked_by=tracked, weight_mg=100_000, compound=RUBBER.get(number, "")
         )
         if tracked == "set":
-            for at in range(1, pieces + 1):
-                stock(part, serial=f"S-{at}")
+            lines += [ReceiveLine(number, 1, serial=f"S-{at}") for at in range(1, pieces + 1)]
         elif pieces:
-            stock(part, pieces, lot=f"{number}/1" if tracked == "lot" else "")
-    tube = PartFactory(
+            lines.append(ReceiveLine(number, pieces, lot=f"{number}/1" if tracked == "lot" else ""))
+    received("R1", lines)
+    PartFactory(
         number="SEALANT", name="sealant", kind="sealant", unit="XTU", net_ul=80_000, empty_mg=11_500, density_mg_per_ml=1320,
         weight_mg=117_100, hazard_note="Ventilate; gloves; safety data sheet before use.",
     )  # fmt: skip
-    stock(tube, 2, lot="SEALANT/1", place=shelf("R2"))
-    oil = PartFactory(
-        number="OIL", name="engine oil", kind="fluid", unit="LTR", base="microlitre", tracked_by="nothing"
-    )
-    stock(oil, 20_000_000, place=shelf("R2"))
+    PartFactory(number="OIL", name="engine oil", kind="fluid", unit="LTR", base="microlitre", tracked_by="nothing")
+    received("R2", [ReceiveLine("SEALANT", 2, lot="SEALANT/1"), ReceiveLine("OIL", 20_000_000)])
     clerk = PersonFactory()
     enter_family(actor=clerk, stamp=stamp(), document=family_document())
     for document in operation_documents().values():
