@@ -98,7 +98,10 @@ def a_row(model) -> dict[str, object]:
     """Any row that the columns of a table take; what it points at need not be there."""
     values: dict[str, object] = {}
     for field in model._meta.concrete_fields:
-        kind = field.target_field.get_internal_type() if field.is_relation else field.get_internal_type()
+        holds = field
+        while holds.is_relation:  # the key of what it points at may itself be a relation
+            holds = holds.target_field
+        kind = holds.get_internal_type()
         if field.null:
             values[field.column] = None
         elif "Integer" in kind or "AutoField" in kind:
