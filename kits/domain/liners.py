@@ -126,7 +126,8 @@ def limits_of(facts: Facts) -> HeightLimits:
 
 
 def gauged(reads: Iterable[Read], part_ppm: Fraction | None, needed: bool) -> Gauged:
-    """Readings round one liner or bore, taken together hour by hour.
+    """Readings round one liner or bore, taken together hour by hour: those that may decide a pass before those that may not, so that
+    what was read again with a gauge in date is not spoilt by what was read before.
 
     part_ppm  expansion of what was read; None: the family does not say
     needed    without temperatures it is doubtful at best
@@ -134,25 +135,24 @@ def gauged(reads: Iterable[Read], part_ppm: Fraction | None, needed: bool) -> Ga
     rows = list(reads)
     if not rows:
         return NOTHING
-    doubts: dict[str, None] = {}
-    by_hour: dict[int, list[int]] = {}
-    cold, largest = False, 0
+    by_hour: dict[int, list[tuple[Read, int, tuple[str, ...]]]] = {}
     for row in rows:
         value, doubt = _at_20(row, part_ppm, needed)
-        cold = cold or doubt == NO_TEMPERATURE
-        largest = max(largest, abs(value - row.value_nm))
-        by_hour.setdefault(row.hour, []).append(value)
-        doubts |= dict.fromkeys([*row.marks, *([doubt] if doubt else [])])
-    uncertainty = max(row.uncertainty_nm for row in rows)
+        by_hour.setdefault(row.hour, []).append((row, value, (*row.marks, *([doubt] if doubt else []))))
+    counting = {hour: [one for one in found if not one[2]] or found for hour, found in by_hour.items()}
+    taken = [one for found in counting.values() for one in found]
+    doubts = tuple(dict.fromkeys(doubt for _, _, mine in taken for doubt in mine))
+    uncertainty = max(row.uncertainty_nm for row, _, _ in taken)
     points, again = {}, []
-    for hour, values in sorted(by_hour.items(), key=lambda one: one[0] % HOURS):
-        found = agreed(values, combined([uncertainty]))
-        if found.value is None:
+    for hour, found in sorted(counting.items(), key=lambda one: one[0] % HOURS):
+        agreeing = agreed([value for _, value, _ in found], combined([uncertainty]))
+        if agreeing.value is None:
             again.append(hour)
         else:
-            points[hour] = found.value
-    ids = tuple(sorted(row.id for row in rows))
-    return Gauged(points, tuple(again), uncertainty, largest, cold, tuple(doubts), ids)
+            points[hour] = agreeing.value
+    largest = max(abs(value - row.value_nm) for row, value, _ in taken)
+    ids = tuple(sorted(row.id for row, _, _ in taken))
+    return Gauged(points, tuple(again), uncertainty, largest, NO_TEMPERATURE in doubts, doubts, ids)
 
 
 def _at_20(row: Read, part_ppm: Fraction | None, needed: bool) -> tuple[int, str]:

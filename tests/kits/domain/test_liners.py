@@ -106,6 +106,19 @@ def test_repeats_are_taken_together_and_a_third_is_asked_for():
     assert gauged([], None, True) == NOTHING
 
 
+def test_what_was_read_again_in_good_order_goes_before_what_was_not():
+    late = [Read(7, 3, 140 * UM, 9 * UM, COLD, COLD, STEEL, ("the gauge was out of date",))]
+    once = gauged(late, None, True)
+    assert (once.points, once.doubts, once.uncertainty_nm) == ({3: 140 * UM}, ("the gauge was out of date",), 9 * UM)
+    again = reads(100 * UM, 90 * UM)
+    for order in ([*late, *again], [*again, *late]):
+        found = gauged(order, None, True)
+        assert (found.points, found.doubts, found.ids) == ({12: 100 * UM, 3: 90 * UM}, (), (1, 2))
+        assert (found.uncertainty_nm, found.again, found.cold) == (3 * UM, (), False)
+    # only where none may decide do the others count
+    assert gauged([*late, *reads(100 * UM)], None, True).doubts == ("the gauge was out of date",)
+
+
 def test_every_verdict_of_the_table_and_every_doubt():
     """36 fail, 47 and 58 doubtful, 63 and 109 pass, 118 doubtful, 134 fail, on the worked example's limits and U = 10 µm."""
     block = gauged(reads(*[0] * 4, u=4 * UM), None, True)
