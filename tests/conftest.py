@@ -17,6 +17,7 @@ from pytest_django import DjangoDbBlocker
 
 from inventory.queries.audit import audit
 from tests import databases
+from tests.browser import chromium
 
 MARKERS = (
     "damages_books: breaks the books on purpose, so the audit after the test is left out",
@@ -37,11 +38,19 @@ EMPTYING = {"transactional_db", "live_server", "django_db_reset_sequences", "dja
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Announce the markers; refuse the options that would test something else than what runs."""
+    """Announce the markers; refuse the options that would test something else than what runs, and a CI without browser."""
     for marker in MARKERS:
         config.addinivalue_line("markers", marker)
     if config.getoption("nomigrations") or config.getoption("reuse_db"):
         raise pytest.UsageError("The guards come with the migrations: they are always run, on a new database.")
+    if chromium.executable() is None and "CI" in os.environ:
+        raise pytest.UsageError(chromium.LEFT_OUT)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """What this machine cannot run is said where it is seen: by the process that shares the tests out."""
+    if chromium.executable() is None:
+        terminalreporter.write_line(chromium.LEFT_OUT)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

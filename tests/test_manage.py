@@ -177,16 +177,18 @@ def test_a_step_is_quiet_when_it_works_and_shows_everything_when_it_fails(capsys
 
 
 @pytest.mark.parametrize(
-    ("inside", "expected"),
+    ("inside", "words", "expected"),
     [
         # outside: once into the environment, with the same words; inside: the test command becomes pytest
-        (False, [".venv/bin/python", "-X", "dev", "manage.py", "test", "-k", "a name"]),
-        (True, ["PYTHON", "-m", "pytest", "-k", "a name"]),
+        (False, ["-k", "a name"], [".venv/bin/python", "-X", "dev", "manage.py", "test", "-k", "a name"]),
+        (True, ["-k", "a name"], ["PYTHON", "-m", "pytest", "-k", "a name"]),
+        # the whole suite is shared out over the cores
+        (True, [], ["PYTHON", "-m", "pytest", "--numprocesses=auto", "--dist=loadfile"]),
     ],
 )
-def test_the_test_command_runs_pytest_inside_with_its_own_arguments(manage, monkeypatch, inside, expected):
+def test_the_test_command_runs_pytest_inside_with_its_own_arguments(manage, monkeypatch, inside, words, expected):
     monkeypatch.delenv("MATCHBORE_NO_VENV", raising=False)
-    monkeypatch.setattr(sys, "orig_argv", ["python3", "-X", "dev", "manage.py", "test", "-k", "a name"])
+    monkeypatch.setattr(sys, "orig_argv", ["python3", "-X", "dev", "manage.py", "test", *words])
     monkeypatch.setattr(manage, "inside", lambda: inside)
     monkeypatch.chdir(manage.ROOT)
 
@@ -199,7 +201,7 @@ def test_the_test_command_runs_pytest_inside_with_its_own_arguments(manage, monk
     monkeypatch.setattr(os, "execv", execv)
     manage.ensure("test")
     with pytest.raises(InterruptedError) as end:
-        manage.main(["manage.py", "test", "-k", "a name"])
+        manage.main(["manage.py", "test", *words])
     assert json.loads(str(end.value)) == expected
 
 

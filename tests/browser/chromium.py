@@ -19,6 +19,7 @@ T = TypeVar("T")
 NAMES = ("chromium", "chromium-browser")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 PATIENCE_MS = 20_000
+LEFT_OUT = "tests in a browser left out: no Chromium on this machine (Debian: apt install chromium fonts-liberation)"
 
 
 def executable() -> str | None:
