@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Generator, Iterator
+from typing import Any
 
 import hypothesis
 import pytest
 from pytest_django import DjangoDbBlocker
+from xdist.scheduler import LoadFileScheduling
 
 from inventory.queries.audit import audit
 from tests import databases
@@ -34,6 +36,7 @@ hypothesis.settings.register_profile(
 )
 hypothesis.settings.load_profile("house")
 
+STORIES = "tests/journeys/"
 EMPTYING = {"transactional_db", "live_server", "django_db_reset_sequences", "django_db_serialized_rollback"}
 
 
@@ -45,6 +48,18 @@ def pytest_configure(config: pytest.Config) -> None:
         raise pytest.UsageError("The guards come with the migrations: they are always run, on a new database.")
     if chromium.executable() is None and "CI" in os.environ:
         raise pytest.UsageError(chromium.LEFT_OUT)
+
+
+class OfOneFolder(LoadFileScheduling):
+    """Each worker takes whole files; the stories together, for they share the shops that are loaded for them."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return STORIES if nodeid.startswith(STORIES) else str(super()._split_scope(nodeid))
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling | None:
+    """How the files are shared out over the cores."""
+    return OfOneFolder(config, log) if config.getoption("dist") == "loadfile" else None
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -12,3 +12,5 @@ os.environ["MATCHBORE_DATA"] = _folder
 from api.config.settings import *  # noqa: E402, F403 - the folder must be known before the settings are read
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# Files are looked up when they are asked for: a client of each test would else list them all.
+WHITENOISE_AUTOREFRESH = True
