@@ -6,6 +6,7 @@ from django.urls import URLPattern, path
 
 from api.rest.views import (
     build,
+    cover,
     dates,
     endings,
     engines,
@@ -44,6 +45,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>", jobs.JobView.as_view()),
         path("jobs/<str:number>/list", jobs.JobListView.as_view()),
         path("jobs/<str:number>/shorts", jobs.JobShortsView.as_view()),
+        path("jobs/<str:number>/cover", cover.JobCoverView.as_view()),
         path("jobs/<str:number>/open-lines", jobs.JobOpenLinesView.as_view()),
         path("jobs/<str:number>/startable", jobs.JobStartableView.as_view()),
         path("reminders", reminders.RemindersView.as_view()),

@@ -48,6 +48,9 @@ CODES: Mapping[str, Code] = {
     "condition-unreadable": Code(422, "The condition is not a finding, or all or any of several findings."),
     "corrected-already": Code(409, "The act was corrected already."),
     "counted-twice": Code(422, "One count names the same thing at the same spot twice."),
+    "cover-impossible": Code(422, "Nothing at hand covers what is needed; the parts that are missing are named."),
+    "cover-too-large": Code(422, "Too many kits and parts compete to find the cheapest cover."),
+    "cover-unreadable": Code(422, "An offer, a need or a value of the cover makes no sense; it is named."),
     "cure-date-future": Code(422, "The cure date lies after the day on which it is read."),
     "cure-date-unreadable": Code(422, "The cure date is neither a quarter with its year nor a day."),
     "database-busy": Code(503, "The database did not answer in time; the same key may be sent again."),
@@ -107,6 +110,9 @@ CODES: Mapping[str, Code] = {
     "layout-not-kept": Code(422, "The layout does not keep the limits; what breaks them is named."),
     "layout-stale": Code(422, "The accepted layout does not hold any more; the bench asks for a new one."),
     "layout-unusable": Code(422, "The layout cannot be worked out from what was given; the value is named."),
+    "leftover-worth-wrong": Code(
+        422, "What is left over is worth nothing if it is not needed, and no more than it costs loose."
+    ),
     "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
     "limits-unreadable": Code(422, "Limits, or a value held against them, make no sense."),
     "list-empty": Code(422, "The list is empty."),

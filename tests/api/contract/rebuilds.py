@@ -434,6 +434,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_read": on_job(far="held"),
     "jobs_list_read": on_job(),
     "jobs_shorts_read": on_job(far="held"),
+    "jobs_cover_read": on_job(),
     "jobs_open_lines_read": on_job(far="bench"),
     "jobs_startable_read": on_job(far="bench"),
     "reminders_read": lambda actor: Good(query={"on": "2025-02-01"}),

@@ -1,0 +1,54 @@
+"""`jobs/{number}/cover`: kits, packs or single parts, whichever costs least."""
+
+from __future__ import annotations
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.problems import refuse
+from api.rest.schema import reading
+from api.rest.serializers import cover as shapes
+from api.rest.views.base import View
+from api.rest.views.jobs import LISTING
+from inventory.domain.money import parse_money
+from inventory.domain.text import shown
+from kits.queries.cover import cover_of
+from kits.queries.scope import job_by_number
+
+WORTH = OpenApiParameter(
+    "worth",
+    OpenApiTypes.STR,
+    many=True,
+    description="What one left-over piece of a part is worth: its number, a colon, money, as in `A-1:2.40`. Nothing if left out.",
+)
+
+
+class JobCoverView(View):
+    """`jobs/{number}/cover`."""
+
+    parameters = ("worth",)
+
+    @reading(
+        "jobs_cover_read",
+        "The cheapest way to serve what the job still lacks, by closed kits, packs and single parts of its site's shelves",
+        shapes.CoverSerializer,
+        refusals=("not-found", "money-unreadable", "leftover-worth-wrong", "cover-too-large", *LISTING),
+        parameters=(WORTH,),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """The cover now."""
+        return Response(cover_of(job_by_number(number), _worth(request)))
+
+
+def _worth(request: Request) -> dict[str, int]:
+    worth = {}
+    for text in request.query_params.getlist("worth"):
+        part, colon, money = text.rpartition(":")
+        if not (part and colon):
+            raise refuse(
+                "parameter-wrong", f'worth "{shown(text)}" is no part and money as in A-1:2.40.', parameter="worth"
+            )
+        worth[part] = parse_money(money)
+    return worth
