@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.domain.part_numbers import compare_key
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Hold, HoldEnd, Person
 from inventory.queries import by_hand
@@ -20,6 +19,7 @@ from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
+from kits.queries.at_the_shelf import wrong_scan
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.chemicals import refuse_unread, without_sheet
@@ -31,7 +31,8 @@ class Scan:
     """One scan at the shelf.
 
     hold     the line that is being picked
-    scanned  what the label says: lot code, serial, tube number, or the part number of a part that is not traced
+    scanned  what the label says: lot code, serial, tube number, or the part number of a part that is not traced; or the whole label
+             as the scanner sent it (`inventory/domain/labels.py`)
     amount   counted, whole base units; None: the whole line
     """
 
@@ -112,27 +113,13 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = _wrong_scan(hold, scan) or _unusable(job, hold, hold.item_id in stopped)
+        error = wrong_scan(hold, scan.scanned, act.occurred_at.date())
+        error = error or _unusable(job, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
-
-
-def _wrong_scan(hold: Pending, scan: Scan) -> DomainError | None:
-    wanted = hold.label
-    if scan.scanned == wanted or (scan.scanned.strip() and compare_key(scan.scanned) == compare_key(wanted)):
-        return None
-    return DomainError(
-        "wrong-scan",
-        f"{scan.scanned[:40]!r} was scanned; this line is {hold.part} {wanted}.",
-        ways_out=("Take what the list names.", "Release the line and hold what is there."),
-        hold=hold.pk,
-        scanned=scan.scanned[:40],
-        wanted=wanted,
-        part=hold.part,
-    )
 
 
 def _unusable(job: Job, hold: Pending, is_stopped: bool) -> DomainError | None:

@@ -62,14 +62,14 @@ def test_without_a_rear_seal_the_full_set_is_opened(either_story: Story) -> None
 
 def test_what_is_left_over_may_be_worth_as_much_as_it_costs_loose(story: Story) -> None:
     stocked(story, rear_seals=1, liners=2)
-    body = cover(story, worth=["A-111:2.10"])
+    body = cover(story, worth="A-111:2.10,A-210:2.40")
     # The full set leaves two base rings over: 104.00 less 4.20 is still more than 92.70.
     assert (body["cost_coins"], body["left_coins"]) == (9270, 0)
     maren = story.client("maren")
     for worth, code in (
         ("A-111:2.11", "leftover-worth-wrong"),
         ("A-999:1.00", "leftover-worth-wrong"),
-        ("A-111:2,10", "money-unreadable"),
+        ("A-111:2.1O", "money-unreadable"),
         ("A-111", "parameter-wrong"),
     ):
         answer = maren.read(f"jobs/{JOB}/cover", worth=worth)

@@ -123,7 +123,11 @@ class ScanInSerializer(StrictSerializer):
     """One scan at the shelf."""
 
     hold = WholeField(help_text="the line that is being picked")
-    scanned = TextField(max_length=60, help_text="what the label says: lot, serial, tube, or part number")
+    scanned = TextField(
+        max_length=400,
+        trim_whitespace=False,
+        help_text="what the label says: lot, serial, tube, or part number; or all of a GS1 or ANSI MH10.8.2 label as it was scanned",
+    )
     amount = WholeField(required=False, allow_null=True, help_text="counted, whole base units; all of it if left out")
 
 

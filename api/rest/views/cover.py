@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.rest.parameters import described, text
 from api.rest.problems import refuse
 from api.rest.schema import reading
 from api.rest.serializers import cover as shapes
@@ -17,11 +16,10 @@ from inventory.domain.text import shown
 from kits.queries.cover import cover_of
 from kits.queries.scope import job_by_number
 
-WORTH = OpenApiParameter(
+WORTH = described(
     "worth",
-    OpenApiTypes.STR,
-    many=True,
-    description="What one left-over piece of a part is worth: its number, a colon, money, as in `A-1:2.40`. Nothing if left out.",
+    "What one left-over piece of a part is worth: its number, a colon, money; commas between, as in `A-1:2.40,A-2:0.50`. "
+    "Nothing if left out.",
 )
 
 
@@ -44,11 +42,11 @@ class JobCoverView(View):
 
 def _worth(request: Request) -> dict[str, int]:
     worth = {}
-    for text in request.query_params.getlist("worth"):
-        part, colon, money = text.rpartition(":")
+    for said in filter(None, text(request, "worth").split(",")):
+        part, colon, money = said.rpartition(":")
         if not (part and colon):
             raise refuse(
-                "parameter-wrong", f'worth "{shown(text)}" is no part and money as in A-1:2.40.', parameter="worth"
+                "parameter-wrong", f'worth "{shown(said)}" is no part and money as in A-1:2.40.', parameter="worth"
             )
         worth[part] = parse_money(money)
     return worth

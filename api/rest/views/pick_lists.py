@@ -103,8 +103,11 @@ class PickListPicksView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "check-digit-wrong",
             "expired",
             "hold-ended",
+            "label-ambiguous",
+            "label-unreadable",
             "lot-stopped",
             "nothing-given",
             "part-number-unreadable",

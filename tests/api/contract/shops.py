@@ -173,6 +173,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
         "parts_list": lambda actor: Good(query={"search": "P-1", "page_size": 2}),
         "ring_sizes_list": lambda actor: Good(query={"search": "AS568-154"}),
         "ring_identifications_read": lambda actor: Good(query=UNLABELLED),
+        "scans_read": lambda actor: Good(query={"text": "R1"}),
         "groove_checks_read": lambda actor: Good(
             query={"size": "AS568-244", "groove_diameter": "108.6 mm", "bore": "114.5 mm", "width": "4.8 mm"}
         ),

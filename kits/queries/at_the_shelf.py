@@ -1,0 +1,57 @@
+"""Whether what was scanned at a shelf is what the line names."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from inventory.domain.errors import DomainError
+from inventory.domain.labels import Label, as_data, as_gs1, is_structured, read_label
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.text import shown
+from inventory.queries.held import Pending
+from kits.queries.scanned import parts_called
+
+
+def wrong_scan(hold: Pending, scanned: str, day: date) -> DomainError | None:
+    """None if the text is the line's lot, serial, tube or part number, or a label that says it; else the refusal.
+
+    Where a label also names its part, that must be the line's part by its printed number, the shop's, a supplier's, or its GTIN.
+    """
+    wanted = hold.label
+    if scanned == wanted:
+        return None
+    try:
+        label = _label(scanned, day)
+        if _says(hold, label) if label else scanned.strip() and compare_key(scanned) == compare_key(wanted):
+            return None
+    except DomainError as error:
+        return error
+    return DomainError(
+        "wrong-scan",
+        f"{scanned[:40]!r} was scanned; this line is {hold.part} {wanted}.",
+        ways_out=("Take what the list names.", "Release the line and hold what is there."),
+        hold=hold.pk,
+        scanned=shown(scanned),
+        wanted=wanted,
+        part=hold.part,
+    )
+
+
+def _label(scanned: str, day: date) -> Label | None:
+    if is_structured(scanned):
+        return read_label(scanned, day)
+    return as_gs1(scanned, day) or as_data(scanned, day)
+
+
+def _says(hold: Pending, label: Label) -> bool:
+    """Whether a label names the line's lot, serial or tube; of a part that is not traced, the part."""
+    if hold.label != hold.part:
+        said = [compare_key(one) for one in (label.serial, label.lot) if one]
+        if compare_key(hold.label) not in said:
+            return False
+    elif not (label.part or label.gtin):
+        return False
+    for asked in ({"gtin": label.gtin} if label.gtin else {}), ({"number": label.part} if label.part else {}):
+        if asked and not parts_called(**asked).filter(pk=hold.thing.part_id).exists():
+            return False
+    return True
