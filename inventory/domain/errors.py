@@ -201,6 +201,8 @@ CODES: Mapping[str, Code] = {
     "result-stale": Code(409, "The result does not stand any more; why is said."),
     "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
     "revision-taken": Code(409, "That revision is not the next one."),
+    "ring-leaked": Code(422, "A ring that leaked is scrap: it never goes in again."),
+    "ring-look-unusable": Code(422, "How a ring looked is said of rings only: whole, rolled or cut."),
     "ring-other-bore": Code(422, "The gap of a ring counts in its own bore only."),
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),
     "ring-size-unreadable": Code(422, "The text is neither a dash number nor inside diameter x section."),

@@ -50,6 +50,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
+        or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
@@ -141,6 +142,19 @@ def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
             item=item.pk,
         )
     return None
+
+
+def _leaked(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
+    """Old and new rings of one lot are one item: a new one of a lot that leaked goes in, no old one does."""
+    if not reused or item.pk not in facts.leaked:
+        return None
+    return DomainError(
+        "ring-leaked",
+        f"{_label(item)} leaked on this job: it is scrap.",
+        ways_out=("Scrap it, and fit a new one.",),
+        position=one.position,
+        item=item.pk,
+    )
 
 
 def _wrong_origin(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:

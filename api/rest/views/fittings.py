@@ -54,6 +54,7 @@ class JobFittingsView(View):
             "position-lost",
             "position-taken",
             "position-unknown",
+            "ring-leaked",
             "same-person",
             "set-broken",
             "tube-not-opened",
