@@ -18,7 +18,7 @@ from kits.queries.at_positions import new_at
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn
 from kits.services.layout_rules import off_layout
-from kits.services.seal_rules import filled_early, unsealed
+from kits.services.seal_rules import filled_early, harms_sensors, unsealed
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
 CHECKED_KINDS = frozenset({"matched set", "bearing"})
@@ -56,6 +56,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
         or _too_much(facts, item, one)
+        or harms_sensors(facts.seals, item, one.position)
         or unsealed(facts.seals, one.position)
         or filled_early(facts.seals, one.position, act.occurred_at, facts.early_fill)
         or _position_taken(facts, item, one)

@@ -56,6 +56,7 @@ class JobFittingsView(View):
             "position-unknown",
             "ring-leaked",
             "same-person",
+            "sealant-harms-sensors",
             "set-broken",
             "tube-not-opened",
             "wrong-bore",
