@@ -49,6 +49,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/open-lines", jobs.JobOpenLinesView.as_view()),
         path("jobs/<str:number>/startable", jobs.JobStartableView.as_view()),
         path("reminders", reminders.RemindersView.as_view()),
+        path("service-letters", reminders.ServiceLettersView.as_view()),
         path("jobs/<str:number>/reminders", reminders.JobRemindersView.as_view()),
         path("jobs/<str:number>/to-return", jobs.JobToReturnView.as_view()),
         path("jobs/<str:number>/operations", scope.JobOperationsView.as_view()),

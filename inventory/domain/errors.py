@@ -32,6 +32,9 @@ CODES: Mapping[str, Code] = {
     "backdated-below-zero": Code(422, "An earlier act would leave less than nothing at a later moment."),
     "bad-request": Code(400, "The request is malformed."),
     "bay-unreadable": Code(422, "The temperature or the humidity of the bay makes no sense."),
+    "bead-implausible": Code(
+        422, "A bead is far shorter or longer than its joint is round; it stands once somebody says why."
+    ),
     "bearing-impossible": Code(422, "No halves on the shelf give a journal its clearance; the journal is named."),
     "bearing-unreadable": Code(422, "A wall, journal or stock of the bearing choice makes no sense; it is named."),
     "bedded-to-another": Code(422, "It ran in with another part than the one that is there now."),
@@ -210,6 +213,8 @@ CODES: Mapping[str, Code] = {
     "result-stale": Code(409, "The result does not stand any more; why is said."),
     "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
     "revision-taken": Code(409, "That revision is not the next one."),
+    "ring-leaked": Code(422, "A ring that leaked is scrap: it never goes in again."),
+    "ring-look-unusable": Code(422, "How a ring looked is said of rings only: whole, rolled or cut."),
     "ring-other-bore": Code(422, "The gap of a ring counts in its own bore only."),
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),
     "ring-size-unreadable": Code(422, "The text is neither a dash number nor inside diameter x section."),
@@ -228,6 +233,9 @@ CODES: Mapping[str, Code] = {
     "sealant-tube-unknown": Code(422, "No tube of the joint's sealant is known."),
     "sealant-two-products": Code(422, "One joint cannot be closed with two sealants."),
     "second-person-needed": Code(422, "Another person has to do this."),
+    "sealant-harms-sensors": Code(
+        422, "Sensors ask for a sealant that is safe for them, and of this one it is not known, or it is not."
+    ),
     "serial-ambiguous": Code(409, "Several parts have that serial number; say which part."),
     "serial-count": Code(422, "As many serial numbers are needed as there are things."),
     "serial-elsewhere": Code(409, "That serial number is known and stands somewhere already."),

@@ -87,6 +87,7 @@ class SealantSheet(models.Model):
     density_mg_per_ml = models.PositiveIntegerField(null=True, blank=True)
     open_days = models.PositiveIntegerField(null=True, blank=True)
     entries = models.JSONField(default=list)
+    sensor_safe = models.BooleanField(null=True, help_text="harms no sensors; null: the sheet is silent")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["part", "revision"], name="sheet_revision_once")]

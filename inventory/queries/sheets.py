@@ -44,6 +44,7 @@ def sheets_of(number: str) -> dict[str, Any]:
                 "density_mg_per_ml": row.density_mg_per_ml,
                 "open_days": row.open_days,
                 "entries": row.entries,
+                "sensor_safe": row.sensor_safe,
                 "read_by": [
                     {"person": reading.person.username, "at": reading.act.occurred_at}
                     for reading in sorted(row.readings.all(), key=lambda one: one.pk)

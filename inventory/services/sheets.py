@@ -23,18 +23,22 @@ def enter_sheet(
     entries: Sequence[Mapping[str, str]] = (),
     density: str = "",
     open_days: int | None = None,
+    sensor_safe: bool | None = None,
 ) -> Done:
     """Enter the product sheet of a sealant; it holds from now on, earlier ones stay on record.
 
     edition   which sheet, its edition and page
     entries  its table: {"temperature": "23 °C", "humidity": "50 %", "window": "10 min", "fill_after": "2 h", "run_after": "12 h"}
     density  "1.32 g/mL", "" where the sheet is silent
-    Outcome: {"part", "revision", "cures_by", "edition", "density_mg_per_ml", "open_days", "entries", "warnings"}.
+    sensor_safe  whether it harms no sensors, None where the sheet is silent
+    Outcome: {"part", "revision", "cures_by", "edition", "density_mg_per_ml", "open_days", "entries",
+    "sensor_safe", "warnings"}.
     Raises DomainError "not-found", "part-unusable" (no sealant), "sheet-unusable", "bay-unreadable", those of typed amounts.
     """
     rows = [dict(row) for row in entries]
     request = {
         "part": part, "edition": edition, "cures_by": cures_by, "entries": rows, "density": density, "open_days": open_days,
+        "sensor_safe": sensor_safe,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -48,7 +52,7 @@ def enter_sheet(
         revision = SealantSheet.objects.filter(part=found).count() + 1
         SealantSheet.objects.create(
             part=found, revision=revision, act=act, edition=edition, cures_by=cures_by, density_mg_per_ml=dense,
-            open_days=open_days, entries=table,
+            open_days=open_days, entries=table, sensor_safe=sensor_safe,
         )  # fmt: skip
         warnings = []
         if dense is not None and found.density_mg_per_ml and dense != found.density_mg_per_ml:
@@ -57,7 +61,7 @@ def enter_sheet(
             )
         return {
             "part": part, "revision": revision, "edition": edition, "cures_by": cures_by, "density_mg_per_ml": dense,
-            "open_days": open_days, "entries": table, "warnings": warnings,
+            "open_days": open_days, "entries": table, "sensor_safe": sensor_safe, "warnings": warnings,
         }  # fmt: skip
 
     return run("enter product sheet", work, actor=actor, stamp=stamp, request=request, subject=part[:80])

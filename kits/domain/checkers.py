@@ -5,7 +5,7 @@ A site that names nobody leaves it to everybody with the right to check. Checker
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -34,5 +34,19 @@ def next_day(duties: Sequence[Duty], person: int | None, day: date) -> date | No
     for ahead in range(1, 8):
         then = day + timedelta(days=ahead)
         if any(one != person for one in on_duty(duties, then)):
+            return then
+    return None
+
+
+def earliest_day(duties: Sequence[Duty], fitters: Collection[int], day: date) -> date | None:
+    """The first day from `day` on, itself included, on which somebody checks who did not fit; None: never, as it stands.
+
+    A site that names nobody leaves it to everybody with the right: then it is the day itself.
+    """
+    if not duties:
+        return day
+    for ahead in range(7):
+        then = day + timedelta(days=ahead)
+        if any(person not in fitters for person in on_duty(duties, then)):
             return then
     return None

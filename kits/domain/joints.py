@@ -37,6 +37,10 @@ _WHY: Mapping[str, str] = {
 }
 
 
+#: How long a bead is expected to be, in percent of once round its joint (common practice; a family's document may say otherwise).
+BEAD_PERCENT = (50, 200)
+
+
 @dataclass(frozen=True, slots=True)
 class Joint:
     """One sealed joint.
@@ -47,6 +51,8 @@ class Joint:
     bolts      how many close it; faces: a key of FACES, "" where the document is silent
     flange_nm, gap_nm   width of the flange, gap of the closed joint; None: not known
     helper     the list says that a second person is there
+    sensor_safe   what seals there must not harm the sensors behind it (oxygen, air mass)
+    perimeter_nm  once round the joint, None: not known; bead_percent  how long a bead is expected to be, in percent of it
     """
 
     code: str
@@ -59,10 +65,16 @@ class Joint:
     flange_nm: int | None
     gap_nm: int | None
     helper: bool
+    sensor_safe: bool = False
+    perimeter_nm: int | None = None
+    bead_percent: tuple[int, int] = BEAD_PERCENT
 
 
 _KEYS = frozenset(
-    {"name", "at", "nozzle", "product", "bolts", "faces", "flange", "gap", "helper", "volume", "closing", "closing_with_helper"}
+    {
+        "name", "at", "nozzle", "product", "bolts", "faces", "flange", "gap", "helper", "volume", "closing", "closing_with_helper",
+        "sensor_safe", "perimeter", "bead_percent",
+    }
 )  # fmt: skip
 
 
@@ -92,6 +104,9 @@ def read_joints(facts: Mapping[str, Any], engine_map: EngineMap, reader: Reader)
                 flange_nm=_length(document, "flange", where, reader),
                 gap_nm=_length(document, "gap", where, reader),
                 helper=reader.yes(document, "helper", where),
+                sensor_safe=reader.yes(document, "sensor_safe", where),
+                perimeter_nm=_length(document, "perimeter", where, reader),
+                bead_percent=_band(document, where, reader),
             )
     return joints
 
@@ -122,6 +137,28 @@ def _length(document: Mapping[str, Any], key: str, where: str, reader: Reader) -
         reader.problem(where, f"{key} {typed!r} is nothing")
         return None
     return length
+
+
+def _band(document: Mapping[str, Any], where: str, reader: Reader) -> tuple[int, int]:
+    if document.get("bead_percent") is None:
+        return BEAD_PERCENT
+    band = reader.mapping(document["bead_percent"], f"{where} bead_percent", frozenset({"low", "high"}))
+    low, high = (reader.whole(band, side, f"{where} bead_percent", low=1, high=10_000) for side in ("low", "high"))
+    if low > high:
+        reader.problem(where, "'bead_percent' is turned: 'low' lies above 'high'")
+    return low, high
+
+
+def sensor_question(joint: Joint, product: str, sensor_safe: bool | None) -> str:
+    """Why a sealant is not laid where sensors ask for a safe one, "" where it is.
+
+    sensor_safe  what its product sheet says; None: the sheet is silent, or none is on record
+    """
+    if not joint.sensor_safe or sensor_safe:
+        return ""
+    if sensor_safe is None:
+        return f"{joint.code} asks for a sealant that harms no sensors, and of {product} that is not known"
+    return f"{joint.code} asks for a sealant that harms no sensors: by its sheet {product} does"
 
 
 def unsuitable(joint: Joint, product: str, cures_by: str) -> str:

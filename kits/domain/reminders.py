@@ -19,6 +19,8 @@ class Kind(StrEnum):
     OUTSIDE = "outside work past its day"
     OWNER = "owner's word awaited"
     WASHED = "plugs, dowels, jets out"
+    CHECKER = "no checker that day"
+    SERVICE = "work after first run past its day"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Tables of the rebuilds."""
 
-from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, PistonCheck
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
 from kits.models.jobs import (
@@ -77,6 +77,7 @@ __all__ = [
     "LayoutPlace",
     "LayoutWithdrawal",
     "LeakTest",
+    "LeakTestRing",
     "MeterReading",
     "MeasuredResult",
     "LostPosition",

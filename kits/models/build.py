@@ -28,7 +28,6 @@ class LeakTest(models.Model):
     temperature_mk = models.BigIntegerField()
     typed = models.JSONField(help_text="pressure, time, drop and temperature as they were typed")
     wet = models.JSONField(default=list, help_text="use positions below which water was seen")
-    rings = models.JSONField(default=list, help_text="rings at those places, with their lots: all of them are scrap")
     good = models.BooleanField()
     why = models.JSONField(default=list, help_text="what speaks against it")
 
@@ -39,6 +38,17 @@ class LeakTest(models.Model):
                 condition=Q(pressure_pa__gte=0, held_s__gte=0, drop_pa__gte=0, temperature_mk__gte=0),
             )
         ]
+
+
+class LeakTestRing(models.Model):
+    """A ring of a liner as it stood in its groove when the water jacket was tested."""
+
+    test = models.ForeignKey(LeakTest, models.PROTECT, related_name="rings")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="+")
+    position = models.CharField(max_length=80, help_text="use position; the name in it is the groove")
+    amount = models.BigIntegerField()
+    lubricant = models.CharField(max_length=60, blank=True, help_text="what it was fitted with; empty: nobody said")
+    leaked = models.BooleanField(help_text="it was wet below its liner: the ring is scrap")
 
 
 class FirstRun(models.Model):

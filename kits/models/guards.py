@@ -34,6 +34,7 @@ APPEND_ONLY = (
     "kits_bead",
     "kits_pistoncheck",
     "kits_leaktest",
+    "kits_leaktestring",
     "kits_firstrun",
     "kits_afterrundone",
     "kits_checkerduty",

@@ -156,6 +156,7 @@ class Removal(models.Model):
         null=True, blank=True, help_text="angle of its mark as it stood: 0, 90, 180 or 270"
     )
     side = models.CharField(max_length=60, blank=True, help_text="side on which its number stood, for caps")
+    looked = models.CharField(max_length=20, blank=True, help_text="of a ring: whole, rolled or cut; empty: not said")
 
 
 class LostPosition(models.Model):

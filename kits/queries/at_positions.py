@@ -120,6 +120,7 @@ def removals_of(job: Job) -> list[dict[str, Any]]:
             "tag": row.tag,
             "clock_deg": row.clock_deg,
             "side": row.side,
+            "looked": row.looked,
             "position_lost": row.why_lost is not None,
             "why_lost": row.why_lost or "",
             "reason": row.reason,

@@ -13,9 +13,7 @@ from kits.domain.checkers import WEEKDAYS, Duty, next_day, on_duty
 from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, PistonCheck
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList
-
-#: What seals a liner: after a leak below it, all of these at its cylinder are scrap (common practice).
-RING_KINDS = frozenset({"O-ring", "seal"})
+from kits.queries.leaks import leaked_on, rings_of
 
 
 def sets_fitted(job: Job) -> dict[str, Fitting]:
@@ -70,6 +68,10 @@ def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
             if check["missing"]:
                 why = f"nobody but the fitter saw: {', '.join(check['missing'])}"
                 yield {"what": "piston not checked", "position": name, "why": why}
+    for ring in leaked_on(job):
+        if not ring.out:
+            why = "it leaked, so it is scrap: take it out and renew it"
+            yield {"what": "ring that leaked is still in", "position": ring.position, "part": ring.part, "why": why}
     leak = build.leak
     if leak is None or not leak.when or not listed.explosion.closure.places(leak.when):
         return
@@ -78,24 +80,6 @@ def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
         yield {"what": "no leak test", "why": f"asked for by {leak.source}"}
     elif not test.good:
         yield {"what": "leak test not passed", "why": "; ".join(test.why)}
-
-
-def rings_at(job: Job, positions: list[str]) -> list[dict[str, Any]]:
-    """The rings that sit at the cylinders of these positions, with their lots. One query."""
-    groups = sorted({name.partition("/")[0] + "/" for name in positions})
-    rows = Balance.objects.filter(place=job.engine.place_id, amount__gt=0, part__kind__in=RING_KINDS)
-    found = [
-        {
-            "position": row.spot.name,
-            "part": row.item.part.number,
-            "lot": row.item.lot.code if row.item.lot else "",
-            "item": row.item_id,
-            "amount": row.amount,
-        }
-        for row in rows.select_related("item__part", "item__lot", "spot")
-        if row.spot.name.startswith(tuple(groups))
-    ]
-    return sorted(found, key=lambda one: (one["position"], one["item"])) if groups else []
 
 
 def after_run(job: Job, today: date, hours_since: int | None = None) -> list[dict[str, Any]]:
@@ -127,7 +111,7 @@ def leak_record(test: LeakTest) -> dict[str, Any]:
         "why": test.why,
         **test.typed,
         "wet": test.wet,
-        "rings": test.rings,
+        "rings": rings_of(test),
         "by": test.act.actor.username,
         "at": test.act.occurred_at,
         "caution": LEAK_CAUTION,

@@ -4,6 +4,8 @@
 - holds past the day until which they were to last; pieces at an outside machinist past the day they are due back
 - tools on loan after the day of fitting; plugs, dowels and jets that are out on it
 - extra work that waits for the owner's word: from the day it was found
+- a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
+- work after the first run past its day, of closed jobs too: `kits/queries/service_due.py` has the letter to the owner
 """
 
 from __future__ import annotations
@@ -30,19 +32,31 @@ from kits.models import (
 )
 from kits.queries.chosen import counting
 from kits.queries.documents import family_of
+from kits.queries.hand_over_day import waiting_for_checkers
+from kits.queries.service_due import services_due
 from kits.queries.to_return import to_return
 
 
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    Six queries, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    Twelve queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
         jobs = jobs.filter(pk=job.pk)
     found = reminders(
-        [*_candidates(jobs), *_lapsed(jobs), *_tools(jobs), *_outside(jobs), *_owners(jobs), *_washed(jobs)], on
+        [
+            *_candidates(jobs),
+            *_lapsed(jobs),
+            *_tools(jobs),
+            *_outside(jobs),
+            *_owners(jobs),
+            *_washed(jobs),
+            *_checkers(jobs, on),
+            *_service(on, job),
+        ],
+        on,
     )
     return [
         {
@@ -121,6 +135,18 @@ def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:
     )
     for finding, number, code, place, at in rows.values_list("pk", "job__number", "code", "place", "act__occurred_at"):
         yield Open(number, Kind.OWNER, f"{code} at {place}", at.date(), finding)
+
+
+def _checkers(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
+    for job, why in waiting_for_checkers(jobs.filter(fit_on__lte=on).select_related("site"), on):
+        yield Open(job.number, Kind.CHECKER, why, job.fit_on)
+
+
+def _service(on: date, job: Job | None) -> Iterator[Open]:
+    for one in services_due(on, job):
+        so = f"the engine is here on {one.back_on}" if one.back_on else "the engine is not back: letter to the owner"
+        for line in one.late:
+            yield Open(one.job.number, Kind.SERVICE, f"{line.what}, due {line.due_on}; {so}", line.due_on + DAY)
 
 
 def _washed(jobs: QuerySet[Job]) -> Iterator[Open]:

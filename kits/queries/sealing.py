@@ -14,7 +14,7 @@ from inventory.queries.sheets import entries_of, sheets_at
 from inventory.queries.shop import Shop
 from kits.domain.curing import Closing, ClosingRules, closing, waits_s
 from kits.domain.gates import draw_of
-from kits.domain.joints import Joint, unsuitable
+from kits.domain.joints import Joint, sensor_question, unsuitable
 from kits.domain.requirements import Key
 from kits.domain.sealant import flange_warnings
 from kits.models import Bead, Fitting, Gate, Job
@@ -189,9 +189,16 @@ def _joint(
         "closing": closing_document(found),
         "fill_after_s": waits[0] if waits else None,
         "run_after_s": waits[1] if waits else None,
-        "unsuitable": unsuitable(one.joint, one.part.number, sheet.cures_by) if sheet is not None else "",
+        "unsuitable": "; ".join(_against(one, sheet)),
         "warnings": warnings_of(one, sheet),
     }
+
+
+def _against(one: ListedJoint, sheet: SealantSheet | None) -> list[str]:
+    """Why the listed sealant does not belong there."""
+    faces = unsuitable(one.joint, one.part.number, sheet.cures_by) if sheet is not None else ""
+    sensors = sensor_question(one.joint, one.part.number, sheet.sensor_safe if sheet is not None else None)
+    return [why for why in (faces, sensors) if why]
 
 
 def times(found: Closing | None, waits: object, sheet: SealantSheet | None, bay: object, is_bead: bool) -> str:

@@ -125,9 +125,10 @@ def _found(engine: Engine) -> Iterator[Event]:
 
 
 def _removed(engine: Engine) -> Iterator[Event]:
-    columns = [*_act("act"), "job__number", "spot__name", "reason", *_ITEM, "amount"]
+    columns = [*_act("act"), "job__number", "spot__name", "reason", "looked", *_ITEM, "amount"]
     for row in Removal.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
-        yield _event(row[:6], "removed", row[6], position=row[7] or "", said=row[8], **_thing(row[9:]))
+        said = ", ".join(word for word in row[8:10] if word)
+        yield _event(row[:6], "removed", row[6], position=row[7] or "", said=said, **_thing(row[10:]))
 
 
 def _inspected(engine: Engine) -> Iterator[Event]:

@@ -15,9 +15,10 @@ from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.build_checks import judge_run, why_leaks
 from kits.domain.checkers import WEEKDAYS
-from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, PistonCheck
-from kits.queries.build import newest_run, pistons_seen, rings_at, sets_fitted
+from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, LeakTestRing, PistonCheck
+from kits.queries.build import newest_run, pistons_seen, sets_fitted
 from kits.queries.documents import family_of
+from kits.queries.leaks import fitted_with, rings_of, rings_standing
 from kits.queries.scope import job_by_number
 from kits.services.booking import site_of
 from kits.services.checking import must_be_checker
@@ -111,8 +112,9 @@ def record_leak_test(
     """A pressure test of the water jacket before the sump goes on, with the limits of the family's document.
 
     pressure, held, drop, temperature  as typed, with units; wet: use positions of the sets below which water was seen
-    After a leak all rings at that cylinder are scrap: they are named with their lots. Raises "no-limit" where the family
-    has no limits for it. Outcome: {"good", "why", "rings", "counts": it was a test at all}.
+    Every ring that stands in a groove of a cylinder is kept with its lot and lubricant. After a leak all rings at that cylinder
+    are scrap. Raises "no-limit" where the family has no limits for it. Outcome: {"good", "why", "rings": [{position, groove, part,
+    lot, item, amount, lubricant, leaked}], "counts": it was a test at all}.
     """
     request = {
         "job": job, "pressure": pressure, "held": held, "drop": drop, "temperature": temperature, "wet": sorted(wet),
@@ -133,16 +135,32 @@ def record_leak_test(
         drop_pa = read_amount(drop, Dimension.PRESSURE).amount
         temperature_mk = read_amount(temperature, Dimension.TEMPERATURE, allow_negative=True).amount
         why, counts = why_leaks(limits, pressure_pa, held_s, drop_pa, sorted(wet))
-        rings = rings_at(row, sorted(wet))
-        LeakTest.objects.create(
+        test = LeakTest.objects.create(
             job=row, act=act, pressure_pa=pressure_pa, held_s=held_s, drop_pa=drop_pa, temperature_mk=temperature_mk,
             typed={"pressure": pressure, "held": held, "drop": drop, "temperature": temperature},
-            wet=sorted(wet), rings=rings, good=not why, why=list(why),
+            wet=sorted(wet), good=not why, why=list(why),
         )  # fmt: skip
+        _keep_rings(row, test)
         touch(row)
+        rings = rings_of(test)
         return {"good": not why, "counts": counts, "why": list(why), "rings": rings, "limits_from": limits.source}
 
     return run("leak test", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _keep_rings(job: Job, test: LeakTest) -> None:
+    """Every ring as it stands in its groove; those at the cylinders below which it was wet are the ones that leaked."""
+    rings, wet = rings_standing(job), {name.partition("/")[0] for name in test.wet}
+    with_what = fitted_with(job, rings)
+    LeakTestRing.objects.bulk_create(
+        [
+            LeakTestRing(
+                test=test, item=row.item, position=row.spot.name, amount=row.amount,
+                lubricant=with_what.get((row.spot_id, row.item_id), ""), leaked=row.spot.name.partition("/")[0] in wet,
+            )
+            for row in rings
+        ]
+    )  # fmt: skip
 
 
 def record_first_run(

@@ -23,7 +23,9 @@ def must_be_checker(site: Site, checker: Person, day: date) -> None:
         f"{checker} does not check at {site.code} on {day}.",
         ways_out=(
             "Ask who checks or stands in that day.",
-            f"The step waits: somebody checks there on {then}." if then else "Name a checker for the site.",
+            f"The step waits, and the hand-over with it: somebody checks there on {then}."
+            if then
+            else "Name a checker for the site.",
         ),
         person=str(checker),
         site=site.code,

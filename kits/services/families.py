@@ -12,6 +12,7 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.bead_lengths import bead_questions, refuse_odd_beads
 from kits.domain.families import parse_family
 from kits.domain.procedures import parse_operation
 from kits.models import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
@@ -60,11 +61,12 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document) -> Done:
     return run("enter family", work, actor=actor, stamp=stamp, request={"document": document}, subject=family.code)
 
 
-def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
+def enter_procedure(*, actor: Person, stamp: Stamp, document: Document, because: str = "") -> Done:
     """Enter a procedure, or its next revision, for the newest revision of its family.
 
     Raises DomainError "procedure-unusable" with every problem; "not-found" for an unknown family or part; "kit-in-line" when a
-    line names a kit (kits only cover leaf parts); "revision-taken".
+    line names a kit (kits only cover leaf parts); "revision-taken"; "bead-implausible" for a bead that is far shorter or longer than its
+    joint is round, unless `because` says why it is right.
     Outcome: {"procedure", "revision", "lines", "warnings"}.
     """
     code = str(document.get("code", ""))[:40]
@@ -79,6 +81,8 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
             raise DomainError("not-found", f"{family_row.code} has no revision yet.", family=family_row.code)
         family = family_of(newest)
         operation = parse_operation(document, family)
+        odd = bead_questions(operation.lines, family.joints)
+        refuse_odd_beads(odd, because)
         parts = things.parts_by_number(line.part for line in operation.lines)
         kits = sorted(number for number, part in parts.items() if part.kind.startswith("kit"))
         if kits:
@@ -104,10 +108,11 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document) -> Done:
             "procedure": operation.code,
             "revision": operation.revision,
             "lines": len(operation.lines),
-            "warnings": [*operation.warnings, *questions_of(operation, family, parts)],
+            "warnings": [*operation.warnings, *odd, *questions_of(operation, family, parts)],
         }
 
-    return run("enter procedure", work, actor=actor, stamp=stamp, request={"document": document}, subject=code)
+    request = {"document": document, "because": because}
+    return run("enter procedure", work, actor=actor, stamp=stamp, request=request, subject=code, reason=because)
 
 
 def _check_next(newest: int | None, given: int, code: str) -> None:

@@ -5,7 +5,7 @@ Private to services: an open transaction is there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inventory.domain.rubber import Lubricant
@@ -17,6 +17,7 @@ from kits.models import Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
+from kits.queries.leaks import leaked_on
 from kits.queries.marks import bores_of
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
@@ -52,7 +53,7 @@ class Facts:
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
-    doubts  what is doubtful about an old part that goes back
+    doubts  what is doubtful about an old part that goes back; leaked  items of which a ring leaked on this job
     """
 
     job: Job
@@ -68,6 +69,7 @@ class Facts:
     issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
+    leaked: Collection[int] = ()
     layout: Binding | None = None
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
@@ -95,6 +97,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     new = {promise.hold.item_id for promise in promises if promise.picked and promise.hold.item.single}
     outs = {item: rows for item, rows in outs_of(job).items() if item not in new}
     lost = [item for item in ids if any(not out.position for out in outs.get(item, ()))]
+    reused = _reused(fittings, items, outs, fresh_at_bench(job, ids))
     return Facts(
         job=job,
         listed=listed,
@@ -104,7 +107,8 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         bores=bores_of(job),
         outs=outs,
         words=words_on(job, lost) if lost else {},
-        reused=_reused(fittings, items, outs, fresh_at_bench(job, ids)),
+        reused=reused,
+        leaked={one.item_id for one in leaked_on(job)} if reused else (),
         sides={position.name: position.side for position in listed.scope.family.map.positions},
         issued=issued,
         seals=seals_of(

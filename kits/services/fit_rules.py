@@ -18,7 +18,7 @@ from kits.queries.at_positions import new_at
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn
 from kits.services.layout_rules import off_layout
-from kits.services.seal_rules import filled_early, unsealed
+from kits.services.seal_rules import filled_early, harms_sensors, unsealed
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
 CHECKED_KINDS = frozenset({"matched set", "bearing"})
@@ -50,11 +50,13 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
+        or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
         or _too_much(facts, item, one)
+        or harms_sensors(facts.seals, item, one.position)
         or unsealed(facts.seals, one.position)
         or filled_early(facts.seals, one.position, act.occurred_at, facts.early_fill)
         or _position_taken(facts, item, one)
@@ -141,6 +143,19 @@ def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
             item=item.pk,
         )
     return None
+
+
+def _leaked(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
+    """Old and new rings of one lot are one item: a new one of a lot that leaked goes in, no old one does."""
+    if not reused or item.pk not in facts.leaked:
+        return None
+    return DomainError(
+        "ring-leaked",
+        f"{_label(item)} leaked on this job: it is scrap.",
+        ways_out=("Scrap it, and fit a new one.",),
+        position=one.position,
+        item=item.pk,
+    )
 
 
 def _wrong_origin(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:

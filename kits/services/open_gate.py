@@ -17,7 +17,7 @@ from inventory.queries.stock import stopped_items
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.curing import Closing, check_bay
 from kits.domain.gates import Answers, No, TubeHere, answered_no, draw_of, late, outside, refuse, tubes_short
-from kits.domain.joints import unsuitable
+from kits.domain.joints import sensor_question, unsuitable
 from kits.models import Gate, Job
 from kits.queries.job_list import JobList, job_list, shown_amount
 from kits.queries.materials import rules_of
@@ -255,10 +255,12 @@ def _about_sheet(
     signed_by: Person | None,
 ) -> list[No]:
     """Whether the product suits the faces, and whether the bay leaves time enough."""
+    harm = sensor_question(one.joint, one.part.number, sheet.sensor_safe if sheet is not None else None)
+    noes = [No("sensors", harm, "Enter what its product sheet says, or use a product that is safe.")] if harm else []
     if sheet is None:
-        return []
+        return noes
     why = unsuitable(one.joint, one.part.number, sheet.cures_by)
-    noes = [No("sealant", why, "Use the product that the engine maker names.")] if why else []
+    noes += [No("sealant", why, "Use the product that the engine maker names.")] if why else []
     if one.is_bead and sheet.entries and bay is None:
         noes.append(No("bay", "temperature and humidity of the bay are not given", "Read them at the joint."))
     if closing is None:

@@ -14,8 +14,9 @@ from datetime import UTC, date, datetime, time
 from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Person
+from inventory.models import Act, Item, Person
 from inventory.queries.sheets import sheets_at
+from kits.domain.joints import Joint, sensor_question
 from kits.domain.requirements import Key
 from kits.models import Bead, Job
 from kits.queries.job_list import JobList
@@ -28,12 +29,15 @@ class Seals:
     """gated: use position → its joint, where a bead comes first; laid: joints whose bead is laid and not booked in yet.
 
     fills: positions that are filled; waits: beads that have to cure before a fill, each joint's newest.
+    sensors: positions where sensors ask for a safe sealant → the joint; safe: part id → what its sheet says of that.
     """
 
     gated: dict[str, str]
     laid: frozenset[str]
     fills: frozenset[str]
     waits: tuple[Bead, ...]
+    sensors: dict[str, Joint]
+    safe: dict[int, bool | None]
 
 
 def seals_of(act: Act, listed: JobList, keys: Iterable[Key], poured_parts: Iterable[int]) -> Seals:
@@ -43,16 +47,35 @@ def seals_of(act: Act, listed: JobList, keys: Iterable[Key], poured_parts: Itera
     joints = {position: joint.code for joint in listed.scope.family.joints.values() for position in joint.positions}
     beads = {key[0]: joints[key[0]] for key, kind in how.items() if kind in THROUGH_A_NOZZLE and key[0] in joints}
     fills = frozenset(key[0] for key, kind in how.items() if kind == "fill")
+    sensors = {
+        position: joint
+        for joint in listed.scope.family.joints.values()
+        if joint.sensor_safe
+        for position in joint.positions
+        if position in {key[0] for key in asked}
+    }
     gated: dict[str, str] = {}
+    sheets = sheets_at(set(poured_parts), act.occurred_at) if beads or sensors else {}
     if beads:
-        sheets = sheets_at(set(poured_parts), act.occurred_at)
         gated = beads if any(sheet.entries for sheet in sheets.values()) else {}
     return Seals(
         gated,
         frozenset(sealed(listed.job)) if gated else frozenset(),
         fills,
         _curing(listed.job) if fills else (),
+        sensors,
+        {part: sheet.sensor_safe for part, sheet in sheets.items()},
     )
+
+
+def harms_sensors(seals: Seals, item: Item, position: str) -> DomainError | None:
+    """A sealant of which nobody can show that it is safe for the sensors behind the joint."""
+    joint = seals.sensors.get(position)
+    why = sensor_question(joint, item.part.number, seals.safe.get(item.part_id)) if joint is not None else ""
+    if not why or item.base == "piece":
+        return None
+    ways = ("Enter what its product sheet says.", "Use a product that is safe for sensors.")
+    return DomainError("sealant-harms-sensors", f"{position}: {why}.", ways_out=ways, position=position)
 
 
 def _curing(job: Job) -> tuple[Bead, ...]:

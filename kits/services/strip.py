@@ -13,6 +13,7 @@ from inventory.models import Act, Balance, Item, Lot, Part, Person, Place, Seria
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.leaks import look_refused
 from kits.domain.origins import tag_clash
 from kits.models import Found, Inspection, Job, LostPosition, Removal
 from kits.queries.gauges import gauges_by_number, standing_on
@@ -148,6 +149,7 @@ class RemoveIn:
     amount    whole base units; None: all
     tag       text of the tag that is tied to it; one of a kind on the job
     clock_deg, side  the angle at which its mark stood; the side on which its number stood
+    looked    of a ring of a liner: "whole", "rolled" or "cut"; empty: not said
     """
 
     position: str
@@ -158,14 +160,15 @@ class RemoveIn:
     tag: str = ""
     clock_deg: int | None = None
     side: str = ""
+    looked: str = ""
 
 
 def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn]) -> Done:
     """Take parts out of the engine; each position is kept with what came out, so it can go back where it came from.
 
-    Outcome: {"removed": [{position, item, part, lot, serial, amount, to, tag, clock_deg, side, position_lost}]}. Raises ManyErrors
+    Outcome: {"removed": [{position, item, part, lot, serial, amount, to, tag, clock_deg, side, looked, position_lost}]}. Raises ManyErrors
     "position-unknown", "position-empty" (nothing recorded there: record it as found first), "reason-missing" (scrap of a thing with a
-    serial), "tag-used".
+    serial), "tag-used", "ring-look-unusable".
     """
     if not removals:
         raise DomainError("nothing-given", "Nothing was removed.")
@@ -241,7 +244,7 @@ def _tag_used(one: RemoveIn, used: Sequence[str]) -> DomainError | None:
 def _removal(job: Job, act: Act, row: Balance, amount: int, one: RemoveIn) -> Removal:
     return Removal(
         job=job, act=act, item=row.item, spot=row.spot, amount=amount, to_bench=one.to == "bench", reason=one.reason,
-        tag=one.tag, clock_deg=one.clock_deg, side=one.side,
+        tag=one.tag, clock_deg=one.clock_deg, side=one.side, looked=one.looked,
     )  # fmt: skip
 
 
@@ -258,6 +261,7 @@ def _removed(row: Balance, amount: int, one: RemoveIn) -> Body:
         "tag": one.tag,
         "clock_deg": one.clock_deg,
         "side": one.side,
+        "looked": one.looked,
         "position_lost": not one.position,
     }
 
@@ -297,7 +301,7 @@ def _cannot_remove(one: RemoveIn, balances: Sequence[Balance]) -> DomainError | 
         return DomainError(
             "reason-missing", f"{where}: scrapping a thing with a serial needs a reason.", position=one.position
         )
-    return None
+    return look_refused(one.looked, frozenset(row.item.part.kind for row in balances), where)
 
 
 def _target(job: Job, code: str) -> Spot:

@@ -330,6 +330,7 @@ def a_piston_looked_at() -> dict[str, Any]:
 
 @scene(record_leak_test)
 def a_leak_below_a_liner() -> dict[str, Any]:
+    Part.objects.filter(number="RING").update(kind="O-ring")
     return {
         "job": fitted().number, "pressure": "1 bar", "held": "10 min", "drop": "0.1 bar", "temperature": "20 °C",
         "wet": ["CYL-1/set"],

@@ -51,13 +51,16 @@ class LeakTestInSerializer(ActSerializer):
 
 
 class LeakRingSerializer(serializers.Serializer):
-    """A ring at a place that leaked: it is scrap."""
+    """A ring in its groove when it was tested; one that leaked is scrap."""
 
     position = serializers.CharField()
+    groove = serializers.CharField(help_text="the name of the use position")
     part = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)
     item = serializers.IntegerField()
     amount = serializers.IntegerField()
+    lubricant = serializers.CharField(allow_blank=True, help_text="what it was fitted with; empty: nobody said")
+    leaked = serializers.BooleanField()
 
 
 class LeakTestMadeSerializer(serializers.Serializer):

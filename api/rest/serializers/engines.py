@@ -76,6 +76,17 @@ class DocumentInSerializer(ActSerializer):
     )
 
 
+class ProcedureInSerializer(DocumentInSerializer):
+    """A procedure, as one document that is frozen as it is."""
+
+    because = TextField(
+        max_length=2000,
+        required=False,
+        allow_blank=True,
+        help_text="why the length of a bead is right that is far from its joint's perimeter",
+    )
+
+
 class FamilyEnteredSerializer(serializers.Serializer):
     """The family has a new revision."""
 

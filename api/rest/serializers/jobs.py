@@ -288,9 +288,21 @@ class StartableStepSerializer(serializers.Serializer):
     waits_for = serializers.ListField(child=serializers.CharField(), help_text="procedure/step")
 
 
+class HandOverDaySerializer(serializers.Serializer):
+    """When the job can be handed over at the earliest, since another than who fitted has to check it."""
+
+    planned = serializers.DateField(help_text="the day of fitting, or the day asked about where that is past")
+    checkers = serializers.ListField(
+        child=serializers.CharField(), help_text="who checks then; empty too where the site names nobody"
+    )
+    earliest = serializers.DateField(allow_null=True, help_text="null: never, as it stands")
+    why = serializers.CharField(allow_blank=True, help_text="empty: the planned day stands")
+
+
 class StartableSerializer(serializers.Serializer):
     """Steps in order of work; `startable`: how many can be worked from the first on."""
 
     job = serializers.CharField()
     startable = serializers.IntegerField()
     steps = StartableStepSerializer(many=True)
+    hand_over = HandOverDaySerializer()

@@ -30,6 +30,9 @@ class SheetInSerializer(ActSerializer):
     )
     density = TextField(required=False, allow_blank=True, max_length=40, help_text='"1.32 g/mL"')
     open_days = WholeField(required=False, allow_null=True, max_value=10_000, help_text="life after opening")
+    sensor_safe = TruthField(
+        required=False, allow_null=True, help_text="it harms no sensors; left out where the sheet is silent"
+    )
 
 
 class SheetEntrySerializer(serializers.Serializer):
@@ -52,6 +55,7 @@ class SheetEnteredSerializer(serializers.Serializer):
     density_mg_per_ml = serializers.IntegerField(allow_null=True)
     open_days = serializers.IntegerField(allow_null=True)
     entries = SheetEntrySerializer(many=True)
+    sensor_safe = serializers.BooleanField(allow_null=True, help_text="null: the sheet is silent")
     warnings = serializers.ListField(child=serializers.CharField())
 
 
@@ -80,6 +84,7 @@ class SheetSerializer(serializers.Serializer):
     density_mg_per_ml = serializers.IntegerField(allow_null=True)
     open_days = serializers.IntegerField(allow_null=True)
     entries = SheetEntrySerializer(many=True)
+    sensor_safe = serializers.BooleanField(allow_null=True, help_text="null: the sheet is silent")
     read_by = SheetReaderSerializer(many=True)
 
 

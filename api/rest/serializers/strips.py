@@ -60,6 +60,9 @@ class RemovalInSerializer(StrictSerializer):
         help_text="angle at which its mark stood, clockwise from the front",
     )
     side = TextField(max_length=60, required=False, allow_blank=True, help_text="side on which its number stood")
+    looked = TextField(
+        max_length=20, required=False, allow_blank=True, help_text="of a ring of a liner: whole, rolled or cut"
+    )
 
 
 class RemovalsInSerializer(ActSerializer):
@@ -81,6 +84,7 @@ class RemovedSerializer(serializers.Serializer):
     tag = serializers.CharField(allow_blank=True)
     clock_deg = serializers.IntegerField(allow_null=True)
     side = serializers.CharField(allow_blank=True)
+    looked = serializers.CharField(allow_blank=True)
     position_lost = serializers.BooleanField()
 
 
@@ -140,6 +144,7 @@ class RemovalSerializer(serializers.Serializer):
     tag = serializers.CharField(allow_blank=True)
     clock_deg = serializers.IntegerField(allow_null=True)
     side = serializers.CharField(allow_blank=True)
+    looked = serializers.CharField(allow_blank=True, help_text="of a ring: whole, rolled or cut; empty: not said")
     position_lost = serializers.BooleanField()
     why_lost = serializers.CharField(allow_blank=True)
     reason = serializers.CharField(allow_blank=True)

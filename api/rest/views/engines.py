@@ -16,6 +16,7 @@ from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import engines as shapes
 from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.parts import facts_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
 from kits.queries.by_number import ranges_of_engine
@@ -157,16 +158,16 @@ class ProceduresView(ListView):
     @act(
         "procedures_create",
         "Enter a procedure, or its next revision, for the newest revision of its family",
-        shapes.DocumentInSerializer,
+        shapes.ProcedureInSerializer,
         shapes.ProcedureEnteredSerializer,
-        refusals=("kit-in-line", "not-found", "procedure-unusable", "revision-taken"),
+        refusals=("bead-implausible", "kit-in-line", "not-found", "procedure-unusable", "revision-taken"),
     )
     def post(self, request: Request) -> Response:
         """Enter."""
         return self.do(
             request,
-            shapes.DocumentInSerializer,
-            lambda stamp, data: enter_procedure(actor=actor_of(request), stamp=stamp, document=data["document"]),
+            shapes.ProcedureInSerializer,
+            lambda stamp, data: enter_procedure(actor=actor_of(request), stamp=stamp, **facts_of(data)),
         )
 
 

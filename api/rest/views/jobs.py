@@ -22,9 +22,11 @@ from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
+from api.rest.views.trace import ON_DAY, day
 from inventory.domain.text import shown
 from kits.queries import jobs as read
 from kits.queries import pick_lists
+from kits.queries.hand_over_day import hand_over_day
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
 from kits.queries.scope import job_by_number
@@ -252,12 +254,17 @@ class JobToReturnView(View):
 class JobStartableView(View):
     """`jobs/{number}/startable`."""
 
+    parameters = ("on",)
+
     @reading(
         "jobs_startable_read",
-        "Which steps can begin with what is fitted, on the cart and at the bench; a bead never begins on part of its things",
+        "Which steps can begin with what is fitted, on the cart and at the bench; a bead never begins on part of its things; "
+        "and the first day on which another than who fitted checks it, before which it is not handed over",
         shapes.StartableSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON_DAY,),
     )
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""
-        return Response(startable_of(job_by_number(number)))
+        on, job = day(request, "on"), job_by_number(number)
+        return Response(startable_of(job) | {"hand_over": hand_over_day(job, on)})

@@ -1,4 +1,4 @@
-"""`reminders` of the shop, and `jobs/{number}/reminders`."""
+"""`reminders` of the shop, `jobs/{number}/reminders`, and `service-letters` to owners."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest.schema import reading
-from api.rest.serializers.reminders import RemindersSerializer
+from api.rest.serializers.reminders import RemindersSerializer, ServiceLettersSerializer
 from api.rest.views.base import View
 from api.rest.views.jobs import LISTING
 from api.rest.views.trace import ON_DAY, day
 from kits.queries.reminders import reminders_on
 from kits.queries.scope import job_by_number
+from kits.queries.service_due import service_letters
 
 
 class RemindersView(View):
@@ -21,7 +22,7 @@ class RemindersView(View):
 
     @reading(
         "reminders_read",
-        "What is late on a day in all booked jobs: candidates and tools not back, holds lapsed, work outside, the owner's word, plugs out",
+        "What is late on a day in all booked jobs: candidates and tools not back, holds lapsed, work outside, the owner's word, plugs out, work after the first run",
         RemindersSerializer,
         refusals=LISTING,
         parameters=(ON_DAY,),
@@ -48,3 +49,22 @@ class JobRemindersView(View):
         """Of this job."""
         on = day(request, "on")
         return Response({"on": on, "reminders": reminders_on(on, job_by_number(number))})
+
+
+class ServiceLettersView(View):
+    """`service-letters`."""
+
+    acts = {"GET": "see_owner"}
+    parameters = ("on",)
+
+    @reading(
+        "service_letters_read",
+        "Letters to the owners of engines that are not back though work after their first run is past its day",
+        ServiceLettersSerializer,
+        refusals=("not-allowed",),
+        parameters=(ON_DAY,),
+    )
+    def get(self, request: Request) -> Response:
+        """Every letter of the day."""
+        on = day(request, "on")
+        return Response({"on": on, "letters": service_letters(on)}, headers={"Cache-Control": "no-store"})

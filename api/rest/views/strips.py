@@ -73,6 +73,7 @@ class JobRemovalsView(View):
             "position-empty",
             "position-unknown",
             "reason-missing",
+            "ring-look-unusable",
             "tag-used",
             "wrong-place",
         ),

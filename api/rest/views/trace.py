@@ -25,6 +25,7 @@ from inventory.queries import catalogue as read
 from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
 from kits.domain.sizes import StandingSize
 from kits.queries import trace
+from kits.queries.leaks import Leaked, leaks_of_lot
 from kits.queries.sizes import standing_now
 
 ON = OpenApiParameter("on", OpenApiTypes.STR, description="At the end of this day, or at this moment; now if left out.")
@@ -59,18 +60,28 @@ class EngineContentsSerializer(serializers.Serializer):
     )
 
 
+class LotWhereaboutsSerializer(serializers.Serializer):
+    """All of a lot, and where rings of it leaked."""
+
+    leaked = shape(Leaked)(many=True, help_text="oldest first")
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """Those of the whereabouts before its own."""
+        return shape(Whereabouts)().get_fields() | super().get_fields()
+
+
 class LotWhereaboutsView(View):
     """`lots/{id}/whereabouts`."""
 
     @reading(
         "lots_whereabouts_read",
-        "Where all of a lot is, with the sum that must equal what was received",
-        shape(Whereabouts),
+        "Where all of a lot is, with the sum that must equal what was received, and where rings of it leaked",
+        LotWhereaboutsSerializer,
         refusals=("not-found",),
     )
     def get(self, request: Request, number: int) -> Response:
         """All of a lot."""
-        return Response(values(lot_whereabouts(number)))
+        return Response(values(lot_whereabouts(number)) | {"leaked": values(leaks_of_lot(number))})
 
 
 class SetHistoryView(View):

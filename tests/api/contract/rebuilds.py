@@ -438,6 +438,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_open_lines_read": on_job(far="bench"),
     "jobs_startable_read": on_job(far="bench"),
     "reminders_read": lambda actor: Good(query={"on": "2025-02-01"}),
+    "service_letters_read": lambda actor: Good(query={"on": "2025-02-01"}),
     "jobs_reminders_read": on_job(far="bench", query={"on": "2025-02-01"}),
     "jobs_to_return_read": on_job(far="bench"),
     "jobs_operations_create": on_job({"operations": ["T2"]}),

@@ -7,7 +7,7 @@ import pytest
 from kits.models import EngineFamily, Job, PartsLine, Procedure, ProcedureRevision
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
-from tests.factories.engines import family_document, operation_documents
+from tests.factories.engines import JOINT, family_document, operation_documents
 from tests.factories.stores import PartFactory
 
 pytestmark = pytest.mark.django_db
@@ -45,6 +45,26 @@ def test_a_family_and_a_procedure_are_entered_and_read_back(office):
     record = {"code": "T3", "name": "sump", "family": "Testbed-4", "revision": 1}
     assert office.rows("procedures") == [record]
     assert office.read("procedures/T3").json() == {**record, "document": sump()}
+
+
+def test_a_bead_far_from_its_perimeter_is_asked_about(office):
+    document = family_document()
+    document["facts"] = document["facts"] | {"joints": [JOINT | {"perimeter": "1000 mm"}]}
+    office.send("engine-families", {"document": document})
+    enter_parts()
+    short = sump()
+    short["lines"] = [
+        one | {"bead": {"length": "100 mm", "diameter": "3 mm"}} if one["how"] == "bead" else one
+        for one in short["lines"]
+    ]
+    asked = office.send("procedures", {"document": short})
+    assert (asked.status_code, asked.json()["code"]) == (422, "bead-implausible")
+    assert "were centimetres meant: 1000.0 mm?" in asked.json()["detail"]
+    assert Procedure.objects.count() == 0
+    made = office.send("procedures", {"document": short, "because": "only the corners are sealed"})
+    assert (made.status_code, made.json()["warnings"]) == (201, asked.json()["values"]["questions"])
+    (act,) = office.rows("acts", kind="enter procedure")
+    assert act["reason"] == "only the corners are sealed"
 
 
 def test_the_next_revision_and_no_other(office):

@@ -273,6 +273,27 @@ def test_a_film_without_air_does_not_belong_on_pressed_steel(rebuild):
     assert (joint["times"], joint["unsuitable"]) == ("no times on the sheet", noes(rebuild)["sealant"])
 
 
+def test_where_sensors_ask_for_it_a_sealant_is_known_to_be_safe(rebuild):
+    document = family_document() | {"revision": 2}
+    document["facts"]["joints"] = [JOINT | {"sensor_safe": True}]
+    rebuild.did(rebuild.manager, "engine-families", {"document": document})
+    rebuild.with_joint()
+    unknown = "SUMP asks for a sealant that harms no sensors, and of SEALANT that is not known"
+    assert noes(rebuild) == {"sensors": unknown}
+    (joint,) = rebuild.technician.read("jobs/J-1/joints").json()["joints"]
+    assert joint["unsuitable"] == unknown
+    tube = {"position": "SUMP/bead", "item": rebuild.item("SEALANT", "lot=SEALANT/1|tube=T-1"), "amount": 7069}
+    past_the_gate = rebuild.technician.send(FITTINGS, {"fittings": [tube]})
+    assert (past_the_gate.status_code, past_the_gate.json()["lines"][0]["code"]) == (422, "sealant-harms-sensors")
+    rebuild.did(rebuild.manager, "parts/SEALANT/sheets", SHEET | {"sensor_safe": False})
+    assert noes(rebuild)["sensors"] == "SUMP asks for a sealant that harms no sensors: by its sheet SEALANT does"
+    told = rebuild.did(rebuild.manager, "parts/SEALANT/sheets", SHEET | {"sensor_safe": True})
+    assert told["sensor_safe"] is True
+    kept = rebuild.technician.read("parts/SEALANT/sheets").json()["sheets"]
+    assert [row["sensor_safe"] for row in kept] == [True, False, None]
+    rebuild.gate()
+
+
 def test_a_gate_is_answered_for_one_bead_and_not_for_tomorrow(rebuild):
     rebuild.with_joint().gate()
     opened = datetime.fromisoformat(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from inventory.domain.errors import DomainError
 from inventory.domain.product_sheets import CURES, DRYING, MOISTURE, NO_AIR
 from kits.domain.families import Family, parse_family
-from kits.domain.joints import FACES, Joint, unsuitable
+from kits.domain.joints import FACES, Joint, sensor_question, unsuitable
 from tests.factories.engines import family_document
 
 SUMP = {"name": "sump", "at": ["SUMP/bead"], "product": "RTV", "bolts": 12}
@@ -85,3 +86,9 @@ def test_a_liner_seat_takes_the_makers_product_only() -> None:
     )
     # elsewhere the same product in another tube serves as well
     assert unsuitable(_joint("pressed steel", "RTV"), "OTHER", MOISTURE) == ""
+
+
+def test_sensors_ask_and_what_is_not_known_is_no() -> None:
+    asks = replace(_joint(""), sensor_safe=True)
+    assert [bool(sensor_question(asks, "RTV", said)) for said in (True, False, None)] == [False, True, True]
+    assert [sensor_question(_joint(""), "RTV", said) for said in (True, False, None)] == ["", "", ""]

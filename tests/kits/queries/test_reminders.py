@@ -101,4 +101,4 @@ def test_the_number_of_queries_does_not_grow_with_the_jobs(count):
         done(count_washed, job=job.number, counts={"core plug": 5}, back=False)
     with CaptureQueriesContext(connection) as seen:
         assert len(on(date(2030, 1, 1))) == 3 * count
-    assert len(seen) == 6
+    assert len(seen) == 10

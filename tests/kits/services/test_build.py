@@ -111,9 +111,14 @@ def test_after_a_leak_the_rings_there_are_named_with_their_lot(built):
         "good": False,
         "counts": True,
         "why": ["wet below CYL-1/set", "the pressure dropped by more than the limit"],
-        "rings": [{"position": "CYL-1/ring", "part": "RING", "lot": "B-1", "item": ring, "amount": 1}],
+        "rings": [
+            {
+                "position": "CYL-1/ring", "groove": "ring", "part": "RING", "lot": "B-1", "item": ring, "amount": 1,
+                "lubricant": "", "leaked": True,
+            }
+        ],
         "limits_from": "page 1",
-    }
+    }  # fmt: skip
     assert done(record_leak_test, job="J1", **GOOD | {"pressure": "1.1 bar"})["counts"] is False
     assert done(record_leak_test, job="J1", **GOOD)["good"] is True
     kept = LeakTest.objects.order_by("pk").values_list("pressure_pa", "held_s", "drop_pa", "temperature_mk", "good")
