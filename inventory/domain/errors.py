@@ -97,6 +97,7 @@ CODES: Mapping[str, Code] = {
     "job-not-done": Code(422, "The job has open lines."),
     "job-not-empty": Code(422, "Things of the shop are still with the job."),
     "joint-unknown": Code(422, "The engine family has no such sealed joint."),
+    "joined-already": Code(409, "A record was joined with another already."),
     "key-missing": Code(400, "Every write needs an Idempotency-Key header: a UUID made by the caller."),
     "key-reused": Code(409, "The same key was used before with other content."),
     "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),
@@ -190,6 +191,9 @@ CODES: Mapping[str, Code] = {
     "readings-disagree": Code(422, "Repeats of a reading differ by more than their gauges allow: a third is read."),
     "readings-missing": Code(422, "A result needs readings that are not there; each is named."),
     "reason-missing": Code(422, "A reason is needed."),
+    "records-differ": Code(
+        422, "The two records are not of one part, or cannot be joined yet; what stands against it is named."
+    ),
     "release-needed": Code(422, "It leaves quarantine when a second person releases it."),
     "replacement-kind": Code(422, "The kind of a replacement row is not one way, both ways or one to several."),
     "replacement-loop": Code(422, "The replacements would run in a circle."),

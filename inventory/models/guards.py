@@ -30,6 +30,7 @@ APPEND_ONLY = (
     "inventory_safetysheetreading",
     "inventory_lifeextension",
     "inventory_scrap",
+    "inventory_partjoin",
 )
 
 FUNCTION = "refuse_change"

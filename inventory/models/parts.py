@@ -236,3 +236,18 @@ class KitContent(models.Model):
             models.UniqueConstraint(fields=["revision", "part"], name="kit_content_once"),
             models.CheckConstraint(name="kit_content_positive", condition=Q(amount__gte=1)),
         ]
+
+
+class PartJoin(models.Model):
+    """Two records of one number: which of them is kept. Nothing is moved and no row of either is changed.
+
+    The two serve for each other by `notice`, a line that says so both ways; the join stands as long as that line counts.
+    """
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
+    joined = models.ForeignKey(Part, models.PROTECT, related_name="joins")
+    kept = models.ForeignKey(Part, models.PROTECT, related_name="joined_here")
+    notice = models.OneToOneField(Replacement, models.PROTECT, related_name="join")
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="join_of_two_records", condition=~Q(joined=models.F("kept")))]

@@ -32,6 +32,7 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
+from inventory.queries.joins import with_kept
 from inventory.queries.stock import open_stops, stopped
 
 _BOOKS_ONLY = [kind.value for kind in BOOKS_ONLY]
@@ -55,8 +56,8 @@ def newest_contents() -> dict[str, dict[str, int]]:
 
 
 def parts() -> QuerySet[Part]:
-    """All parts."""
-    return Part.objects.all()
+    """All parts, each with the record that is kept for its number (`joined_to`)."""
+    return with_kept(Part.objects.all())
 
 
 def near_numbers(text: str, known: Iterable[str]) -> list[str]:
@@ -128,7 +129,7 @@ def search_parts(text: str) -> QuerySet[Part]:
     near = near_numbers(text, Part.objects.values_list("number", flat=True))
     key = compare_key(text)
     crossed = SupplierPart.objects.filter(part=OuterRef("pk"), number__iexact=text)
-    return Part.objects.filter(
+    return parts().filter(
         Q(number__in=near)
         | Q(compare_key__contains=key)
         | Q(name__icontains=text)
@@ -139,10 +140,16 @@ def search_parts(text: str) -> QuerySet[Part]:
 
 def part(number: str) -> Part:
     """One part by its printed number; DomainError "not-found" with near misses."""
-    found = Part.objects.filter(number=number).first()
+    found = parts().filter(number=number).first()
     if found is None:
         raise no_such_part(number)
     return found
+
+
+def same_key(part: Part) -> list[str]:
+    """Other records whose numbers differ from the part's in spaces, dashes, dots or case alone. One query."""
+    rows = Part.objects.filter(compare_key=part.compare_key).exclude(pk=part.pk)
+    return list(rows.order_by("number").values_list("number", flat=True))
 
 
 def replacement_lines(part_id: int) -> list[Replacement]:

@@ -36,6 +36,7 @@ from inventory.models import (
     Supplier,
 )
 from inventory.queries.catalogue import no_such_parts, no_such_supplier
+from inventory.queries.joins import kept_for
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
@@ -120,6 +121,7 @@ def receive(
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
+    A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
     if not lines:
@@ -163,7 +165,7 @@ def receive(
 
 
 def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[_Read]:
-    parts = {part.number: part for part in Part.objects.filter(number__in={line.part for line in lines})}
+    parts = _parts({line.part for line in lines})
     missing = dict.fromkeys(line.part for line in lines if line.part not in parts)
     unknown = no_such_parts(list(missing)) if missing else {}
     read: list[_Read] = []
@@ -183,6 +185,14 @@ def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[
     if errors:
         raise ManyErrors(tuple(errors))
     return read
+
+
+def _parts(numbers: set[str]) -> dict[str, Part]:
+    """The parts by the numbers that the lines name: of two records that were joined, the one that is kept."""
+    found = {part.number: part for part in Part.objects.filter(number__in=numbers)}
+    moved = kept_for(found)
+    kept = {part.number: part for part in Part.objects.filter(number__in=moved.values())} if moved else {}
+    return found | {number: kept[other] for number, other in moved.items()}
 
 
 def _read_line(

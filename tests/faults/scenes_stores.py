@@ -12,6 +12,7 @@ from inventory.services.catalogue import change_part, create_part, create_suppli
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
+from inventory.services.join_parts import join_parts
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
 from inventory.services.receive import ReceiveLine, SetLabel, receive
@@ -221,6 +222,14 @@ def a_new_part() -> dict[str, Any]:
 def a_known_part() -> dict[str, Any]:
     part = PartFactory(number=fresh("FN-"))
     return {"number": part.number, "version": part.version, "changes": {"name": "another name"}}
+
+
+@scene(join_parts)
+def two_records_of_one_number() -> dict[str, Any]:
+    kept = lot_of(4, promised=1).part.number
+    joined = PartFactory(number=kept.replace("-", " "))
+    stock(joined, 3, lot="A", place=shelf("R1"))
+    return {"joined": joined.number, "kept": kept, "reason": "typed twice"}
 
 
 @scene(create_supplier)

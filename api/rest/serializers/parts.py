@@ -99,7 +99,22 @@ class PartSerializer(serializers.Serializer):
     empty_mg = serializers.IntegerField(allow_null=True)
     hazard_note = serializers.CharField(allow_blank=True)
     storage_note = serializers.CharField(allow_blank=True)
+    joined_to = serializers.CharField(
+        allow_blank=True, help_text="the record that is kept for its number; empty: this one"
+    )
     version = serializers.IntegerField()
+
+
+class JoinSerializer(serializers.Serializer):
+    """Two records of one number, and which of them is kept."""
+
+    joined = serializers.CharField()
+    kept = serializers.CharField()
+    reason = serializers.CharField()
+    by = serializers.CharField()
+    on = serializers.DateTimeField()
+    replacement = serializers.IntegerField(help_text="the notice by which they serve for each other")
+    stands = serializers.BooleanField(help_text="false: it was taken back")
 
 
 class NewPartSerializer(serializers.Serializer):
@@ -180,7 +195,9 @@ class UsedAtSerializer(serializers.Serializer):
 class PartDetailSerializer(PartSerializer):
     """A part with its stock (engines left out), replacements, kits, sellers and use."""
 
-    stock = StandingSerializer(many=True)
+    stock = StandingSerializer(many=True, help_text="of a record that is kept, what stands under the joined ones too")
+    same_key = serializers.ListField(child=serializers.CharField(), help_text="other records with the same key")
+    joins = JoinSerializer(many=True, help_text="with other records of its number, either way")
     replacements = ReplacementSerializer(many=True, help_text="lines in which it is the old or a new part")
     kit_revisions = KitRevisionSerializer(many=True, help_text="what it holds, if it is a kit; newest first")
     in_kits = InKitSerializer(many=True)
@@ -216,6 +233,32 @@ class ReplacementInSerializer(ActSerializer):
     condition = TextField(required=False, allow_blank=True, max_length=2000)
     noted_on = DayField(required=False, allow_null=True)
     companions = CompanionInSerializer(many=True, required=False, max_length=20)
+
+
+class JoinInSerializer(ActSerializer):
+    """The record in the address is joined to another, which is kept."""
+
+    kept = TextField(max_length=60, help_text="number of the record that counts from now on")
+    reason = TextField(max_length=2000)
+
+
+class SameLotSerializer(serializers.Serializer):
+    """A lot that both records have."""
+
+    lot = serializers.CharField()
+    joined_cure_code = serializers.CharField(allow_blank=True)
+    kept_cure_code = serializers.CharField(allow_blank=True)
+
+
+class JoinedSerializer(serializers.Serializer):
+    """The records are joined."""
+
+    joined = serializers.CharField()
+    kept = serializers.CharField()
+    replacement = serializers.IntegerField(help_text="the notice both ways; withdrawing it takes the join back")
+    reason = serializers.CharField()
+    same_lots = SameLotSerializer(many=True, help_text="to be looked at: are they one lot?")
+    same_serials = serializers.ListField(child=serializers.CharField())
 
 
 class KitLineInSerializer(StrictSerializer):

@@ -22,7 +22,8 @@ from inventory.domain.companions import Companion
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.queries import catalogue as read
-from inventory.services import catalogue, replacements
+from inventory.queries import joins as joins_read
+from inventory.services import catalogue, join_parts, replacements
 from kits.queries import catalogue as kits_read
 
 _COLUMNS = tuple(shapes.PartSerializer().fields)
@@ -44,7 +45,7 @@ def facts_of(data: dict[str, Any]) -> dict[str, Any]:
 
 def rendered(part: Any) -> dict[str, Any]:
     """The record of a part."""
-    return {name: getattr(part, name) for name in _COLUMNS}
+    return {name: getattr(part, name) for name in _COLUMNS} | {"joined_to": part.joined_to or ""}
 
 
 class PartFilters(filters.StrictFilterSet):
@@ -137,9 +138,13 @@ class PartView(View):
         """One part with everything about it."""
         asked = unit_asked(request)
         part = read.part(number)
-        stock = read.balances().filter(part=part).exclude(place__kind=PlaceKind.ENGINE)
+        joined = joins_read.joins_of(part.pk)
+        records = [part.pk, *(row.joined_id for row in joined if row.kept_id == part.pk and not row.notice.withdrawn)]
+        stock = read.balances().filter(part__in=records).exclude(place__kind=PlaceKind.ENGINE)
         body = {
             **rendered(part),
+            "same_key": read.same_key(part),
+            "joins": [join(row) for row in joined],
             "stock": [
                 render.standing(row, asked)
                 for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
@@ -179,6 +184,19 @@ class PartView(View):
                 changes=facts_of(data),
             ),
         )
+
+
+def join(row: Any) -> dict[str, Any]:
+    """A join of two records."""
+    return {
+        "joined": row.joined.number,
+        "kept": row.kept.number,
+        "reason": row.act.reason,
+        "by": row.act.actor.username,
+        "on": row.act.occurred_at,
+        "replacement": row.notice_id,
+        "stands": not row.notice.withdrawn,
+    }
 
 
 def replacement(row: Any) -> dict[str, Any]:
@@ -246,6 +264,29 @@ class PartReplacementsView(View):
             return replacements.add_replacement(actor=actor_of(request), stamp=stamp, line=line)
 
         return self.do(request, shapes.ReplacementInSerializer, service)
+
+
+class PartJoinsView(View):
+    """`parts/{number}/joins`: the part is the record that is joined to another."""
+
+    acts = {"POST": "catalogue"}
+
+    @act(
+        "parts_joins_create",
+        "Two records are of one number: this one is joined to the one that is kept; withdraw the replacement to take it back",
+        shapes.JoinInSerializer,
+        shapes.JoinedSerializer,
+        refusals=("not-found", "reason-missing", "records-differ", "joined-already", "replacement-loop"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Join."""
+        return self.do(
+            request,
+            shapes.JoinInSerializer,
+            lambda stamp, data: join_parts.join_parts(
+                actor=actor_of(request), stamp=stamp, joined=number, kept=data["kept"], reason=data["reason"]
+            ),
+        )
 
 
 class ReplacementWithdrawalsView(View):

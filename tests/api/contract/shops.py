@@ -115,6 +115,11 @@ def _inspected(actor: Person) -> Good:
     return Good({"number": _lot("RL-9")}, body={"sample_pieces": 2, "passed": True, "found": "no cracks"})
 
 
+def _two_records(actor: Person) -> Good:
+    PartFactory(number="P 1")
+    return Good({"number": "P 1"}, body={"kept": "P-1", "reason": "typed twice"})
+
+
 def _replaced(actor: Person) -> Good:
     from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 
@@ -212,6 +217,7 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "matched_sets_breaks_create": lambda actor: Good({"serial": "S-0441"}, body=broken),
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),
         "parts_change": lambda actor: Good({"number": "P-1"}, body={"pack": 5}, headers={"If-Match": '"1"'}),
+        "parts_joins_create": _two_records,
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),

@@ -74,6 +74,53 @@ def test_the_same_key_is_refused_until_a_person_says_it_is_another_part(manager)
     assert Part.objects.count() == 2
 
 
+def test_two_records_of_one_number_are_shown_together_joined_and_taken_apart(manager):
+    for number, more in (
+        ("A-201", {}),
+        ("A 201", {"another_part": True}),
+        ("A.201", {"another_part": True, "unit": "SET"}),
+    ):
+        assert manager.send("parts", new(number=number, **more)).status_code == 201
+    shelf("R1")
+    stock(Part.objects.get(number="A-201"), 4, lot="L-1")
+    stock(Part.objects.get(number="A 201"), 3, lot="L-2")
+    assert manager.read("parts/A-201").json()["same_key"] == ["A 201", "A.201"]
+    wrong = manager.send("parts/A.201/joins", {"kept": "A-201", "reason": "typed twice"}).json()
+    assert (wrong["code"], wrong["values"]["fields"]) == ("records-differ", ["unit"])
+    assert wrong["ways_out"]
+    unnamed = manager.send("parts/A 201/joins", {"kept": "A-201"})
+    assert (unnamed.status_code, unnamed.json()["code"]) == (400, "fields-wrong")
+    joined = manager.send("parts/A 201/joins", {"kept": "A-201", "reason": "typed twice"})
+    assert (joined.status_code, joined.json()["same_lots"]) == (201, [])
+    kept, other = manager.read("parts/A-201").json(), manager.read("parts/A 201").json()
+    assert [(row["part"], row["lot"], row["amount"]["amount"]) for row in kept["stock"]] == [
+        ("A-201", "L-1", 4),
+        ("A 201", "L-2", 3),
+    ]
+    assert [row["lot"] for row in other["stock"]] == ["L-2"]
+    assert kept["joins"] == other["joins"]
+    told = {name: kept["joins"][0][name] for name in ("joined", "kept", "reason", "by", "stands")}
+    assert told == {
+        "joined": "A 201",
+        "kept": "A-201",
+        "reason": "typed twice",
+        "by": manager.person.username,
+        "stands": True,
+    }
+    # The joined number, however it is written, leads to the kept one.
+    assert {row["number"]: row["joined_to"] for row in manager.rows("parts", search="a201")} == {
+        "A-201": "",
+        "A 201": "A-201",
+        "A.201": "",
+    }
+    again = manager.send("parts/A 201/joins", {"kept": "A-201", "reason": "twice"})
+    assert (again.status_code, again.json()["code"]) == (409, "joined-already")
+    back = f"replacements/{joined.json()['replacement']}/withdrawals"
+    assert manager.send(back, {"reason": "two makers"}).status_code == 201
+    assert manager.read("parts/A 201").json()["joined_to"] == ""
+    assert [row["stands"] for row in manager.read("parts/A-201").json()["joins"]] == [False]
+
+
 @pytest.mark.parametrize(
     ("more", "status", "code"),
     [
@@ -319,8 +366,8 @@ def test_a_list_of_three_costs_as_many_queries_as_a_list_of_one(manager, django_
 def test_a_part_costs_as_many_queries_whatever_is_known_of_it(manager, django_assert_num_queries):
     shelf("R1")
     part, kit, other = PartFactory(number="A"), PartFactory(number="K"), PartFactory(number="B")
-    # who asks, part, stock, replacements, kit revisions, kits it is in, sellers, procedures
-    with django_assert_num_queries(8):
+    # who asks, part, joins, records of its key, stock, replacements, kit revisions, kits it is in, sellers, procedures
+    with django_assert_num_queries(10):
         manager.read("parts/A")
     for _ in range(3):
         stock(part, 4)
@@ -328,7 +375,7 @@ def test_a_part_costs_as_many_queries_whatever_is_known_of_it(manager, django_as
     manager.send("parts/K/kit-revisions", {"contents": [{"part": "A", "amount": 4}]})
     SupplierPart.objects.create(supplier=SupplierFactory(), part=part)
     # and the new parts of the replacements, and their companions
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(12):
         body = manager.read("parts/A").json()
     assert (len(body["stock"]), len(body["replacements"]), len(body["in_kits"]), len(body["sold_by"])) == (3, 1, 1, 1)
     assert (kit.number, other.number) == ("K", "B")
