@@ -46,6 +46,7 @@ STORES = [
     path("parts", parts.PartsView.as_view()),
     path("parts/<path:number>/replacements", parts.PartReplacementsView.as_view()),
     path("parts/<path:number>/joins", parts.PartJoinsView.as_view()),
+    path("parts/<path:number>/stock-withdrawals", parts.PartStockWithdrawalsView.as_view()),
     path("parts/<path:number>/kit-revisions", parts.PartKitRevisionsView.as_view()),
     path("safety-sheets", safety.SafetySheetsView.as_view()),
     path("safety-sheet-readings", safety.SafetySheetReadingsView.as_view()),

@@ -11,8 +11,10 @@ from inventory.domain.supersession import BothWays, add_link
 from inventory.models import Act, Part, PartJoin, Person, Replacement, ReplacementPart
 from inventory.queries.joins import shared_by, standing_joins
 from inventory.queries.replacements import links_of
+from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.withdrawing import end_holds_of, why_withdrawn
 
 
 def join_parts(*, actor: Person, stamp: Stamp, joined: str, kept: str, reason: str) -> Done:
@@ -22,7 +24,8 @@ def join_parts(*, actor: Person, stamp: Stamp, joined: str, kept: str, reason: s
     asks of one is served by the other too (a notice both ways); deliveries named by the joined one are booked under the kept one.
     It is taken back by withdrawing that notice: what was booked meanwhile stays where it was booked.
     Outcome: {"joined", "kept", "replacement": id of the notice, "reason", "same_lots": [{lot, joined_cure_code, kept_cure_code}],
-    "same_serials": […]}: lots that both records have are stopped together from now on.
+    "same_serials": […], "shorts": of jobs, where old stock of the kept one is withdrawn}: lots that both have are stopped together from
+    now on.
     Raises DomainError "not-found", "reason-missing", "records-differ", "joined-already", "replacement-loop".
     """
 
@@ -40,6 +43,8 @@ def join_parts(*, actor: Person, stamp: Stamp, joined: str, kept: str, reason: s
         ReplacementPart.objects.create(replacement=notice, part=other)
         PartJoin.objects.create(act=act, joined=one, kept=other, notice=notice)
         lots, serials = shared_by(other.pk, one.pk)
+        withdrawn = withdrawn_parts([other.pk]).get(other.pk)
+        shorts = end_holds_of(act, [one.pk], why_withdrawn(withdrawn)) if withdrawn else []
         return {
             "joined": joined,
             "kept": kept,
@@ -49,6 +54,7 @@ def join_parts(*, actor: Person, stamp: Stamp, joined: str, kept: str, reason: s
                 {"lot": code, "joined_cure_code": mine, "kept_cure_code": theirs} for code, mine, theirs in lots
             ],
             "same_serials": serials,
+            "shorts": lookup.said(shorts),
         }
 
     request = {"joined": joined, "kept": kept, "reason": reason}

@@ -38,9 +38,11 @@ from inventory.models import (
 from inventory.queries.catalogue import no_such_parts, no_such_supplier
 from inventory.queries.joins import kept_for
 from inventory.queries.shop import Shop, shop
+from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.withdrawing import why_withdrawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +123,7 @@ def receive(
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
+    What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given).
     A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
@@ -157,6 +160,7 @@ def receive(
             raise no_such_supplier(supplier)
         its = shop()
         read = _read(lines, _Day(act.occurred_at.date(), basis or its.basis, its), aside)
+        _set_withdrawn_aside(read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
@@ -185,6 +189,25 @@ def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[
     if errors:
         raise ManyErrors(tuple(errors))
     return read
+
+
+def _set_withdrawn_aside(read: Sequence[_Read], aside: Place | None) -> None:
+    """What comes of a number whose old stock is withdrawn goes to quarantine; ManyErrors where none is given."""
+    found = withdrawn_parts({one.part.pk for one in read})
+    if found and aside is None:
+        raise ManyErrors(tuple((at, _withdrawn(one.part)) for at, one in enumerate(read, 1) if one.part.pk in found))
+    for one in read:
+        if one.part.pk in found:
+            one.why_quarantine = one.why_quarantine or why_withdrawn(found[one.part.pk])
+
+
+def _withdrawn(part: Part) -> DomainError:
+    return DomainError(
+        "part-withdrawn",
+        f"{part.number}: old stock is withdrawn by its replacement notice.",
+        ways_out=("Receive it into quarantine.", "Send it back."),
+        part=part.number,
+    )
 
 
 def _parts(numbers: set[str]) -> dict[str, Part]:

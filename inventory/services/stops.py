@@ -8,11 +8,11 @@ from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Free, Hold, Lot, Person, Site, Stop
+from inventory.models import Act, Free, Lot, Person, Site, Stop
 from inventory.queries.joins import same_lots
 from inventory.queries.stopped import containing, places_of, where_lot
 from inventory.services import lookup
-from inventory.services.holding import make_impossible
+from inventory.services.holding import all_holds, make_impossible
 from inventory.services.run import Body, Done, Stamp, run
 
 
@@ -134,12 +134,7 @@ def _refuse_twice(of: Q, name: str) -> None:
 
 
 def _end_holds(act: Act, of: Q, why: str) -> list[Body]:
-    rows = (
-        Hold.objects.filter(of, end__isnull=True)
-        .select_related("item__part", "from_spot__place", "to_spot__place")
-        .order_by("-needed_on", "-pk")
-    )
-    return lookup.said(make_impossible(act, list(rows), why))
+    return lookup.said(make_impossible(act, all_holds(of), why))
 
 
 def _free(act: Act, of: Q, stop_id: int, reason: str, name: str) -> None:

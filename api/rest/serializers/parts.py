@@ -7,7 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
-from api.rest.serializers.common import StandingSerializer
+from api.rest.serializers.common import ShortSerializer, StandingSerializer
 from inventory.domain.items import Base, Tracked
 from inventory.domain.rubber import Lubricant
 
@@ -259,6 +259,7 @@ class JoinedSerializer(serializers.Serializer):
     reason = serializers.CharField()
     same_lots = SameLotSerializer(many=True, help_text="to be looked at: are they one lot?")
     same_serials = serializers.ListField(child=serializers.CharField())
+    shorts = ShortSerializer(many=True, help_text="jobs, where old stock of the kept record is withdrawn")
 
 
 class KitLineInSerializer(StrictSerializer):
@@ -303,6 +304,41 @@ class ReplacementAddedSerializer(serializers.Serializer):
     way = serializers.CharField()
     news = NewPartSerializer(many=True)
     fate = serializers.CharField()
+    shorts = ShortSerializer(many=True, help_text="jobs that were promised old stock which is withdrawn")
+
+
+class StockWithdrawInSerializer(ActSerializer):
+    """Everything of the withdrawn number that stands on the shelves goes to quarantine."""
+
+    place = TextField(
+        max_length=80, help_text="quarantine; where it belongs to a site, the shelves of that site are meant"
+    )
+    reason = TextField(required=False, allow_blank=True, max_length=2000, help_text="empty: the notice is the reason")
+
+
+class WithdrawnLineSerializer(serializers.Serializer):
+    """What went to quarantine, and where it stood."""
+
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    identity = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+
+
+class StockWithdrawnSerializer(serializers.Serializer):
+    """What went to quarantine, and what is still elsewhere, blocked."""
+
+    part = serializers.CharField()
+    place = serializers.CharField()
+    replacement = serializers.IntegerField(help_text="the notice that withdraws old stock")
+    moved = WithdrawnLineSerializer(many=True)
+    shorts = ShortSerializer(many=True)
+    elsewhere = serializers.DictField(
+        help_text="carts, benches, van, other sites, engines: counted, blocked, not moved"
+    )
 
 
 class ReplacementWithdrawnSerializer(serializers.Serializer):

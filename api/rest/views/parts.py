@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from api.rest import filters
 from api.rest.amounts import unit_asked
 from api.rest.etags import etag, version_of
-from api.rest.schema import UNIT, act, reading
+from api.rest.schema import MOVEMENTS, UNIT, act, reading
 from api.rest.serializers import parts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
@@ -24,6 +24,7 @@ from inventory.domain.places import PlaceKind
 from inventory.queries import catalogue as read
 from inventory.queries import joins as joins_read
 from inventory.services import catalogue, join_parts, replacements
+from inventory.services.withdraw_stock import withdraw_stock
 from kits.queries import catalogue as kits_read
 
 _COLUMNS = tuple(shapes.PartSerializer().fields)
@@ -285,6 +286,29 @@ class PartJoinsView(View):
             shapes.JoinInSerializer,
             lambda stamp, data: join_parts.join_parts(
                 actor=actor_of(request), stamp=stamp, joined=number, kept=data["kept"], reason=data["reason"]
+            ),
+        )
+
+
+class PartStockWithdrawalsView(View):
+    """`parts/{number}/stock-withdrawals`: the part is an old number that a notice withdraws."""
+
+    acts = {"POST": "transfer"}
+
+    @act(
+        "parts_stock_withdrawals_create",
+        "What stands on the shelves of a withdrawn number goes to quarantine, all at once",
+        shapes.StockWithdrawInSerializer,
+        shapes.StockWithdrawnSerializer,
+        refusals=("not-found", "wrong-place", "not-withdrawn", "nothing-there", *MOVEMENTS),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Withdraw."""
+        return self.do(
+            request,
+            shapes.StockWithdrawInSerializer,
+            lambda stamp, data: withdraw_stock(
+                actor=actor_of(request), stamp=stamp, part=number, place=data["place"], reason=data.get("reason", "")
             ),
         )
 

@@ -120,6 +120,14 @@ def _two_records(actor: Person) -> Good:
     return Good({"number": "P 1"}, body={"kept": "P-1", "reason": "typed twice"})
 
 
+def _old_stock(actor: Person) -> Good:
+    from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
+
+    line = ReplacementIn("P-1", [NewPart("P-2")], fate="withdrawn")
+    add_replacement(actor=actor, stamp=stamp(), line=line)
+    return Good({"number": "P-1"}, body={"place": "Q1"})
+
+
 def _replaced(actor: Person) -> Good:
     from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 
@@ -218,6 +226,7 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),
         "parts_change": lambda actor: Good({"number": "P-1"}, body={"pack": 5}, headers={"If-Match": '"1"'}),
         "parts_joins_create": _two_records,
+        "parts_stock_withdrawals_create": _old_stock,
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),

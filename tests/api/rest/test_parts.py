@@ -5,7 +5,7 @@ import uuid
 import pytest
 
 from inventory.models import Act, Part, Replacement, SupplierPart
-from tests.factories.stores import PartFactory, SupplierFactory, shelf, stock
+from tests.factories.stores import PartFactory, SupplierFactory, quarantine, shelf, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -262,6 +262,28 @@ def test_a_replacement_is_entered_shown_on_both_sides_and_withdrawn(manager):
     assert manager.read("parts/NEW").json()["replacements"][0]["withdrawn"] is True
     again = manager.send(path, {"reason": "twice"})
     assert (again.status_code, again.json()["code"]) == (422, "nothing-changed")
+
+
+def test_old_stock_that_is_withdrawn_goes_to_quarantine(manager):
+    shelf("R1"), quarantine("Q1")
+    stock(PartFactory(number="OLD"), 4, lot="L-1")
+    PartFactory(number="NEW")
+    early = manager.send("parts/OLD/stock-withdrawals", {"place": "Q1"})
+    assert (early.status_code, early.json()["code"]) == (422, "not-withdrawn")
+    line = manager.send("parts/OLD/replacements", {"news": [{"part": "NEW"}], "fate": "withdrawn"}).json()
+    assert line["shorts"] == []
+    assert [row["stopped"] for row in manager.read("parts/OLD").json()["stock"]] == [True]
+    moved = manager.send("parts/OLD/stock-withdrawals", {"place": "Q1"})
+    assert moved.status_code == 201
+    assert [(row["place"], row["amount"]) for row in moved.json()["moved"]] == [("R1", 4)]
+    assert [row["place"] for row in manager.read("parts/OLD").json()["stock"]] == ["Q1"]
+    delivery = {"supplier": "maker", "place": "R1", "lines": [{"part": "OLD", "amount": "2 EA", "lot": "L-2"}]}
+    refused = manager.send("receipts", delivery).json()
+    assert (refused["code"], refused["lines"][0]["ways_out"]) == (
+        "part-withdrawn",
+        ["Receive it into quarantine.", "Send it back."],
+    )
+    assert manager.send("receipts", {**delivery, "quarantine": "Q1"}).json()["lines"][0]["place"] == "Q1"
 
 
 def test_a_circle_of_replacements_is_refused_and_printed(manager):
