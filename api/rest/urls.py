@@ -23,6 +23,7 @@ from api.rest.views import (
     suppliers,
     tokens,
     trace,
+    write_offs,
 )
 
 
@@ -72,6 +73,7 @@ STORES = [
     path("lots/<number:number>/frees", lots.LotFreesView.as_view()),
     path("lots/<number:number>/extensions", lots.LotExtensionsView.as_view()),
     path("lots/<number:number>/whereabouts", trace.LotWhereaboutsView.as_view()),
+    path("write-offs", write_offs.WriteOffsView.as_view()),
     path("matched-sets", items.SetsView.as_view()),
     path("matched-sets/<path:serial>/breaks", items.SetBreaksView.as_view()),
     path("matched-sets/<path:serial>/history", trace.SetHistoryView.as_view()),
