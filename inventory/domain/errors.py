@@ -238,6 +238,7 @@ CODES: Mapping[str, Code] = {
     "site-exists": Code(409, "The site is on record already."),
     "size-goes-back": Code(422, "Less is off than is on record, and the piece is not said to be new."),
     "size-over-limit": Code(422, "More would be off than the limit lets; how much is left is named."),
+    "size-unreadable": Code(422, "The text is neither the size of a ring nor a thickness."),
     "size-unusable": Code(422, "The entry of a size cannot be used; the value is named."),
     "stack-refused": Code(422, "That is not set under a liner here."),
     "stack-unreadable": Code(422, "A contributor of a stack of tolerances makes no sense; it is named."),

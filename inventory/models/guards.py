@@ -31,6 +31,7 @@ APPEND_ONLY = (
     "inventory_lifeextension",
     "inventory_scrap",
     "inventory_partjoin",
+    "inventory_partphoto",
 )
 
 FUNCTION = "refuse_change"

@@ -130,6 +130,21 @@ class SafetySheetReading(models.Model):
         constraints = [models.UniqueConstraint(fields=["sheet", "person"], name="safety_sheet_read_once")]
 
 
+class PartPhoto(models.Model):
+    """Where a photo of a part is kept, by revision: the newest counts, for a person to compare with what is in the hand."""
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="photos", db_index=False)
+    revision = models.PositiveIntegerField()
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    link = models.CharField(max_length=500, help_text="an address, or where it hangs")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "revision"], name="photo_revision_once"),
+            models.CheckConstraint(name="photo_is_somewhere", condition=~Q(link="")),
+        ]
+
+
 class PartAtSite(models.Model):
     """One row for each part at each site: what is locked when stock there gets scarcer."""
 

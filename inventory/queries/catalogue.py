@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import (
+    Case,
+    CharField,
+    Exists,
+    F,
+    IntegerField,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
@@ -21,6 +34,7 @@ from inventory.models import (
     MatchedSet,
     Movement,
     Part,
+    PartPhoto,
     Place,
     Refusal,
     Replacement,
@@ -56,8 +70,9 @@ def newest_contents() -> dict[str, dict[str, int]]:
 
 
 def parts() -> QuerySet[Part]:
-    """All parts, each with the record that is kept for its number (`joined_to`)."""
-    return with_kept(Part.objects.all())
+    """All parts, each with the record that is kept for its number (`joined_to`) and where its newest photo is (`photo`)."""
+    newest = PartPhoto.objects.filter(part=OuterRef("pk")).order_by("-revision").values("link")[:1]
+    return with_kept(Part.objects.annotate(photo=Subquery(newest)))
 
 
 def near_numbers(text: str, known: Iterable[str]) -> list[str]:
@@ -135,6 +150,16 @@ def search_parts(text: str) -> QuerySet[Part]:
         | Q(name__icontains=text)
         | Q(shop_number__iexact=text)
         | Q(Exists(crossed))
+    )
+
+
+def ranked(rows: QuerySet[Part], found: Sequence[tuple[str, str]]) -> QuerySet[Part]:
+    """Of these parts those that were found, as (number, how far off), each with its `rank` from 0 and its `size_off`."""
+    ranks = [When(number=number, then=Value(at)) for at, (number, _) in enumerate(found)]
+    offs = [When(number=number, then=Value(off)) for number, off in found]
+    return rows.filter(number__in=[number for number, _ in found]).annotate(
+        rank=Case(*ranks, default=Value(len(found)), output_field=IntegerField()),
+        size_off=Case(*offs, default=Value(""), output_field=CharField()),
     )
 
 

@@ -15,6 +15,7 @@ from inventory.services.extend_life import extend_life
 from inventory.services.join_parts import join_parts
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
+from inventory.services.photos import enter_photo
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.replacements import (
     NewPart,
@@ -231,6 +232,11 @@ def two_records_of_one_number() -> dict[str, Any]:
     joined = PartFactory(number=kept.replace("-", " "))
     stock(joined, 3, lot="A", place=shelf("R1"))
     return {"joined": joined.number, "kept": kept, "reason": "typed twice"}
+
+
+@scene(enter_photo)
+def a_photo_of_a_part() -> dict[str, Any]:
+    return {"part": PartFactory(number=fresh("FN-")).number, "link": "counter, green folder"}
 
 
 @scene(withdraw_stock)

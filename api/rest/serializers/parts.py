@@ -99,6 +99,10 @@ class PartSerializer(serializers.Serializer):
     empty_mg = serializers.IntegerField(allow_null=True)
     hazard_note = serializers.CharField(allow_blank=True)
     storage_note = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True, help_text="where the newest photo of it is kept, to compare")
+    size_off = serializers.CharField(
+        required=False, allow_blank=True, help_text="where a size was asked for: how far off it is; empty: the same"
+    )
     joined_to = serializers.CharField(
         allow_blank=True, help_text="the record that is kept for its number; empty: this one"
     )
@@ -235,33 +239,6 @@ class ReplacementInSerializer(ActSerializer):
     companions = CompanionInSerializer(many=True, required=False, max_length=20)
 
 
-class JoinInSerializer(ActSerializer):
-    """The record in the address is joined to another, which is kept."""
-
-    kept = TextField(max_length=60, help_text="number of the record that counts from now on")
-    reason = TextField(max_length=2000)
-
-
-class SameLotSerializer(serializers.Serializer):
-    """A lot that both records have."""
-
-    lot = serializers.CharField()
-    joined_cure_code = serializers.CharField(allow_blank=True)
-    kept_cure_code = serializers.CharField(allow_blank=True)
-
-
-class JoinedSerializer(serializers.Serializer):
-    """The records are joined."""
-
-    joined = serializers.CharField()
-    kept = serializers.CharField()
-    replacement = serializers.IntegerField(help_text="the notice both ways; withdrawing it takes the join back")
-    reason = serializers.CharField()
-    same_lots = SameLotSerializer(many=True, help_text="to be looked at: are they one lot?")
-    same_serials = serializers.ListField(child=serializers.CharField())
-    shorts = ShortSerializer(many=True, help_text="jobs, where old stock of the kept record is withdrawn")
-
-
 class KitLineInSerializer(StrictSerializer):
     """One content of a kit."""
 
@@ -305,40 +282,6 @@ class ReplacementAddedSerializer(serializers.Serializer):
     news = NewPartSerializer(many=True)
     fate = serializers.CharField()
     shorts = ShortSerializer(many=True, help_text="jobs that were promised old stock which is withdrawn")
-
-
-class StockWithdrawInSerializer(ActSerializer):
-    """Everything of the withdrawn number that stands on the shelves goes to quarantine."""
-
-    place = TextField(
-        max_length=80, help_text="quarantine; where it belongs to a site, the shelves of that site are meant"
-    )
-    reason = TextField(required=False, allow_blank=True, max_length=2000, help_text="empty: the notice is the reason")
-
-
-class WithdrawnLineSerializer(serializers.Serializer):
-    """What went to quarantine, and where it stood."""
-
-    item = serializers.IntegerField()
-    part = serializers.CharField()
-    identity = serializers.CharField()
-    amount = serializers.IntegerField()
-    base = serializers.CharField()
-    place = serializers.CharField()
-    spot = serializers.CharField()
-
-
-class StockWithdrawnSerializer(serializers.Serializer):
-    """What went to quarantine, and what is still elsewhere, blocked."""
-
-    part = serializers.CharField()
-    place = serializers.CharField()
-    replacement = serializers.IntegerField(help_text="the notice that withdraws old stock")
-    moved = WithdrawnLineSerializer(many=True)
-    shorts = ShortSerializer(many=True)
-    elsewhere = serializers.DictField(
-        help_text="carts, benches, van, other sites, engines: counted, blocked, not moved"
-    )
 
 
 class ReplacementWithdrawnSerializer(serializers.Serializer):

@@ -227,6 +227,7 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),
         "parts_change": lambda actor: Good({"number": "P-1"}, body={"pack": 5}, headers={"If-Match": '"1"'}),
         "parts_joins_create": _two_records,
+        "parts_photos_create": lambda actor: Good({"number": "P-1"}, body={"link": "counter, green folder, page 4"}),
         "parts_stock_withdrawals_create": _old_stock,
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}

@@ -5,7 +5,7 @@ import uuid
 import pytest
 
 from inventory.models import Act, Part, Replacement, SupplierPart
-from tests.factories.stores import PartFactory, SupplierFactory, quarantine, shelf, stock
+from tests.factories.stores import PartFactory, SupplierFactory, shelf, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -72,53 +72,6 @@ def test_the_same_key_is_refused_until_a_person_says_it_is_another_part(manager)
     again = manager.send("parts", new(another_part=True))
     assert (again.status_code, again.json()["code"]) == (409, "number-known")
     assert Part.objects.count() == 2
-
-
-def test_two_records_of_one_number_are_shown_together_joined_and_taken_apart(manager):
-    for number, more in (
-        ("A-201", {}),
-        ("A 201", {"another_part": True}),
-        ("A.201", {"another_part": True, "unit": "SET"}),
-    ):
-        assert manager.send("parts", new(number=number, **more)).status_code == 201
-    shelf("R1")
-    stock(Part.objects.get(number="A-201"), 4, lot="L-1")
-    stock(Part.objects.get(number="A 201"), 3, lot="L-2")
-    assert manager.read("parts/A-201").json()["same_key"] == ["A 201", "A.201"]
-    wrong = manager.send("parts/A.201/joins", {"kept": "A-201", "reason": "typed twice"}).json()
-    assert (wrong["code"], wrong["values"]["fields"]) == ("records-differ", ["unit"])
-    assert wrong["ways_out"]
-    unnamed = manager.send("parts/A 201/joins", {"kept": "A-201"})
-    assert (unnamed.status_code, unnamed.json()["code"]) == (400, "fields-wrong")
-    joined = manager.send("parts/A 201/joins", {"kept": "A-201", "reason": "typed twice"})
-    assert (joined.status_code, joined.json()["same_lots"]) == (201, [])
-    kept, other = manager.read("parts/A-201").json(), manager.read("parts/A 201").json()
-    assert [(row["part"], row["lot"], row["amount"]["amount"]) for row in kept["stock"]] == [
-        ("A-201", "L-1", 4),
-        ("A 201", "L-2", 3),
-    ]
-    assert [row["lot"] for row in other["stock"]] == ["L-2"]
-    assert kept["joins"] == other["joins"]
-    told = {name: kept["joins"][0][name] for name in ("joined", "kept", "reason", "by", "stands")}
-    assert told == {
-        "joined": "A 201",
-        "kept": "A-201",
-        "reason": "typed twice",
-        "by": manager.person.username,
-        "stands": True,
-    }
-    # The joined number, however it is written, leads to the kept one.
-    assert {row["number"]: row["joined_to"] for row in manager.rows("parts", search="a201")} == {
-        "A-201": "",
-        "A 201": "A-201",
-        "A.201": "",
-    }
-    again = manager.send("parts/A 201/joins", {"kept": "A-201", "reason": "twice"})
-    assert (again.status_code, again.json()["code"]) == (409, "joined-already")
-    back = f"replacements/{joined.json()['replacement']}/withdrawals"
-    assert manager.send(back, {"reason": "two makers"}).status_code == 201
-    assert manager.read("parts/A 201").json()["joined_to"] == ""
-    assert [row["stands"] for row in manager.read("parts/A-201").json()["joins"]] == [False]
 
 
 @pytest.mark.parametrize(
@@ -262,28 +215,6 @@ def test_a_replacement_is_entered_shown_on_both_sides_and_withdrawn(manager):
     assert manager.read("parts/NEW").json()["replacements"][0]["withdrawn"] is True
     again = manager.send(path, {"reason": "twice"})
     assert (again.status_code, again.json()["code"]) == (422, "nothing-changed")
-
-
-def test_old_stock_that_is_withdrawn_goes_to_quarantine(manager):
-    shelf("R1"), quarantine("Q1")
-    stock(PartFactory(number="OLD"), 4, lot="L-1")
-    PartFactory(number="NEW")
-    early = manager.send("parts/OLD/stock-withdrawals", {"place": "Q1"})
-    assert (early.status_code, early.json()["code"]) == (422, "not-withdrawn")
-    line = manager.send("parts/OLD/replacements", {"news": [{"part": "NEW"}], "fate": "withdrawn"}).json()
-    assert line["shorts"] == []
-    assert [row["stopped"] for row in manager.read("parts/OLD").json()["stock"]] == [True]
-    moved = manager.send("parts/OLD/stock-withdrawals", {"place": "Q1"})
-    assert moved.status_code == 201
-    assert [(row["place"], row["amount"]) for row in moved.json()["moved"]] == [("R1", 4)]
-    assert [row["place"] for row in manager.read("parts/OLD").json()["stock"]] == ["Q1"]
-    delivery = {"supplier": "maker", "place": "R1", "lines": [{"part": "OLD", "amount": "2 EA", "lot": "L-2"}]}
-    refused = manager.send("receipts", delivery).json()
-    assert (refused["code"], refused["lines"][0]["ways_out"]) == (
-        "part-withdrawn",
-        ["Receive it into quarantine.", "Send it back."],
-    )
-    assert manager.send("receipts", {**delivery, "quarantine": "Q1"}).json()["lines"][0]["place"] == "Q1"
 
 
 def test_a_circle_of_replacements_is_refused_and_printed(manager):
