@@ -33,7 +33,7 @@ class CursorPages(BasePagination):
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
         """The rows of the page; DomainError "parameter-wrong"."""
         size = page_size(request)
-        order = order_of(request, view.orderings)
+        order = order_of(request, view.orders(request))
         name = f"{type(view).__name__}:{','.join(order)}"
         cursor = request.query_params.get("cursor")
         if cursor is not None:
@@ -90,7 +90,7 @@ class PlainPages(CursorPages):
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
         """The rows of the page; DomainError "parameter-wrong"."""
         size = page_size(request)
-        order = order_of(request, view.orderings)[0]
+        order = order_of(request, view.orders(request))[0]
         name = f"{type(view).__name__}:{order}"
         cursor = request.query_params.get("cursor")
         begin = _read(cursor, name, 1)[0] if cursor is not None else 0

@@ -41,6 +41,15 @@ AMOUNTS = (
     "quantity-unreadable",
     "quantity-wrong-dimension",
 )
+#: A length that is typed is read by these.
+SIZES = (
+    "quantity-not-whole",
+    "quantity-too-large",
+    "quantity-unit-unknown",
+    "quantity-unreadable",
+    "quantity-wrong-dimension",
+    "ring-size-unreadable",
+)
 #: What a movement may be refused for.
 MOVEMENTS = ("backdated-below-zero", "not-there", "serial-elsewhere")
 

@@ -8,6 +8,7 @@ from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 from api.rest.urls_jobs import job_urls
 from api.rest.views import (
     acts,
+    catalogue,
     docs,
     engines,
     gauges,
@@ -24,6 +25,7 @@ from api.rest.views import (
     suppliers,
     tokens,
     trace,
+    write_offs,
 )
 
 
@@ -46,6 +48,9 @@ register_converter(NumberConverter, "number")
 STORES = [
     path("parts", parts.PartsView.as_view()),
     path("parts/<path:number>/replacements", parts.PartReplacementsView.as_view()),
+    path("parts/<path:number>/joins", catalogue.PartJoinsView.as_view()),
+    path("parts/<path:number>/photos", catalogue.PartPhotosView.as_view()),
+    path("parts/<path:number>/stock-withdrawals", catalogue.PartStockWithdrawalsView.as_view()),
     path("parts/<path:number>/kit-revisions", parts.PartKitRevisionsView.as_view()),
     path("safety-sheets", safety.SafetySheetsView.as_view()),
     path("safety-sheet-readings", safety.SafetySheetReadingsView.as_view()),
@@ -72,6 +77,7 @@ STORES = [
     path("lots/<number:number>/frees", lots.LotFreesView.as_view()),
     path("lots/<number:number>/extensions", lots.LotExtensionsView.as_view()),
     path("lots/<number:number>/whereabouts", trace.LotWhereaboutsView.as_view()),
+    path("write-offs", write_offs.WriteOffsView.as_view()),
     path("matched-sets", items.SetsView.as_view()),
     path("matched-sets/<path:serial>/breaks", items.SetBreaksView.as_view()),
     path("matched-sets/<path:serial>/history", trace.SetHistoryView.as_view()),

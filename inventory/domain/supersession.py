@@ -72,12 +72,16 @@ class OneToSeveral:
 
 @dataclass(frozen=True, slots=True)
 class BothWays:
-    """Either number may be used for the other, one for one. `no_mix_on` and `condition` as in `OneWay`."""
+    """Either number may be used for the other, one for one. `no_mix_on` and `condition` as in `OneWay`.
+
+    one_number   they are two records of one number
+    """
 
     a: str
     b: str
     no_mix_on: str = ""
     condition: str = ""
+    one_number: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,8 @@ APPEND_ONLY = (
     "inventory_safetysheetreading",
     "inventory_lifeextension",
     "inventory_scrap",
+    "inventory_partjoin",
+    "inventory_partphoto",
 )
 
 FUNCTION = "refuse_change"

@@ -131,6 +131,21 @@ class SafetySheetReading(models.Model):
         constraints = [models.UniqueConstraint(fields=["sheet", "person"], name="safety_sheet_read_once")]
 
 
+class PartPhoto(models.Model):
+    """Where a photo of a part is kept, by revision: the newest counts, for a person to compare with what is in the hand."""
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="photos", db_index=False)
+    revision = models.PositiveIntegerField()
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    link = models.CharField(max_length=500, help_text="an address, or where it hangs")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "revision"], name="photo_revision_once"),
+            models.CheckConstraint(name="photo_is_somewhere", condition=~Q(link="")),
+        ]
+
+
 class PartAtSite(models.Model):
     """One row for each part at each site: what is locked when stock there gets scarcer."""
 
@@ -237,3 +252,18 @@ class KitContent(models.Model):
             models.UniqueConstraint(fields=["revision", "part"], name="kit_content_once"),
             models.CheckConstraint(name="kit_content_positive", condition=Q(amount__gte=1)),
         ]
+
+
+class PartJoin(models.Model):
+    """Two records of one number: which of them is kept. Nothing is moved and no row of either is changed.
+
+    The two serve for each other by `notice`, a line that says so both ways; the join stands as long as that line counts.
+    """
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
+    joined = models.ForeignKey(Part, models.PROTECT, related_name="joins")
+    kept = models.ForeignKey(Part, models.PROTECT, related_name="joined_here")
+    notice = models.OneToOneField(Replacement, models.PROTECT, related_name="join")
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="join_of_two_records", condition=~Q(joined=models.F("kept")))]

@@ -9,14 +9,16 @@ from typing import Any, TypeVar
 from django.db import connection
 from django.db.models import Model
 
+from inventory.queries.withdrawn import WITHDRAWN
+
 _Row = TypeVar("_Row", bound=Model)
 
 #: Open stops of lots.
 _STOPPED_LOTS = """SELECT t.lot_id FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
     WHERE t.lot_id IS NOT NULL AND f.stop_id IS NULL"""
-#: A condition over the item `i`: it, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped. The same
-#: as `inventory.queries.stock.stopped`.
-STOPPED = f"""(i.lot_id IN ({_STOPPED_LOTS})
+#: A condition over the item `i`: it, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped, or old stock
+#: of its number is withdrawn. The same as `inventory.queries.stock.stopped`.
+STOPPED = f"""(i.part_id IN ({WITHDRAWN}) OR i.lot_id IN ({_STOPPED_LOTS})
     OR EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
                WHERE t.item_id = i.id AND f.stop_id IS NULL)
     OR EXISTS (SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = i.lot_id AND (n.lot_id IN ({_STOPPED_LOTS})

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import (
+    Case,
+    CharField,
+    Exists,
+    F,
+    IntegerField,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
@@ -21,6 +34,7 @@ from inventory.models import (
     MatchedSet,
     Movement,
     Part,
+    PartPhoto,
     Place,
     Refusal,
     Replacement,
@@ -32,6 +46,7 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
+from inventory.queries.joins import with_kept
 from inventory.queries.stock import open_stops, stopped
 
 _BOOKS_ONLY = [kind.value for kind in BOOKS_ONLY]
@@ -55,8 +70,9 @@ def newest_contents() -> dict[str, dict[str, int]]:
 
 
 def parts() -> QuerySet[Part]:
-    """All parts."""
-    return Part.objects.all()
+    """All parts, each with the record that is kept for its number (`joined_to`) and where its newest photo is (`photo`)."""
+    newest = PartPhoto.objects.filter(part=OuterRef("pk")).order_by("-revision").values("link")[:1]
+    return with_kept(Part.objects.annotate(photo=Subquery(newest)))
 
 
 def near_numbers(text: str, known: Iterable[str]) -> list[str]:
@@ -128,7 +144,7 @@ def search_parts(text: str) -> QuerySet[Part]:
     near = near_numbers(text, Part.objects.values_list("number", flat=True))
     key = compare_key(text)
     crossed = SupplierPart.objects.filter(part=OuterRef("pk"), number__iexact=text)
-    return Part.objects.filter(
+    return parts().filter(
         Q(number__in=near)
         | Q(compare_key__contains=key)
         | Q(name__icontains=text)
@@ -137,12 +153,28 @@ def search_parts(text: str) -> QuerySet[Part]:
     )
 
 
+def ranked(rows: QuerySet[Part], found: Sequence[tuple[str, str]]) -> QuerySet[Part]:
+    """Of these parts those that were found, as (number, how far off), each with its `rank` from 0 and its `size_off`."""
+    ranks = [When(number=number, then=Value(at)) for at, (number, _) in enumerate(found)]
+    offs = [When(number=number, then=Value(off)) for number, off in found]
+    return rows.filter(number__in=[number for number, _ in found]).annotate(
+        rank=Case(*ranks, default=Value(len(found)), output_field=IntegerField()),
+        size_off=Case(*offs, default=Value(""), output_field=CharField()),
+    )
+
+
 def part(number: str) -> Part:
     """One part by its printed number; DomainError "not-found" with near misses."""
-    found = Part.objects.filter(number=number).first()
+    found = parts().filter(number=number).first()
     if found is None:
         raise no_such_part(number)
     return found
+
+
+def same_key(part: Part) -> list[str]:
+    """Other records whose numbers differ from the part's in spaces, dashes, dots or case alone. One query."""
+    rows = Part.objects.filter(compare_key=part.compare_key).exclude(pk=part.pk)
+    return list(rows.order_by("number").values_list("number", flat=True))
 
 
 def replacement_lines(part_id: int) -> list[Replacement]:

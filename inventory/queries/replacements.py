@@ -26,7 +26,7 @@ def links_of(part_ids: Iterable[int]) -> list[Link]:
             break
         rows = (
             Replacement.objects.filter(Q(old__in=front) | Q(news__part__in=front), withdrawn=False)
-            .select_related("old")
+            .select_related("old", "join")
             .prefetch_related("news__part")
             .distinct()
         )
@@ -65,10 +65,11 @@ def companions_of(part_ids: Iterable[int]) -> list[Companion]:
 
 
 def link_of(row: Replacement) -> Link:
-    """One replacement row as a link of the rules; needs `old` and `news__part`."""
+    """One replacement row as a link of the rules; needs `old`, `join` and `news__part`."""
     news = sorted(row.news.all(), key=lambda new: new.pk)
     if row.way == Replacement.Way.BOTH_WAYS:
-        return BothWays(row.old.number, news[0].part.number, no_mix_on=row.no_mix_on, condition=row.condition)
+        alike = hasattr(row, "join")
+        return BothWays(row.old.number, news[0].part.number, row.no_mix_on, row.condition, one_number=alike)
     fate = {
         Replacement.Fate.USE_UP: Fate.USE_UP,
         Replacement.Fate.USE_BELOW: Fate.USE_BELOW,

@@ -14,6 +14,7 @@ from inventory.domain.shelf_life import usable_on
 from inventory.models import InnerLot, Stop
 from inventory.queries.by_hand import STOPPED, marks, rows
 from inventory.queries.held import Thing
+from inventory.queries.withdrawn import withdrawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,8 @@ def open_stops() -> QuerySet[Stop]:
 
 
 def stopped(item: str = "item") -> Q:
-    """A condition: the item, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped.
+    """A condition: the item, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped, or old stock of its
+    number is withdrawn.
 
     `item` is the path to the item.
     """
@@ -78,6 +80,7 @@ def stopped(item: str = "item") -> Q:
         Q(Exists(open_stops().filter(lot=OuterRef(f"{prefix}lot"))))
         | Q(Exists(open_stops().filter(item=OuterRef(f"{prefix}pk"))))
         | Q(Exists(inner))
+        | withdrawn(f"{prefix}part")
     )
 
 

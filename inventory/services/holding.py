@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Q
+
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Balance, Hold, HoldEnd, Item, Short, Spot
 from inventory.queries.held import Pending, pending
@@ -163,11 +165,12 @@ def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list
     return make_impossible(act, broken, why) if broken else []
 
 
+def all_holds(of: Q) -> list[Hold]:
+    """Open holds by a condition, latest fit date first."""
+    rows = Hold.objects.filter(of, end__isnull=True).select_related("item__part", "from_spot__place", "to_spot__place")
+    return list(rows.order_by("-needed_on", "-pk"))
+
+
 def holds_on(item_id: int, spot_id: int | None = None) -> list[Hold]:
     """Open holds on an item (at one spot), latest fit date first."""
-    rows = Hold.objects.filter(item_id=item_id, end__isnull=True).select_related(
-        "item__part", "from_spot__place", "to_spot__place"
-    )
-    if spot_id is not None:
-        rows = rows.filter(from_spot_id=spot_id)
-    return list(rows.order_by("-needed_on", "-pk"))
+    return all_holds(Q(item_id=item_id) if spot_id is None else Q(item_id=item_id, from_spot_id=spot_id))

@@ -36,10 +36,13 @@ from inventory.models import (
     Supplier,
 )
 from inventory.queries.catalogue import no_such_parts, no_such_supplier
+from inventory.queries.joins import kept_for
 from inventory.queries.shop import Shop, shop
+from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.withdrawing import why_withdrawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +123,8 @@ def receive(
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
+    What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given).
+    A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
     if not lines:
@@ -155,6 +160,7 @@ def receive(
             raise no_such_supplier(supplier)
         its = shop()
         read = _read(lines, _Day(act.occurred_at.date(), basis or its.basis, its), aside)
+        _set_withdrawn_aside(read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
@@ -163,7 +169,7 @@ def receive(
 
 
 def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[_Read]:
-    parts = {part.number: part for part in Part.objects.filter(number__in={line.part for line in lines})}
+    parts = _parts({line.part for line in lines})
     missing = dict.fromkeys(line.part for line in lines if line.part not in parts)
     unknown = no_such_parts(list(missing)) if missing else {}
     read: list[_Read] = []
@@ -183,6 +189,33 @@ def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[
     if errors:
         raise ManyErrors(tuple(errors))
     return read
+
+
+def _set_withdrawn_aside(read: Sequence[_Read], aside: Place | None) -> None:
+    """What comes of a number whose old stock is withdrawn goes to quarantine; ManyErrors where none is given."""
+    found = withdrawn_parts({one.part.pk for one in read})
+    if found and aside is None:
+        raise ManyErrors(tuple((at, _withdrawn(one.part)) for at, one in enumerate(read, 1) if one.part.pk in found))
+    for one in read:
+        if one.part.pk in found:
+            one.why_quarantine = one.why_quarantine or why_withdrawn(found[one.part.pk])
+
+
+def _withdrawn(part: Part) -> DomainError:
+    return DomainError(
+        "part-withdrawn",
+        f"{part.number}: old stock is withdrawn by its replacement notice.",
+        ways_out=("Receive it into quarantine.", "Send it back."),
+        part=part.number,
+    )
+
+
+def _parts(numbers: set[str]) -> dict[str, Part]:
+    """The parts by the numbers that the lines name: of two records that were joined, the one that is kept."""
+    found = {part.number: part for part in Part.objects.filter(number__in=numbers)}
+    moved = kept_for(found)
+    kept = {part.number: part for part in Part.objects.filter(number__in=moved.values())} if moved else {}
+    return found | {number: kept[other] for number, other in moved.items()}
 
 
 def _read_line(

@@ -23,9 +23,11 @@ from inventory.models import (
     ReplacementPart,
 )
 from inventory.queries.catalogue import newest_contents
+from inventory.queries.joins import records_of
 from inventory.queries.replacements import links_of
-from inventory.services import things
+from inventory.services import lookup, things
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.withdrawing import end_holds_of, why_withdrawn
 
 _MOST_RATIO = 1_000_000
 
@@ -65,7 +67,9 @@ class ReplacementIn:
 def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done:
     """Enter a replacement; the whole web of links it joins is checked under one lock.
 
-    Outcome: {"replacement": id, "old", "way", "news", "fate"}.
+    Where old stock is withdrawn, nothing of it is used from now on, wherever it lies: open holds on it end "made impossible", each with
+    a named short; what is on the shelves goes to quarantine by an act of its own (`withdraw_stock`).
+    Outcome: {"replacement": id, "old", "way", "news", "fate", "shorts"}.
     Raises DomainError "not-found", "replacement-self", "replacement-loop" (the circle is printed), "replacement-ratio",
     "replacement-unusable".
     """
@@ -107,11 +111,18 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
             "way": line.way,
             "news": [asdict(new) for new in line.news],
             "fate": line.fate,
+            "shorts": _shorts(act, row),
         }
 
     return run(
         "enter replacement", work, actor=actor, stamp=stamp, request={"line": asdict(line)}, subject=line.old[:80]
     )
+
+
+def _shorts(act: Act, row: Replacement) -> list[Body]:
+    if row.fate != Replacement.Fate.WITHDRAWN:
+        return []
+    return lookup.said(end_holds_of(act, records_of([row.old_id]), why_withdrawn(row.pk, row.condition)))
 
 
 def _link(line: ReplacementIn) -> Link:

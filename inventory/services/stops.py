@@ -8,30 +8,34 @@ from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Free, Hold, Lot, Person, Site, Stop
+from inventory.models import Act, Free, Lot, Person, Site, Stop
+from inventory.queries.joins import same_lots
 from inventory.queries.stopped import containing, places_of, where_lot
 from inventory.services import lookup
-from inventory.services.holding import make_impossible
+from inventory.services.holding import all_holds, make_impossible
 from inventory.services.run import Body, Done, Stamp, run
 
 
 def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
     """From here on nothing of the lot may be used, wherever it is, closed kits that contain it included.
 
-    Every open hold on it ends "made impossible", latest fit date first, with a named short. Outcome: {"stop": id, "part", "lot",
-    "reason", "shorts", "where": see `where_lot`}. Raises DomainError "not-found", "reason-missing", "stopped-already".
+    Every open hold on it ends "made impossible", latest fit date first, with a named short. What stands under another record of the
+    same number with that lot code is stopped with it. Outcome: {"stop": id, "part", "lot", "reason", "shorts", "where": see
+    `where_lot`, "also": [{stop, part, lot_id, where}]}. Raises DomainError "not-found", "reason-missing", "stopped-already".
     """
 
     def work(act: Act) -> Body:
         lot = _lot(lot_id)
         lookup.need_reason(reason, f"Why is lot {lot.code} of {lot.part.number} stopped?")
         locks.name("stop lot", str(lot_id))
-        boxes = containing(lot_id)
         _refuse_twice(Q(lot=lot), f"Lot {lot.code} of {lot.part.number}")
-        kit_parts = Lot.objects.filter(pk__in=boxes).values_list("part_id", flat=True)
-        _lock({lot.part_id, *kit_parts})
-        stop = Stop.objects.create(act=act, lot=lot, reason=reason)
-        held = Q(item__lot_id__in=[lot_id, *boxes])
+        also = [one for one in same_lots(lot) if not Stop.objects.filter(lot=one, freed__isnull=True).exists()]
+        boxes = {one.pk: containing(one.pk) for one in (lot, *also)}
+        inside = {box for its in boxes.values() for box in its}
+        kit_parts = Lot.objects.filter(pk__in=inside).values_list("part_id", flat=True)
+        _lock({lot.part_id, *(one.part_id for one in also), *kit_parts})
+        stop, *others = (Stop.objects.create(act=act, lot=one, reason=reason) for one in (lot, *also))
+        held = Q(item__lot_id__in=[*boxes, *inside])
         shorts = _end_holds(act, held, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
         return {
             "stop": stop.pk,
@@ -39,7 +43,11 @@ def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
             "lot": lot.code,
             "reason": reason,
             "shorts": shorts,
-            "where": where_lot(lot_id, boxes),
+            "where": where_lot(lot_id, boxes[lot_id]),
+            "also": [
+                {"stop": row.pk, "part": one.part.number, "lot_id": one.pk, "where": where_lot(one.pk, boxes[one.pk])}
+                for row, one in zip(others, also, strict=True)
+            ],
         }
 
     return run("stop lot", work, actor=actor, stamp=stamp, request={"lot": lot_id, "reason": reason}, reason=reason)
@@ -126,12 +134,7 @@ def _refuse_twice(of: Q, name: str) -> None:
 
 
 def _end_holds(act: Act, of: Q, why: str) -> list[Body]:
-    rows = (
-        Hold.objects.filter(of, end__isnull=True)
-        .select_related("item__part", "from_spot__place", "to_spot__place")
-        .order_by("-needed_on", "-pk")
-    )
-    return lookup.said(make_impossible(act, list(rows), why))
+    return lookup.said(make_impossible(act, all_holds(of), why))
 
 
 def _free(act: Act, of: Q, stop_id: int, reason: str, name: str) -> None:

@@ -24,6 +24,7 @@ from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.withdrawing import refuse_withdrawn
 
 MOST_LINES = 2000
 
@@ -69,13 +70,17 @@ def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note
     """Shelf, van and quarantine, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
 
     What is held for a job does not leave: "not-there" names who it is held for. What the van's driver did not hand over stays
-    in the van, visibly. An opened tube goes whole. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
+    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
     from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
     """
+
+    allowed: set[int] = set()
 
     def check(line: TransferLine, read: _Read) -> None:
         kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
         check_transfer(lookup.carried(read.item), *kinds, note)
+        if kinds[1] is PlaceKind.SHELF:
+            _refuse_withdrawn(read, allowed)
 
     return _carry("transfer", actor, stamp, lines, note, check)
 
@@ -85,11 +90,12 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
 
     What was in an engine is never released ("was-in-engine").
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "undated", "not-there", "wrong-place" by line.
+    "part-withdrawn", "undated", "not-there", "wrong-place" by line.
     """
 
     settings = cache(shop)
     asked: dict[int, int] = {}
+    allowed: set[int] = set()
 
     def check(line: TransferLine, read: _Read) -> None:
         kinds = lookup.kind(read.from_spot.place), lookup.kind(read.to_spot.place)
@@ -97,11 +103,19 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         check_release(thing, *kinds, actor.pk, _brought_by(read.item, there))
         asked[read.item.pk] = asked.get(read.item.pk, 0) + read.amount
         check_never_used(thing, asked[read.item.pk], there, used_in_quarantine(_carried_about(read.item)))
+        _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
     return _carry("release from quarantine", actor, stamp, lines, note, check)
+
+
+def _refuse_withdrawn(read: _Read, allowed: set[int]) -> None:
+    """No shelf takes a number whose old stock is withdrawn; `allowed`: parts that were looked at already."""
+    if read.item.part_id not in allowed:
+        refuse_withdrawn([read.item.part], "put on a shelf")
+        allowed.add(read.item.part_id)
 
 
 def _carry(

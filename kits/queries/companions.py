@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from inventory.domain.companions import NO_BANK, Alone, alone, differing
+from inventory.domain.companions import NO_BANK, Alone, Companion, alone, differing
+from inventory.domain.part_numbers import look_alike_key
 from inventory.models import Part
+from inventory.queries.joins import kept_for
 from inventory.queries.replacements import companions_of
 from kits.domain.families import Family
 from kits.domain.procedures import Operation
@@ -77,7 +79,23 @@ def alone_on(
         amounts.swap(swap)
     if asked is not None:
         amounts.add_asked(asked)
-    return alone(rules, amounts.by_bank)
+    return alone(rules, _as_kept(rules, amounts.by_bank))
+
+
+def _as_kept(rules: Iterable[Companion], by_bank: Mapping[str, Mapping[str, int]]) -> Mapping[str, Mapping[str, int]]:
+    """The amounts with each joined record counted as the one that is kept. One query where a number is written in two ways."""
+    named = {name for rule in rules for name in (rule.part, rule.needs)}
+    keys = {look_alike_key(name) for name in named}
+    written = {part for parts in by_bank.values() for part in parts if part not in named}
+    kept = kept_for([part for part in written if look_alike_key(part) in keys]) if written else {}
+    if not kept:
+        return by_bank
+    counted: dict[str, dict[str, int]] = {}
+    for bank, parts in by_bank.items():
+        totals = counted.setdefault(bank, defaultdict(int))
+        for part, pieces in parts.items():
+            totals[kept.get(part, part)] += pieces
+    return counted
 
 
 def _so_many(shares: Sequence[tuple[str, int, int]], pieces: int) -> list[tuple[str, int, int]]:

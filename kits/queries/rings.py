@@ -65,7 +65,7 @@ def groove_on_record(part: str, family: str = "") -> Groove | None:
 
     DomainError "not-found" (family), "groove-unreadable" (several different grooves and no family said).
     """
-    families = [family_named(family)] if family else _newest_families()
+    families = [family_named(family)] if family else newest_families()
     found = {groove for one in families for number, groove in one.facts.grooves if number == part}
     if len(found) > 1:
         raise DomainError(
@@ -77,7 +77,7 @@ def groove_on_record(part: str, family: str = "") -> Groove | None:
     return next(iter(found), None)
 
 
-def _newest_families() -> list[Family]:
+def newest_families() -> list[Family]:
     """Every family as its newest revision has it. One query; one more for each that was never read."""
     newest = FamilyRevision.objects.filter(family=OuterRef("family")).order_by("-revision").values("pk")[:1]
     return [family_of(row) for row in FamilyRevision.objects.filter(pk=Subquery(newest)).defer("document")]

@@ -37,12 +37,13 @@ def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitu
     """Replacements for listed parts that the shelves do not cover, by the notices on record.
 
     wanted   pieces still to be held, by listed part number
-    Only parts outside either/or groups (what must go together is decided there), and only piece-for-piece replacements are
-    taken without asking; every other route is shown with the shorts. Two to six queries, only when something is short.
+    Only parts outside either/or groups (what must go together is decided there; another record of the same number is no other
+    part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
+    Two to six queries, only when something is short.
     """
     free = free_for(listed.job, listed.shop, listed.parts, listed.standings)
     free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice}
-    short = [part for part, pieces in wanted.items() if part in free_choice and free.get(part, 0) < pieces]
+    short = [part for part, pieces in wanted.items() if free.get(part, 0) < pieces]
     links = links_of([listed.parts[part].pk for part in short]) if short else []
     if not links:
         return {}
@@ -54,7 +55,8 @@ def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitu
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     found: dict[str, Substitution] = {}
     for part in short:
-        answer = choose(part, wanted[part], links, stock, fits=lambda key: fits_number(key, engine, width))
+        its = links if part in free_choice else [link for link in links if getattr(link, "one_number", False)]
+        answer = choose(part, wanted[part], its, stock, fits=lambda key: fits_number(key, engine, width))
         if not isinstance(answer, Choice) or [number for number, _ in answer.issue] == [part]:
             continue
         if sum(pieces for _, pieces in answer.issue) == wanted[part]:

@@ -6,14 +6,16 @@ from datetime import date
 from typing import Any
 
 from inventory.domain.catalogue import KitLine, PartFacts
-from inventory.models import Item, Replacement
+from inventory.models import Item, Part, Replacement
 from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
+from inventory.services.join_parts import join_parts
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
+from inventory.services.photos import enter_photo
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.replacements import (
     NewPart,
@@ -28,6 +30,7 @@ from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
+from inventory.services.withdraw_stock import withdraw_stock
 from tests.factories.acts import held
 from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
 from tests.factories.stores_kits import closed_kits, kit
@@ -221,6 +224,26 @@ def a_new_part() -> dict[str, Any]:
 def a_known_part() -> dict[str, Any]:
     part = PartFactory(number=fresh("FN-"))
     return {"number": part.number, "version": part.version, "changes": {"name": "another name"}}
+
+
+@scene(join_parts)
+def two_records_of_one_number() -> dict[str, Any]:
+    kept = lot_of(4, promised=1).part.number
+    joined = PartFactory(number=kept.replace("-", " "))
+    stock(joined, 3, lot="A", place=shelf("R1"))
+    return {"joined": joined.number, "kept": kept, "reason": "typed twice"}
+
+
+@scene(enter_photo)
+def a_photo_of_a_part() -> dict[str, Any]:
+    return {"part": PartFactory(number=fresh("FN-")).number, "link": "counter, green folder"}
+
+
+@scene(withdraw_stock)
+def old_stock_of_a_withdrawn_number() -> dict[str, Any]:
+    old, new = lot_of(4, promised=2).part.number, PartFactory(number=fresh("FN-")).number
+    Replacement.objects.create(old=Part.objects.get(number=old), way="one way", fate="withdrawn")
+    return {"part": old, "place": "Q1", "reason": f"{new} takes its place"}
 
 
 @scene(create_supplier)

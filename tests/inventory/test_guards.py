@@ -10,6 +10,8 @@ from inventory.services import things
 from inventory.services.break_set import break_set
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
+from inventory.services.join_parts import join_parts
+from inventory.services.photos import enter_photo
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
@@ -71,6 +73,9 @@ def written_rows():
     done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
+    PartFactory(number="R 1", life=life)
+    done(enter_photo, part="R-1", link="counter, green folder")
+    done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -84,3 +84,19 @@ def test_the_last_day_that_suits_the_lot_is_27_march(booked: Story) -> None:
     for day, lot in (("2025-03-27", "L-A"), ("2025-03-28", "L-C")):
         booked.did(booked.client("maren"), "jobs/J1/dates", {"fit_on": day, "reason": "to see"})
         assert lots_of(booked, "J1") == {lot: 4}, day
+
+
+def test_what_is_left_of_the_first_lot_is_forecast_lost_with_the_last_day_that_would_save_it(booked: Story) -> None:
+    # 4 pcs of L-A forecast lost, announced with "use by fit date 2025-03-27". Source: JOBMAP S8 and E8. Nothing was used before.
+    hold_in_order_of_picking(booked)
+    body = booked.client("maren").read("write-offs", part=RING, on="2025-03-01").json()
+    rows = {row["lot"]: row for row in body["lots"]}
+    assert {lot: (row["on_shelf"], row["held"], row["expected_lost"]) for lot, row in rows.items()} == {
+        "L-A": (8, 4, "4.000"),
+        "L-B": (12, 12, "0.000"),
+    }
+    assert rows["L-A"]["said"].startswith("4.0 of 4 of L-A forecast lost, use by fit date 2025-03-27; thin data")
+    assert [(row["month"], row["expected_lost"]) for row in body["months"]] == [
+        ("2025-04", "4.000"),
+        ("2025-09", "0.000"),
+    ]

@@ -84,6 +84,11 @@ class StoppedSerializer(serializers.Serializer):
     reason = serializers.CharField()
     shorts = ShortSerializer(many=True)
     where = serializers.DictField(help_text="where all of it is, counted")
+    also = serializers.ListField(
+        child=serializers.DictField(),
+        required=False,
+        help_text="stopped with it: the lot of that code under another record of the number (stop, part, lot_id, where)",
+    )
 
 
 class FreeInSerializer(ActSerializer):

@@ -7,7 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
-from api.rest.serializers.common import StandingSerializer
+from api.rest.serializers.common import ShortSerializer, StandingSerializer
 from inventory.domain.items import Base, Tracked
 from inventory.domain.rubber import Lubricant
 
@@ -99,7 +99,26 @@ class PartSerializer(serializers.Serializer):
     empty_mg = serializers.IntegerField(allow_null=True)
     hazard_note = serializers.CharField(allow_blank=True)
     storage_note = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True, help_text="where the newest photo of it is kept, to compare")
+    size_off = serializers.CharField(
+        required=False, allow_blank=True, help_text="where a size was asked for: how far off it is; empty: the same"
+    )
+    joined_to = serializers.CharField(
+        allow_blank=True, help_text="the record that is kept for its number; empty: this one"
+    )
     version = serializers.IntegerField()
+
+
+class JoinSerializer(serializers.Serializer):
+    """Two records of one number, and which of them is kept."""
+
+    joined = serializers.CharField()
+    kept = serializers.CharField()
+    reason = serializers.CharField()
+    by = serializers.CharField()
+    on = serializers.DateTimeField()
+    replacement = serializers.IntegerField(help_text="the notice by which they serve for each other")
+    stands = serializers.BooleanField(help_text="false: it was taken back")
 
 
 class NewPartSerializer(serializers.Serializer):
@@ -180,7 +199,9 @@ class UsedAtSerializer(serializers.Serializer):
 class PartDetailSerializer(PartSerializer):
     """A part with its stock (engines left out), replacements, kits, sellers and use."""
 
-    stock = StandingSerializer(many=True)
+    stock = StandingSerializer(many=True, help_text="of a record that is kept, what stands under the joined ones too")
+    same_key = serializers.ListField(child=serializers.CharField(), help_text="other records with the same key")
+    joins = JoinSerializer(many=True, help_text="with other records of its number, either way")
     replacements = ReplacementSerializer(many=True, help_text="lines in which it is the old or a new part")
     kit_revisions = KitRevisionSerializer(many=True, help_text="what it holds, if it is a kit; newest first")
     in_kits = InKitSerializer(many=True)
@@ -260,6 +281,7 @@ class ReplacementAddedSerializer(serializers.Serializer):
     way = serializers.CharField()
     news = NewPartSerializer(many=True)
     fate = serializers.CharField()
+    shorts = ShortSerializer(many=True, help_text="jobs that were promised old stock which is withdrawn")
 
 
 class ReplacementWithdrawnSerializer(serializers.Serializer):

@@ -77,6 +77,10 @@ class ListView(View, GenericAPIView):
             known |= set(pagination.PARAMETERS)
         return known
 
+    def orders(self, request: Request) -> Sequence[str]:
+        """What the list may be ordered by in this request; the first where nothing is asked for."""
+        return self.orderings
+
     def get_queryset(self) -> QuerySet[Any]:
         """The rows of the list before filters and pages."""
         return self.rows()

@@ -52,7 +52,7 @@ class TransfersView(View):
         "Carry stock between shelves, the van and quarantine; out of quarantine it is released",
         shapes.TransferInSerializer,
         shapes.TransferSerializer,
-        refusals=(*_CARRYING, "reason-missing", "release-needed"),
+        refusals=(*_CARRYING, "part-withdrawn", "reason-missing", "release-needed"),
     )
     def post(self, request: Request) -> Response:
         """Carry."""
@@ -80,6 +80,7 @@ class ReleasesView(View):
             "cure-date-unreadable",
             "life-rule-unreadable",
             "lot-differs",
+            "part-withdrawn",
             "second-person-needed",
             "stopped",
             "undated",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db.models import QuerySet
@@ -12,7 +13,7 @@ from rest_framework.response import Response
 from api.rest import filters
 from api.rest.amounts import unit_asked
 from api.rest.etags import etag, version_of
-from api.rest.schema import UNIT, act, reading
+from api.rest.schema import SIZES, UNIT, act, reading
 from api.rest.serializers import parts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
@@ -22,10 +23,14 @@ from inventory.domain.companions import Companion
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.queries import catalogue as read
+from inventory.queries import joins as joins_read
 from inventory.services import catalogue, replacements
 from kits.queries import catalogue as kits_read
+from kits.queries import sized_parts as kits_read_sizes
 
-_COLUMNS = tuple(shapes.PartSerializer().fields)
+#: What a record shows that is no column of its table.
+_BESIDE = ("joined_to", "photo", "size_off")
+_COLUMNS = tuple(name for name in map(str, shapes.PartSerializer().fields) if name not in _BESIDE)
 _ABOUT_ACT = ("occurred_at", "device", "device_at")
 _JUDGED = (
     "part-number-unreadable",
@@ -44,7 +49,9 @@ def facts_of(data: dict[str, Any]) -> dict[str, Any]:
 
 def rendered(part: Any) -> dict[str, Any]:
     """The record of a part."""
-    return {name: getattr(part, name) for name in _COLUMNS}
+    record = {name: getattr(part, name) for name in _COLUMNS}
+    record |= {"joined_to": part.joined_to or "", "photo": part.photo or ""}
+    return record | ({"size_off": part.size_off} if hasattr(part, "size_off") else {})
 
 
 class PartFilters(filters.StrictFilterSet):
@@ -57,6 +64,11 @@ class PartFilters(filters.StrictFilterSet):
     supplier = filters.text("sold_by__supplier__code", "sold by this supplier")
     to_be_sorted = filters.Truth("without a kind yet", method="without_kind")
     position = CharFilter(method="at_position", help_text="asked for at this use position by the newest procedures")
+    size = CharFilter(
+        method="of_size",
+        help_text="near to a size, the nearest first: inside diameter x section of a ring (94.9 x 2.6 mm, AS568-154), or the"
+        " thickness of a shim or washer (0.10 mm); a hint, the rubber and the parts book decide",
+    )
     search = CharFilter(
         method="near", help_text="near numbers (O for zero, swapped or wrong characters), names, suppliers' numbers"
     )
@@ -69,6 +81,11 @@ class PartFilters(filters.StrictFilterSet):
         """Of one use position."""
         return rows.filter(pk__in=kits_read.parts_at(value))
 
+    def of_size(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        """Near to a size, each with how far off it is and its place in that order."""
+        found = kits_read_sizes.parts_of_size(value)
+        return read.ranked(rows, [(one.part, one.off) for one in found])
+
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Forgiving search."""
         return rows & read.search_parts(value)
@@ -80,6 +97,10 @@ class PartsView(ListView):
     acts = {"POST": "catalogue"}
     filterset_class = PartFilters
     orderings = ("number", "name", "kind")
+
+    def orders(self, request: Request) -> Sequence[str]:
+        """Those of a size in the order in which they are near."""
+        return ("rank", *self.orderings) if "size" in request.query_params else self.orderings
 
     def rows(self) -> QuerySet[Any]:
         """All parts."""
@@ -94,10 +115,10 @@ class PartsView(ListView):
         "Parts of the catalogue",
         shapes.PartSerializer(many=True),
         filtered=True,
-        refusals=("part-number-unreadable",),
+        refusals=("part-number-unreadable", "size-unreadable", "ring-size-unknown", *SIZES),
     )
     def get(self, request: Request) -> Response:
-        """A page of parts."""
+        """A page of parts; those of a size the nearest first, unless another order is asked for."""
         return self.page(request)
 
     @act(
@@ -137,9 +158,13 @@ class PartView(View):
         """One part with everything about it."""
         asked = unit_asked(request)
         part = read.part(number)
-        stock = read.balances().filter(part=part).exclude(place__kind=PlaceKind.ENGINE)
+        joined = joins_read.joins_of(part.pk)
+        records = [part.pk, *(row.joined_id for row in joined if row.kept_id == part.pk and not row.notice.withdrawn)]
+        stock = read.balances().filter(part__in=records).exclude(place__kind=PlaceKind.ENGINE)
         body = {
             **rendered(part),
+            "same_key": read.same_key(part),
+            "joins": [join(row) for row in joined],
             "stock": [
                 render.standing(row, asked)
                 for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
@@ -179,6 +204,19 @@ class PartView(View):
                 changes=facts_of(data),
             ),
         )
+
+
+def join(row: Any) -> dict[str, Any]:
+    """A join of two records."""
+    return {
+        "joined": row.joined.number,
+        "kept": row.kept.number,
+        "reason": row.act.reason,
+        "by": row.act.actor.username,
+        "on": row.act.occurred_at,
+        "replacement": row.notice_id,
+        "stands": not row.notice.withdrawn,
+    }
 
 
 def replacement(row: Any) -> dict[str, Any]:

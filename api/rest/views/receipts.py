@@ -43,6 +43,7 @@ class ReceiptsView(View):
             "serial-missing",
             "serial-not-kept",
             "too-many-lines",
+            "part-withdrawn",
             "undated",
             "wrong-place",
         ),

@@ -115,6 +115,19 @@ def _inspected(actor: Person) -> Good:
     return Good({"number": _lot("RL-9")}, body={"sample_pieces": 2, "passed": True, "found": "no cracks"})
 
 
+def _two_records(actor: Person) -> Good:
+    PartFactory(number="P 1")
+    return Good({"number": "P 1"}, body={"kept": "P-1", "reason": "typed twice"})
+
+
+def _old_stock(actor: Person) -> Good:
+    from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
+
+    line = ReplacementIn("P-1", [NewPart("P-2")], fate="withdrawn")
+    add_replacement(actor=actor, stamp=stamp(), line=line)
+    return Good({"number": "P-1"}, body={"place": "Q1"})
+
+
 def _replaced(actor: Person) -> Good:
     from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 
@@ -187,6 +200,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
         "procedures_read": lambda actor: Good({"code": "T1"}),
         "refusals_list": lambda actor: Good(query={"code": "not-found"}),
         "sites_list": lambda actor: Good(),
+        "write_offs_read": lambda actor: Good(query={"on": "2025-01-15", "part": "P-1", "window_days": 90}),
         "suppliers_list": lambda actor: Good(),
         "suppliers_read": lambda actor: Good({"code": "maker"}),
     }
@@ -213,6 +227,9 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "matched_sets_breaks_create": lambda actor: Good({"serial": "S-0441"}, body=broken),
         "parts_create": lambda actor: Good(body={"number": "N-1", "name": "gasket", "unit": "EA", "kind": "gasket"}),
         "parts_change": lambda actor: Good({"number": "P-1"}, body={"pack": 5}, headers={"If-Match": '"1"'}),
+        "parts_joins_create": _two_records,
+        "parts_photos_create": lambda actor: Good({"number": "P-1"}, body={"link": "counter, green folder, page 4"}),
+        "parts_stock_withdrawals_create": _old_stock,
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),

@@ -13,6 +13,7 @@ from inventory.queries.stock import on_shelves
 from inventory.queries.stopped import containing
 from inventory.services import holding, things
 from inventory.services.open_item import open_kit
+from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 from inventory.services.run import run
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
 from tests.databases import together
@@ -171,13 +172,20 @@ def hold_if_free(ring: Item, cart_: Place) -> None:
 
 
 @pytest.mark.usefixtures("shop_database")
-def test_nobody_holds_the_lot_while_it_is_being_stopped():
+@pytest.mark.parametrize("by", ["a stop of its lot", "a notice that withdraws its number"])
+def test_nobody_holds_it_while_it_is_being_blocked(by):
     lot = ring_lot(20)
+    PartFactory(number="R-2")
     ring = item("R-1", "lot=B1")
     actor = PersonFactory()
     carts = [cart(f"cart J{index}") for index in range(5)]
     holds = [partial(hold_if_free, ring, one) for one in carts]
-    stops = [partial(stop_lot, actor=actor, stamp=stamp(), lot_id=lot.pk, reason="leaks reported")]
+    notice = ReplacementIn("R-1", [NewPart("R-2")], fate="withdrawn")
+    stops = [
+        partial(stop_lot, actor=actor, stamp=stamp(), lot_id=lot.pk, reason="leaks reported")
+        if by == "a stop of its lot"
+        else partial(add_replacement, actor=actor, stamp=stamp(), line=notice)
+    ]
     ended = together(holds[:2] + stops + holds[2:])
     stopped_ = ended[2].answer
     assert stopped_ is not None, ended[2].error

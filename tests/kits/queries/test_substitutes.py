@@ -3,10 +3,11 @@
 import pytest
 
 from inventory.models import Part, Replacement, ReplacementPart
+from inventory.services.join_parts import join_parts
 from kits.domain.engine_numbers import parse_engine_number
 from kits.queries.substitutes import fits_number, substitute
 from kits.services.hold_kit import hold_kit
-from tests.factories.acts import refused
+from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, hold, listed, shelve, take
 from tests.factories.stores import PartFactory
 
@@ -36,6 +37,30 @@ def test_the_replacement_is_issued_for_what_the_shelves_lack_piece_for_piece():
     assert "A-504N" in {row["part"] for row in body["held"]}
     take(body)
     refused("nothing-to-hold", hold_kit, job="J1")
+
+
+def test_another_record_of_the_number_serves_inside_an_either_or_group_too():
+    def again(number, pieces):
+        part = Part.objects.get(number=number)
+        part.pk, part.number = None, number.replace("-", " ")
+        part.save()
+        shelve({part.number: pieces})
+        done(join_parts, joined=part.number, kept=number, reason="typed twice")
+        return part.number
+
+    gasket, bolt = again("A-203", 1), again("A-504", 2)
+    job = book(findings=[("cylinder-chosen", "CYL-1"), *(("main-bolt-rejected", f"MAIN-{n}/bolt-1") for n in (1, 2))])
+    grouped = {line.part for line in listed(job).settled.lines if line.candidate.choice}
+    assert "A-203" in grouped
+    assert "A-504" not in grouped
+    found = substitute(listed(job), {"A-203": 1, "A-504": 2})
+    assert {part: [(one.number, pieces) for one, pieces in swap.parts] for part, swap in found.items()} == {
+        "A-203": [(gasket, 1)],
+        "A-504": [(bolt, 2)],
+    }
+    body = hold(job)
+    assert {(row["part"], row["wanted"]) for row in body["held"]} >= {(gasket, "A-203"), (bolt, "A-504")}
+    assert {row["part"] for row in body["shorts"]} & {"A-203", "A-504"} == set()
 
 
 def test_a_replacement_that_the_engine_number_forbids_is_not_taken():

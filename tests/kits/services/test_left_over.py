@@ -6,10 +6,11 @@ import pytest
 
 from inventory.models import Balance, Item
 from inventory.services.break_set import break_set
+from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 from inventory.services.stops import stop_lot
 from kits.queries.to_return import to_return
 from kits.services.finish import cancel_job
-from kits.services.fit import FitIn
+from kits.services.fit import FitIn, fit
 from kits.services.jobs import withdraw_finding
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
@@ -29,7 +30,7 @@ from tests.factories.rebuilds import (
     shelve_sets,
     take,
 )
-from tests.factories.stores import stamp
+from tests.factories.stores import PartFactory, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -96,6 +97,17 @@ def test_an_unreadable_lot_and_a_stopped_one_go_to_quarantine():
     named = ReturnIn(item, 1, bag_sealed=True, to_place="FG-CAGE")
     back = done(return_unused, job=job.number, returns=[named])
     assert [(row["to"], row["place"]) for row in back["returned"]] == [("quarantine", "FG-CAGE")]
+
+
+def test_what_was_withdrawn_meanwhile_is_not_fitted_and_comes_back_to_quarantine():
+    job, body = rings_at_bench()
+    item = item_at(body, "CYL-1/base-ring")
+    PartFactory(number="A-111N", kind="O-ring")
+    done(add_replacement, line=ReplacementIn("A-111", [NewPart("A-111N")], fate="withdrawn"))
+    refused("lot-stopped", fit, job=job.number, fittings=[FitIn("CYL-1/base-ring", item)])
+    back = done(return_unused, job=job.number, returns=[ReturnIn(item, 2, bag_sealed=True)])
+    assert [(row["to"], row["place"]) for row in back["returned"]] == [("quarantine", "TB-QUARANTINE")]
+    assert {one["part"]: one["why"] for one in hold(job)["shorts"]}["A-111"]
 
 
 def test_what_the_records_say_was_fitted_is_not_stock_whatever_is_said():

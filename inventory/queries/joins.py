@@ -1,0 +1,65 @@
+"""Records of one number that were joined, as far as their notices still count."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+
+from inventory.models import Lot, Part, PartJoin
+
+
+def standing_joins() -> QuerySet[PartJoin]:
+    """Joins that were not taken back."""
+    return PartJoin.objects.filter(notice__withdrawn=False)
+
+
+def with_kept(parts: QuerySet[Part]) -> QuerySet[Part]:
+    """Parts, each with `joined_to`: the number of the record that is kept for it, None where it is itself."""
+    kept = standing_joins().filter(joined=OuterRef("pk")).values("kept__number")[:1]
+    return parts.annotate(joined_to=Subquery(kept))
+
+
+def kept_for(numbers: Collection[str]) -> dict[str, str]:
+    """Number of a joined record → of the one that is kept, for those of these numbers that were joined. One query, none for none."""
+    if not numbers:
+        return {}
+    rows = standing_joins().filter(joined__number__in=numbers)
+    return dict(rows.values_list("joined__number", "kept__number"))
+
+
+def joins_of(part_id: int) -> list[PartJoin]:
+    """Joins of a part with other records, either way, those that were taken back too, in order. One query."""
+    rows = PartJoin.objects.filter(Q(joined=part_id) | Q(kept=part_id))
+    return list(rows.select_related("joined", "kept", "notice", "act__actor").order_by("pk"))
+
+
+def records_of(part_ids: Collection[int]) -> set[int]:
+    """The parts and all other records of their numbers. Two queries."""
+    pairs = standing_joins().values_list("joined_id", "kept_id")
+    kept = {*part_ids, *(kept for _, kept in pairs.filter(joined__in=part_ids))}
+    return {*kept, *(joined for joined, _ in pairs.filter(kept__in=kept))}
+
+
+def same_lots(lot: Lot) -> list[Lot]:
+    """Lots of that code under other records of the part's number. Three queries."""
+    others = records_of([lot.part_id]) - {lot.part_id}
+    if not others:
+        return []
+    return list(Lot.objects.filter(part__in=others, code=lot.code).select_related("part").order_by("pk"))
+
+
+def shared_by(kept_id: int, joined_id: int) -> tuple[list[tuple[str, str, str]], list[str]]:
+    """What both records have: (lot, cure code of the joined one's, of the kept one's), and serial numbers. Two queries."""
+    theirs = Lot.objects.filter(part=kept_id, code=OuterRef("code"))
+    lots = Lot.objects.filter(part=joined_id, code__in=Lot.objects.filter(part=kept_id).values("code"))
+    found = lots.annotate(other=Subquery(theirs.values("cure_code")[:1])).order_by("code")
+    serials = Part.objects.filter(pk=joined_id, serials__number__in=_serials(kept_id))
+    return (
+        list(found.values_list("code", "cure_code", "other")),
+        sorted(serials.annotate(serial=F("serials__number")).values_list("serial", flat=True)),
+    )
+
+
+def _serials(part_id: int) -> Iterable[str]:
+    return Part.objects.filter(pk=part_id).values_list("serials__number", flat=True)
