@@ -30,6 +30,9 @@ APPEND_ONLY = (
     "inventory_safetysheetreading",
     "inventory_lifeextension",
     "inventory_scrap",
+    "inventory_setmatch",
+    "inventory_setmatchmember",
+    "inventory_corevalue",
 )
 
 FUNCTION = "refuse_change"
