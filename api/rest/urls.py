@@ -80,6 +80,7 @@ STORES = [
     path("write-offs", write_offs.WriteOffsView.as_view()),
     path("matched-sets", items.SetsView.as_view()),
     path("matched-sets/<path:serial>/breaks", items.SetBreaksView.as_view()),
+    path("matched-sets/<path:serial>/core-values", items.SetCoreValuesView.as_view()),
     path("matched-sets/<path:serial>/history", trace.SetHistoryView.as_view()),
     path("items", items.ItemsView.as_view()),
     path("items/<number:number>", items.ItemView.as_view()),

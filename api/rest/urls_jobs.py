@@ -96,6 +96,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/set-replacements", liners.JobSetReplacementsView.as_view()),
         path("jobs/<str:number>/results/<number:one>/acceptances", verdicts.ResultAcceptancesView.as_view()),
         path("jobs/<str:number>/verdicts", verdicts.JobVerdictsView.as_view()),
+        path("jobs/<str:number>/matched-sets", verdicts.JobMatchedSetsView.as_view()),
         path("jobs/<str:number>/joints", sealing.JobJointsView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/gates", sealing.JointGatesView.as_view()),
         path("jobs/<str:number>/joints/<str:joint>/beads", sealing.JointBeadsView.as_view()),

@@ -25,10 +25,12 @@ from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import Receipt, ReceiptLine
 from inventory.models.scraps import Scrap
+from inventory.models.sets import CoreValue, SetMatch, SetMatchMember
 
 __all__ = [
     "Act",
     "Balance",
+    "CoreValue",
     "FailedLogin",
     "Free",
     "Hold",
@@ -60,6 +62,8 @@ __all__ = [
     "SealantSheet",
     "Serial",
     "SetBreak",
+    "SetMatch",
+    "SetMatchMember",
     "SheetReading",
     "ShopSetting",
     "Short",

@@ -34,6 +34,7 @@ class Act(models.Model):
             ("act_count", "count"),
             ("act_write_off", "write off stock"),
             ("act_break_set", "record that a matched set is broken"),
+            ("act_core_value", "decide what a broken set is worth as a core"),
             ("act_open", "open kits and tubes"),
             ("act_sign_safety_sheet", "sign safety data sheets as read"),
             ("act_stop", "stop lots and items"),

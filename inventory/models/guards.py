@@ -32,6 +32,9 @@ APPEND_ONLY = (
     "inventory_scrap",
     "inventory_partjoin",
     "inventory_partphoto",
+    "inventory_setmatch",
+    "inventory_setmatchmember",
+    "inventory_corevalue",
 )
 
 FUNCTION = "refuse_change"

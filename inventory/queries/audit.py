@@ -44,6 +44,10 @@ _OPEN_HOLDS = """
     SELECT h.item_id, h.from_spot_id AS spot_id, SUM(h.amount) AS held FROM inventory_hold h
     LEFT JOIN inventory_holdend e ON e.hold_id = h.id WHERE e.hold_id IS NULL GROUP BY h.item_id, h.from_spot_id
 """
+_MATCHED = """
+    SELECT x.item_id, x.match_id FROM inventory_setmatchmember x JOIN inventory_setmatch t ON t.serial_id = x.match_id
+    WHERE NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = t.act_id)
+"""
 
 CHECKS = (
     Check(
@@ -113,6 +117,20 @@ CHECKS = (
            WHERE p.real AND b.amount > 0 AND ((i.member <> '' AND k.serial_id IS NULL)
               OR (i.member = '' AND k.serial_id IS NOT NULL))""",
         "member '{0}' stands in a real place ({1}) against what the break record says",
+    ),
+    Check(
+        "member-of-one-set",
+        "item",
+        f"""SELECT m.item_id, COUNT(*) FROM ({_MATCHED}) m GROUP BY m.item_id HAVING COUNT(*) > 1""",
+        "is a member of {0} sets at a time",
+    ),
+    Check(
+        "member-not-loose",
+        "item",
+        f"""SELECT m.item_id, r.number, p.code FROM ({_MATCHED}) m JOIN inventory_balance b ON b.item_id = m.item_id
+            JOIN inventory_place p ON p.id = b.place_id JOIN inventory_serial r ON r.id = m.match_id
+            WHERE p.real AND b.amount > 0""",
+        "went into set {0}, and stands at {1}",
     ),
     Check(
         "hold-picked-within-amount",

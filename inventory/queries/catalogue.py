@@ -257,8 +257,8 @@ def lot(lot_id: int) -> Lot:
 
 
 def matched_sets() -> QuerySet[MatchedSet]:
-    """All matched sets, each with serial, part and break record."""
-    return MatchedSet.objects.select_related("serial__part", "serial__broken__act")
+    """All matched sets, each with serial, part, break record, and whether it was matched again."""
+    return MatchedSet.objects.select_related("serial__part", "serial__broken__act", "serial__match")
 
 
 def search_sets(text: str) -> QuerySet[MatchedSet]:

@@ -14,7 +14,17 @@ from inventory.queries.by_hand import marks, moment, rows
 from inventory.queries.snapshot import snapshot
 from inventory.queries.whereabouts import lot_whereabouts
 
-__all__ = ["HoldOf", "MemberAt", "SetHistory", "Step", "item_history", "lot_whereabouts", "set_history"]
+__all__ = [
+    "CoreWorth",
+    "HoldOf",
+    "MatchedAgain",
+    "MemberAt",
+    "SetHistory",
+    "Step",
+    "item_history",
+    "lot_whereabouts",
+    "set_history",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +83,43 @@ class MemberAt:
 
 
 @dataclass(frozen=True, slots=True)
+class MatchedAgain:
+    """A member that went from a broken set (or from a part by itself) into a set that was matched again.
+
+    part, serial   of the other end: where it came from, or the set that it went into; item_id: the thing as it was known before
+    by, signed_by  who matched it, and the second person
+    """
+
+    member: str
+    item_id: int
+    part: str
+    serial: str
+    act_id: int
+    at: datetime
+    by: str
+    signed_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoreWorth:
+    """What a broken set is worth as a core, as somebody decided; no coins: nothing."""
+
+    value_coins: int | None
+    act_id: int
+    at: datetime
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class SetHistory:
     """The life of one serial number.
 
     whole      False once the set was broken; then `broken` says which member was damaged, why, when, by whom
     now        where it stands, or where the members of a broken set stand; nothing for what was scrapped or given away
     steps      every movement, in order, the members' too
+    made_of    of a set that was matched again: where each member came from; went_into: of a broken one, where its members are now
+    core_values   decisions on its worth as a core, oldest first: the last one counts
     """
 
     serial_id: int
@@ -93,6 +134,9 @@ class SetHistory:
     now: tuple[MemberAt, ...]
     steps: tuple[Step, ...]
     holds: tuple[HoldOf, ...]
+    made_of: tuple[MatchedAgain, ...]
+    went_into: tuple[MatchedAgain, ...]
+    core_values: tuple[CoreWorth, ...]
 
 
 def item_history(item_ids: Iterable[int]) -> tuple[Step, ...]:
@@ -102,13 +146,14 @@ def item_history(item_ids: Iterable[int]) -> tuple[Step, ...]:
 
 
 def set_history(part_number: str | None, serial: str) -> SetHistory:
-    """Where a matched set, or anything else with a serial number, has been and is. Four queries.
+    """Where a matched set, or anything else with a serial number, has been and is. Five queries.
 
     part_number   None: of any part. The number is looked up as printed, then forgiving of case, spaces and dashes.
     Raises DomainError "not-found"; "serial-ambiguous" (values: parts) when several parts have that number.
     """
     with snapshot():
         found = _serial(part_number, serial)
+        made_of, went_into, core_values = _beside(found.pk)
         return SetHistory(
             serial_id=found.pk,
             serial=found.number,
@@ -122,6 +167,9 @@ def set_history(part_number: str | None, serial: str) -> SetHistory:
             now=_now(found.pk),
             steps=_steps("i.serial_id = %s", [found.pk]),
             holds=_holds(found.pk),
+            made_of=made_of,
+            went_into=went_into,
+            core_values=core_values,
         )
 
 
@@ -224,6 +272,43 @@ def _holds(serial: int) -> tuple[HoldOf, ...]:
         said: list[Any] = [*head, moment(made_at), by, subject, cart, needed_on, how or "", moment(ended_at), why or ""]
         found.append(HoldOf(*said))
     return tuple(found)
+
+
+_MATCHED = """
+    SELECT {column}, x.member, x.item_id, n.number, COALESCE(r.number, ''), a.id, a.occurred_at, u.username, s.username, CAST(NULL AS bigint), ''
+    FROM inventory_setmatchmember x
+    JOIN inventory_setmatch t ON t.serial_id = x.match_id
+    JOIN inventory_item i ON i.id = x.item_id
+    {other}
+    JOIN inventory_part n ON n.id = r.part_id
+    JOIN inventory_act a ON a.id = t.act_id
+    JOIN inventory_person u ON u.id = a.actor_id
+    JOIN inventory_person s ON s.id = t.signed_by_id
+    WHERE {mine} = %s AND NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = a.id)"""
+#: What stands beside a serial, in one statement: what it was made of, what its members went into, what it is worth as a core.
+_BESIDE = " UNION ALL ".join(
+    (
+        _MATCHED.format(column="0", other="JOIN inventory_serial r ON r.id = i.serial_id", mine="x.match_id"),
+        _MATCHED.format(column="1", other="JOIN inventory_serial r ON r.id = x.match_id", mine="i.serial_id"),
+        """SELECT 2, '', NULL, '', '', a.id, a.occurred_at, u.username, '', v.value_coins, a.reason
+    FROM inventory_corevalue v JOIN inventory_act a ON a.id = v.act_id JOIN inventory_person u ON u.id = a.actor_id
+    WHERE v.serial_id = %s""",
+    )
+)
+_Links = tuple[MatchedAgain, ...]
+
+
+def _beside(serial: int) -> tuple[_Links, _Links, tuple[CoreWorth, ...]]:
+    links: tuple[list[MatchedAgain], list[MatchedAgain]] = ([], [])
+    worth = []
+    for which, member, item, part, number, act, at, by, signed_by, coins, reason in rows(_BESIDE, [serial] * 3):
+        when: Any = moment(at)
+        if which == 2:
+            worth.append(CoreWorth(coins, act, when, by, reason))
+        else:
+            links[which].append(MatchedAgain(member, item, part, number, act, when, by, signed_by))
+    made_of, went_into = (tuple(sorted(found, key=lambda one: (one.act_id, one.member))) for found in links)
+    return made_of, went_into, tuple(sorted(worth, key=lambda one: one.act_id))
 
 
 _NOW = """

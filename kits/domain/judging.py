@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from inventory.domain.errors import DomainError
-from inventory.domain.quantities import decimal_text, read_amount
+from inventory.domain.quantities import decimal_text, read_amount, round_half_even
 from inventory.domain.units import Dimension
 from kits.domain.allowance import FACTOR, RULE
 from kits.domain.clearances import Bore, BoreReading, Piston, bore_of, piston_clearance, printed_disagrees, ring_gap
@@ -139,6 +139,8 @@ def judge_clearance(
         "clearance": mm(found.least_nm) if found.least_nm == found.most_nm else f"{mm(found.least_nm)} to {mm(found.most_nm)}",
         "bore": _said_of(bore),
         "piston": mm(piston.size_nm),
+        "bore_mean_nm": round_half_even(bore.mean_nm),
+        "piston_nm": piston.size_nm,
     }  # fmt: skip
     if printed_nm is not None:
         printed = printed_nm[0] - printed_nm[1]

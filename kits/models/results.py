@@ -20,6 +20,7 @@ class MeasuredResult(models.Model):
     document = models.JSONField()
 
     class Meta:
+        permissions = [("act_match_set", "match sets again from what broken ones left, by measurement")]
         constraints = [
             models.CheckConstraint(name="result_kind_not_empty", condition=~Q(kind="")),
             models.CheckConstraint(name="result_subject_not_empty", condition=~Q(subject="")),

@@ -21,6 +21,15 @@ from kits.queries.documents import newest_family
 
 
 @dataclass(frozen=True, slots=True)
+class MadeOf:
+    """A member of a set that was matched again: the broken set, or the single part, that it came from."""
+
+    member: str
+    part: str
+    serial: str
+
+
+@dataclass(frozen=True, slots=True)
 class Content:
     """What sits at a use position.
 
@@ -30,6 +39,7 @@ class Content:
     recorded     since when our records have it; act_id, kind, by: the act and who recorded it
     fitter, checker, job, reused   as fitted; checker empty where none was needed
     lot_unknown  traced by lot, but its lot is not known: it counts as any lot of the part
+    made_of      of a set that was matched again: where its members came from
     """
 
     position: str
@@ -53,6 +63,7 @@ class Content:
     reused: bool
     found: bool
     lot_unknown: bool
+    made_of: tuple[MadeOf, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +121,7 @@ class ActSaid(NamedTuple):
 
 
 class ItemSaid(NamedTuple):
-    """What a thing is, for a person."""
+    """What a thing is, for a person; `matched`: id of the serial of a set that was matched again."""
 
     part: str
     name: str
@@ -121,6 +132,7 @@ class ItemSaid(NamedTuple):
     kit_part: str | None
     kit_lot: str | None
     base: str
+    matched: int | None
 
 
 class FittedSaid(NamedTuple):
@@ -150,7 +162,8 @@ def engine_contents(
     on      at the end of that day (or at that moment): acts that had happened by then; None: now
     known   as our records had it at the end of that day: acts, and corrections, recorded by then; None: as known now
 
-    Five queries (six for a past day), and one more where the family's map was never read by this process.
+    Five queries (six for a past day), one more where a set of it was matched again, and one more where the family's map was never
+    read by this process.
     """
     with snapshot():
         if on is None and known is None:
@@ -163,9 +176,10 @@ def engine_contents(
             present = _present(ins, counting(left, acts, on, known))
         newest = _newest(ins, present)
         items, fitted = items_of(newest.values()), fittings_of(newest.values())
+        made_of = _made_of({item.matched for item in items.values() if item.matched is not None})
         rank = map_order(engine)
     contents = [
-        _content(row, present[key], acts[row.act], items[row.item], fitted.get((row.act, row.item, row.spot)))
+        _content(row, present[key], acts[row.act], items[row.item], fitted.get((row.act, row.item, row.spot)), made_of)
         for key, row in newest.items()
     ]
     return tuple(sorted(contents, key=lambda one: (rank.get(one.position, len(rank)), one.position, one.item_id)))
@@ -263,11 +277,12 @@ def acts_of(rows: Iterable[Arrival]) -> dict[int, ActSaid]:
 
 
 _ITEMS = """
-    SELECT i.id, n.number, n.name, n.tracked_by, l.code, r.number, i.member, kn.number, kl.code, i.base
+    SELECT i.id, n.number, n.name, n.tracked_by, l.code, r.number, i.member, kn.number, kl.code, i.base, t.serial_id
     FROM inventory_item i
     JOIN inventory_part n ON n.id = i.part_id
     LEFT JOIN inventory_lot l ON l.id = i.lot_id
     LEFT JOIN inventory_serial r ON r.id = i.serial_id
+    LEFT JOIN inventory_setmatch t ON t.serial_id = i.serial_id
     LEFT JOIN inventory_item k ON k.id = i.from_kit_id
     LEFT JOIN inventory_part kn ON kn.id = k.part_id
     LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
@@ -277,6 +292,20 @@ _ITEMS = """
 def items_of(ins: Iterable[Arrival]) -> dict[int, ItemSaid]:
     """The items of these arrivals, by id."""
     return {row[0]: ItemSaid(*row[1:]) for row in _by_ids(_ITEMS, {row.item for row in ins})}
+
+
+_MADE_OF = """
+    SELECT x.match_id, x.member, n.number, r.number
+    FROM inventory_setmatchmember x JOIN inventory_item i ON i.id = x.item_id JOIN inventory_part n ON n.id = i.part_id
+    JOIN inventory_serial r ON r.id = i.serial_id WHERE x.match_id IN ({}) ORDER BY x.match_id, x.member"""
+
+
+def _made_of(serials: Collection[int]) -> dict[int, tuple[MadeOf, ...]]:
+    """Serial id of a set that was matched again → its members. Nothing is asked where there is none."""
+    found: dict[int, tuple[MadeOf, ...]] = {}
+    for serial, *member in _by_ids(_MADE_OF, serials):
+        found[serial] = (*found.get(serial, ()), MadeOf(*member))
+    return found
 
 
 def _by_ids(sql: str, ids: Collection[int]) -> list[Any]:
@@ -314,7 +343,14 @@ def map_order(engine: Engine) -> dict[str, int]:
     return {} if family is None else {place.name: rank for rank, place in enumerate(family.map.positions)}
 
 
-def _content(came: Arrival, amount: int, act: ActSaid, item: ItemSaid, fitted: FittedSaid | None) -> Content:
+def _content(
+    came: Arrival,
+    amount: int,
+    act: ActSaid,
+    item: ItemSaid,
+    fitted: FittedSaid | None,
+    made_of: Mapping[int, tuple[MadeOf, ...]],
+) -> Content:
     return Content(
         position=came.position,
         item_id=came.item,
@@ -337,4 +373,5 @@ def _content(came: Arrival, amount: int, act: ActSaid, item: ItemSaid, fitted: F
         reused=fitted.reused if fitted else False,
         found=came.found,
         lot_unknown=item.tracked_by == Tracked.LOT and item.lot is None,
+        made_of=made_of.get(item.matched, ()) if item.matched is not None else (),
     )

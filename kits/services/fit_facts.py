@@ -13,7 +13,7 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
-from kits.models import Job
+from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
@@ -121,6 +121,18 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )
+
+
+def stands_in_for_damaged(job: Job, position: str, item: Item) -> bool:
+    """Whether one more of this part was asked for there because what a fitted thing brought along was damaged, dropped or lost: a ring
+    of a matched set is replaced by a recorded ring set, and the set stays whole."""
+    rows = Extra.objects.filter(
+        job=job,
+        part=item.part_id,
+        reason__in=(Extra.Reason.DAMAGED, Extra.Reason.DROPPED, Extra.Reason.LOST),
+        act__corrected_by__isnull=True,
+    )
+    return any(position in row.positions for row in rows)
 
 
 def _reused(

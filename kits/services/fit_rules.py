@@ -16,7 +16,7 @@ from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
 from kits.queries.at_positions import new_at
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
-from kits.services.fit_facts import Facts, FitIn
+from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.seal_rules import filled_early, harms_sensors, unsealed
 
@@ -183,6 +183,8 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     requirement = facts.listed.explosion.requirements.get(key)
     if requirement is None:
         if reused and (one.position in facts.came_from(item.pk) or (item.pk, one.position) in facts.words):
+            return None
+        if stands_in_for_damaged(facts.job, one.position, item):
             return None
         return DomainError(
             "not-on-list",

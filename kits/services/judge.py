@@ -10,13 +10,10 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Person, Serial
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
-from kits.domain.expansion import light_pieces
 from kits.domain.facts import Bearing
 from kits.domain.families import Family
-from kits.domain.gauges import expansion
 from kits.domain.judging import CLEARANCE, GAPS, GASKET, HALVES, KINDS, WASHERS, Judged, judge_clearance, judge_gaps
 from kits.domain.selecting import holder, judge_gasket, judge_halves, judge_washers
-from kits.domain.taken import Growth, Read, Taken, take
 from kits.models import Job
 from kits.queries.at_hand import pieces_for
 from kits.queries.documents import family_of
@@ -25,6 +22,7 @@ from kits.queries.marks import bores_of
 from kits.queries.readings import ReadingRow, readings_of
 from kits.services.results import record_result
 from kits.services.shared import open_job, touch
+from kits.services.taking import taken_of
 
 #: Kind of a result -> what is read for it.
 READ: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -105,47 +103,23 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     rows = [row for row in readings_of(job=job, what=READ[asked.kind]) if row.computed_with]
     if asked.kind == CLEARANCE:
         where, serial, mine = _of_one(family, asked, rows)
-        return where, judge_clearance(_taken(family, mine), family.facts, where, _printed(serial))
+        return where, judge_clearance(taken_of(family, mine), family.facts, where, _printed(serial))
     if asked.kind == GAPS:
         where, serial, mine = _of_one(family, asked, rows)
-        return where, judge_gaps(_taken(family, mine), family.facts, _bore(job, asked, serial, where, mine), asked.used)
+        return where, judge_gaps(
+            taken_of(family, mine), family.facts, _bore(job, asked, serial, where, mine), asked.used
+        )
     if asked.kind == HALVES:
         bearing = _bearing(family, asked.bearing)
         stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)})
-        return bearing.name, judge_halves(_taken(family, rows), bearing, stock)
+        return bearing.name, judge_halves(taken_of(family, rows), bearing, stock)
     if asked.kind == WASHERS:
         fact = family.facts.end_float
         stock = pieces_for(job, {washer.part for washer in fact.washers} if fact else ())
-        return ENGINE, judge_washers(_taken(family, rows), fact, asked.fitted, stock)
+        return ENGINE, judge_washers(taken_of(family, rows), fact, asked.fitted, stock)
     where = asked.place or ENGINE
     pistons = family.map.project(where, "cylinder")
-    return where, judge_gasket(_taken(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
-
-
-def _taken(family: Family, rows: Sequence[ReadingRow]) -> tuple[Taken, ...]:
-    facts = family.facts
-    growth = Growth(facts.expansion_ppm, light_pieces(facts.expansion_ppm, facts.texts.get("block", "")))
-    return take([_read(row) for row in rows], growth)
-
-
-def _read(row: ReadingRow) -> Read:
-    """A row as the domain takes it; a place inside a cylinder or at a main counts as that one."""
-    return Read(
-        id=row.id,
-        what=row.what,
-        place=holder(row.place),
-        set=row.set,
-        point=row.point,
-        value_nm=row.value,
-        shown=row.shown,
-        uncertainty_nm=row.uncertainty,
-        gauge=row.gauge,
-        gauge_ppm=expansion(row.expansion_ppm) if row.expansion_ppm else None,
-        part_mk=row.part_mk,
-        gauge_mk=row.gauge_mk,
-        clamped=row.clamped,
-        marks=row.marks,
-    )
+    return where, judge_gasket(taken_of(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
 
 
 def _of_one(family: Family, asked: Asked, rows: Sequence[ReadingRow]) -> tuple[str, str, list[ReadingRow]]:

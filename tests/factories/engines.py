@@ -91,9 +91,15 @@ LINERS: dict[str, Any] = {
     "protrusion": {"low": "0.050 mm", "high": "0.120 mm"},
     "within_one_liner": "0.030 mm",
 }
+#: Limits of a piston in its liner, as the same two engines state them; of weights they state none.
+PISTONS: dict[str, Any] = {
+    "piston_clearance": {"low": "0.090 mm", "high": "0.130 mm"},
+    "piston_measured_at": {"height": "14 mm", "above": "the lower edge of the skirt"},
+}
 #: One grade of the head gasket. Limits of the built engine; a piston is looked at for two things, no finding asks for the leak test.
 FACTS: dict[str, Any] = {
     **LINERS,
+    **PISTONS,
     "joints": [JOINT],
     "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": "NEW-GASKET"}],
     "piston_checks": ["crown", "ring tops"],

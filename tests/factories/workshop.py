@@ -21,7 +21,7 @@ from kits.services.families import enter_family, enter_procedure
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
-from tests.factories.engines import LINERS, found, line
+from tests.factories.engines import LINERS, PISTONS, found, line
 from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, sheets_read, shelf, site, stamp, stock
 
 FIT_ON = date(2025, 2, 1)
@@ -45,6 +45,7 @@ def family_document() -> dict[str, Any]:
         "mains": 0,
         "facts": {
             **LINERS,
+            **PISTONS,
             "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": MANY[0]}],
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],

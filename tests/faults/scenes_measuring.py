@@ -7,13 +7,16 @@ from typing import Any
 from inventory.models import Serial
 from kits.services.accept import accept_result
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
+from kits.services.build import DutyIn, name_checkers
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
 from kits.services.judge import judge_readings
+from kits.services.match_set import match_set
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 from kits.services.sizes import SizeIn, record_sizes, withdraw_size
-from tests.factories import measuring
-from tests.factories.stores import PersonFactory, stamp
+from tests.factories import measuring, workshop
+from tests.factories.matching import left_of_two, read_both
+from tests.factories.stores import PersonFactory, site, stamp
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_jobs import job
 
@@ -107,6 +110,17 @@ def a_layout_taken_back() -> dict[str, Any]:
     given = two_gauged()
     made = accept_layout(actor=PersonFactory(), stamp=stamp(), **given)
     return {"job": given["job"], "layout": made.body["layout"], "reason": "gauged again"}
+
+
+@scene(match_set)
+def what_two_broken_sets_left() -> dict[str, Any]:
+    number, gauge = job("SETS", cylinders=2).number, measuring.gauge(fresh("G-"))
+    serials = list(Serial.objects.filter(part__number="SET").order_by("-pk").values_list("number", flat=True)[:2])
+    them = left_of_two("SET", *serials)
+    read_both(number, them, gauge=gauge)
+    signer = workshop.checker(fresh("edda"))
+    name_checkers(actor=PersonFactory(), stamp=stamp(), site=site().code, checkers=[DutyIn(signer, (), True)])
+    return {"job": number, "part": "SET", "serial": fresh("N-"), "signed_by": signer, **them}
 
 
 @scene(record_sizes)

@@ -9,6 +9,7 @@ from inventory.domain.catalogue import KitLine, PartFacts
 from inventory.models import Item, Part, Replacement
 from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
+from inventory.services.core_value import decide_core_value
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
@@ -111,6 +112,14 @@ def short_and_over() -> dict[str, Any]:
 def what_is_held() -> dict[str, Any]:
     item = lot_of(4, promised=4)
     return {"place": "R1", "item_id": item.pk, "amount": 3, "reason": "wet", "who_pays": "shop"}
+
+
+@scene(decide_core_value)
+def a_broken_liner() -> dict[str, Any]:
+    whole = set_on_shelf()
+    words = {"part": whole.part.number, "serial": "S-1"}
+    break_set(actor=PersonFactory(), stamp=stamp(), damaged="pin", reason="dropped", orphan_place="Q1", **words)
+    return words | {"value_coins": 2_500, "reason": "the maker takes liners back"}
 
 
 @scene(break_set)

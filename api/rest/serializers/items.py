@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, TextField
+from api.rest.fields import ActSerializer, TextField, WholeField
 from api.rest.serializers.common import ShortSerializer, StandingSerializer
 from inventory.domain.items import Base, Member
 
@@ -45,6 +45,7 @@ class SetSerializer(serializers.Serializer):
     piston_mark = serializers.CharField(allow_blank=True)
     broken = serializers.BooleanField()
     damaged = serializers.CharField(allow_blank=True, help_text="what broke it; empty while whole")
+    matched_again = serializers.BooleanField(help_text="made by measurement from what broken sets left")
 
 
 class SetDetailSerializer(SetSerializer):
@@ -83,3 +84,67 @@ class BrokenSerializer(serializers.Serializer):
     photo = serializers.CharField(allow_blank=True)
     orphans = OrphanSerializer(many=True)
     shorts = ShortSerializer(many=True)
+
+
+class CoreValueInSerializer(ActSerializer):
+    """What a broken set is worth as a core."""
+
+    value_coins = WholeField(allow_null=True, help_text="null: nothing")
+    reason = TextField(max_length=2000)
+    subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it was broken on")
+
+
+class CoreValueMadeSerializer(serializers.Serializer):
+    """The decision is on record; the newest counts."""
+
+    part = serializers.CharField()
+    serial = serializers.CharField()
+    value_coins = serializers.IntegerField(allow_null=True)
+    before = serializers.IntegerField(allow_null=True)
+    decided_before = serializers.BooleanField()
+    reason = serializers.CharField()
+
+
+class MatchInSerializer(ActSerializer):
+    """A liner, a piston and its pin that were measured on the job and lie in one quarantine place."""
+
+    part = TextField(max_length=60, help_text="number of the set's part")
+    serial = TextField(max_length=60, help_text="the new set's serial")
+    liner = WholeField(help_text="id of the item")
+    piston = WholeField(help_text="id of the item")
+    pin = WholeField(
+        required=False, allow_null=True, help_text="id of the item; left out where a single piston brings its own"
+    )
+    signed_by = TextField(max_length=150, help_text="log-in of the second person, who took none of the readings")
+
+
+class MatchMemberSerializer(serializers.Serializer):
+    """What a member was before."""
+
+    member = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    serial = serializers.CharField()
+
+
+class MatchMeasuredSerializer(serializers.Serializer):
+    """What the readings say of the new set."""
+
+    weight_mg = serializers.IntegerField(allow_null=True)
+    bore_nm = serializers.IntegerField()
+    piston_nm = serializers.IntegerField()
+
+
+class MatchMadeSerializer(serializers.Serializer):
+    """The new set lies in quarantine until it is released."""
+
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    serial = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    members = MatchMemberSerializer(many=True)
+    measured = MatchMeasuredSerializer()
+    result = serializers.IntegerField()
+    document = serializers.DictField(help_text="rule, limits, clearance and readings")
+    signed_by = serializers.CharField()

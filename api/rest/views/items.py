@@ -22,6 +22,7 @@ from api.rest.views.parts import facts_of
 from inventory.queries import catalogue as read
 from inventory.services import stops
 from inventory.services.break_set import break_set
+from inventory.services.core_value import decide_core_value
 
 PART = OpenApiParameter(
     "part", OpenApiTypes.STR, description="Number of the part, where several parts have the same serial."
@@ -60,6 +61,7 @@ def rendered_set(row: Any) -> dict[str, Any]:
         "piston_mark": row.piston_mark,
         "broken": broken is not None,
         "damaged": broken.damaged if broken else "",
+        "matched_again": getattr(row.serial, "match", None) is not None,
     }
 
 
@@ -214,6 +216,42 @@ class SetBreaksView(View):
             )
 
         return self.do(request, shapes.BreakInSerializer, service)
+
+
+class SetCoreValuesView(View):
+    """`matched-sets/{serial}/core-values`."""
+
+    acts = {"POST": "core_value"}
+
+    def known_parameters(self, request: Request) -> set[str]:
+        """A serial is unique within a part only."""
+        return {"part"}
+
+    @act(
+        "matched_sets_core_values_create",
+        "Decide what a broken set is worth as a core; the newest decision counts",
+        shapes.CoreValueInSerializer,
+        shapes.CoreValueMadeSerializer,
+        refusals=(
+            "amount-not-positive",
+            "amount-too-large",
+            "not-found",
+            "reason-missing",
+            "serial-ambiguous",
+            "set-whole",
+        ),
+        parameters=(PART,),
+    )
+    def post(self, request: Request, serial: str) -> Response:
+        """Decide."""
+        part = request.query_params.get("part", "")
+        return self.do(
+            request,
+            shapes.CoreValueInSerializer,
+            lambda stamp, data: decide_core_value(
+                actor=actor_of(request), stamp=stamp, part=part, serial=serial, **facts_of(data)
+            ),
+        )
 
 
 class ItemStopsView(View):

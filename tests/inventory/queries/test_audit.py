@@ -17,6 +17,8 @@ from inventory.models import (
     Movement,
     ReceiptLine,
     SetBreak,
+    SetMatch,
+    SetMatchMember,
     Spot,
 )
 from inventory.queries.audit import CHECKS, audit
@@ -161,6 +163,25 @@ def halves_without_a_break(shop: Shop) -> list[Finding]:
     return [("set-whole-or-broken", "serial", shop.broken.serial_id)] * 2
 
 
+def matched_into(shop: Shop, member: Item, *serials: Item) -> None:
+    """Behind the books: this member went into sets of these serials."""
+    for whole in serials:
+        match = SetMatch.objects.create(serial=whole.serial, act=shop.open.act, signed_by=shop.open.act.actor)
+        SetMatchMember.objects.create(match=match, member=member.member, item=member)
+
+
+def one_member_of_two_sets(shop: Shop) -> list[Finding]:
+    scrapped = item("S-1", "serial=S-2|member=liner")
+    matched_into(shop, scrapped, shop.whole, shop.broken)
+    return [("member-of-one-set", "item", scrapped.pk)]
+
+
+def member_and_loose(shop: Shop) -> list[Finding]:
+    orphan = item("S-1", "serial=S-2|member=piston")
+    matched_into(shop, orphan, shop.whole)
+    return [("member-not-loose", "item", orphan.pk)]
+
+
 def picked_beyond_the_hold(shop: Shop) -> list[Finding]:
     execute("UPDATE inventory_holdend SET picked = 7 WHERE hold_id = %s", [shop.picked.pk])
     return [("hold-picked-within-amount", "hold", shop.picked.pk), ("picked-hold-was-moved", "hold", shop.picked.pk)]
@@ -226,6 +247,8 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("single-in-one-place", one_set_twice),
     ("set-whole-or-broken", broken_but_whole),
     ("set-whole-or-broken", halves_without_a_break),
+    ("member-of-one-set", one_member_of_two_sets),
+    ("member-not-loose", member_and_loose),
     ("hold-picked-within-amount", picked_beyond_the_hold),
     ("picked-hold-was-moved", picked_without_a_move),
     ("hold-ends-once", ended_twice),

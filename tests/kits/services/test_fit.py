@@ -5,12 +5,15 @@ from datetime import date
 import pytest
 
 from inventory.models import Balance, Item, Part, Replacement, ReplacementPart
+from inventory.queries.trace import set_history
 from inventory.services.break_set import break_set
 from inventory.services.stops import stop_lot
 from kits.models import Fitting
+from kits.queries.contents import engine_contents
 from kits.queries.marks import bores_of
 from kits.queries.served import fitted
 from kits.queries.story import events
+from kits.services.extras import ask_for_more
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import record_choice
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
@@ -335,3 +338,30 @@ def test_a_part_of_another_kind_than_what_stays_is_not_fitted_before_a_person_ch
     done(find_in_engine, job="J1", finds=[FindIn("ROCKER-COVER-RIGHT/gasket", "H-205")])
     place = "ROCKER-COVER-LEFT/gasket"
     no("choice-open", job, (place, item_at(body, place)))
+
+
+def test_a_broken_ring_is_replaced_by_a_ring_set_and_the_set_stays_whole():
+    job, items = sets()
+    put_in(job, ("CYL-1/set", items["S-1"]))
+    shelve({"A-103": 2})
+    # A ring is no member of the match: the set is not broken by it, and nothing else brings a ring set to that position.
+    error = refused(
+        "member-unknown", break_set, part="A-101", serial="S-1", damaged="ring", reason="snapped", orphan_place="TB-QUARANTINE"
+    )  # fmt: skip
+    assert error.ways_out == ("A broken ring is replaced by a ring set; the matched set stays whole.",)
+    spare = done(
+        ask_for_more, job="J1", part="A-103", amount="1 SET", reason="wrong on list", positions=["CYL-1/rings"]
+    )
+    take({"held": [row | {"part": "A-103"} for row in spare["held"]], "pick_list": spare["pick_list"]})
+    give(spare)
+    no("not-on-list", job, ("CYL-1/rings", spare["held"][0]["item"]))
+    more = done(
+        ask_for_more, job="J1", part="A-103", amount="1 SET", reason="damaged in fitting", positions=["CYL-1/rings"]
+    )
+    take({"held": [row | {"part": "A-103"} for row in more["held"]], "pick_list": more["pick_list"]})
+    give(more)
+    no("not-on-list", job, ("CYL-2/rings", more["held"][0]["item"]))
+    put_in(job, ("CYL-1/rings", more["held"][0]["item"]))
+    inside = {one.position: (one.part, one.serial, one.lot) for one in engine_contents(job.engine)}
+    assert inside == {"CYL-1/set": ("A-101", "S-1", ""), "CYL-1/rings": ("A-103", "", "A-103/1")}
+    assert set_history("A-101", "S-1").whole
