@@ -12,14 +12,11 @@ from inventory.services.break_set import break_set
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
-<<<<<<< HEAD
 from inventory.services.join_parts import join_parts
-from inventory.services.photos import enter_photo
-=======
 from inventory.services.matching import make_set, members
+from inventory.services.photos import enter_photo
 from inventory.services.receive import SetLabel
 from inventory.services.run import run
->>>>>>> c/main
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
