@@ -13,12 +13,12 @@ def snapshot() -> Iterator[None]:
     """Everything read inside belongs to one moment, and nothing is written.
 
     PostgreSQL: REPEATABLE READ READ ONLY. SQLite: a plain BEGIN (an IMMEDIATE one would stop every writer). Inside an open
-    transaction (tests) that transaction's own view serves.
+    transaction (tests), or in another snapshot, that one's view serves.
     """
-    if connection.in_atomic_block:
+    connection.ensure_connection()
+    if connection.in_atomic_block or _reading():
         yield
         return
-    connection.ensure_connection()
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
@@ -28,3 +28,11 @@ def snapshot() -> Iterator[None]:
             yield
         finally:
             cursor.execute("ROLLBACK")
+
+
+def _reading() -> bool:
+    """True if a transaction is open that Django did not open: a snapshot around this one."""
+    raw = connection.connection
+    if connection.vendor == "postgresql":
+        return str(raw.info.transaction_status.name) != "IDLE"
+    return bool(raw.in_transaction)

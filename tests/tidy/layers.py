@@ -69,6 +69,8 @@ PRIVATE_MARK = "Private to services"
 #: Builds a synthetic shop by bulk loading, and writes by hand-written SQL what the services write, to compare the two; no
 #: command that runs a shop uses it.
 MEASURING = "api/measure/"
+#: Makes every table anew and fills it from a backup, all or nothing: below the services, for it is no act of the shop.
+RESTORING = "api/backup/"
 
 
 def check_pure(source: Source) -> Iterator[Fault]:
@@ -176,7 +178,7 @@ ONLY_SERVICES_WRITE = Rule(
         in_code(path)
         and not in_layer(path, "services", "domain")
         and path != "inventory/locks.py"
-        and not path.startswith(MEASURING)
+        and not path.startswith((MEASURING, RESTORING))
     ),
     check_writes,
     good=(
@@ -214,7 +216,7 @@ def check_transactions(source: Source) -> Iterator[Fault]:
 
 ONLY_RUN_OPENS = Rule(
     "only run.py opens transactions",
-    lambda path: in_code(path) and path != "inventory/services/run.py" and not path.startswith(MEASURING),
+    lambda path: in_code(path) and path != "inventory/services/run.py" and not path.startswith((MEASURING, RESTORING)),
     check_transactions,
     good=(
         ("inventory/services/a.py", "from django.db import transaction\ntransaction.on_commit(print)"),
@@ -243,7 +245,7 @@ def check_locks(source: Source) -> Iterator[Fault]:
 
 ONLY_LOCKS_LOCKS = Rule(
     "only locks.py locks",
-    lambda path: in_code(path) and path != "inventory/locks.py" and not path.startswith(MEASURING),
+    lambda path: in_code(path) and path != "inventory/locks.py" and not path.startswith((MEASURING, RESTORING)),
     check_locks,
     good=(("inventory/services/a.py", "from inventory import locks\nlocks.key(1)"),),
     bad=(
