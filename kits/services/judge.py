@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
@@ -105,10 +105,11 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     rows = [row for row in readings_of(job=job, what=READ[asked.kind]) if row.computed_with]
     if asked.kind == CLEARANCE:
         where, serial, mine = _of_one(family, asked, rows)
-        return where, judge_clearance(_taken(family, mine), family.facts, where, _printed(serial))
+        return where, _of_set(serial, judge_clearance(_taken(family, mine), family.facts, where, _printed(serial)))
     if asked.kind == GAPS:
         where, serial, mine = _of_one(family, asked, rows)
-        return where, judge_gaps(_taken(family, mine), family.facts, _bore(job, asked, serial, where, mine), asked.used)
+        bore = _bore(job, asked, serial, where, mine)
+        return where, _of_set(serial, judge_gaps(_taken(family, mine), family.facts, bore, asked.used))
     if asked.kind == HALVES:
         bearing = _bearing(family, asked.bearing)
         stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)})
@@ -120,6 +121,11 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     where = asked.place or ENGINE
     pistons = family.map.project(where, "cylinder")
     return where, judge_gasket(_taken(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
+
+
+def _of_set(serial: str, found: Judged) -> Judged:
+    """The result says which set was read, as far as that was said: fitting goes by it."""
+    return replace(found, document={**found.document, "set": serial})
 
 
 def _taken(family: Family, rows: Sequence[ReadingRow]) -> tuple[Taken, ...]:
