@@ -17,7 +17,7 @@ from kits.queries.documents import family_of
 class ServiceDue:
     """Of one job: how much work its first run brought with it (`due` = `done` + `open`), and what of it is past its day.
 
-    back_on  the job that is booked on the engine since; empty: the engine is not back
+    back_on  a later job on the engine whose day of strip has come; empty: the engine is not back
     """
 
     job: Job
@@ -48,15 +48,15 @@ def services_due(on: date, job: Job | None = None) -> list[ServiceDue]:
     for row in marked.order_by("pk"):
         if row.act_id > since[row.job_id]:
             done[row.job_id][row.what] = row.done_on
-    back = _back([run.job for run in runs])
+    back = _back([run.job for run in runs], on)
     found = [_due(run, done[run.job_id], on, back.get(run.job_id, "")) for run in runs]
     return sorted((one for one in found if one.late), key=lambda one: (one.run_on, one.job.number))
 
 
-def _back(jobs: list[Job]) -> dict[int, str]:
-    """Job → the one that is booked on its engine since."""
+def _back(jobs: list[Job], on: date) -> dict[int, str]:
+    """Job → a later one on its engine that is open and was to be stripped by the day: one that is booked for later brings nothing in."""
     ran = {job.engine_id: job.pk for job in jobs}
-    rows = Job.objects.filter(engine__in=ran, state=Job.State.BOOKED).order_by("pk")
+    rows = Job.objects.filter(engine__in=ran, state=Job.State.BOOKED, strip_on__lte=on).order_by("pk")
     return {
         ran[engine]: number for pk, engine, number in rows.values_list("pk", "engine_id", "number") if pk > ran[engine]
     }

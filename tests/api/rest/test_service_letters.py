@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from kits.models import Engine
+from kits.models import Engine, Job
 from kits.queries.service_due import service_letters
 from kits.services.build import record_after_run, record_first_run
 from kits.services.owners import OwnerIn, add_owner
@@ -73,8 +73,12 @@ def test_a_closed_job_is_reminded_of_and_what_was_done_is_not(ran, clerk):
 def test_an_engine_that_is_here_again_gets_no_letter(ran, clerk):
     after = LAST + timedelta(days=1)
     workshop.job("J2", "RINGS", engine=ran.engine.number)
+    Job.objects.filter(number="J2").update(strip_on=after + timedelta(days=1), fit_on=after + timedelta(days=1))
+    assert [letter["job"] for letter in letters(clerk, after)] == ["J1"]
+    Job.objects.filter(number="J2").update(strip_on=after)
     assert letters(clerk, after) == []
     assert late(clerk, after) == [("J1", f"oil change, due {LAST}; the engine is here on J2", 1)]
+    Job.objects.filter(number="J2").update(strip_on=TODAY)
     # It ran again: from then on that run counts.
     done(record_first_run, job="J2", run_on=TODAY, values={"oil pressure": "3 bar"})
     assert [job for job, *_ in late(clerk, after)] == ["J2"]
