@@ -46,9 +46,21 @@ def binding(said: Iterable[Said], place: str, serial: str, part_kind: str) -> li
 
 def set_put_aside(said: Iterable[Said], serial: str) -> Said | None:
     """The newest clearance of a set, where its label disagrees with what was measured."""
-    rows = [one for one in said if one.kind == CLEARANCE and one.set == serial]
-    newest = max(rows, key=lambda one: one.id, default=None)
+    newest = _clearance(said, serial)
     return newest if newest is not None and newest.put_aside else None
+
+
+def why_in_no_bore(said: Iterable[Said], serial: str) -> str:
+    """Why a set is laid out for no bore by the newest clearance of its own; "" where nothing speaks against it."""
+    newest = _clearance(said, serial)
+    if newest is None or not (newest.put_aside or newest.fails):
+        return ""
+    return "it is put aside: its label disagrees with what was measured" if newest.put_aside else "its clearance fails"
+
+
+def _clearance(said: Iterable[Said], serial: str) -> Said | None:
+    rows = [one for one in said if one.kind == CLEARANCE and one.set == serial]
+    return max(rows, key=lambda one: one.id, default=None)
 
 
 def _speaks(one: Said, place: str, serial: str) -> bool:

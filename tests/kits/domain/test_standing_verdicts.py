@@ -3,7 +3,7 @@
 import pytest
 
 from kits.domain.judging import CLEARANCE, GAPS
-from kits.domain.standing_verdicts import Said, binding, set_put_aside
+from kits.domain.standing_verdicts import Said, binding, set_put_aside, why_in_no_bore
 
 
 def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False):
@@ -56,3 +56,6 @@ def test_a_set_is_put_aside_until_it_is_judged_anew():
     assert set_put_aside([apart], "S-2") is None
     assert set_put_aside([agrees, apart], "S-1") is None
     assert set_put_aside([], "S-1") is None
+    assert why_in_no_bore([apart], "S-1") == "it is put aside: its label disagrees with what was measured"
+    assert why_in_no_bore([said(1, serial="S-1")], "S-1") == "its clearance fails"
+    assert [why_in_no_bore([agrees, said(1)], serial) for serial in ("S-1", "S-2")] == ["", ""]

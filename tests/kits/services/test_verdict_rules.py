@@ -2,8 +2,9 @@
 
 import pytest
 
-from inventory.models import Balance, MatchedSet
+from inventory.models import Balance, MatchedSet, Part
 from kits.domain.returns import To
+from kits.queries.liners import sets_at_hand
 from kits.services.fit import FitIn, fit
 from kits.services.judge import judge_readings
 from kits.services.left_over import ReturnIn, return_unused
@@ -49,6 +50,7 @@ def test_a_clearance_that_fails_stops_its_set_and_no_other(sets):
     # Limits of the demo shop's family: 0.215 mm is far beyond.
     _, verdict = clearance("85.800 mm", set="S-1", **SURE)
     assert verdict == "fail"
+    assert sets_at_hand(job, Part.objects.get(number="A-101"))[1] == {"S-1": "its clearance fails"}
     said = no("verdict-fails", items["S-1"])
     assert "S-1 into CYL-1/set: the piston clearance of CYL-1 fails by result" in said.message
     no("verdict-fails", items["S-1"], "CYL-2/set")
