@@ -36,6 +36,7 @@ class Returned:
     opened        tube, tin or bottle: opened; a kit: contents taken out
     expired       past its use-by today
     stopped       its lot is stopped
+    put_aside     a set whose label disagrees with what was measured
     """
 
     kind: str
@@ -45,6 +46,7 @@ class Returned:
     opened: bool
     expired: bool = False
     stopped: bool = False
+    put_aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,11 @@ def decide(returned: Returned) -> Decision:
     """The one answer of the table for what came back."""
     if returned.stopped:
         return Decision(To.QUARANTINE, "Its lot is stopped: quarantine until the lot is freed.", firm=True)
+    if returned.put_aside:
+        why = (
+            "What is printed on the set disagrees with what was measured: the whole set waits until somebody knows why."
+        )
+        return Decision(To.QUARANTINE, why, firm=True)
     if returned.expired:
         return Decision(To.SCRAP, "It is past its use-by.", firm=True)
     group = _GROUPS.get(_kind(returned.kind))

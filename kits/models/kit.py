@@ -82,6 +82,7 @@ class Extra(models.Model):
         WRONG = "wrong on list"
         DROPPED = "dropped"
         LOST = "lost"
+        SERVICE = "due after first run"
 
     job = models.ForeignKey("kits.Job", models.PROTECT, related_name="extras")
     act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="extra")

@@ -14,6 +14,7 @@ from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakT
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList
 from kits.queries.leaks import leaked_on, rings_of
+from kits.queries.service_parts import service_parts
 
 
 def sets_fitted(job: Job) -> dict[str, Fitting]:
@@ -83,19 +84,29 @@ def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
 
 
 def after_run(job: Job, today: date, hours_since: int | None = None) -> list[dict[str, Any]]:
-    """Dated lines after the first run, done and open; empty before it. Two queries."""
+    """Dated lines after the first run, done and open, each with what is held for it; empty before it. Three queries."""
     run = newest_run(job)
     if run is None:
         return []
     rows = AfterRunDone.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
     done = {row.what: row.done_on for row in rows if row.act_id > run.act_id}
     works = family_of(job.family_revision).build.after
+    held = service_parts([job.engine_id])
     return [
         {
             "what": one.work.what,
             "due_on": one.on,
             "due_hours": one.hours,
-            "parts": [{"part": part, "amount": amount} for part, amount in one.work.parts],
+            "parts": [
+                {
+                    "part": part,
+                    "amount": amount,
+                    "held": kept.shown if kept else "",
+                    "held_on": kept.job if kept else "",
+                }
+                for part, amount in one.work.parts
+                for kept in [held.get((job.engine_id, part))]
+            ],
             "from": one.work.source,
             "done_on": one.done_on,
             "late": one.late,

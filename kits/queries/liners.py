@@ -16,11 +16,13 @@ from kits.domain.families import Family
 from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
 from kits.domain.proposal import Bench, BoreAt, SetAt, Standing
 from kits.domain.sizes import may_be_cut_nm
+from kits.domain.standing_verdicts import why_in_no_bore
 from kits.models import Job, JobHold
 from kits.queries.at_positions import came_out, kept_on_bench, new_at
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList, job_list
 from kits.queries.readings import ReadingRow, readings_of
+from kits.queries.standing_verdicts import verdicts_on
 
 FLANGE, COUNTERBORE = "flange-thickness", "counterbore-depth"
 HEIGHT, DEPTH = "liner-height", "block-depth"
@@ -230,12 +232,14 @@ def labels_of(part: Part, serials: Iterable[str]) -> dict[str, int | None]:
 
 
 def sets_at_hand(job: Job, part: Part) -> tuple[dict[str, AtHand], dict[str, str]]:
-    """Sets of a part that may be laid out for a job, and those of its site that may not, each with why. Six queries."""
+    """Sets of a part that may be laid out for a job, and those of its site that may not, each with why. Seven queries, two
+    more where anything was judged."""
     holds = JobHold.objects.filter(job=job, hold__item__part=part)
     held = set(holds.filter(hold__end__isnull=True).values_list("hold__item_id", flat=True))
     issued = set(holds.filter(hold__end__how="picked").values_list("hold__item_id", flat=True))
     old = set(came_out(job)) - issued
     broken = set(SetBreak.objects.filter(serial__part=part).values_list("serial__number", flat=True))
+    said = verdicts_on(job)
     found: dict[str, AtHand] = {}
     left_out: dict[str, str] = {}
     shelves = on_shelves([part.pk], job.site_id)
@@ -243,6 +247,7 @@ def sets_at_hand(job: Job, part: Part) -> tuple[dict[str, AtHand], dict[str, str
     for row in (*shelves, *with_job):
         on_shelf = row in shelves
         why = "it is broken" if row.serial in broken else _not_at_hand(row, held, old, on_shelf)
+        why = why or why_in_no_bore(said, row.serial)
         if why:
             left_out[row.serial] = why
         elif row.serial and (not on_shelf or row.free > 0 or row.item_id in held):

@@ -146,7 +146,8 @@ def _service(on: date, job: Job | None) -> Iterator[Open]:
     for one in services_due(on, job):
         so = f"the engine is here on {one.back_on}" if one.back_on else "the engine is not back: letter to the owner"
         for line in one.late:
-            yield Open(one.job.number, Kind.SERVICE, f"{line.what}, due {line.due_on}; {so}", line.due_on + DAY)
+            parts = f" ({'; '.join(line.parts)})" if line.parts else ""
+            yield Open(one.job.number, Kind.SERVICE, f"{line.what}, due {line.due_on}{parts}; {so}", line.due_on + DAY)
 
 
 def _washed(jobs: QuerySet[Job]) -> Iterator[Open]:

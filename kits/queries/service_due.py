@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,13 +12,15 @@ from kits.domain.build_checks import due_lines
 from kits.domain.letters import SERVICE_CAUTION, LateWork, service_letter
 from kits.models import AfterRunDone, FirstRun, Job
 from kits.queries.documents import family_of
+from kits.queries.service_parts import Kept, service_parts
 
 
 @dataclass(frozen=True, slots=True)
 class ServiceDue:
     """Of one job: how much work its first run brought with it (`due` = `done` + `open`), and what of it is past its day.
 
-    back_on  the job that is booked on the engine since; empty: the engine is not back
+    held     part → what is held of it for such work
+    back_on  a later job on the engine whose day of strip has come; empty: the engine is not back
     """
 
     job: Job
@@ -27,10 +30,11 @@ class ServiceDue:
     open: int
     late: tuple[LateWork, ...]
     back_on: str
+    held: Mapping[str, Kept]
 
 
 def services_due(on: date, job: Job | None = None) -> list[ServiceDue]:
-    """Jobs with work past its last day, the longest first run ago first; of all jobs, or of one. Three queries.
+    """Jobs with work past its last day, the longest first run ago first; of all jobs, or of one. Four queries.
 
     By days alone: nobody reads the meter of an engine that is not here. An engine that ran for the first time again since, on a
     later job, goes by that one.
@@ -48,35 +52,51 @@ def services_due(on: date, job: Job | None = None) -> list[ServiceDue]:
     for row in marked.order_by("pk"):
         if row.act_id > since[row.job_id]:
             done[row.job_id][row.what] = row.done_on
-    back = _back([run.job for run in runs])
-    found = [_due(run, done[run.job_id], on, back.get(run.job_id, "")) for run in runs]
+    back = _back([run.job for run in runs], on)
+    kept = service_parts([run.job.engine_id for run in runs])
+    found = [
+        _due(run, done[run.job_id], on, back.get(run.job_id, ""), _of_engine(kept, run.job.engine_id)) for run in runs
+    ]
     return sorted((one for one in found if one.late), key=lambda one: (one.run_on, one.job.number))
 
 
-def _back(jobs: list[Job]) -> dict[int, str]:
-    """Job → the one that is booked on its engine since."""
+def _back(jobs: list[Job], on: date) -> dict[int, str]:
+    """Job → a later one on its engine that is open and was to be stripped by the day: one that is booked for later brings nothing in."""
     ran = {job.engine_id: job.pk for job in jobs}
-    rows = Job.objects.filter(engine__in=ran, state=Job.State.BOOKED).order_by("pk")
+    rows = Job.objects.filter(engine__in=ran, state=Job.State.BOOKED, strip_on__lte=on).order_by("pk")
     return {
         ran[engine]: number for pk, engine, number in rows.values_list("pk", "engine_id", "number") if pk > ran[engine]
     }
 
 
-def _due(run: FirstRun, done: dict[str, date], on: date, back_on: str) -> ServiceDue:
+def _of_engine(kept: Mapping[tuple[int, str], Kept], engine: int) -> dict[str, Kept]:
+    return {part: one for (owner, part), one in kept.items() if owner == engine}
+
+
+def _due(run: FirstRun, done: dict[str, date], on: date, back_on: str, held: Mapping[str, Kept]) -> ServiceDue:
     lines = due_lines(family_of(run.job.family_revision).build.after, run.run_on, done, on)
     late = tuple(
         LateWork(
-            one.work.what, one.on, (on - one.on).days, tuple(f"{amount} {part}" for part, amount in one.work.parts)
+            one.work.what,
+            one.on,
+            (on - one.on).days,
+            tuple(_said(part, amount, held) for part, amount in one.work.parts),
         )
         for one in lines
         if one.late and one.on is not None
     )
     ready = sum(1 for one in lines if one.done_on is not None)
-    return ServiceDue(run.job, run.run_on, len(lines), ready, len(lines) - ready, late, back_on)
+    return ServiceDue(run.job, run.run_on, len(lines), ready, len(lines) - ready, late, back_on, held)
+
+
+def _said(part: str, amount: str, held: Mapping[str, Kept]) -> str:
+    """A part that the work takes, and whether it lies ready."""
+    kept = held.get(part)
+    return f"{amount} {part}, " + (f"{kept.shown} held on {kept.job}" if kept else "not held")
 
 
 def service_letters(on: date) -> list[dict[str, Any]]:
-    """A letter for each engine that is not back for its work, with whom to reach, JSON-ready. Personal data. Three queries."""
+    """A letter for each engine that is not back for its work, with whom to reach, JSON-ready. Personal data. Four queries."""
     return [_letter(one, on) for one in services_due(on) if not one.back_on]
 
 

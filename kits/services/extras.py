@@ -26,7 +26,7 @@ def ask_for_more(
 ) -> Done:
     """Hold one more of a part for a job, outside its list; a short when the shelves have none.
 
-    reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
+    reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost", "due after first run")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.

@@ -13,7 +13,12 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
+<<<<<<< HEAD
 from kits.models import Extra, Job
+=======
+from kits.domain.standing_verdicts import Said
+from kits.models import Job
+>>>>>>> d/main
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
@@ -24,6 +29,7 @@ from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
 from kits.services.seal_rules import Seals, seals_of
 from kits.services.shared import standing_at
+from kits.services.verdict_rules import verdicts_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,7 @@ class Facts:
 
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
+    verdicts  those on clearance and ring gaps that stand
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
     doubts  what is doubtful about an old part that goes back; leaked  items of which a ring leaked on this job
@@ -71,6 +78,7 @@ class Facts:
     lubricants: Mapping[str, Lubricant | None]
     leaked: Collection[int] = ()
     layout: Binding | None = None
+    verdicts: Sequence[Said] = ()
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -118,6 +126,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
         layout=binding_for(job, items.values()),
+        verdicts=verdicts_for(job, items.values()),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

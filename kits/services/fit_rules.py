@@ -19,6 +19,7 @@ from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.seal_rules import filled_early, harms_sensors, unsealed
+from kits.services.verdict_rules import forbidden
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
 CHECKED_KINDS = frozenset({"matched set", "bearing"})
@@ -50,6 +51,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
+        or forbidden(facts.verdicts, item, one.position)
         or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)

@@ -18,10 +18,12 @@ from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.scrapping import Scrapped, pays, scrap_moves
 from kits.domain.returns import Decision, Returned, To, decide, overrule
+from kits.domain.standing_verdicts import Said, set_put_aside
 from kits.models import Job
 from kits.queries.at_positions import old_at_bench
 from kits.queries.marks import marked_sets
 from kits.queries.served import promises_of
+from kits.queries.standing_verdicts import verdicts_on
 from kits.services.shared import open_job, touch
 
 OVERRULE = "kits.act_overrule_return"
@@ -59,7 +61,7 @@ class _Shop:
     """What every line looks at; `left` and `old` are used up line by line.
 
     homes       item → shelf spot it was picked from
-    painted     items that carry a bore mark of the job
+    painted     items that carry a bore mark of the job; verdicts  those on clearances of the job that stand
     part_homes  part → shelf spot one of it was picked from: where its opened tube goes
     """
 
@@ -75,6 +77,7 @@ class _Shop:
     left: dict[tuple[int, int], int]
     old: dict[int, int]
     painted: frozenset[int]
+    verdicts: Sequence[Said]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +137,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         left={pair: row.amount for pair, row in rows.items()},
         old=old_at_bench(job, items),
         painted=frozenset(one.item_id for one in marked_sets(job)),
+        verdicts=verdicts_on(job) if any(item.serial is not None for item in items.values()) else (),
     )
 
 
@@ -221,6 +225,7 @@ def _returned(shop: _Shop, item: Item, one: ReturnIn, was_fitted: bool) -> Retur
         opened=one.opened or item.tube_id is not None,
         expired=not usable_on(use_by, shop.day),
         stopped=item.pk in shop.stopped,
+        put_aside=item.serial is not None and set_put_aside(shop.verdicts, item.serial.number) is not None,
     )
 
 

@@ -237,6 +237,8 @@ class DuePartSerializer(serializers.Serializer):
 
     part = serializers.CharField()
     amount = serializers.CharField()
+    held = serializers.CharField(allow_blank=True, help_text="how much is held for it; empty: nothing")
+    held_on = serializers.CharField(allow_blank=True, help_text="the later job of the engine that it is held on")
 
 
 class DueSerializer(serializers.Serializer):

@@ -163,6 +163,14 @@ class JobDetailSerializer(JobSerializer):
     end = JobEndSerializer(allow_null=True)
 
 
+class SheetWarningSerializer(serializers.Serializer):
+    """A chemical whose safety data sheet is missing, or that who reads the list has not signed."""
+
+    part = serializers.CharField()
+    name = serializers.CharField()
+    why = serializers.CharField()
+
+
 class JobListSerializer(serializers.Serializer):
     """What must lie on the cart, in order of work, every unit with its because."""
 
@@ -183,6 +191,7 @@ class JobListSerializer(serializers.Serializer):
         child=serializers.DictField(),
         help_text="lines of candidates of a measured choice that is still open: all go along, one is chosen",
     )
+    safety_sheets = SheetWarningSerializer(many=True, help_text="before anything is picked")
     open_choices = serializers.ListField(child=serializers.DictField())
     conflicts = serializers.ListField(child=serializers.DictField())
     buy_in = serializers.ListField(child=serializers.DictField(), help_text="found, and no part is listed for it")

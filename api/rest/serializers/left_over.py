@@ -19,7 +19,8 @@ class ExtraInSerializer(ActSerializer):
     part = TextField(max_length=60)
     amount = AmountField()
     reason = TextField(
-        max_length=60, help_text="found after strip, damaged in fitting, wrong on list, dropped, or lost"
+        max_length=60,
+        help_text="found after strip, damaged in fitting, wrong on list, dropped, lost, or due after first run",
     )
     positions = serializers.ListField(child=TextField(max_length=80), required=False, max_length=MOST)
 

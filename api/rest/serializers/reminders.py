@@ -26,7 +26,7 @@ class LateWorkSerializer(serializers.Serializer):
     what = serializers.CharField()
     due_on = serializers.DateField()
     days = serializers.IntegerField(help_text="late; 1 on the first day")
-    parts = serializers.ListField(child=serializers.CharField(), help_text="what it takes: amount and number")
+    parts = serializers.ListField(child=serializers.CharField(), help_text="what it takes, and whether it is held")
 
 
 class LetterOwnerSerializer(serializers.Serializer):

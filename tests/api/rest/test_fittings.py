@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from kits.models import Fitting
+from kits.models import Fitting, Job, MeasuredResult
 
 pytestmark = pytest.mark.django_db
 
@@ -130,3 +130,27 @@ def test_who_may_and_keys(rebuild):
         rebuild.technician.send("jobs/J-1/fittings", {"fittings": [bolt | {"torque": 90}]}).json()["code"]
         == "fields-wrong"
     )
+
+
+def judged(subject, **document):
+    """A result of the job's readings, as a clearance leaves it."""
+    job = Job.objects.get(number="J-1")
+    said = {"rule": "by the gauges", "verdict": "pass", "why": [], "set": ""} | document
+    return MeasuredResult.objects.create(
+        job=job, act=job.booked_by, kind="piston clearance", subject=subject, document=said
+    )
+
+
+def test_what_was_measured_and_says_no_stops_it_until_a_newer_verdict_is_good(rebuild):
+    rebuild.at_bench()
+    second = rebuild.inspector.person.username
+    fitting = at(rebuild, "CYL-1/set", "SET", "serial=S-1")
+    failed = judged("CYL-1", verdict="fail")
+    answer = fit(rebuild, fitting, checker=second)
+    assert (answer.status_code, answer.json()["code"]) == (422, "verdict-fails")
+    assert answer.json()["lines"][0]["values"]["result"] == failed.pk
+    judged("CYL-1", set="S-1", verdict="doubtful", put_aside=True, why=["the label says 0.080 mm"])
+    answer = fit(rebuild, fitting, checker=second)
+    assert (answer.status_code, answer.json()["code"]) == (422, "set-put-aside")
+    judged("CYL-1", set="S-1")
+    assert fit(rebuild, fitting, checker=second).status_code == 201

@@ -2,6 +2,7 @@
 
 import pytest
 
+from inventory.models import Part
 from tests.api.contract.shops import SAFETY_SHEET
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
@@ -80,3 +81,21 @@ def test_what_cannot_be_signed(rebuild):
         403,
         "not-allowed",
     )
+
+
+def test_the_list_says_before_picking_whose_sheet_is_missing_or_not_read(rebuild):
+    rebuild.booked()
+
+    def warned(client):
+        return [(row["part"], row["why"]) for row in client.read("jobs/J-1/list").json()["safety_sheets"]]
+
+    unread = "you have not signed sheet 1 as read: whoever takes the cart has to"
+    assert warned(rebuild.technician) == []
+    assert warned(rebuild.storekeeper) == [("OIL", unread), ("SEALANT", unread)]
+    Part.objects.filter(number="WASHER").update(kind="lubricant")
+    missing = ("WASHER", "no safety data sheet is on record: it is held, and not picked")
+    assert warned(rebuild.technician) == [missing]
+    rebuild.did(rebuild.manager, "parts/WASHER/safety-sheets", SAFETY_SHEET)
+    assert warned(rebuild.technician) == [("WASHER", unread)]
+    rebuild.did(rebuild.storekeeper, "safety-sheet-readings", {"parts": ["OIL", "SEALANT", "WASHER"]})
+    assert warned(rebuild.storekeeper) == []

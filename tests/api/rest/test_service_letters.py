@@ -6,9 +6,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from kits.models import Engine
+from kits.models import Engine, Job
 from kits.queries.service_due import service_letters
 from kits.services.build import record_after_run, record_first_run
+from kits.services.families import enter_family
 from kits.services.owners import OwnerIn, add_owner
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
@@ -73,8 +74,12 @@ def test_a_closed_job_is_reminded_of_and_what_was_done_is_not(ran, clerk):
 def test_an_engine_that_is_here_again_gets_no_letter(ran, clerk):
     after = LAST + timedelta(days=1)
     workshop.job("J2", "RINGS", engine=ran.engine.number)
+    Job.objects.filter(number="J2").update(strip_on=after + timedelta(days=1), fit_on=after + timedelta(days=1))
+    assert [letter["job"] for letter in letters(clerk, after)] == ["J1"]
+    Job.objects.filter(number="J2").update(strip_on=after)
     assert letters(clerk, after) == []
     assert late(clerk, after) == [("J1", f"oil change, due {LAST}; the engine is here on J2", 1)]
+    Job.objects.filter(number="J2").update(strip_on=TODAY)
     # It ran again: from then on that run counts.
     done(record_first_run, job="J2", run_on=TODAY, values={"oil pressure": "3 bar"})
     assert [job for job, *_ in late(clerk, after)] == ["J2"]
@@ -103,4 +108,33 @@ def test_letters_of_three_engines_take_as_many_queries_as_one(ran, count):
         done(record_first_run, job=f"K{at}", run_on=TODAY, values={"oil pressure": "3 bar"})
     with CaptureQueriesContext(connection) as seen:
         assert len(service_letters(LAST + timedelta(days=1))) == count
-    assert len(seen) == 3
+    assert len(seen) == 4
+
+
+def test_the_parts_of_the_work_are_held_now_for_the_day_it_is_booked_for(ran, clerk):
+    document = workshop.family_document() | {"revision": 2}
+    document["facts"]["after_first_run"][0] |= {"parts": [{"part": "N-1", "amount": "2 EA"}]}
+    done(enter_family, document=document)
+    job = workshop.job("J5", "RINGS")
+    done(record_first_run, job="J5", run_on=TODAY, values={"oil pressure": "3 bar"})
+    workshop.many(3)
+    after = LAST + timedelta(days=1)
+    manager = DescribedClient(somebody("parts manager"))
+
+    def parts():
+        (line,) = manager.read("jobs/J5/build-sheet").json()["after_first_run"]
+        return line["parts"]
+
+    assert parts() == [{"part": "N-1", "amount": "2 EA", "held": "", "held_on": ""}]
+    assert late(clerk, after, "jobs/J5/reminders")[0][1].endswith(
+        "(2 EA N-1, not held); the engine is not back: letter to the owner"
+    )
+    workshop.job("J6", "RINGS", engine=job.engine.number, fit_on=LAST)
+    Job.objects.filter(number="J6").update(strip_on=LAST)
+    asked = {"part": "N-1", "amount": 2, "reason": "due after first run"}
+    held = manager.send("jobs/J6/extras", asked)
+    assert (held.status_code, held.json()["short"]) == (201, 0), held.content
+    assert [row["amount"] for row in held.json()["held"]] == [2]
+    assert parts() == [{"part": "N-1", "amount": "2 EA", "held": "2", "held_on": "J6"}]
+    assert "J5" not in [row["job"] for row in letters(clerk, after)]
+    assert late(clerk, after, "jobs/J5/reminders")[0][1].endswith("(2 EA N-1, 2 held on J6); the engine is here on J6")

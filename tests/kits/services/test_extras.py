@@ -30,6 +30,7 @@ def test_every_extra_has_a_reason_of_the_short_list():
         "wrong on list",
         "dropped",
         "lost",
+        "due after first run",
     ]
     refused("not-found", ask_for_more, **(ASK | {"part": "A-999"}))
     refused("position-unknown", ask_for_more, **(ASK | {"positions": ["CYL-9/base-ring"]}))

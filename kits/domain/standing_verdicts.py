@@ -1,0 +1,69 @@
+"""Which verdicts of a clearance or of ring gaps bind what goes into a bore: the newest that speaks of it, of each kind.
+
+What was read of a named set goes with the set: its clearance into every bore, the gaps of its rings where they were read. What was read
+of a place without a set binds whatever goes in there, until it is judged again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from kits.domain.judging import CLEARANCE, GAPS
+from kits.domain.limits import Verdict
+
+#: Kinds of parts that each kind of result speaks of: a set is liner, piston and rings; rings come alone where a set is kept.
+BINDS = {CLEARANCE: frozenset({"matched set"}), GAPS: frozenset({"matched set", "hard part"})}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A result that stands. subject  cylinder or serial; set  serial of the set that was read, empty where none was named;
+    put_aside  the label of the set disagrees with what was measured."""
+
+    id: int
+    kind: str
+    subject: str
+    set: str
+    verdict: str
+    why: tuple[str, ...]
+    put_aside: bool
+
+    @property
+    def fails(self) -> bool:
+        """Whether it forbids fitting."""
+        return self.verdict == Verdict.FAIL.value
+
+
+def binding(said: Iterable[Said], place: str, serial: str, part_kind: str) -> list[Said]:
+    """Of each kind of result the newest that speaks of a part with this serial (empty: none) going into the cylinder."""
+    newest: dict[str, Said] = {}
+    for one in sorted(said, key=lambda one: one.id):
+        if part_kind in BINDS.get(one.kind, ()) and _speaks(one, place, serial):
+            newest[one.kind] = one
+    return list(newest.values())
+
+
+def set_put_aside(said: Iterable[Said], serial: str) -> Said | None:
+    """The newest clearance of a set, where its label disagrees with what was measured."""
+    newest = _clearance(said, serial)
+    return newest if newest is not None and newest.put_aside else None
+
+
+def why_in_no_bore(said: Iterable[Said], serial: str) -> str:
+    """Why a set is laid out for no bore by the newest clearance of its own; "" where nothing speaks against it."""
+    newest = _clearance(said, serial)
+    if newest is None or not (newest.put_aside or newest.fails):
+        return ""
+    return "it is put aside: its label disagrees with what was measured" if newest.put_aside else "its clearance fails"
+
+
+def _clearance(said: Iterable[Said], serial: str) -> Said | None:
+    rows = [one for one in said if one.kind == CLEARANCE and one.set == serial]
+    return max(rows, key=lambda one: one.id, default=None)
+
+
+def _speaks(one: Said, place: str, serial: str) -> bool:
+    if serial and one.set:
+        return one.set == serial and (one.kind == CLEARANCE or one.subject in (place, serial))
+    return one.subject in ((place, serial) if serial else (place,))

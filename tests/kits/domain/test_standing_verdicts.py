@@ -1,0 +1,61 @@
+"""Which verdict binds what goes into a bore: the newest that speaks of it, of each kind."""
+
+import pytest
+
+from kits.domain.judging import CLEARANCE, GAPS
+from kits.domain.standing_verdicts import Said, binding, set_put_aside, why_in_no_bore
+
+
+def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False):
+    return Said(number, kind, subject, serial, verdict, (), aside)
+
+
+def ids(rows, place="CYL-1", serial="S-1", kind="matched set"):
+    return [one.id for one in binding(rows, place, serial, kind)]
+
+
+@pytest.mark.parametrize(
+    ("one", "place", "serial", "kind", "binds"),
+    [
+        (said(1), "CYL-1", "S-1", "matched set", True),
+        (said(1), "CYL-2", "S-1", "matched set", False),
+        (said(1), "CYL-1", "", "matched set", True),
+        # What was read of a set goes with it, and not with the next one.
+        (said(1, serial="S-1"), "CYL-1", "S-1", "matched set", True),
+        (said(1, serial="S-1"), "CYL-1", "S-2", "matched set", False),
+        (said(1, serial="S-1"), "CYL-2", "S-1", "matched set", True),
+        (said(1, subject="S-1", serial="S-1"), "CYL-4", "S-1", "matched set", True),
+        # The gap of a ring counts in its own bore.
+        (said(1, GAPS, serial="S-1"), "CYL-1", "S-1", "matched set", True),
+        (said(1, GAPS, serial="S-1"), "CYL-2", "S-1", "matched set", False),
+        (said(1, GAPS, "S-1", "S-1"), "CYL-2", "S-1", "matched set", True),
+        (said(1, GAPS), "CYL-1", "", "hard part", True),
+        (said(1, GAPS), "CYL-2", "", "hard part", False),
+        (said(1), "CYL-1", "", "hard part", False),
+        (said(1, GAPS), "CYL-1", "", "O-ring", False),
+        (said(1, "gasket grade"), "CYL-1", "S-1", "matched set", False),
+    ],
+)
+def test_what_a_verdict_speaks_of(one, place, serial, kind, binds):
+    assert ids([one], place, serial, kind) == ([1] if binds else [])
+
+
+def test_of_each_kind_the_newest_that_speaks_of_it():
+    rows = [said(3, GAPS), said(2, verdict="pass"), said(1), said(4, subject="CYL-2")]
+    assert ids(rows) == [2, 3]
+    assert [one.fails for one in binding(rows, "CYL-1", "S-1", "matched set")] == [False, True]
+    assert [said(1, verdict=verdict).fails for verdict in ("pass", "doubtful", "fail")] == [False, False, True]
+    # A good one of another set, or of the same set by its serial alone, is newer or it is not.
+    assert ids([said(1, serial="S-1"), said(2, serial="S-2", verdict="pass")]) == [1]
+    assert ids([said(1, serial="S-1"), said(2, subject="S-1", serial="S-1", verdict="pass")]) == [2]
+
+
+def test_a_set_is_put_aside_until_it_is_judged_anew():
+    apart, agrees = said(1, serial="S-1", verdict="doubtful", aside=True), said(2, serial="S-1", verdict="pass")
+    assert set_put_aside([apart], "S-1") is apart
+    assert set_put_aside([apart], "S-2") is None
+    assert set_put_aside([agrees, apart], "S-1") is None
+    assert set_put_aside([], "S-1") is None
+    assert why_in_no_bore([apart], "S-1") == "it is put aside: its label disagrees with what was measured"
+    assert why_in_no_bore([said(1, serial="S-1")], "S-1") == "its clearance fails"
+    assert [why_in_no_bore([agrees, said(1)], serial) for serial in ("S-1", "S-2")] == ["", ""]
