@@ -121,6 +121,7 @@ CODES: Mapping[str, Code] = {
     "mark-not-cleaned": Code(422, "The set carries a bore mark of this job; it is cleaned off first."),
     "match-member-wrong": Code(422, "It cannot be that member of a set; why is named."),
     "match-refused": Code(422, "The readings do not make a set; the verdict is named."),
+    "match-stale": Code(422, "A reading by which the set was matched does not count any more."),
     "may-not-check": Code(403, "That person may not check."),
     "media-type": Code(415, "The body is sent as application/json."),
     "member-unknown": Code(422, "A matched set has no such member."),

@@ -273,7 +273,7 @@ def _from_the_books(act: Act, item_id: int, place: str, spot: str, kept: Spot) -
         raise DomainError("part-unusable", f"{item.called} is poured: it is no unit.", part=item.part.number)
     lookup.lock([(item, lies)])
     if item.single:
-        _refuse_twice(item)
+        lookup.refuse_old_unit(item)  # one that was sent back may come again
     here = things.spot(lies, spot)
     row = lookup.balances([(item.pk, here.pk)]).get((item.pk, here.pk))
     if row is None or row.amount - row.held < 1:
@@ -285,16 +285,6 @@ def _from_the_books(act: Act, item_id: int, place: str, spot: str, kept: Spot) -
     conversion = things.books_only(PlaceKind.CONVERSION)
     post(act, [Move(item, 1, here, conversion), Move(own, 1, conversion, kept)])
     return own
-
-
-def _refuse_twice(item: Item) -> None:
-    """A thing with a serial is one old unit at a time; one that was sent back may come again."""
-    rows = OldUnit.objects.filter(item=item, act__corrected_by__isnull=True)
-    for row in rows:
-        if not row.sent.filter(act__corrected_by__isnull=True).exists():
-            raise DomainError(
-                "old-unit-known", f"{item.called} is old unit {row.pk} already.", old_unit=row.pk, item=item.called
-            )
 
 
 def _brought(act: Act, number: str, serial: str, kept: Spot) -> Item:

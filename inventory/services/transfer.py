@@ -85,7 +85,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
 
     What was in an engine is never released ("was-in-engine").
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "undated", "not-there", "wrong-place" by line.
+    "old-unit-known", "undated", "not-there", "wrong-place" by line.
     """
 
     settings = cache(shop)
@@ -98,6 +98,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         asked[read.item.pk] = asked.get(read.item.pk, 0) + read.amount
         check_never_used(thing, asked[read.item.pk], there, used_in_quarantine(_carried_about(read.item)))
         lookup.refuse_stopped(read.item, "released")
+        lookup.refuse_old_unit(read.item)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 

@@ -80,6 +80,7 @@ class ReleasesView(View):
             "cure-date-unreadable",
             "life-rule-unreadable",
             "lot-differs",
+            "old-unit-known",
             "second-person-needed",
             "stopped",
             "undated",

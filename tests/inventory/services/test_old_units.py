@@ -76,6 +76,20 @@ def test_a_serial_stays_what_it_is_and_is_one_old_unit_at_a_time():
     assert row(body["old_unit"]).place == ""
 
 
+def test_a_customer_s_old_pump_with_a_serial_never_becomes_stock():
+    quarantine("Q1")
+    shelf("R1")
+    pump("PUMP-S", "serial")
+    unit = brought("T-1", "J1", part="PUMP-S", serial="P-1", to_place="Q1")
+    out = [ReleaseLine(row(unit).item, 1, "Q1", "R1")]
+    assert refused("old-unit-known", release_quarantine, lines=out).errors[0][1].values["old_unit"] == unit
+    # Sent back, rebuilt and bought again it is the supplier's, and stock like any other.
+    done(send_back, supplier=maker().code, units=[unit])
+    stock(pump("PUMP-S"), serial="P-1", place=quarantine("Q1"))
+    done(release_quarantine, lines=out)
+    assert standing() == [("PUMP-S", "serial=P-1", "R1", 1)]
+
+
 def test_what_is_left_of_a_broken_set_goes_back_as_a_core_too():
     crate()
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-0441")
