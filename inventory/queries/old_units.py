@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import BooleanField, Exists, ExpressionWrapper, OuterRef, Prefetch, Q, QuerySet, Sum
 
 from inventory.domain.old_units import Open, Side, What, risk_of, sums
 from inventory.models import (
@@ -247,12 +247,14 @@ def _entry(one: DepositEntry) -> EntryRow:
 
 def held_now() -> tuple[list[DepositSums], int]:
     """What is outstanding with each supplier, what is of the customers', and with the suppliers in all. One query."""
-    rows = DepositEntry.objects.values_list(
-        "deposit__side", "deposit__supplier__code", "what", "coins", "reverses"
-    ).order_by("pk")
-    found = sums(
-        (f"{side}\0{code or ''}", What(what), coins, reverses is not None) for side, code, what, coins, reverses in rows
+    back = ExpressionWrapper(Q(reverses__isnull=False), output_field=BooleanField())
+    rows = (
+        DepositEntry.objects.annotate(back=back)
+        .values_list("deposit__side", "deposit__supplier__code", "what", "back")
+        .annotate(total=Sum("coins"))
+        .order_by("deposit__side", "deposit__supplier__code", "what", "back")
     )
+    found = sums((f"{side}\0{code or ''}", What(what), total, back) for side, code, what, back, total in rows)
     held = []
     for holder, of in sorted(found.items()):
         side, _, code = holder.partition("\0")
@@ -262,24 +264,30 @@ def held_now() -> tuple[list[DepositSums], int]:
 
 
 def at_risk(day: date, within_days: int = 0, supplier: str = "") -> tuple[list[MoneyAtRisk], int]:
-    """Deposits at suppliers whose money is at risk on a day, the earliest limit first, and the sum. Six queries at most."""
-    rows = Deposit.objects.filter(side=Side.SUPPLIER.value, outstanding_coins__gt=0, due_on__isnull=False)
+    """Deposits at suppliers whose money is at risk on a day, the earliest limit first, and the sum. Six queries at most.
+
+    The limit of a deposit is its own or that of its old unit, whichever comes first.
+    """
+    rows = Deposit.objects.filter(side=Side.SUPPLIER.value, outstanding_coins__gt=0)
     if supplier:
         rows = rows.filter(supplier__code=supplier)
-    rows = rows.select_related("supplier", "part").order_by("due_on", "pk")
+    rows = rows.select_related("supplier", "part").order_by("pk")
     units = {row.pk: _unit(row) for row in old_units().filter(deposits__in=rows).distinct()}
     found = []
     for row in rows:
         unit = units.get(row.unit_id) if row.unit_id is not None else None
+        limits = [limit for limit in (row.due_on, unit.send_back_by if unit else None) if limit is not None]
+        if not limits:
+            continue
         asked = Open(
             outstanding_coins=row.outstanding_coins,
-            due_on=row.due_on,
+            due_on=min(limits),
             tagged=unit is not None,
             here=unit is not None and unit.state == HERE,
             sent_on=unit.sent_on if unit else None,
         )
         risk = risk_of(asked, day, within_days)
-        if risk is None or row.due_on is None:
+        if risk is None:
             continue
         found.append(
             MoneyAtRisk(
@@ -288,7 +296,7 @@ def at_risk(day: date, within_days: int = 0, supplier: str = "") -> tuple[list[M
                 job=unit.job if unit and unit.job else row.job,
                 part=row.part.number,
                 outstanding_coins=row.outstanding_coins,
-                due_on=row.due_on,
+                due_on=min(limits),
                 days_left=risk[1],
                 why=risk[0].value,
                 old_unit=unit.id if unit else None,
@@ -296,4 +304,5 @@ def at_risk(day: date, within_days: int = 0, supplier: str = "") -> tuple[list[M
                 place=unit.place if unit else "",
             )
         )
+    found.sort(key=lambda one: (one.due_on, one.deposit))
     return found, sum(one.outstanding_coins for one in found)

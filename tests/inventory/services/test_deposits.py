@@ -125,6 +125,19 @@ def test_sent_back_too_late_it_stays_at_risk_until_the_money_is_there():
     assert at_risk(date(2025, 3, 1)) == ([], 0)
 
 
+def test_a_deposit_without_a_limit_of_its_own_has_that_of_its_old_unit_and_the_first_of_two_counts():
+    bare = SupplierFactory(code="bare").code
+    unit = brought("T-1", "J1", supplier=bare, send_back_by=date(2025, 1, 20))
+    bound = paid(4_000, supplier=bare, unit=unit)
+    later = paid(5_000, supplier=bare, unit=unit, due_on=date(2025, 3, 1))
+    paid(6_000, supplier=bare)
+    found, total = at_risk(date(2025, 1, 20))
+    assert [(one.deposit, one.due_on, one.days_left) for one in found] == [
+        (bound, date(2025, 1, 20), 0), (later, date(2025, 1, 20), 0)
+    ]  # fmt: skip
+    assert total == 9_000
+
+
 def test_the_limit_comes_from_what_was_said_then_the_part_s_terms_then_the_supplier_s():
     plain = SupplierFactory(code="plain", send_back_days=60)
     bare = SupplierFactory(code="bare")
