@@ -22,14 +22,17 @@ def contents(place: int, rank: Mapping[str, int]) -> tuple[Answer, ...]:
     """What sits in an engine now; `rank`: use positions in map order."""
     there = rows(
         """SELECT s.id, s.name, i.id, n.number, n.name, n.tracked_by, l.code, r.number, i.member, kp.number, kl.code, i.base,
-                  b.amount
+                  b.amount, t.serial_id
            FROM inventory_balance b JOIN inventory_spot s ON s.id = b.spot_id JOIN inventory_item i ON i.id = b.item_id
            JOIN inventory_part n ON n.id = i.part_id LEFT JOIN inventory_lot l ON l.id = i.lot_id
            LEFT JOIN inventory_serial r ON r.id = i.serial_id LEFT JOIN inventory_item k ON k.id = i.from_kit_id
+           LEFT JOIN inventory_setmatch t ON t.serial_id = i.serial_id
            LEFT JOIN inventory_part kp ON kp.id = k.part_id LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
            WHERE b.place_id = %s AND b.amount > 0""",
         [place],
     )
+    if any(row[-1] is not None for row in there):
+        raise Refused("a set that was matched again")
     came = rows(
         """SELECT m.to_spot_id, m.item_id, m.amount, m.act_id, p.kind, j.number, fu.username, cu.username, f.reused, m.id
            FROM inventory_spot s JOIN inventory_movement m ON m.to_spot_id = s.id
@@ -41,21 +44,21 @@ def contents(place: int, rank: Mapping[str, int]) -> tuple[Answer, ...]:
     )
     acts = _acts({row[3] for row in came})
     newest = sorted((row for row in came if row[3] in acts), key=lambda row: (acts[row[3]][1], row[-1]), reverse=True)
-    left = {(row[0], row[2]): row[-1] for row in there}
+    left = {(row[0], row[2]): row[-2] for row in there}
     since: dict[tuple[int, int], tuple[Any, ...]] = {}
     for row in newest:
         if left.get(row[:2], 0) > 0:
             since[row[:2]] = row
             left[row[:2]] -= row[2]
     said = []
-    for spot, name, item, part, words, tracked, lot, serial, member, kit, kit_lot, base, amount in there:
+    for spot, name, item, part, words, tracked, lot, serial, member, kit, kit_lot, base, amount, _ in there:
         arrival = since[spot, item]
         act, occurred, recorded, kind, by, subject = acts[arrival[3]]
         job, fitter, checker, reused = arrival[5:9]
         said.append(
             (name, item, part, words, lot or "", serial or "", member, " ".join(t for t in (kit, kit_lot) if t), base, amount,
              occurred, recorded, act, kind, by, fitter or "", checker or "", job or subject, bool(reused),
-             arrival[4] == "before our records", tracked == "lot" and lot is None)
+             arrival[4] == "before our records", tracked == "lot" and lot is None, ())
         )  # fmt: skip
     return tuple(sorted(said, key=lambda row: (rank.get(row[0], len(rank)), row[0], row[1])))
 
@@ -153,15 +156,19 @@ def _sum(moved: Rows, standings: Rows) -> dict[str, int]:
 
 
 def history(part: str, serial: str) -> Answer:
-    """The life of a set that was received, moved between real places, and never broken."""
+    """The life of a set that was received, moved between real places, never broken and not matched again."""
     head = one(
-        """SELECT r.id, r.number, n.number, m.serial_id IS NOT NULL, k.serial_id FROM inventory_serial r
+        """SELECT r.id, r.number, n.number, m.serial_id IS NOT NULL, k.serial_id,
+                  EXISTS (SELECT 1 FROM inventory_setmatchmember x JOIN inventory_item i ON i.id = x.item_id
+                          WHERE i.serial_id = r.id)
+                  OR EXISTS (SELECT 1 FROM inventory_setmatch t WHERE t.serial_id = r.id)
+                  OR EXISTS (SELECT 1 FROM inventory_corevalue v WHERE v.serial_id = r.id) FROM inventory_serial r
            JOIN inventory_part n ON n.id = r.part_id LEFT JOIN inventory_matchedset m ON m.serial_id = r.id
            LEFT JOIN inventory_setbreak k ON k.serial_id = r.id WHERE n.number = %s AND r.number = %s""",
         [part, serial],
     )
-    if head[4] is not None:
-        raise Refused("a broken set")
+    if head[4] is not None or head[5]:
+        raise Refused("a broken set, or one that was matched again")
     steps = rows(
         """SELECT m.item_id, i.member, a.id, a.kind, a.subject, a.occurred_at, a.recorded_at, u.username, a.reason,
                   fp.code, fs.name, fp.kind, tp.code, ts.name, tp.kind, m.amount, a.corrects_id, c.id
@@ -190,6 +197,7 @@ def history(part: str, serial: str) -> Answer:
         head[0], head[1], head[2], bool(head[3]), True, "", "", None, "", tuple(now), tuple(_step(row) for row in steps),
         tuple((*row[:2], read_moment(row[2]), *row[3:6], read_date(row[6]), row[7] or "", read_moment(row[8]), row[9] or "")
               for row in holds),
+        (), (), (),
     )  # fmt: skip
 
 
@@ -231,10 +239,8 @@ def on_hand(part: int) -> tuple[Answer, ...]:
     )  # fmt: skip
 
 
-def audit() -> Rows:
-    """Every broken invariant as (its name, row id): one statement, sums and open holds made once."""
-    return rows(
-        """WITH sums AS MATERIALIZED (
+#: All checks in one statement, sums and open holds made once.
+_AUDIT = """WITH sums AS MATERIALIZED (
               SELECT item_id, spot_id, SUM(amount) AS amount FROM (
                 SELECT item_id, to_spot_id AS spot_id, amount FROM inventory_movement
                 UNION ALL SELECT item_id, from_spot_id, -amount FROM inventory_movement) m GROUP BY item_id, spot_id),
@@ -248,7 +254,10 @@ def audit() -> Rows:
               SELECT b.*, p.kind, p.real AS place_real, i.lot_id, i.serial_id, i.member, i.single AS item_single,
                      i.part_id AS item_part, o.place_id AS spot_place
               FROM inventory_balance b JOIN inventory_item i ON i.id = b.item_id JOIN inventory_spot o ON o.id = b.spot_id
-              JOIN inventory_place p ON p.id = o.place_id)
+              JOIN inventory_place p ON p.id = o.place_id),
+            matched AS (
+              SELECT x.item_id FROM inventory_setmatchmember x JOIN inventory_setmatch t ON t.serial_id = x.match_id
+              WHERE NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = t.act_id))
             SELECT 'balance-is-the-sum', b.id FROM inventory_balance b LEFT JOIN sums s
               ON s.item_id = b.item_id AND s.spot_id = b.spot_id WHERE b.amount <> COALESCE(s.amount, 0)
             UNION ALL SELECT 'balance-exists', s.item_id FROM sums s LEFT JOIN inventory_balance b
@@ -282,6 +291,15 @@ def audit() -> Rows:
                   SELECT o.id FROM inventory_spot o JOIN inventory_place p ON p.id = o.place_id WHERE p.kind = 'supplier')
                 GROUP BY m.act_id, m.item_id) m ON m.act_id = t.receipt_id AND m.item_id = t.item_id
                 WHERE t.amount <> COALESCE(m.amount, 0)
+            UNION ALL SELECT 'member-of-one-set', item_id FROM matched GROUP BY item_id HAVING COUNT(*) > 1
+            UNION ALL SELECT 'member-not-loose', m.item_id FROM matched m JOIN stands s ON s.item_id = m.item_id
+              WHERE s.place_real AND s.amount > 0
+            UNION ALL SELECT 'deposit-adds-up', d.id FROM inventory_deposit d WHERE d.outstanding_coins <> COALESCE((
+              SELECT SUM(CASE WHEN (e.what = 'paid') = (e.reverses_id IS NULL) THEN e.coins ELSE -e.coins END)
+              FROM inventory_depositentry e WHERE e.deposit_id = d.id), 0)
+            UNION ALL SELECT 'entry-takes-back-its-like', r.id FROM inventory_depositentry r
+              JOIN inventory_depositentry w ON w.id = r.reverses_id
+              WHERE r.deposit_id <> w.deposit_id OR r.what <> w.what OR r.coins <> w.coins OR w.reverses_id IS NOT NULL
             UNION ALL SELECT 'act-has-an-outcome', a.id FROM inventory_act a
               WHERE NOT EXISTS (SELECT 1 FROM inventory_outcome o WHERE o.act_id = a.id)
             UNION ALL SELECT 'correction-reverses-every-row', c.id FROM inventory_act c WHERE c.corrects_id IS NOT NULL AND (
@@ -290,4 +308,8 @@ def audit() -> Rows:
                   AND r.from_spot_id = m.to_spot_id AND r.to_spot_id = m.from_spot_id AND r.amount = m.amount))
               OR (SELECT COUNT(*) FROM inventory_movement m WHERE m.act_id = c.corrects_id)
               <> (SELECT COUNT(*) FROM inventory_movement r WHERE r.act_id = c.id))"""
-    )
+
+
+def audit() -> Rows:
+    """Every broken invariant as (its name, row id)."""
+    return rows(_AUDIT)

@@ -26,7 +26,7 @@ def text(field: str, help_text: str, **more: Any) -> django_filters.CharFilter:
     return django_filters.CharFilter(field_name=field, help_text=help_text, max_length=MOST_CHARACTERS, **more)
 
 
-def choice(field: str, values: list[str], help_text: str) -> django_filters.ChoiceFilter:
+def choice(field: str, values: list[str], help_text: str, **more: Any) -> django_filters.ChoiceFilter:
     """One of a closed list."""
     return django_filters.ChoiceFilter(
         field_name=field,
@@ -34,12 +34,13 @@ def choice(field: str, values: list[str], help_text: str) -> django_filters.Choi
         help_text=help_text,
         null_label=None,
         empty_label=None,
+        **more,
     )
 
 
-def day(field: str, lookup: str, help_text: str) -> django_filters.DateFilter:
+def day(field: str, lookup: str, help_text: str, **more: Any) -> django_filters.DateFilter:
     """A day, compared."""
-    return django_filters.DateFilter(field_name=field, lookup_expr=lookup, help_text=help_text)
+    return django_filters.DateFilter(field_name=field, lookup_expr=lookup, help_text=help_text, **more)
 
 
 def moment(field: str, lookup: str, help_text: str) -> django_filters.IsoDateTimeFilter:

@@ -31,6 +31,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "write_off": frozenset({PARTS_MANAGER}),
     "break_set": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "core_value": frozenset({PARTS_MANAGER}),
+    "old_unit": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "deposit": frozenset({PARTS_MANAGER, OWNER}),
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "sign_safety_sheet": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),

@@ -10,7 +10,10 @@ from inventory.domain.errors import DomainError
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What an act wrote beside its header, as far as a correction cares."""
+    """What an act wrote beside its header, as far as a correction cares.
+
+    old_units       old units that it took in, whether it moved them or not; old_units_gone: of these, those that were sent back since
+    """
 
     act_id: int
     kind: str
@@ -21,6 +24,8 @@ class Written:
     stops: int = 0
     frees: int = 0
     set_breaks: int = 0
+    old_units: int = 0
+    old_units_gone: int = 0
     corrected_by: int | None = None
 
 
@@ -66,9 +71,11 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "freed a lot or an item", "Stop it again."
     if act.holds:
         return "holds stock for a job", "Release the holds."
+    if act.old_units_gone:
+        return "took in an old unit that was sent back since", "Take that back first."
     if not act.movements and act.hold_ends:
         return "ended holds", "Hold again."
-    if not act.movements:
+    if not act.movements and not act.old_units:
         return "moved nothing", "Do what undoes it by an act of its own."
     return None
 

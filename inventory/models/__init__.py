@@ -4,6 +4,7 @@ from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
+from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.parts import (
     KitContent,
     KitRevision,
@@ -31,6 +32,8 @@ __all__ = [
     "Act",
     "Balance",
     "CoreValue",
+    "Deposit",
+    "DepositEntry",
     "FailedLogin",
     "Free",
     "Hold",
@@ -43,6 +46,9 @@ __all__ = [
     "Lot",
     "MatchedSet",
     "Movement",
+    "OldUnit",
+    "OldUnitSent",
+    "OldUnitTag",
     "Outcome",
     "Part",
     "PartAtSite",

@@ -35,6 +35,8 @@ class Act(models.Model):
             ("act_write_off", "write off stock"),
             ("act_break_set", "record that a matched set is broken"),
             ("act_core_value", "decide what a broken set is worth as a core"),
+            ("act_old_unit", "take in old units, tag them, send them back"),
+            ("act_deposit", "enter deposits, what was refunded of them, and what is lost"),
             ("act_open", "open kits and tubes"),
             ("act_sign_safety_sheet", "sign safety data sheets as read"),
             ("act_stop", "stop lots and items"),

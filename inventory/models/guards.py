@@ -35,6 +35,10 @@ APPEND_ONLY = (
     "inventory_setmatch",
     "inventory_setmatchmember",
     "inventory_corevalue",
+    "inventory_oldunit",
+    "inventory_oldunittag",
+    "inventory_oldunitsent",
+    "inventory_depositentry",
 )
 
 FUNCTION = "refuse_change"

@@ -19,6 +19,11 @@ class Supplier(models.Model):
     facts = models.JSONField(
         default=dict, help_text="lead times, least order, price breaks, as the parts manager notes them"
     )
+    send_back_days = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        help_text="how long an old unit may stay here before it is sent back, unless its part says otherwise",
+    )
 
     def __str__(self) -> str:
         return self.code
@@ -166,6 +171,9 @@ class SupplierPart(models.Model):
     least_order = models.PositiveIntegerField(default=1)
     price_coins = models.BigIntegerField(null=True, blank=True)
     lead_days = models.PositiveIntegerField(null=True, blank=True)
+    send_back_days = models.PositiveIntegerField(
+        null=True, blank=True, help_text="how long the old unit of this part may stay here before it is sent back"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["supplier", "part"], name="supplier_sells_part_once")]

@@ -187,6 +187,23 @@ CHECKS = (
         "{0} on the receipt, {1} moved in",
     ),
     Check(
+        "deposit-adds-up",
+        "deposit",
+        # Paid less refunded less lost; an entry that takes another back counts the other way round.
+        """SELECT d.id, d.outstanding_coins, COALESCE(e.coins, 0) FROM inventory_deposit d LEFT JOIN (
+               SELECT deposit_id, SUM(coins * CASE WHEN (what = 'paid') = (reverses_id IS NULL) THEN 1 ELSE -1 END) AS coins
+               FROM inventory_depositentry GROUP BY deposit_id) e ON e.deposit_id = d.id
+           WHERE d.outstanding_coins <> COALESCE(e.coins, 0)""",
+        "{0} coins are said to be outstanding, its entries add up to {1}",
+    ),
+    Check(
+        "entry-takes-back-its-like",
+        "depositentry",
+        """SELECT r.id, r.coins, w.coins FROM inventory_depositentry r JOIN inventory_depositentry w ON w.id = r.reverses_id
+           WHERE r.deposit_id <> w.deposit_id OR r.what <> w.what OR r.coins <> w.coins OR w.reverses_id IS NOT NULL""",
+        "takes {0} coins back where {1} were entered, or another deposit's",
+    ),
+    Check(
         "act-has-an-outcome",
         "act",
         """SELECT a.id, a.kind FROM inventory_act a LEFT JOIN inventory_outcome o ON o.act_id = a.id

@@ -9,6 +9,7 @@ from typing import Any
 from inventory import locks
 from inventory.domain.catalogue import CheckedPart, PartFacts, check_length, check_part
 from inventory.domain.errors import DomainError
+from inventory.domain.old_units import MOST_DAYS
 from inventory.models import Act, Part, Person, Supplier, SupplierPart
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import things
@@ -115,23 +116,32 @@ def _stale(number: str, given: int, now: int) -> DomainError:
 
 
 def create_supplier(
-    *, actor: Person, stamp: Stamp, code: str, name: str, facts: Mapping[str, Any] | None = None
+    *,
+    actor: Person,
+    stamp: Stamp,
+    code: str,
+    name: str,
+    facts: Mapping[str, Any] | None = None,
+    send_back_days: int | None = None,
 ) -> Done:
     """Enter a supplier. `facts`: lead times and the like as the parts manager notes them.
 
-    Outcome: {"supplier", "name"}. Raises DomainError "supplier-known", "text-too-long", "nothing-given".
+    send_back_days  how long an old unit may stay here before it is sent back, unless the terms of its part say otherwise
+    Outcome: {"supplier", "name"}. Raises DomainError "supplier-known", "text-too-long", "nothing-given", "part-unusable".
     """
-    request = {"code": code, "name": name, "facts": dict(facts or {})}
+    request = {"code": code, "name": name, "facts": dict(facts or {}), "send_back_days": send_back_days}
 
     def work(act: Act) -> Body:
         check_length("code", code)
         check_length("name", name)
         if not code.strip() or not name.strip():
             raise DomainError("nothing-given", "A supplier has a code and a name.", supplier=code, name=name)
+        if send_back_days is not None and not 0 <= send_back_days <= MOST_DAYS:
+            raise DomainError("part-unusable", f"send_back_days {send_back_days} is too much.", field="send_back_days")
         locks.name("supplier", code)
         if Supplier.objects.filter(code=code).exists():
             raise DomainError("supplier-known", f"{code} is on record already.", supplier=code)
-        Supplier.objects.create(code=code, name=name, facts=plain(dict(facts or {})))
+        Supplier.objects.create(code=code, name=name, facts=plain(dict(facts or {})), send_back_days=send_back_days)
         return {"supplier": code, "name": name}
 
     return run("enter supplier", work, actor=actor, stamp=stamp, request=request, subject=code[:80])
@@ -148,10 +158,11 @@ def sell_part(
     least_order: int = 1,
     price_coins: int | None = None,
     lead_days: int | None = None,
+    send_back_days: int | None = None,
 ) -> Done:
     """Record that a supplier sells a part, or on which new terms.
 
-    pack, least_order in whole units of the part; price in coins for one; lead time in days.
+    pack, least_order in whole units of the part; price in coins for one; lead time in days, and how many days its old unit may stay here.
     Outcome: {"supplier", "part", "before": the terms until now or null, "terms": the new ones}.
     Raises DomainError "not-found", "part-unusable", "text-too-long".
     """
@@ -161,6 +172,7 @@ def sell_part(
         "least_order": least_order,
         "price_coins": price_coins,
         "lead_days": lead_days,
+        "send_back_days": send_back_days,
     }
 
     def work(act: Act) -> Body:
@@ -170,8 +182,10 @@ def sell_part(
             ("least_order", 1, least_order),
             ("price_coins", 0, price_coins),
             ("lead_days", 0, lead_days),
+            ("send_back_days", 0, send_back_days),
         ):
-            if value is not None and not least <= value <= 1_000_000_000:
+            most = MOST_DAYS if name == "send_back_days" else 1_000_000_000
+            if value is not None and not least <= value <= most:
                 raise DomainError(
                     "part-unusable", f"{part}: {name} {value} is less than {least} or too much.", part=part, field=name
                 )

@@ -10,7 +10,7 @@ from inventory import locks
 from inventory.domain.corrections import Leg, Written, check_correctable, reversal
 from inventory.domain.errors import DomainError
 from inventory.domain.places import said_from, said_to
-from inventory.models import Act, Movement, Person, Spot
+from inventory.models import Act, Movement, OldUnitSent, Person, Spot
 from inventory.services import lookup
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -125,5 +125,7 @@ def _written(act: Act, original: Act, movements: int) -> Written:
         stops=original.stops.count(),
         frees=original.frees.count(),
         set_breaks=original.set_breaks.count(),
+        old_units=original.old_units.count(),
+        old_units_gone=OldUnitSent.objects.filter(unit__act=original, act__corrected_by__isnull=True).count(),
         corrected_by=earlier,
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
+from django.db.models import Exists, OuterRef
+
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked, was_found
@@ -12,7 +14,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse_quantity, to_base
 from inventory.domain.stores import Carried
 from inventory.domain.units import Dimension
-from inventory.models import Balance, Item, Place, Short, Spot
+from inventory.models import Balance, Item, OldUnit, OldUnitSent, Place, Short, Spot
 from inventory.queries.stock import stopped
 from inventory.services.holding import holds_on
 from inventory.services.run import Body
@@ -134,6 +136,21 @@ def refuse_stopped(of: Item, what: str) -> None:
     """DomainError "stopped" if the item may not be used; `what` says what was tried."""
     if is_stopped(of):
         raise DomainError("stopped", f"{label(of)} is stopped: it is not {what} until it is freed.", item=label(of))
+
+
+def refuse_old_unit(of: Item) -> None:
+    """DomainError "old-unit-known" for a thing that is kept as an old unit and was not sent back: it is never stock."""
+    rows = OldUnit.objects.filter(item=of, act__corrected_by__isnull=True)
+    sent = OldUnitSent.objects.filter(unit=OuterRef("pk"), act__corrected_by__isnull=True)
+    kept = rows.filter(~Exists(sent)).values_list("pk", flat=True).first()
+    if kept is not None:
+        raise DomainError(
+            "old-unit-known",
+            f"{label(of)} is old unit {kept}: it goes back to its supplier, and is never stock.",
+            ways_out=("Send it back.", "Take its record as an old unit back, if it is none."),
+            old_unit=kept,
+            item=label(of),
+        )
 
 
 def said(shorts: Sequence[Short]) -> list[Body]:

@@ -29,7 +29,8 @@ def set_part(number: str) -> Part:
 
 
 def members(part: Part, ids: Mapping[Member, int]) -> dict[Member, Balance]:
-    """Where each member lies, locked: two people who want one orphan meet here. Raises what `check_members` does, and "not-found"."""
+    """Where each member lies, locked: two people who want one orphan meet here. Raises what `check_members` does, "not-found",
+    and "old-unit-known"."""
     found = lookup.items(ids.values())
     for item_id in ids.values():
         if item_id not in found:
@@ -39,6 +40,8 @@ def members(part: Part, ids: Mapping[Member, int]) -> dict[Member, Balance]:
     first = {item_id: lookup.standing(item) for item_id, item in found.items()}
     lookup.lock((found[item_id], row.spot.place) for item_id, row in first.items() if row is not None)
     rows = {item_id: _in_quarantine(item) for item_id, item in found.items()}
+    for item in found.values():
+        lookup.refuse_old_unit(item)
     check_members([_candidate(part, member, found[item_id], rows[item_id]) for member, item_id in ids.items()])
     return {member: row for member, item_id in ids.items() if (row := rows[item_id]) is not None}
 

@@ -90,7 +90,11 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
 
     What was in an engine is never released ("was-in-engine").
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
+<<<<<<< HEAD
     "part-withdrawn", "undated", "not-there", "wrong-place" by line.
+=======
+    "old-unit-known", "undated", "not-there", "wrong-place" by line.
+>>>>>>> c/main
     """
 
     settings = cache(shop)
@@ -105,6 +109,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         check_never_used(thing, asked[read.item.pk], there, used_in_quarantine(_carried_about(read.item)))
         _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
+        lookup.refuse_old_unit(read.item)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 

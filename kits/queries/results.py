@@ -93,3 +93,12 @@ def rendered(rows: Sequence[MeasuredResult]) -> list[ResultRow]:
             )
         )
     return found
+
+
+def matched_by(act_id: int) -> list[str]:
+    """Why the readings by which a set was matched in that act do not hold it any more; empty while they do. One query."""
+    rows = ResultReading.objects.filter(result__act=act_id, reading__withdrawal__isnull=False).order_by("reading_id")
+    return [
+        f"reading {reading} was withdrawn: {reason}"
+        for reading, reason in rows.values_list("reading_id", "reading__withdrawal__reason")
+    ]

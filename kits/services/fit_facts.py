@@ -93,7 +93,9 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     ids = {one.item for one in fittings}
     items = {
         item.pk: item
-        for item in Item.objects.filter(pk__in=ids).select_related("part", "lot", "serial__broken", "tube")
+        for item in Item.objects.filter(pk__in=ids).select_related(
+            "part", "lot", "serial__broken", "serial__match", "tube"
+        )
     }
     promises = promises_of(job)
     listed = job_list(job)

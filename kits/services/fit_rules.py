@@ -15,6 +15,7 @@ from kits.domain.origins import Back, judge_return
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
 from kits.queries.at_positions import new_at
+from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
@@ -107,6 +108,15 @@ def _half_or_broken(item: Item, one: FitIn) -> DomainError | None:
         )
     if item.serial is not None and getattr(item.serial, "broken", None) is not None:
         return DomainError("set-broken", f"Set {item.serial.number} is broken.", item=item.pk)
+    match = getattr(item.serial, "match", None) if item.serial is not None else None
+    if match is not None and (why := matched_by(match.act_id)):
+        return DomainError(
+            "match-stale",
+            f"{_label(item)} was matched by readings that do not count any more: {'; '.join(why)}.",
+            ways_out=("Break it, and match again what is good.", "Fit another set."),
+            item=item.pk,
+            why=why,
+        )
     return None
 
 

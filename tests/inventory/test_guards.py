@@ -5,7 +5,20 @@ from django.apps import apps
 from django.db import IntegrityError, connection, transaction
 
 from inventory.domain.items import Member
-from inventory.models import Act, Balance, Item, Movement, Part, Refusal
+from inventory.models import (
+    Act,
+    Balance,
+    CoreValue,
+    Deposit,
+    DepositEntry,
+    Item,
+    Movement,
+    OldUnitTag,
+    Part,
+    Refusal,
+    Serial,
+    SetMatchMember,
+)
 from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
 from inventory.services.break_set import break_set
@@ -14,7 +27,11 @@ from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
 from inventory.services.join_parts import join_parts
 from inventory.services.matching import make_set, members
+<<<<<<< HEAD
 from inventory.services.photos import enter_photo
+=======
+from inventory.services.old_units import send_back
+>>>>>>> c/main
 from inventory.services.receive import SetLabel
 from inventory.services.run import run
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
@@ -23,6 +40,7 @@ from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
+from tests.factories.cores import brought, maker, paid
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 
 ALL = (*APPEND_ONLY, *OF_KITS)
@@ -94,6 +112,9 @@ def written_rows():
     done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
     done(decide_core_value, part="S-1", serial="S-1", value_coins=None, reason="nobody takes it")
     matched_again()
+    unit = brought("T-1", "J1")
+    done(send_back, supplier=maker().code, units=[unit])
+    paid(unit=unit)
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
     PartFactory(number="R 1", life=life)
@@ -263,3 +284,36 @@ def test_a_refusal_is_kept_as_it_was():
     with pytest.raises(IntegrityError), transaction.atomic():
         row.save()
     assert Refusal.objects.get().code == "reason-missing"
+
+
+@pytest.mark.django_db
+def test_a_deposit_is_never_below_nothing_and_a_tag_is_given_once():
+    deposit = Deposit.objects.filter(pk=paid(4_500))
+    assert "deposit_outstanding_not_negative" in broken(lambda: deposit.update(outstanding_coins=-1))
+    assert "deposit_supplier_by_side" in broken(lambda: deposit.update(supplier=None))
+    assert "deposit_customer_has_job" in broken(lambda: deposit.update(side="customer", supplier=None))
+    entry = DepositEntry.objects.get()
+    entry.pk, entry.coins = None, 0
+    assert "deposit_entry_positive" in broken(lambda: entry.save(force_insert=True))
+    unit = brought("T-1", "J1")
+    tag = OldUnitTag.objects.get(unit=unit)
+    tag.pk = None
+    said = broken(lambda: tag.save(force_insert=True))
+    assert "inventory_oldunittag" in said
+    for tag.tag, tag.job, name in (("", "J1", "old_unit_tag_not_empty"), ("T-2", "", "old_unit_tag_has_job")):
+        assert name in broken(lambda: tag.save(force_insert=True))
+
+
+@pytest.mark.django_db
+def test_a_core_value_is_above_nothing_and_a_member_is_named_once():
+    stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
+    quarantine("Q1")
+    matched_again()
+    value = CoreValue(serial=Serial.objects.get(number="S-2"), act=Act.objects.order_by("pk")[0], value_coins=0)
+    assert "core_value_positive" in broken(lambda: value.save(force_insert=True))
+    member = SetMatchMember.objects.order_by("pk")[0]
+    member.pk = None
+    said = broken(lambda: member.save(force_insert=True))
+    assert "set_match_member_once" in said or "inventory_setmatchmember.member" in said
+    member.member = ""
+    assert "set_match_member_named" in broken(lambda: member.save(force_insert=True))

@@ -185,6 +185,7 @@ class SoldBySerializer(serializers.Serializer):
     least_order = serializers.IntegerField()
     price_coins = serializers.IntegerField(allow_null=True)
     lead_days = serializers.IntegerField(allow_null=True)
+    send_back_days = serializers.IntegerField(allow_null=True, help_text="how long its old unit may stay here")
 
 
 class UsedAtSerializer(serializers.Serializer):

@@ -13,6 +13,7 @@ class SupplierSerializer(serializers.Serializer):
     code = serializers.CharField()
     name = serializers.CharField()
     facts = serializers.DictField(help_text="lead times and the like, as the parts manager notes them")
+    send_back_days = serializers.IntegerField(allow_null=True, help_text="how long an old unit may stay here")
 
 
 class SellsSerializer(serializers.Serializer):
@@ -24,6 +25,7 @@ class SellsSerializer(serializers.Serializer):
     least_order = serializers.IntegerField()
     price_coins = serializers.IntegerField(allow_null=True)
     lead_days = serializers.IntegerField(allow_null=True)
+    send_back_days = serializers.IntegerField(allow_null=True)
 
 
 class SupplierDetailSerializer(SupplierSerializer):
@@ -38,6 +40,7 @@ class SupplierInSerializer(ActSerializer):
     code = TextField(max_length=40)
     name = TextField(max_length=200)
     facts = serializers.DictField(required=False)
+    send_back_days = WholeField(required=False, allow_null=True, help_text="how long an old unit may stay here")
 
 
 class SupplierCreatedSerializer(serializers.Serializer):
@@ -56,6 +59,7 @@ class SupplierPartInSerializer(ActSerializer):
     least_order = WholeField(required=False)
     price_coins = WholeField(required=False, allow_null=True)
     lead_days = WholeField(required=False, allow_null=True)
+    send_back_days = WholeField(required=False, allow_null=True, help_text="how long its old unit may stay here")
 
 
 class TermsSerializer(serializers.Serializer):
@@ -66,6 +70,7 @@ class TermsSerializer(serializers.Serializer):
     least_order = serializers.IntegerField()
     price_coins = serializers.IntegerField(allow_null=True)
     lead_days = serializers.IntegerField(allow_null=True)
+    send_back_days = serializers.IntegerField(allow_null=True)
 
 
 class SupplierPartSetSerializer(serializers.Serializer):

@@ -43,6 +43,7 @@ class JobFittingsView(View):
             "lot-stopped",
             "lubricant-unknown",
             "mark-differs",
+            "match-stale",
             "may-not-check",
             "mixed",
             "more-than-listed",

@@ -80,7 +80,11 @@ class ReleasesView(View):
             "cure-date-unreadable",
             "life-rule-unreadable",
             "lot-differs",
+<<<<<<< HEAD
             "part-withdrawn",
+=======
+            "old-unit-known",
+>>>>>>> c/main
             "second-person-needed",
             "stopped",
             "undated",

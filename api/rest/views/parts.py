@@ -251,6 +251,7 @@ def sold(row: Any) -> dict[str, Any]:
         "least_order": row.least_order,
         "price_coins": row.price_coins,
         "lead_days": row.lead_days,
+        "send_back_days": row.send_back_days,
     }
 
 

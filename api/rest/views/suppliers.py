@@ -23,6 +23,11 @@ class SupplierFilters(filters.StrictFilterSet):
     part = filters.text("supplierpart__part__number", "who sells this part")
 
 
+def _supplier(row: Any) -> dict[str, Any]:
+    """The record of a supplier."""
+    return {"code": row.code, "name": row.name, "facts": row.facts, "send_back_days": row.send_back_days}
+
+
 class SuppliersView(ListView):
     """`suppliers`."""
 
@@ -36,7 +41,7 @@ class SuppliersView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
-        return [{"code": row.code, "name": row.name, "facts": row.facts} for row in rows]
+        return [_supplier(row) for row in rows]
 
     @reading("suppliers_list", "Suppliers", shapes.SupplierSerializer(many=True), filtered=True)
     def get(self, request: Request) -> Response:
@@ -48,7 +53,7 @@ class SuppliersView(ListView):
         "Enter a supplier",
         shapes.SupplierInSerializer,
         shapes.SupplierCreatedSerializer,
-        refusals=("supplier-known", "text-too-long", "nothing-given"),
+        refusals=("supplier-known", "text-too-long", "nothing-given", "part-unusable"),
     )
     def post(self, request: Request) -> Response:
         """A new supplier."""
@@ -79,10 +84,11 @@ class SupplierView(View):
                 "least_order": sold.least_order,
                 "price_coins": sold.price_coins,
                 "lead_days": sold.lead_days,
+                "send_back_days": sold.send_back_days,
             }
             for sold in row.supplierpart_set.all()
         ]
-        return Response({"code": row.code, "name": row.name, "facts": row.facts, "sells": sells})
+        return Response({**_supplier(row), "sells": sells})
 
 
 class SupplierPartsView(View):

@@ -108,6 +108,7 @@ class JobMatchedSetsView(View):
             "no-limit",
             "not-a-set",
             "not-on-duty",
+            "old-unit-known",
             "part-number-unreadable",
             "reading-unusable",
             "readings-disagree",

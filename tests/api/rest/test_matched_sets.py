@@ -69,8 +69,20 @@ def test_from_two_broken_sets_to_one_on_the_shelf(rebuild, left):
     assert (told["whole"], [one["serial"] for one in told["went_into"]]) == (False, ["S-9001"] * 2)
     line = {"item": made["item"], "amount": "1 EA", "from_place": "Q1", "to_place": "R1"}
     rebuild.did(rebuild.inspector, "quarantine-releases", {"lines": [line]})
-    held = rebuild.did(rebuild.technician, "jobs/J-1/holds", {})["held"]
+    rebuild.held()
+    held = rebuild.said["held"]["held"]
     assert [one["serial"] for one in held if one["part"] == "SET"] == ["S-9001"]
+    # At the bench somebody finds that a reading under it was wrong: it is not fitted any more.
+    rebuild.picked()
+    handed = {"received_by": rebuild.technician.person.username}
+    rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/handovers", handed)
+    reading = made["document"]["readings"][0]["id"]
+    withdrawn = rebuild.did(rebuild.technician, f"jobs/J-1/readings/{reading}/withdrawals", {"reason": "zero was off"})
+    assert [(one["kind"], one["subject"]) for one in withdrawn["stale"]] == [("matched set", "S-9001")]
+    into = {"fittings": [{"position": "CYL-1/set", "item": made["item"]}], "checker": rebuild.inspector.person.username}
+    refused = rebuild.technician.send("jobs/J-1/fittings", into).json()
+    assert refused["lines"][0]["code"] == "match-stale"
+    assert refused["lines"][0]["values"]["why"] == [f"reading {reading} was withdrawn: zero was off"]
 
 
 def test_what_is_left_is_never_stock_by_itself(rebuild, left):

@@ -10,20 +10,34 @@ pytestmark = pytest.mark.django_db
 
 def test_a_supplier_is_entered_and_sells_on_terms_that_change(manager):
     PartFactory(number="P-1")
-    answer = manager.send("suppliers", {"code": "ringmaker", "name": "The ring maker", "facts": {"weeks": [3, 5.5]}})
+    answer = manager.send(
+        "suppliers", {"code": "ringmaker", "name": "The ring maker", "facts": {"weeks": [3, 5.5]}, "send_back_days": 60}
+    )
     assert (answer.status_code, answer.json()) == (201, {"supplier": "ringmaker", "name": "The ring maker"})
     first = manager.send(
         "suppliers/ringmaker/parts", {"part": "P-1", "number": "RM 7", "pack": 10, "price_coins": 210}
     ).json()
     assert first["before"] is None
-    second = manager.send("suppliers/ringmaker/parts", {"part": "P-1", "pack": 20, "lead_days": 21}).json()
+    terms = {"part": "P-1", "pack": 20, "lead_days": 21, "send_back_days": 30}
+    second = manager.send("suppliers/ringmaker/parts", terms).json()
     assert second["before"] == first["terms"]
     body = manager.read("suppliers/ringmaker").json()
     assert body == {
         "code": "ringmaker",
         "name": "The ring maker",
         "facts": {"weeks": [3, "5.5"]},
-        "sells": [{"part": "P-1", "number": "", "pack": 20, "least_order": 1, "price_coins": None, "lead_days": 21}],
+        "send_back_days": 60,
+        "sells": [
+            {
+                "part": "P-1",
+                "number": "",
+                "pack": 20,
+                "least_order": 1,
+                "price_coins": None,
+                "lead_days": 21,
+                "send_back_days": 30,
+            }
+        ],
     }
     SupplierFactory(code="other")
     assert [row["code"] for row in manager.rows("suppliers")] == ["other", "ringmaker"]
@@ -42,6 +56,8 @@ def test_a_supplier_is_entered_and_sells_on_terms_that_change(manager):
         ("suppliers/maker/parts", {"part": "P-1", "pack": 0}, 422, "part-unusable"),
         ("suppliers/maker/parts", {"part": "P-1", "lead_days": -1}, 400, "fields-wrong"),
         ("suppliers/maker/parts", {"part": "P-1", "lead_days": 10**12}, 422, "part-unusable"),
+        ("suppliers/maker/parts", {"part": "P-1", "send_back_days": 3651}, 422, "part-unusable"),
+        ("suppliers", {"code": "x", "name": "long", "send_back_days": 3651}, 422, "part-unusable"),
     ],
 )
 def test_unusable_terms_are_refused(manager, path, body, status, code):

@@ -11,6 +11,7 @@ from inventory.domain.places import PlaceKind
 from inventory.models import (
     Act,
     Balance,
+    Deposit,
     Hold,
     HoldEnd,
     Item,
@@ -26,8 +27,10 @@ from inventory.services import holding, things
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
+from inventory.services.deposits import settle_deposit
 from inventory.services.run import run
 from tests.factories.acts import done, held, item, picked
+from tests.factories.cores import paid
 from tests.factories.damage import execute, lift_guards, lift_primary_key
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 
@@ -231,6 +234,34 @@ def reversal_of_another_amount(shop: Shop) -> list[Finding]:
     ]
 
 
+def a_deposit() -> Deposit:
+    """45.00 paid, 5.00 refunded."""
+    row = Deposit.objects.get(pk=paid(4_500))
+    done(settle_deposit, deposit=row.pk, what="refunded", coins=500)
+    return row
+
+
+def outstanding_by_word(shop: Shop) -> list[Finding]:
+    row = a_deposit()
+    execute("UPDATE inventory_deposit SET outstanding_coins = 4500 WHERE id = %s", [row.pk])
+    return [("deposit-adds-up", "deposit", row.pk)]
+
+
+def entry_lost(shop: Shop) -> list[Finding]:
+    row = a_deposit()
+    lift_guards("inventory_depositentry")
+    execute("DELETE FROM inventory_depositentry WHERE deposit_id = %s AND what = 'refunded'", [row.pk])
+    return [("deposit-adds-up", "deposit", row.pk)]
+
+
+def takes_back_another_amount(shop: Shop) -> list[Finding]:
+    row = a_deposit()
+    wrong = row.entries.get(what="refunded")
+    back = row.entries.create(act=wrong.act, what="refunded", coins=400, reverses=wrong)
+    execute("UPDATE inventory_deposit SET outstanding_coins = 4400 WHERE id = %s", [row.pk])
+    return [("entry-takes-back-its-like", "depositentry", back.pk)]
+
+
 DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("balance-is-the-sum", wrong_amount),
     ("balance-exists", missing_balance),
@@ -254,6 +285,9 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("hold-ends-once", ended_twice),
     ("lot-adds-up-to-received", less_received),
     ("receipt-line-was-moved", receipt_says_more),
+    ("deposit-adds-up", outstanding_by_word),
+    ("deposit-adds-up", entry_lost),
+    ("entry-takes-back-its-like", takes_back_another_amount),
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),

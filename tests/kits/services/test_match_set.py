@@ -7,6 +7,7 @@ from inventory.queries.trace import set_history
 from inventory.services import things
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct
+from inventory.services.old_units import record_old_unit
 from inventory.services.stops import stop_item
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from kits.models import CheckerDuty, Job, Reading
@@ -191,6 +192,12 @@ def test_what_can_be_no_member_is_named(them):
         no(code, them, **changed)
     done(stop_item, item_id=them["pin"], reason="scored")
     no("stopped", them)
+
+
+def test_what_goes_back_as_a_core_is_not_matched(them):
+    read_both("J1", them, weight="416 g")
+    done(record_old_unit, item_id=them["liner"], place=Q, to_place=Q, tag="T-1", subject="J1")
+    no("old-unit-known", them)
 
 
 def test_a_stop_on_the_set_it_came_from_counts(them):
