@@ -14,8 +14,10 @@ from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
 from kits.models import Extra, JobHold, PickList
+from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
@@ -28,6 +30,7 @@ def ask_for_more(
 
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
+    ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
@@ -47,6 +50,7 @@ def ask_for_more(
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
+        refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
