@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Person
+from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
 from inventory.queries.stock import Standing, on_shelves
@@ -46,14 +48,16 @@ def ask_for_more(
         wanted = things.parts_by_number([part])[part]
         refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
-        locks.scarcer([(wanted.pk, row.site_id)])
+        records = records_of([wanted.pk])
+        locks.scarcer((part_id, row.site_id) for part_id in records)
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
-        standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
+        # What stands under another record of the number serves as well.
+        standings = [replace(one, part_id=wanted.pk) for one in on_shelves(records, row.site_id) if not one.tube_number]
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
         allocation = allocate([need], [lot_of(one) for one in standings])
         holds = holding.hold(
