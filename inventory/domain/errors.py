@@ -74,6 +74,7 @@ CODES: Mapping[str, Code] = {
     "extension-used": Code(422, "The shelf life was extended once already."),
     "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "fill-over-book": Code(422, "More than one and a half times the book fill: a person confirms it first."),
     "filled-early": Code(
         422, "The sealant has not cured long enough by its product sheet; filling now needs a signature."
     ),

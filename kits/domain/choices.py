@@ -13,7 +13,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.engine_map import ENGINE
 from kits.domain.families import USE_UP, Choice, Family
 from kits.domain.requirements import Candidate, Conflict, Explosion, Key, Requirement, RuledOut
-from kits.domain.settled import BUY_IN, NONE, OpenChoice, Recorded, Settled, SettledLine
+from kits.domain.settled import BUY_IN, FILL, NONE, OpenChoice, Recorded, Settled, SettledLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +124,8 @@ def _by_name(
                 "choice-unknown", f"{one.choice[:60]!r} is not a choice of {family.name}.", choice=one.choice[:60]
             )
         family.map.outward(one.place)
+        if one.alternative.startswith(FILL):
+            continue
         if one.choice:
             said[one.choice, one.place] = one
         else:

@@ -137,6 +137,15 @@ class Origin:
 
 
 @dataclass(frozen=True, slots=True)
+class Fill:
+    """What the book says goes in at some positions together. `of`: the fact that says how much, "oil" or "coolant_concentrate"."""
+
+    of: str
+    positions: frozenset[str]
+    book_ul: int
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """The facts of one family revision. Read with `kits.domain.facts_reading.read_facts`.
 
@@ -151,6 +160,7 @@ class Facts:
     displacement_ul: int | None = None
     oil_ul: int | None = None
     coolant_concentrate_ul: int | None = None
+    fills: tuple[Fill, ...] = ()
     liner_height: NewPart | None = None
     block_depth: NewPart | None = None
     protrusion: Protrusion | None = None

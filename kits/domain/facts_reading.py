@@ -21,6 +21,7 @@ from kits.domain.facts import (
     Clamping,
     EndFloat,
     Facts,
+    Fill,
     NewPart,
     Origin,
     Protrusion,
@@ -37,7 +38,7 @@ from kits.domain.thrust import Washer
 #: Facts that are words for people; `shims`, `head_gasket_grades` and `turns_deg` may be words instead of values, and `changes` are for people too.
 TEXTS = ("source", "block", "liner_seat", "liner_seals", "lifters")
 _TYPED = (
-    "bore", "stroke", "displacement", "oil", "coolant_concentrate", "liner_height", "block_depth", "protrusion", "clamping",
+    "bore", "stroke", "displacement", "oil", "coolant_concentrate", "fills", "liner_height", "block_depth", "protrusion", "clamping",
     "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
     "origins",
@@ -64,6 +65,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         displacement_ul=amount(known, "displacement", "facts", Dimension.VOLUME, reader),
         oil_ul=amount(known, "oil", "facts", Dimension.VOLUME, reader),
         coolant_concentrate_ul=amount(known, "coolant_concentrate", "facts", Dimension.VOLUME, reader),
+        fills=_fills(known, engine_map, reader),
         liner_height=_new_part(known, "liner_height", reader),
         block_depth=_new_part(known, "block_depth", reader),
         protrusion=_protrusion(known, reader),
@@ -112,6 +114,18 @@ def _length(document: Mapping[str, Any], key: str, reader: Reader, where: str = 
 def _limits(document: Mapping[str, Any], key: str, reader: Reader) -> Limits | None:
     entry = _entry(document, key, "low high", reader)
     return limits(entry, f"facts, {key}", reader) if entry else None
+
+
+def _fills(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Fill, ...]:
+    """At which positions a book fill goes in: `{"of": "oil", "at": "OIL/fill"}`. A flush is at a position that is not named."""
+    found = []
+    for where, entry in _rows(document, "fills", "of at", reader):
+        of = reader.one_of(entry, "of", where, ("oil", "coolant_concentrate"))
+        at = positions(entry, "at", where, engine_map, reader)
+        book = amount(document, of, "facts", Dimension.VOLUME, reader, required=True) if of else None
+        if book is not None and at:
+            found.append(Fill(of, frozenset(at), book))
+    return tuple(found)
 
 
 def _new_part(document: Mapping[str, Any], key: str, reader: Reader) -> NewPart | None:

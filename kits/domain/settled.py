@@ -11,6 +11,8 @@ from kits.domain.requirements import Candidate, Conflict, Key, RuledOut
 NONE = "none"
 #: What a recorded word says where a listed part and a buy-in meet and the buy-in is right.
 BUY_IN = "buy-in"
+#: What a recorded word begins with that confirms a fill of so much: `fill:9 L`.
+FILL = "fill:"
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from inventory.queries.stock import Standing, on_shelves
 from kits.domain.changes import Changes, Entry, difference, entries
 from kits.domain.choices import settle
 from kits.domain.families import USE_UP
+from kits.domain.fills import fill_questions
 from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
 from kits.domain.requirements import Conflict, Explosion
@@ -119,6 +120,8 @@ def list_on(basis: Basis, stock: bool = True) -> JobList:
             scope.family.sizes, scope.sizes, job.number, settled, explosion.closure, scope.recorded, scope.family.map
         )
         settled = replace(settled, conflicts=settled.conflicts + questions)
+    if filled := fill_questions(scope.family.facts.fills, settled, scope.recorded):
+        settled = replace(settled, conflicts=settled.conflicts + filled)
     taken = take_off(settled, scope.reuse)
     offered = candidates_of(explosion, taken.settled)
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Person
+from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
 from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
 from kits.models import Extra, JobHold, PickList
+from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
@@ -28,6 +32,7 @@ def ask_for_more(
 
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost", "due after first run")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
+    ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
@@ -43,13 +48,16 @@ def ask_for_more(
         wanted = things.parts_by_number([part])[part]
         refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
-        locks.scarcer([(wanted.pk, row.site_id)])
+        records = records_of([wanted.pk])
+        locks.scarcer((part_id, row.site_id) for part_id in records)
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
+        refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
-        standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
+        # What stands under another record of the number serves as well.
+        standings = [replace(one, part_id=wanted.pk) for one in on_shelves(records, row.site_id) if not one.tube_number]
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
         allocation = allocate([need], [lot_of(one) for one in standings])
         holds = holding.hold(

@@ -15,8 +15,9 @@ from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
 from kits.domain.families import Family
+from kits.domain.fills import read_fill
 from kits.domain.findings import Finding, check_finding
-from kits.domain.settled import BUY_IN, NONE
+from kits.domain.settled import BUY_IN, FILL, NONE
 from kits.models import (
     Approval,
     FindingWithdrawal,
@@ -285,7 +286,7 @@ def record_choice(
     choice       code of a choice of the family; empty where parts are in conflict at the use position `place`
     place        over what it is made: ENGINE, a bank, or a use position, as the choice's scope has it
     alternative  one of the choice's own, "none", or "part:NUMBER" for a part that comes in by a replacement; for a conflict
-                 "part:NUMBER" or "buy-in"
+                 "part:NUMBER" or "buy-in"; "fill:9 L" confirms that so much goes in at a position whose book says less
 
     The open holds of candidates that were not chosen are released in the same act; what was picked of them is to be returned.
     Outcome: {"choice", "place", "alternative", "released": [hold ids]}.
@@ -311,6 +312,9 @@ def record_choice(
 
 def _check_choice(family: Family, choice: str, place: str, alternative: str) -> None:
     """The choice, the place it is made for and the alternative belong together."""
+    if not choice and alternative.startswith(FILL):
+        _check_fill(family, place, alternative)
+        return
     known = family.choices.get(choice)
     if known is None and choice:
         raise DomainError("choice-unknown", f"{choice[:60]!r} is not a choice of {family.name}.", choice=choice[:60])
@@ -336,6 +340,25 @@ def _check_choice(family: Family, choice: str, place: str, alternative: str) -> 
             choice=choice,
             place=place,
         )
+
+
+def _check_fill(family: Family, place: str, alternative: str) -> None:
+    """A fill is confirmed where the family states the book's, and says how much."""
+    family.map.outward(place)
+    if not any(place in fill.positions for fill in family.facts.fills):
+        raise DomainError(
+            "choice-place-wrong", f"{place[:80]}: {family.name} states no book fill there.", choice="", place=place
+        )
+    try:
+        read_fill(alternative)
+    except DomainError as error:
+        raise DomainError(
+            "alternative-unknown",
+            f"{alternative[:60]!r}: {error.message}.",
+            ways_out=('Write the whole fill, as in "fill:9 L".',),
+            choice="",
+            alternative=alternative[:60],
+        ) from error
 
 
 def _check_part(job: Job, choice: str, place: str, number: str) -> None:

@@ -31,7 +31,8 @@ class ChoiceInSerializer(ActSerializer):
     place = TextField(max_length=80, required=False, help_text="ENGINE if left out; a bank or a position otherwise")
     alternative = TextField(
         max_length=60,
-        help_text='one of the choice\'s own, "none", or "part:NUMBER" for one that comes in by a replacement',
+        help_text='one of the choice\'s own, "none", or "part:NUMBER" for one that comes in by a replacement; without a choice,'
+        ' "fill:9 L" confirms a fill that is asked about',
     )
     reason = TextField(max_length=2000, help_text="the measurement, or who decided")
 

@@ -34,6 +34,7 @@ class JobExtrasView(View):
             *AMOUNTS,
             "allocation-unreadable",
             "companion-missing",
+            "fill-over-book",
             "not-free",
             "over-limit",
             "part-number-unreadable",

@@ -9,7 +9,7 @@ import pytest
 from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from kits.domain.engine_map import parse_engine_map
-from kits.domain.facts import Facts, Origin, ReuseLimit, Step
+from kits.domain.facts import Facts, Fill, Origin, ReuseLimit, Step
 from kits.domain.facts_reading import KNOWN, read_facts
 from kits.domain.families import parse_family
 from kits.domain.reading import Reader
@@ -31,6 +31,17 @@ def test_facing_points_and_averages():
     assert read({"step": {"limit": "0.05 mm", "between": "averages", "staircase": "one way"}})[0].step == Step(
         50_000, True, None
     )
+
+
+def test_book_fills_are_read_with_the_positions_they_go_in_at():
+    stated = {"oil": "5.2 L", "fills": [{"of": "oil", "at": "OIL/fill"}]}
+    assert read(stated)[0].fills == (Fill("oil", frozenset({"OIL/fill"}), 5_200_000),)
+    assert read({"oil": "5.2 L"})[0].fills == ()
+    assert read({"fills": [{"of": "oil", "at": "OIL/fill"}]}) == (Facts(), [("facts", "'oil' is missing")])
+    assert [where for where, _ in read({"oil": "5.2 L", "fills": [{"of": "fuel", "at": "OIL/none"}]})[1]] == [
+        "facts, fills 1",
+        "facts, fills 1",
+    ]
 
 
 def test_bolts_and_origins():
@@ -121,7 +132,7 @@ def test_a_family_with_unreadable_facts_is_refused_with_every_problem():
         "facts, bore",
         "facts, step, limit",
     ]
-    assert len(KNOWN) == 40
+    assert len(KNOWN) == 41
 
 
 def test_bearings_and_end_float_as_written():
