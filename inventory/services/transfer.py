@@ -90,11 +90,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
 
     What was in an engine is never released ("was-in-engine").
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-<<<<<<< HEAD
-    "part-withdrawn", "undated", "not-there", "wrong-place" by line.
-=======
-    "old-unit-known", "undated", "not-there", "wrong-place" by line.
->>>>>>> c/main
+    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place" by line.
     """
 
     settings = cache(shop)

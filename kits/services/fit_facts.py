@@ -13,12 +13,8 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
-<<<<<<< HEAD
-from kits.models import Extra, Job
-=======
 from kits.domain.standing_verdicts import Said
-from kits.models import Job
->>>>>>> d/main
+from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding

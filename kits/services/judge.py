@@ -103,20 +103,11 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     rows = [row for row in readings_of(job=job, what=READ[asked.kind]) if row.computed_with]
     if asked.kind == CLEARANCE:
         where, serial, mine = _of_one(family, asked, rows)
-<<<<<<< HEAD
-        return where, judge_clearance(taken_of(family, mine), family.facts, where, _printed(serial))
-    if asked.kind == GAPS:
-        where, serial, mine = _of_one(family, asked, rows)
-        return where, judge_gaps(
-            taken_of(family, mine), family.facts, _bore(job, asked, serial, where, mine), asked.used
-        )
-=======
-        return where, _of_set(serial, judge_clearance(_taken(family, mine), family.facts, where, _printed(serial)))
+        return where, _of_set(serial, judge_clearance(taken_of(family, mine), family.facts, where, _printed(serial)))
     if asked.kind == GAPS:
         where, serial, mine = _of_one(family, asked, rows)
         bore = _bore(job, asked, serial, where, mine)
-        return where, _of_set(serial, judge_gaps(_taken(family, mine), family.facts, bore, asked.used))
->>>>>>> d/main
+        return where, _of_set(serial, judge_gaps(taken_of(family, mine), family.facts, bore, asked.used))
     if asked.kind == HALVES:
         bearing = _bearing(family, asked.bearing)
         stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)})
@@ -127,42 +118,12 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
         return ENGINE, judge_washers(taken_of(family, rows), fact, asked.fitted, stock)
     where = asked.place or ENGINE
     pistons = family.map.project(where, "cylinder")
-<<<<<<< HEAD
     return where, judge_gasket(taken_of(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
-=======
-    return where, judge_gasket(_taken(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
 
 
 def _of_set(serial: str, found: Judged) -> Judged:
     """The result says which set was read, as far as that was said: fitting goes by it."""
     return replace(found, document={**found.document, "set": serial})
-
-
-def _taken(family: Family, rows: Sequence[ReadingRow]) -> tuple[Taken, ...]:
-    facts = family.facts
-    growth = Growth(facts.expansion_ppm, light_pieces(facts.expansion_ppm, facts.texts.get("block", "")))
-    return take([_read(row) for row in rows], growth)
-
-
-def _read(row: ReadingRow) -> Read:
-    """A row as the domain takes it; a place inside a cylinder or at a main counts as that one."""
-    return Read(
-        id=row.id,
-        what=row.what,
-        place=holder(row.place),
-        set=row.set,
-        point=row.point,
-        value_nm=row.value,
-        shown=row.shown,
-        uncertainty_nm=row.uncertainty,
-        gauge=row.gauge,
-        gauge_ppm=expansion(row.expansion_ppm) if row.expansion_ppm else None,
-        part_mk=row.part_mk,
-        gauge_mk=row.gauge_mk,
-        clamped=row.clamped,
-        marks=row.marks,
-    )
->>>>>>> d/main
 
 
 def _of_one(family: Family, asked: Asked, rows: Sequence[ReadingRow]) -> tuple[str, str, list[ReadingRow]]:

@@ -27,11 +27,8 @@ from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
 from inventory.services.join_parts import join_parts
 from inventory.services.matching import make_set, members
-<<<<<<< HEAD
-from inventory.services.photos import enter_photo
-=======
 from inventory.services.old_units import send_back
->>>>>>> c/main
+from inventory.services.photos import enter_photo
 from inventory.services.receive import SetLabel
 from inventory.services.run import run
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets

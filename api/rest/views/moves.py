@@ -80,11 +80,8 @@ class ReleasesView(View):
             "cure-date-unreadable",
             "life-rule-unreadable",
             "lot-differs",
-<<<<<<< HEAD
-            "part-withdrawn",
-=======
             "old-unit-known",
->>>>>>> c/main
+            "part-withdrawn",
             "second-person-needed",
             "stopped",
             "undated",
