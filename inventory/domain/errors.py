@@ -105,8 +105,8 @@ CODES: Mapping[str, Code] = {
     "job-not-closed": Code(422, "The job is not closed."),
     "job-not-done": Code(422, "The job has open lines."),
     "job-not-empty": Code(422, "Things of the shop are still with the job."),
-    "joint-unknown": Code(422, "The engine family has no such sealed joint."),
     "joined-already": Code(409, "A record was joined with another already."),
+    "joint-unknown": Code(422, "The engine family has no such sealed joint."),
     "key-missing": Code(400, "Every write needs an Idempotency-Key header: a UUID made by the caller."),
     "key-reused": Code(409, "The same key was used before with other content."),
     "kit-in-line": Code(422, "A parts line names leaf parts, never a kit."),
@@ -245,13 +245,13 @@ CODES: Mapping[str, Code] = {
     "safety-sheet-unusable": Code(422, "The record of a safety data sheet cannot be used; the value is named."),
     "same-person": Code(422, "Two different people are needed."),
     "scanned-twice": Code(422, "One line was scanned twice in one request."),
+    "sealant-harms-sensors": Code(
+        422, "Sensors ask for a sealant that is safe for them, and of this one it is not known, or it is not."
+    ),
     "sealant-size-missing": Code(422, "The size of a bead, dab or film is missing, zero or negative."),
     "sealant-tube-unknown": Code(422, "No tube of the joint's sealant is known."),
     "sealant-two-products": Code(422, "One joint cannot be closed with two sealants."),
     "second-person-needed": Code(422, "Another person has to do this."),
-    "sealant-harms-sensors": Code(
-        422, "Sensors ask for a sealant that is safe for them, and of this one it is not known, or it is not."
-    ),
     "serial-ambiguous": Code(409, "Several parts have that serial number; say which part."),
     "serial-count": Code(422, "As many serial numbers are needed as there are things."),
     "serial-elsewhere": Code(409, "That serial number is known and stands somewhere already."),

@@ -65,24 +65,10 @@ def ask_for_more(
             things.spot(row.cart),
             [Promise(line.item_id, line.spot_id, line.quantity, row.fit_on) for line in allocation.lines],
         )
-        Extra.objects.create(job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions))
-        pick_list = PickList.objects.create(
-            job=row, act=act, number=PickList.objects.filter(job=row).count() + 1,
-            document={"extra": {"part": part, "amount": number, "reason": reason, "positions": list(positions)}, "tools": []},
-        )  # fmt: skip
-        # Extras serve no listed position a second time: they carry their positions with the amount 0.
-        JobHold.objects.bulk_create(
-            [
-                JobHold(
-                    hold=hold,
-                    job=row,
-                    pick_list=pick_list,
-                    wanted=wanted,
-                    positions=[[name, 1, 0] for name in positions],
-                )
-                for hold in holds
-            ]
+        extra = Extra.objects.create(
+            job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
         )
+        pick_list = _pick_list(extra, holds)
         touch(row)
         short = allocation.short[0] if allocation.short else None
         return {
@@ -95,6 +81,19 @@ def ask_for_more(
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
     return run("extra", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _pick_list(extra: Extra, holds: Sequence[Hold]) -> PickList:
+    """The pick list of one extra. It serves no listed position a second time: it carries its positions with the amount 0."""
+    job, part, positions = extra.job, extra.part, extra.positions
+    asked = {"part": part.number, "amount": extra.amount, "reason": extra.reason, "positions": positions}
+    number = PickList.objects.filter(job=job).count() + 1
+    pick_list = PickList.objects.create(job=job, act=extra.act, number=number, document={"extra": asked, "tools": []})
+    none = [[name, 1, 0] for name in positions]
+    JobHold.objects.bulk_create(
+        [JobHold(hold=hold, job=job, pick_list=pick_list, wanted=part, positions=none) for hold in holds]
+    )
+    return pick_list
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

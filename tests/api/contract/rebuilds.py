@@ -4,23 +4,13 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 from inventory.models import Person
-from inventory.services.run import run
-from kits.queries.scope import job_by_number
-from kits.services.gauges import StudyIn, study_gauge
-from kits.services.judge import judge_readings
-from kits.services.readings import ReadingIn
-from kits.services.results import record_result
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import Rebuild, job_body, rebuild
 from tests.factories.engines import family_document, operation_documents
-from tests.factories.measuring import gauge, round_bore, round_set
-from tests.factories.measuring import read as read_on
-from tests.factories.stores import stamp
 
 JOB = {"number": "J-1"}
 Make = Callable[[Person], Good]
@@ -30,13 +20,13 @@ def on_job(body: Any = None, *, far: str = "booked", query: dict[str, Any] | Non
     """A request on the job J-1, which is booked, held, picked or at the bench."""
 
     def make(actor: Person) -> Good:
-        _far(far)
+        brought_to(far)
         return Good(JOB, query or {}, body)
 
     return make
 
 
-def _far(stage: str) -> Rebuild:
+def brought_to(stage: str) -> Rebuild:
     its = rebuild()
     if stage == "bench":
         return its.at_bench()
@@ -58,7 +48,7 @@ def _next_procedure(actor: Person) -> Good:
 
 
 def _hold(actor: Person) -> Good:
-    return Good({"hold": _far("held").said["held"]["held"][0]["hold"]}, body={"reason": "wrong part"})
+    return Good({"hold": brought_to("held").said["held"]["held"][0]["hold"]}, body={"reason": "wrong part"})
 
 
 def _lapse(actor: Person) -> Good:
@@ -68,16 +58,16 @@ def _lapse(actor: Person) -> Good:
 
 
 def _picks(actor: Person) -> Good:
-    its = _far("held")
+    its = brought_to("held")
     return Good({"pick_list": its.said["held"]["pick_list"]}, body={"scans": its.scans()})
 
 
 def _pick_list(actor: Person) -> Good:
-    return Good({"pick_list": _far("held").said["held"]["pick_list"]})
+    return Good({"pick_list": brought_to("held").said["held"]["pick_list"]})
 
 
 def _handover(actor: Person) -> Good:
-    its = _far("picked")
+    its = brought_to("picked")
     body = {"received_by": its.technician.person.username}
     return Good({"pick_list": its.said["held"]["pick_list"]}, body=body)
 
@@ -91,13 +81,13 @@ def _extra_work(its: Rebuild) -> int:
 
 
 def _approval(actor: Person) -> Good:
-    number = _extra_work(_far("booked"))
+    number = _extra_work(brought_to("booked"))
     answer = {"findings": [number], "approved": True, "given_by": "owner", "how": "telephone", "limit_coins": 50_000}
     return Good(JOB, body=answer)
 
 
 def _withdrawal(actor: Person) -> Good:
-    return Good(JOB | {"finding": _extra_work(_far("booked"))}, body={"reason": "it was the belt"})
+    return Good(JOB | {"finding": _extra_work(brought_to("booked"))}, body={"reason": "it was the belt"})
 
 
 def _outside(its: Rebuild) -> int:
@@ -106,17 +96,17 @@ def _outside(its: Rebuild) -> int:
 
 
 def _outside_back(actor: Person) -> Good:
-    return Good(JOB | {"outside": _outside(_far("booked"))}, body={})
+    return Good(JOB | {"outside": _outside(brought_to("booked"))}, body={})
 
 
 def _fitting(actor: Person) -> Good:
-    its = _far("bench")
+    its = brought_to("bench")
     item = its.item("WASHER")
     return Good(JOB, body={"fittings": [{"position": "SUMP/washer", "item": item}]})
 
 
 def _removal(actor: Person) -> Good:
-    its = _far("booked")
+    its = brought_to("booked")
     its.did(its.technician, "jobs/J-1/finds", {"finds": [{"position": "SUMP/washer", "part": "WASHER"}]})
     return Good(JOB, body={"removals": [{"position": "SUMP/washer", "reason": "always new"}]})
 
@@ -129,11 +119,11 @@ def _mixed_up(its: Rebuild) -> int:
 
 
 def _lost(actor: Person) -> Good:
-    return Good(JOB, body={"items": [_mixed_up(_far("booked"))], "reason": "the rack fell"})
+    return Good(JOB, body={"items": [_mixed_up(brought_to("booked"))], "reason": "the rack fell"})
 
 
 def _word(actor: Person) -> Good:
-    its = _far("booked")
+    its = brought_to("booked")
     item = _mixed_up(its)
     its.did(its.technician, "jobs/J-1/lost-positions", {"items": [item], "reason": "the rack fell"})
     return Good(JOB, body={"item": item, "position": "LIFTER-4/lifter", "word": "the maker's letter of 3 March"})
@@ -174,18 +164,18 @@ def _closing(actor: Person) -> Good:
 
 
 def _back(actor: Person) -> Good:
-    item = _far("bench").item("WASHER")
+    item = brought_to("bench").item("WASHER")
     returned = {"item": item, "amount": 1, "bag_sealed": True, "lot_readable": True, "to_place": "R1"}
     return Good(JOB, body={"returns": [returned]})
 
 
 def _scrap(actor: Person) -> Good:
-    item = _far("bench").item("WASHER")
+    item = brought_to("bench").item("WASHER")
     return Good(JOB, body={"item": item, "amount": 1, "reason": "bent", "who_pays": "job"})
 
 
 def _clean_marks(actor: Person) -> Good:
-    its = _far("held")
+    its = brought_to("held")
     its.did(
         its.technician, "jobs/J-1/bores", {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}
     )
@@ -196,7 +186,7 @@ def on_engine(body: Any = None, *, query: dict[str, Any] | None = None) -> Make:
     """A request on the engine of J-1."""
 
     def make(actor: Person) -> Good:
-        _far("booked")
+        brought_to("booked")
         return Good({"number": "T4-00211"}, query or {}, body)
 
     return make
@@ -210,7 +200,7 @@ def _engine_handover(actor: Person) -> Good:
 
 
 def _washed_back(actor: Person) -> Good:
-    its = _far("booked")
+    its = brought_to("booked")
     its.did(its.technician, "jobs/J-1/washed-out", {"counts": [{"name": "core plug", "count": 4}]})
     return Good(JOB, body={"counts": [{"name": "core plug", "count": 3}]})
 
@@ -229,13 +219,13 @@ def _owner_change(actor: Person) -> Good:
 
 
 def _field_mark(actor: Person) -> Good:
-    _far("booked")
+    brought_to("booked")
     return Good({"number": "T4-00211"}, body={"field_modified": True, "reason": "stamped over"})
 
 
 def _with_set(actor: Person) -> Rebuild:
     """The set of CYL-1 is in its bore."""
-    its = _far("bench")
+    its = brought_to("bench")
     held = next(row["item"] for row in its.said["held"]["held"] if row["part"] == "SET")
     body = {"fittings": [{"position": "CYL-1/set", "item": held}], "checker": its.inspector.person.username}
     its.did(its.technician, "jobs/J-1/fittings", body)
@@ -252,18 +242,18 @@ _RUN = {"run_on": "2025-01-15", "values": [{"name": "oil pressure", "value": "3 
 
 
 def _after_run(actor: Person) -> Good:
-    its = _far("booked")
+    its = brought_to("booked")
     its.did(its.technician, "jobs/J-1/first-runs", _RUN)
     return Good(JOB, body={"what": "oil change", "done_on": "2025-01-15"})
 
 
 def _checkers(actor: Person) -> Good:
-    its = _far("booked")
+    its = brought_to("booked")
     return Good({"code": "TS"}, body={"checkers": [{"person": its.inspector.person.username, "stands_in": True}]})
 
 
 def _site(actor: Person) -> Good:
-    _far("booked")
+    brought_to("booked")
     return Good({"code": "TS"}, {"on": "2025-01-15"})
 
 
@@ -272,156 +262,7 @@ _INSPECTION = {"position": "ROD-1/bolt-1", "limit": "191.5 mm", "result": "190.0
 _METER = {"meter": "hours", "photo_ref": "photo 7"}
 _EXTRA = {"part": "WASHER", "amount": "1 EA", "reason": "dropped"}
 
-_GAUGE = {
-    "number": "G-1", "name": "depth gauge", "kind": "depth gauge", "measures": "length", "low": "0 mm", "high": "150 mm",
-    "resolution": "0.001 mm", "uncertainty": "0.003 mm", "site": "TS", "expansion_ppm": "11.5",
-}  # fmt: skip
-_READING = {"what": "ring-gap", "value": "0.35 mm", "gauge": "G-1", "place": "CYL-1"}
-_STUDY = [
-    {"part": part, "operator": operator, "repeat": repeat, "value": f"{repeat} um"}
-    for part in ("1", "2")
-    for operator in ("a", "b")
-    for repeat in (1, 2)
-]
-
-
-def on_gauge(body: Any = None) -> Make:
-    """A request on a gauge that is on the register, calibrated and studied."""
-
-    def make(actor: Person) -> Good:
-        gauge("G-1")
-        study_gauge(actor=actor, stamp=stamp(), gauge="G-1", readings=[StudyIn(**one) for one in _STUDY])
-        return Good({"number": "G-1"}, body=body)
-
-    return make
-
-
-_SIZE = {"size": "seat", "place": "CYL-2", "value": "0.10 mm", "gauge": "G-1"}
-
-
-def _size_made(actor: Person) -> Good:
-    _far("booked")
-    gauge("G-1")
-    return Good(JOB, body={"sizes": [_SIZE]})
-
-
-def _size_withdrawn(actor: Person) -> Good:
-    its = _far("booked")
-    gauge("G-1")
-    made = its.did(its.technician, "jobs/J-1/sizes", {"sizes": [_SIZE]})["sizes"][0]
-    return Good(JOB | {"one": made["id"]}, body={"reason": "another cylinder"})
-
-
-def _readings(actor: Person) -> int:
-    """A reading on the job J-1, and a result that rests on it; the reading's id."""
-    _far("booked")
-    gauge("G-1")
-    body = read_on("J-1", ReadingIn(**_READING))
-    row = job_by_number("J-1")
-
-    def work(act: Any) -> dict[str, Any]:
-        return {"result": record_result(act, row, "ring gap", "CYL-1", {"rule": "by eye"}, [reading]).pk}
-
-    reading = int(body["readings"][0]["id"])
-    run("judge", work, actor=actor, stamp=stamp(), request={})
-    return reading
-
-
-def _reading_list(actor: Person) -> Good:
-    _readings(actor)
-    return Good(JOB)
-
-
-def _reading_made(actor: Person) -> Good:
-    _readings(actor)
-    return Good(JOB, body={"readings": [_READING]})
-
-
-def _reading_withdrawn(actor: Person) -> Good:
-    return Good(JOB | {"one": _readings(actor)}, body={"reason": "zero was off"})
-
-
-def _gauged(actor: Person) -> list[dict[str, Any]]:
-    """J-1 with its bores and a set read; the bores of a layout."""
-    its = _far("booked")
-    gauge("G-1")
-    bores = [one for place in ("CYL-1", "CYL-2") for one in round_bore(place, 15, 15, 15, 15)]
-    over = [replace(one, what="protrusion", value="85 um") for one in round_bore("CYL-2", 0, 0, 0, 0)]
-    read_on("J-1", *bores, *over, *round_set("S-2", 100, 100, 100, 100))
-    assert its.technician.read("jobs/J-1/layout").json()["outcome"] == "certain"
-    return [{"position": "CYL-1/set", "serial": "S-2"}]
-
-
-def _layout(body: bool = False) -> Make:
-    """A request on J-1 with everything read."""
-
-    def make(actor: Person) -> Good:
-        bores = _gauged(actor)
-        return Good(JOB, body={"bores": bores} if body else None)
-
-    return make
-
-
-def _protrusion(actor: Person) -> Good:
-    _gauged(actor)
-    return Good(JOB, body={"position": "CYL-1/set", "set": "S-2"})
-
-
-def _layout_back(actor: Person) -> Good:
-    bores = _gauged(actor)
-    made = ShopClient(actor).send("jobs/J-1/layout-acceptances", {"bores": bores}).json()
-    return Good(JOB | {"layout": made["layout"]}, body={"reason": "gauged again"})
-
-
-def _spares(actor: Person) -> Good:
-    _gauged(actor)
-    return Good(JOB, {"position": "CYL-1/set"})
-
-
-def _projected(actor: Person) -> Good:
-    """The pistons of one bank are read, with the liners clamped."""
-    _far("booked")
-    gauge("G-1")
-    lines = [
-        ReadingIn("piston-projection", "0.4 mm", "G-1", place=place, point=point, clamped=True)
-        for place in ("CYL-1", "CYL-2")
-        for point in ("front", "rear")
-    ]
-    read_on("J-1", *lines)
-    return Good(JOB, body={"kind": "gasket grade", "place": "BANK-LEFT"})
-
-
-def _judged(actor: Person) -> Good:
-    """A gasket is chosen from the readings."""
-    asked = _projected(actor).body
-    made = judge_readings(actor=actor, stamp=stamp(), job="J-1", **asked)
-    return Good(JOB | {"one": made.body["result"]}, body={"reason": "read twice"})
-
-
 GOOD_JOBS: dict[str, Make] = {
-    "gauges_list": on_gauge(),
-    "gauges_read": on_gauge(),
-    "gauges_create": lambda actor: Good(body=_GAUGE),
-    "gauges_calibrations_create": on_gauge(
-        {"done_on": "2025-01-10", "next_due": "2026-01-09", "master": "M-1", "done_by": "the laboratory"}
-    ),
-    "gauges_withdrawals_create": on_gauge({"reason": "dropped"}),
-    "gauges_studies_create": on_gauge({"readings": _STUDY, "tolerance": "10 um"}),
-    "jobs_sizes_create": _size_made,
-    "jobs_sizes_withdraw": _size_withdrawn,
-    "engines_sizes_read": on_engine(),
-    "jobs_readings_list": _reading_list,
-    "jobs_readings_create": _reading_made,
-    "jobs_readings_withdraw": _reading_withdrawn,
-    "jobs_results_list": _reading_list,
-    "jobs_protrusions_create": _protrusion,
-    "jobs_layout_read": _layout(),
-    "jobs_layout_acceptances_list": _layout(),
-    "jobs_layout_acceptances_create": _layout(body=True),
-    "jobs_layout_acceptances_withdraw": _layout_back,
-    "jobs_set_replacements_read": _spares,
-    "jobs_results_accept": _judged,
-    "jobs_verdicts_create": _projected,
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,

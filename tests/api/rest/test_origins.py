@@ -28,7 +28,7 @@ def test_removals_are_read_with_their_marks(rebuild, lifter):
     del row["removal"]
     assert row == {
         "position": PLACE, "item": lifter, "part": "LIFTER", "lot": "", "serial": "", "amount": 1, "at_bench": True, "tag": "3",
-        "clock_deg": 90, "side": "front", "position_lost": False, "why_lost": "", "reason": "",
+        "clock_deg": 90, "side": "front", "position_lost": False, "why_lost": "", "reason": "", "looked": "",
     }  # fmt: skip
     assert rebuild.inspector.read("jobs/J-9/removals").status_code == 404
 
