@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
-from inventory.models import Lot, Part, PartJoin
+from inventory.models import Lot, Part, PartJoin, Stop
 
 
 def standing_joins() -> QuerySet[PartJoin]:
@@ -47,6 +47,20 @@ def same_lots(lot: Lot) -> list[Lot]:
     if not others:
         return []
     return list(Lot.objects.filter(part__in=others, code=lot.code).select_related("part").order_by("pk"))
+
+
+def stopped_in_one(kept_id: int, joined_id: int) -> list[str]:
+    """Codes of lots that both records have and that are stopped under one of them only. One query."""
+    stopped: dict[int, set[str]] = {kept_id: set(), joined_id: set()}
+    known: dict[int, set[str]] = {kept_id: set(), joined_id: set()}
+    open_stop = Stop.objects.filter(lot=OuterRef("pk"), freed__isnull=True)
+    lots = Lot.objects.filter(part__in=stopped).annotate(is_stopped=Exists(open_stop))
+    for part, code, is_stopped in lots.values_list("part", "code", "is_stopped"):
+        known[part].add(code)
+        if is_stopped:
+            stopped[part].add(code)
+    both = known[kept_id] & known[joined_id]
+    return sorted((stopped[kept_id] ^ stopped[joined_id]) & both)
 
 
 def shared_by(kept_id: int, joined_id: int) -> tuple[list[tuple[str, str, str]], list[str]]:

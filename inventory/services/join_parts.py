@@ -9,7 +9,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.joins import Record, check_join
 from inventory.domain.supersession import BothWays, add_link
 from inventory.models import Act, Part, PartJoin, Person, Replacement, ReplacementPart
-from inventory.queries.joins import shared_by, standing_joins
+from inventory.queries.joins import shared_by, standing_joins, stopped_in_one
 from inventory.queries.replacements import links_of
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
@@ -36,6 +36,7 @@ def join_parts(*, actor: Person, stamp: Stamp, joined: str, kept: str, reason: s
         one, other = parts[joined], parts[kept]
         check_join(_record(other), _record(one), _notices(one))
         _refuse_joined(one, other)
+        _refuse_stopped_in_one(one, other)
         add_link(links_of([one.pk, other.pk]), BothWays(joined, kept))
         notice = Replacement.objects.create(
             old=one, way=Replacement.Way.BOTH_WAYS, condition=f"two records of one number: {reason}"
@@ -79,6 +80,20 @@ def _notices(part: Part) -> list[int]:
     rows = Replacement.objects.filter(withdrawn=False, join__isnull=True)
     named = rows.filter(Q(old=part) | Q(news__part=part) | Q(companions__part=part) | Q(companions__needs=part))
     return sorted(set(named.values_list("pk", flat=True)))
+
+
+def _refuse_stopped_in_one(joined: Part, kept: Part) -> None:
+    """A lot that both have is stopped under both, or under none: joined, nobody would look under the other."""
+    lots = stopped_in_one(kept.pk, joined.pk)
+    if lots:
+        raise DomainError(
+            "records-differ",
+            f"Lot {', '.join(lots)} is stopped under one of {joined.number} and {kept.number} only.",
+            ways_out=("Stop it under both, or free it.",),
+            kept=kept.number,
+            joined=joined.number,
+            lots=lots,
+        )
 
 
 def _refuse_joined(joined: Part, kept: Part) -> None:

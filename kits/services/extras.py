@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Hold, Person
+from inventory.models import Act, Hold, Part, Person
+from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
 from inventory.queries.stock import Standing, on_shelves
@@ -16,7 +18,7 @@ from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
-from kits.models import Extra, JobHold, PickList
+from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
@@ -34,11 +36,7 @@ def ask_for_more(
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
-    if reason not in Extra.Reason.values:
-        raise DomainError(
-            "reason-missing", f"A reason from the list is needed: {', '.join(Extra.Reason.values)}.", reason=reason[:60],
-            reasons=list(Extra.Reason.values),
-        )  # fmt: skip
+    _need_listed(reason)
 
     def work(act: Act) -> Body:
         row = open_job(job)
@@ -46,14 +44,15 @@ def ask_for_more(
         wanted = things.parts_by_number([part])[part]
         refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
-        locks.scarcer([(wanted.pk, row.site_id)])
+        records = records_of([wanted.pk])
+        locks.scarcer((part_id, row.site_id) for part_id in records)
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
-        standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
+        standings = _standing(records, wanted, row)
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
         allocation = allocate([need], [lot_of(one) for one in standings])
         holds = holding.hold(
@@ -91,6 +90,20 @@ def ask_for_more(
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
     return run("extra", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _need_listed(reason: str) -> None:
+    if reason not in Extra.Reason.values:
+        raise DomainError(
+            "reason-missing", f"A reason from the list is needed: {', '.join(Extra.Reason.values)}.", reason=reason[:60],
+            reasons=list(Extra.Reason.values),
+        )  # fmt: skip
+
+
+def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
+    """What is on the shelves of the job's site, and what stands there under another record of the number, which serves as well."""
+    rows = on_shelves(records, job.site_id)
+    return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

@@ -84,6 +84,17 @@ def test_a_lot_of_both_records_is_stopped_under_both():
 
 
 @pytest.mark.django_db
+def test_a_lot_that_is_stopped_under_one_record_only_keeps_them_apart():
+    kept, _ = two()
+    done(stop_lot, lot_id=Lot.objects.get(part=kept, code="L-1").pk, reason="leaks")
+    assert refused("records-differ", join_parts, joined="A 201", kept="A-201", **WHY).values["lots"] == ["L-1"]
+    done(stop_lot, lot_id=Lot.objects.get(part__number="A 201", code="L-1").pk, reason="leaks")
+    # L-2 stands under one record alone: its stop is nobody else's.
+    done(stop_lot, lot_id=Lot.objects.get(code="L-2").pk, reason="leaks")
+    done(join_parts, joined="A 201", kept="A-201", **WHY)
+
+
+@pytest.mark.django_db
 def test_what_stands_against_it_is_named():
     two()
     PartFactory(number="A201", unit="MTR", base="nanometre")

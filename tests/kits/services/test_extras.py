@@ -2,6 +2,8 @@
 
 import pytest
 
+from inventory.models import Part
+from inventory.services.join_parts import join_parts
 from kits.models import Extra
 from kits.queries.to_return import to_return
 from kits.services.extras import ask_for_more
@@ -61,6 +63,20 @@ def test_an_extra_takes_the_place_of_what_was_scrapped():
     give(more)
     put_in(job, ("CYL-1/base-ring", more["held"][0]["item"]))
     assert to_return(job) == {"job": "J1", "lying": [], "held": []}
+
+
+def test_what_stands_under_another_record_of_the_number_serves_too():
+    job, _ = rings(spare=0)
+    part = Part.objects.get(number="A-111")
+    part.pk, part.number = None, "A 111"
+    part.save()
+    shelve({"A 111": 1})
+    done(join_parts, joined="A 111", kept="A-111", reason="typed twice")
+    body = done(ask_for_more, **ASK, positions=["CYL-1/base-ring"])
+    assert ([row["lot"] for row in body["held"]], body["short"]) == (["A 111/1"], 0)
+    take({"held": [row | {"part": "A 111"} for row in body["held"]], "pick_list": body["pick_list"]})
+    give(body)
+    assert lying_at(job)["A 111"] == 1
 
 
 def test_what_the_shelves_lack_is_said():
