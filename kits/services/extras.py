@@ -8,7 +8,7 @@ from dataclasses import replace
 from inventory import locks
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Hold, Person
+from inventory.models import Act, Hold, Part, Person
 from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
@@ -18,7 +18,7 @@ from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
-from kits.models import Extra, JobHold, PickList
+from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
@@ -36,11 +36,7 @@ def ask_for_more(
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
-    if reason not in Extra.Reason.values:
-        raise DomainError(
-            "reason-missing", f"A reason from the list is needed: {', '.join(Extra.Reason.values)}.", reason=reason[:60],
-            reasons=list(Extra.Reason.values),
-        )  # fmt: skip
+    _need_listed(reason)
 
     def work(act: Act) -> Body:
         row = open_job(job)
@@ -56,8 +52,7 @@ def ask_for_more(
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
-        # What stands under another record of the number serves as well.
-        standings = [replace(one, part_id=wanted.pk) for one in on_shelves(records, row.site_id) if not one.tube_number]
+        standings = _standing(records, wanted, row)
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
         allocation = allocate([need], [lot_of(one) for one in standings])
         holds = holding.hold(
@@ -94,6 +89,20 @@ def _pick_list(extra: Extra, holds: Sequence[Hold]) -> PickList:
         [JobHold(hold=hold, job=job, pick_list=pick_list, wanted=part, positions=none) for hold in holds]
     )
     return pick_list
+
+
+def _need_listed(reason: str) -> None:
+    if reason not in Extra.Reason.values:
+        raise DomainError(
+            "reason-missing", f"A reason from the list is needed: {', '.join(Extra.Reason.values)}.", reason=reason[:60],
+            reasons=list(Extra.Reason.values),
+        )  # fmt: skip
+
+
+def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
+    """What is on the shelves of the job's site, and what stands there under another record of the number, which serves as well."""
+    rows = on_shelves(records, job.site_id)
+    return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:
