@@ -292,8 +292,8 @@ _AUDIT = """WITH sums AS MATERIALIZED (
                 GROUP BY m.act_id, m.item_id) m ON m.act_id = t.receipt_id AND m.item_id = t.item_id
                 WHERE t.amount <> COALESCE(m.amount, 0)
             UNION ALL SELECT 'member-of-one-set', item_id FROM matched GROUP BY item_id HAVING COUNT(*) > 1
-            UNION ALL SELECT 'member-not-loose', m.item_id FROM matched m JOIN stands s ON s.item_id = m.item_id
-              WHERE s.place_real AND s.amount > 0
+            UNION ALL SELECT 'member-not-loose', m.item_id FROM matched m CROSS JOIN inventory_balance b
+              JOIN inventory_place p ON p.id = b.place_id WHERE b.item_id = m.item_id AND p.real AND b.amount > 0
             UNION ALL SELECT 'deposit-adds-up', d.id FROM inventory_deposit d WHERE d.outstanding_coins <> COALESCE((
               SELECT SUM(CASE WHEN (e.what = 'paid') = (e.reverses_id IS NULL) THEN e.coins ELSE -e.coins END)
               FROM inventory_depositentry e WHERE e.deposit_id = d.id), 0)
