@@ -12,7 +12,7 @@ from kits.services.gauges import StudyIn, study_gauge
 from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn
 from kits.services.results import record_result
-from tests.api.contract.rebuilds import JOB, Make, on_engine
+from tests.api.contract.rebuilds import JOB, Make, brought_to, on_engine
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.factories.measuring import gauge, round_bore, round_set

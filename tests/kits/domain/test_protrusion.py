@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
@@ -96,16 +96,18 @@ def test_a_tenth_of_a_micrometre_beyond_does_not_pass():
 
 
 @given(st.integers(0, 3000), st.integers(0, 3000), st.integers(0, 1500))
+@example(0, 105, 50)
 def test_a_height_on_a_limit_passes_wherever_the_limit_lies(low, width, gauge):
     limits = HeightLimits(low, low + width, 0)
     ends = low + gauge, low + width - gauge
     enough = width >= 2 * gauge
     assert {verdict(at, limits, gauge) for at in ends if at >= 0} <= ({PASS} if enough else {DOUBTFUL, FAIL})
-    beyond = [verdict(at, limits, gauge) for at in (ends[0] - 100, ends[1] + 100)]
+    # More than a grain beyond: two ties a grain apart are both rounded to the even one between them.
+    beyond = [verdict(at, limits, gauge) for at in (ends[0] - 101, ends[1] + 101)]
     assert PASS not in beyond
     outer = low - gauge, low + width + gauge
     assert {verdict(at, limits, gauge) for at in outer if at >= 0} <= {DOUBTFUL, PASS}
-    assert {verdict(at, limits, gauge) for at in (outer[0] - 100, outer[1] + 100)} == {FAIL}
+    assert {verdict(at, limits, gauge) for at in (outer[0] - 101, outer[1] + 101)} == {FAIL}
 
 
 def test_the_guard_bands_of_a_published_page():
