@@ -143,6 +143,9 @@ CODES: Mapping[str, Code] = {
     "not-lapsed": Code(422, "The hold has not lapsed."),
     "not-logged-in": Code(401, "Nobody is logged in, or the token or password is wrong."),
     "not-marked": Code(422, "The set carries no mark of this job."),
+    "not-mended": Code(
+        422, "The revision that is said to mend a line is not newer than those in which it was doubted."
+    ),
     "not-on-duty": Code(422, "That person does not check at the site on that day."),
     "not-on-list": Code(422, "Nothing is listed for that position."),
     "not-on-loan": Code(422, "The job has not got that tool."),
@@ -200,6 +203,7 @@ CODES: Mapping[str, Code] = {
     "replacement-unusable": Code(422, "The replacement cannot be used; the value is named."),
     "result-stale": Code(409, "The result does not stand any more; why is said."),
     "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
+    "review-not-open": Code(409, "That parts line is not up for review."),
     "revision-taken": Code(409, "That revision is not the next one."),
     "ring-other-bore": Code(422, "The gap of a ring counts in its own bore only."),
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),

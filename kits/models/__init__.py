@@ -36,6 +36,7 @@ from kits.models.kit import (
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
+from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
@@ -50,6 +51,7 @@ __all__ = [
     "CheckerDuty",
     "Calibration",
     "CribTool",
+    "DoubtAnswered",
     "Engine",
     "EngineFamily",
     "EngineHandover",
@@ -77,6 +79,8 @@ __all__ = [
     "LayoutPlace",
     "LayoutWithdrawal",
     "LeakTest",
+    "LineDoubt",
+    "LineReview",
     "MeterReading",
     "MeasuredResult",
     "LostPosition",

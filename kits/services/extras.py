@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from inventory import locks
-from inventory.domain.allocation import Need, allocate
+from inventory.domain.allocation import Need, Short, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Person
 from inventory.queries.replacements import joined_parts
@@ -15,8 +15,9 @@ from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.serving import PIECE
-from kits.models import Extra, JobHold, PickList
+from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.job_list import job_list
+from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
@@ -29,6 +30,7 @@ def ask_for_more(
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
+    "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
     if reason not in Extra.Reason.values:
@@ -50,14 +52,15 @@ def ask_for_more(
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = [one for one in on_shelves([wanted.pk], row.site_id) if not one.tube_number]
-        need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
-        allocation = allocate([need], [lot_of(one) for one in standings])
-        holds = holding.hold(
-            act,
-            things.spot(row.cart),
-            [Promise(line.item_id, line.spot_id, line.quantity, row.fit_on) for line in allocation.lines],
+        holds, short = _held(
+            act, row, Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days), standings
         )
-        Extra.objects.create(job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions))
+        extra = Extra.objects.create(
+            job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
+        )
+        if reason == Extra.Reason.WRONG:
+            same = {number for number, one in listed.parts.items() if one.pk in joined}
+            doubt_lines(extra, listed, same | {part, wanted.number}, positions)
         pick_list = PickList.objects.create(
             job=row, act=act, number=PickList.objects.filter(job=row).count() + 1,
             document={"extra": {"part": part, "amount": number, "reason": reason, "positions": list(positions)}, "tools": []},
@@ -76,7 +79,6 @@ def ask_for_more(
             ]
         )
         touch(row)
-        short = allocation.short[0] if allocation.short else None
         return {
             "pick_list": pick_list.pk,
             "number": pick_list.number,
@@ -87,6 +89,17 @@ def ask_for_more(
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
     return run("extra", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _held(act: Act, job: Job, need: Need, standings: Sequence[Standing]) -> tuple[list[Hold], Short | None]:
+    """Hold what the shelves have of it; what they lack."""
+    allocation = allocate([need], [lot_of(one) for one in standings])
+    holds = holding.hold(
+        act,
+        things.spot(job.cart),
+        [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines],
+    )
+    return holds, allocation.short[0] if allocation.short else None
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

@@ -38,6 +38,7 @@ from kits.services.jobs import (
 )
 from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.line_reviews import close_review
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
@@ -249,6 +250,23 @@ def one_more_ring() -> dict[str, Any]:
     it = job()
     workshop.rings(1, lot=fresh("B"))
     return {"job": it.number, "part": "RING", "amount": 1, "reason": "dropped", "positions": ["CYL-1/ring"]}
+
+
+@scene(ask_for_more)
+def one_that_the_list_lacks() -> dict[str, Any]:
+    return one_more_ring() | {"reason": "wrong on list"}
+
+
+@scene(close_review)
+def a_line_called_wrong_three_times() -> dict[str, Any]:
+    code = fresh("OP")
+    line = workshop.operations()[1]["lines"][0]
+    document = workshop.operations()[1] | {"code": code, "lines": [line]}
+    enter_procedure(actor=PersonFactory(), stamp=stamp(), document=document)
+    it = workshop.job(fresh("J"), code)
+    for _ in range(3):
+        ask_for_more(actor=PersonFactory(), stamp=stamp(), job=it.number, part="RING", amount=1, reason="wrong on list")
+    return {"procedure": code, "line": line["id"], "word": "the list is right"}
 
 
 @scene(move_fit_date)

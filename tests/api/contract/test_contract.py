@@ -34,12 +34,13 @@ from inventory.domain.errors import CODES
 from inventory.queries.audit import audit
 from inventory.services.logins import token_of
 from tests import databases
+from tests.api.contract.lists import GOOD_LISTS
 from tests.api.contract.rebuilds import GOOD_JOBS
 from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,
