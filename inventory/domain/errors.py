@@ -204,6 +204,7 @@ CODES: Mapping[str, Code] = {
     "result-stale": Code(409, "The result does not stand any more; why is said."),
     "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
     "review-not-open": Code(409, "That parts line is not up for review."),
+    "revision-not-asked": Code(409, "The job is not asked about that revision."),
     "revision-taken": Code(409, "That revision is not the next one."),
     "ring-other-bore": Code(422, "The gap of a ring counts in its own bore only."),
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),
@@ -243,6 +244,9 @@ CODES: Mapping[str, Code] = {
     "step-unknown": Code(422, "A step waits for a step that does not exist, or stands twice."),
     "stopped": Code(422, "The lot or the item is stopped."),
     "stopped-already": Code(409, "The lot or the item is stopped already."),
+    "stopped-by-maker": Code(
+        422, "A maker's bulletin stops the revision that the job works by; the newer one is taken first."
+    ),
     "study-unbalanced": Code(422, "Not everybody read every part equally often; what is missing is named."),
     "study-unusable": Code(422, "The study cannot be computed; the value is named."),
     "supplier-known": Code(409, "The supplier is on record."),

@@ -37,6 +37,7 @@ from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
+from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
@@ -98,6 +99,7 @@ __all__ = [
     "ReadingWithdrawal",
     "Removal",
     "ResultReading",
+    "RevisionWord",
     "ToolBack",
     "ToolLoan",
     "WashedCount",

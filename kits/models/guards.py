@@ -5,6 +5,7 @@ APPEND_ONLY = (
     "kits_procedurerevision",
     "kits_partsline",
     "kits_joboperation",
+    "kits_revisionword",
     "kits_jobfinding",
     "kits_findingwithdrawal",
     "kits_approval",

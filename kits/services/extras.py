@@ -19,6 +19,7 @@ from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.job_list import job_list
 from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
+from kits.services.maker_stops import refuse_stopped_extra
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
 
@@ -29,7 +30,7 @@ def ask_for_more(
 
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
-    ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
+    ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it, ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
@@ -48,6 +49,8 @@ def ask_for_more(
         locks.scarcer([(wanted.pk, row.site_id)])
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
+        same = {number for number, one in listed.parts.items() if one.pk in joined} | {wanted.number}
+        refuse_stopped_extra(listed, same, positions)
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
@@ -59,8 +62,7 @@ def ask_for_more(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
         )
         if reason == Extra.Reason.WRONG:
-            same = {number for number, one in listed.parts.items() if one.pk in joined}
-            doubt_lines(extra, listed, same | {part, wanted.number}, positions)
+            doubt_lines(extra, listed, same, positions)
         pick_list = PickList.objects.create(
             job=row, act=act, number=PickList.objects.filter(job=row).count() + 1,
             document={"extra": {"part": part, "amount": number, "reason": reason, "positions": list(positions)}, "tools": []},

@@ -13,11 +13,13 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
+from kits.domain.revisions import Newer
 from kits.models import Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
 from kits.queries.marks import bores_of
+from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
@@ -52,6 +54,7 @@ class Facts:
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
+    maker_stops  keys at which the job works by a revision that a maker's bulletin stops
     doubts  what is doubtful about an old part that goes back
     """
 
@@ -68,6 +71,7 @@ class Facts:
     issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
+    maker_stops: Mapping[Key, Newer]
     layout: Binding | None = None
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
@@ -113,6 +117,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [(one.position, one.make) for one in fittings],
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
+        maker_stops=maker_stops(listed),
         layout=binding_for(job, items.values()),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),

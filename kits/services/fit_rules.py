@@ -18,6 +18,7 @@ from kits.queries.at_positions import new_at
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn
 from kits.services.layout_rules import off_layout
+from kits.services.maker_stops import stopped_error
 from kits.services.seal_rules import filled_early, unsealed
 
 #: Kinds that a second person looks at before they go in: sets and bearings (common practice).
@@ -46,7 +47,8 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
             "amount-not-positive", f"{one.position}: an amount above zero is needed.", position=one.position
         )
     return (
-        _half_or_broken(item, one)
+        _stopped_by_maker(facts, one)
+        or _half_or_broken(item, one)
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
@@ -90,6 +92,11 @@ def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, Domai
                 (at + 1, DomainError("bedded-to-another", why, ways_out=ways, position=one.position, old=old))
             )
     return errors
+
+
+def _stopped_by_maker(facts: Facts, one: FitIn) -> DomainError | None:
+    stop = facts.maker_stops.get((one.position, one.make))
+    return stopped_error(stop, [one.position]) if stop else None
 
 
 def _label(item: Item) -> str:

@@ -23,6 +23,7 @@ from kits.queries.absent import Absent, absent_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.chemicals import refuse_unread, without_sheet
+from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.shared import open_job, open_still, pick_list_by_id, touch
 
 
@@ -189,6 +190,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
+    What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). Who receives a chemical has signed its
     safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is
     named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
@@ -211,6 +213,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         clash = mixed_on_job(now) if may_be_mixed(job) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+        refuse_stopped_cart(now, {one.item_id for one in on_cart})
         moved = _to_bench(act, job, on_cart, received_by)
         insert(
             Handover._meta.db_table,

@@ -44,6 +44,7 @@ from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
+from kits.services.revisions import RevisionIn, decide_revisions
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
@@ -146,6 +147,33 @@ def work_that_waits() -> dict[str, Any]:
 @scene(add_operations)
 def one_more_operation() -> dict[str, Any]:
     return {"job": job("SETS").number, "operations": ["RINGS", "RISING"]}
+
+
+def revised(make: Any, document: dict[str, Any], **more: Any) -> None:
+    """The next revision of a family or procedure."""
+    make(actor=PersonFactory(), stamp=stamp(), document=document | {"revision": 2}, **more)
+
+
+@scene(decide_revisions)
+def a_newer_family_and_procedure_are_taken_over() -> dict[str, Any]:
+    code, numbers = fresh("Fam-"), {"first": 1, "width": 4}
+    prefix = code.upper().replace("-", "")
+    document = workshop.family_document() | {"code": code, "engine_numbers": numbers | {"prefix": prefix}}
+    enter_family(actor=PersonFactory(), stamp=stamp(), document=document)
+    procedure = workshop.operations()[1] | {"code": fresh("OP"), "family": code}
+    enter_procedure(actor=PersonFactory(), stamp=stamp(), document=procedure)
+    number = fresh("J")
+    book_job(
+        actor=PersonFactory(), stamp=stamp(), number=number, engine_number=f"{prefix}0001", new_engine=True,
+        site=site().code, operations=[procedure["code"]], strip_on=NOON.date(), fit_on=workshop.FIT_ON,
+        findings=[FindingIn("chosen", "CYL-1")],
+    )  # fmt: skip
+    workshop.rings(1, lot=fresh("B"))
+    workshop.held_for(number)
+    revised(enter_family, document, makers_stop="bulletin 7")
+    revised(enter_procedure, procedure | {"lines": [procedure["lines"][0] | {"part": "N-1"}]})
+    both = [RevisionIn(2), RevisionIn(2, procedure["code"])]
+    return {"job": number, "revisions": both, "take": True, "reason": "the maker says so"}
 
 
 @scene(record_choice)

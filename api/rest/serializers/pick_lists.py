@@ -117,6 +117,10 @@ class PickListDetailSerializer(PickListSerializer):
     )
     tools = serializers.ListField(child=serializers.DictField())
     handovers = HandoverSerializer(many=True)
+    stopped_by_maker = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="the job works by a revision that a maker's bulletin stops: nothing goes on",
+    )
 
 
 class ScanInSerializer(StrictSerializer):

@@ -16,6 +16,7 @@ from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import engines as shapes
 from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.parts import facts_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
 from kits.queries.by_number import ranges_of_engine
@@ -88,14 +89,14 @@ class FamiliesView(ListView):
         "Enter an engine family, or its next revision; jobs keep the revision they were booked with",
         shapes.DocumentInSerializer,
         shapes.FamilyEnteredSerializer,
-        refusals=("family-unusable", "prefix-differs", "revision-taken"),
+        refusals=("family-unusable", "nothing-changed", "prefix-differs", "revision-taken"),
     )
     def post(self, request: Request) -> Response:
         """Enter."""
         return self.do(
             request,
             shapes.DocumentInSerializer,
-            lambda stamp, data: enter_family(actor=actor_of(request), stamp=stamp, document=data["document"]),
+            lambda stamp, data: enter_family(actor=actor_of(request), stamp=stamp, **facts_of(data)),
         )
 
 
@@ -159,14 +160,14 @@ class ProceduresView(ListView):
         "Enter a procedure, or its next revision, for the newest revision of its family",
         shapes.DocumentInSerializer,
         shapes.ProcedureEnteredSerializer,
-        refusals=("kit-in-line", "not-found", "procedure-unusable", "revision-taken"),
+        refusals=("kit-in-line", "not-found", "nothing-changed", "procedure-unusable", "revision-taken"),
     )
     def post(self, request: Request) -> Response:
         """Enter."""
         return self.do(
             request,
             shapes.DocumentInSerializer,
-            lambda stamp, data: enter_procedure(actor=actor_of(request), stamp=stamp, document=data["document"]),
+            lambda stamp, data: enter_procedure(actor=actor_of(request), stamp=stamp, **facts_of(data)),
         )
 
 

@@ -27,6 +27,7 @@ from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.open_lines import open_lines
+from kits.queries.revisions import newer_document
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.startable import startable_of
@@ -158,7 +159,7 @@ class JobListView(View):
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
         listed = job_list(row, with_waiting=waiting)
-        body = document(listed)
+        body = document(listed) | {"newer": newer_document(job_list(row, stock=False) if waiting else listed)}
         if before is not None:
             body["changes"] = changes_document(changes_since(listed, job_list(row, before)))
         return Response(body)

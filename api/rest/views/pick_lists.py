@@ -21,6 +21,7 @@ from inventory.domain.text import shown
 from inventory.queries.people import person_by_login
 from kits.domain.sheet import sheet
 from kits.queries import pick_lists as read
+from kits.queries.revisions import stops_of
 from kits.queries.scope import job_by_number
 from kits.services.pick_kit import Scan, hand_over, pick
 
@@ -85,7 +86,8 @@ class PickListView(View):
     )
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
-        record = read.full_record(read.pick_list(pick_list))
+        row = read.pick_list(pick_list)
+        record = read.full_record(row) | {"stopped_by_maker": stops_of(row.job)}
         printed = request.accepted_renderer.format == PrintedPageRenderer.format
         return Response(sheet(record) if printed else record)
 
@@ -144,6 +146,7 @@ class PickListHandoversView(View):
             "safety-sheet-missing",
             "safety-sheet-unread",
             "same-person",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, pick_list: int) -> Response:

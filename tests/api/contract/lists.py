@@ -1,11 +1,14 @@
-"""One good request for each operation about the lists themselves: lines that were doubted."""
+"""One good request for each operation about the lists themselves: lines that were doubted, newer revisions."""
 
 from __future__ import annotations
 
+import copy
+
 from inventory.models import Person
-from tests.api.contract.rebuilds import Make
+from tests.api.contract.rebuilds import JOB, Make
 from tests.api.contract.shops import Good
 from tests.api.rest.rebuilds import rebuild
+from tests.factories.engines import operation_documents
 
 
 def _line_doubted(actor: Person) -> Good:
@@ -21,7 +24,22 @@ def _line_reviewed(actor: Person) -> Good:
     return Good({"code": "T1"}, body={"line": "T1-ring", "word": "the list is right"})
 
 
+def _newer(actor: Person) -> Good:
+    its = rebuild().booked().held()
+    document = copy.deepcopy(operation_documents()["T1"]) | {"revision": 2}
+    document["lines"] = [one for one in document["lines"] if one["id"] != "T1-washer"]
+    its.did(its.manager, "procedures", {"document": document, "makers_stop": "bulletin 7"})
+    return Good(JOB)
+
+
+def _taken_over(actor: Person) -> Good:
+    _newer(actor)
+    return Good(JOB, body={"revisions": [{"procedure": "T1", "revision": 2}], "take": True, "reason": "the maker says"})
+
+
 GOOD_LISTS: dict[str, Make] = {
+    "jobs_revisions_read": _newer,
+    "jobs_revisions_create": _taken_over,
     "line_reviews_read": _line_doubted,
     "procedures_line_reviews_read": _line_doubted,
     "procedures_line_reviews_create": _line_reviewed,
