@@ -68,6 +68,8 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/pick-lists", pick_lists.JobPickListsView.as_view()),
         path("pick-lists/<number:pick_list>", pick_lists.PickListView.as_view()),
         path("pick-lists/<number:pick_list>/picks", pick_lists.PickListPicksView.as_view()),
+        path("pick-lists/<number:pick_list>/second-looks", pick_lists.PickListSecondLooksView.as_view()),
+        path("bins-to-count", pick_lists.BinsToCountView.as_view()),
         path("pick-lists/<number:pick_list>/handovers", pick_lists.PickListHandoversView.as_view()),
         *at_the_bench(),
     ]

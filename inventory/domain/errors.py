@@ -149,6 +149,7 @@ CODES: Mapping[str, Code] = {
     "not-on-duty": Code(422, "That person does not check at the site on that day."),
     "not-on-list": Code(422, "Nothing is listed for that position."),
     "not-on-loan": Code(422, "The job has not got that tool."),
+    "not-picked": Code(422, "The line is not picked."),
     "not-reusable": Code(422, "By the limits on record it may not be used again."),
     "not-signed": Code(422, "A signature is needed."),
     "not-there": Code(409, "The place does not hold that much that is free."),
@@ -223,6 +224,9 @@ CODES: Mapping[str, Code] = {
     "sealant-size-missing": Code(422, "The size of a bead, dab or film is missing, zero or negative."),
     "sealant-tube-unknown": Code(422, "No tube of the joint's sealant is known."),
     "sealant-two-products": Code(422, "One joint cannot be closed with two sealants."),
+    "second-look-missing": Code(
+        422, "A set or bearing on the cart was not looked at by a second person; each is named."
+    ),
     "second-person-needed": Code(422, "Another person has to do this."),
     "serial-ambiguous": Code(409, "Several parts have that serial number; say which part."),
     "serial-count": Code(422, "As many serial numbers are needed as there are things."),

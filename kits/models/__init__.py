@@ -18,6 +18,7 @@ from kits.models.jobs import (
     Owner,
 )
 from kits.models.kit import (
+    BinToCount,
     CribTool,
     Extra,
     Fitting,
@@ -30,6 +31,7 @@ from kits.models.kit import (
     OriginWord,
     PickList,
     Removal,
+    SecondLook,
     ToolBack,
     ToolLoan,
 )
@@ -49,6 +51,7 @@ __all__ = [
     "AfterRunDone",
     "Approval",
     "Bead",
+    "BinToCount",
     "CheckerDuty",
     "Calibration",
     "CribTool",
@@ -100,6 +103,7 @@ __all__ = [
     "Removal",
     "ResultReading",
     "RevisionWord",
+    "SecondLook",
     "ToolBack",
     "ToolLoan",
     "WashedCount",

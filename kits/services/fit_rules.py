@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
@@ -20,9 +21,6 @@ from kits.services.fit_facts import Facts, FitIn
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
 from kits.services.seal_rules import filled_early, unsealed
-
-#: Kinds that a second person looks at before they go in: sets and bearings (common practice).
-CHECKED_KINDS = frozenset({"matched set", "bearing"})
 
 
 def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | None) -> None:
@@ -321,7 +319,7 @@ def _position_taken(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 
 
 def _unchecked(item: Item, one: FitIn, checker: Person | None) -> DomainError | None:
-    if item.part.kind in CHECKED_KINDS and checker is None:
+    if item.part.kind in LOOKED_AT_TWICE and checker is None:
         return DomainError(
             "checker-missing",
             f"{one.position}: a second person checks {item.part.name.lower()}.",

@@ -39,6 +39,7 @@ from kits.services.jobs import (
 from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.line_reviews import close_review
+from kits.services.look_again import LookIn, look_again
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
@@ -49,6 +50,7 @@ from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, ins
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
+from tests.factories.looks import looked_at
 from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_stores import SHEET
@@ -209,6 +211,26 @@ def holds_past_their_day() -> dict[str, Any]:
     until = NOON.date() - timedelta(days=1)
     held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=until)
     return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago"}
+
+
+@scene(look_again)
+def a_set_seen_and_a_ring_put_back() -> dict[str, Any]:
+    held = workshop.held_for(job().number)
+    pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=workshop.scans_of(held))
+    (ring,) = [one["hold"] for one in held.body["held"] if one["part"] == "RING"]
+    (seen,) = [one["hold"] for one in held.body["held"] if one["part"] == "SET"]
+    looks = [LookIn(seen), LookIn(ring, "cut")]
+    checker = workshop.checker(fresh("edda"))
+    return {"actor": checker, "pick_list": held.body["pick_list"], "looks": looks}
+
+
+@scene(hand_over)
+def with_a_bin_to_count() -> dict[str, Any]:
+    held = workshop.held_for(job().number)
+    scans = [one for one in workshop.scans_of(held) if not one.scanned.startswith("B")]
+    pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=scans)
+    looked_at(held.body["pick_list"])
+    return {"pick_list": held.body["pick_list"], "received_by": PersonFactory(), "missing": ["RING"]}
 
 
 @scene(hand_over)

@@ -77,7 +77,7 @@ def _pick_list(actor: Person) -> Good:
 
 
 def _handover(actor: Person) -> Good:
-    its = _far("picked")
+    its = _far("picked").looked_at()
     body = {"received_by": its.technician.person.username}
     return Good({"pick_list": its.said["held"]["pick_list"]}, body=body)
 

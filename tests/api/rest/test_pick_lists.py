@@ -203,6 +203,7 @@ def test_handed_over_with_the_missing_lines_named_and_the_tools_lent(rebuild):
         "missing-not-named",
         {"parts": ["RING"], "missing": [absent]},
     )
+    rebuild.looked_at()
     key, said = uuid.uuid4(), {"received_by": technician, "missing": ["RING"]}
     body = rebuild.did(rebuild.storekeeper, address(rebuild, "/handovers"), said, key=key)
     assert (body["job"], body["missing"], body["tools"], body["tools_short"]) == ("J-1", ["RING"], ["bead gun"], [])

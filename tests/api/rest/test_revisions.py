@@ -145,7 +145,7 @@ def test_a_makers_stop_lets_nothing_go_on_until_the_newer_revision_is_taken(rebu
         operations=["T1", "T2"],
         findings=[{"code": "chosen", "place": "CYL-1"}, {"code": "valve-out", "place": "VALVE-1"}],
     )
-    rebuild.held().picked()
+    rebuild.held().picked().looked_at()
     enter(rebuild, makers_stop=STOP)
     (row,) = newer(rebuild)
     assert (row["stop"], row["asks"], row["said"].startswith("STOP by the maker, bulletin 24-07")) == (STOP, True, True)
