@@ -143,6 +143,8 @@ class Day:
         self.say(f"  stopped: {refused}")
         picked = self.job.pick(rest)
         self.say(f"  {len(picked['picked'])} lines picked, {picked['left']} left")
+        self.job.look_again(rest)
+        self.say(f"  {self.job.people()[1]} looks at the sets and bearings on the cart")
         handed = self.job.hand_over(rest)
         self.say(
             f"  handed over to {self.job.people()[0]}: {len(handed['moved'])} things, tools {', '.join(handed['tools'])}"

@@ -74,6 +74,7 @@ class History:
         if held["shorts"]:
             raise AssertionError(f"{row['job']} is short: {held['shorts']}")
         job.pick(held)
+        job.look_again(held)
         handed = job.hand_over(held)
         job.put_back_sets()
         job.fit_all(held)

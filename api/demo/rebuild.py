@@ -10,6 +10,7 @@ from typing import Any
 from api.demo.catalogue import Staff
 from api.demo.files import moment, once, stamp
 from api.demo.stock import Buyer
+from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.queries.outcomes import outcome_of
 from inventory.services.open_tube import open_tube
 from inventory.services.scrap import scrap
@@ -24,6 +25,7 @@ from kits.services.finish import close_job, tools_back
 from kits.services.fit import FitIn, fit
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job, record_choice
+from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 from kits.services.strip import RemoveIn, remove
 
@@ -145,6 +147,19 @@ class Rebuild:
             pick_list=held["pick_list"],
             scans=[Scan(row["hold"], label_of(row)) for row in held["held"]],
         )
+
+    def look_again(self, held: Mapping[str, Any]) -> None:
+        """The checker looks at the sets and bearings on the cart."""
+        parts = self.buyer.parts
+        looks = [LookIn(row["hold"]) for row in held["held"] if parts[row["part"]]["kind"] in LOOKED_AT_TWICE]
+        if looks:
+            once(
+                look_again,
+                actor=self.people()[1],
+                stamp=self.stamp("look again", 100),
+                pick_list=held["pick_list"],
+                looks=looks,
+            )
 
     def hand_over(self, held: Mapping[str, Any]) -> Any:
         """Cart to bench, signed by storekeeper and fitter."""

@@ -39,6 +39,7 @@ from kits.queries.documents import family_of
 from kits.queries.trace import engine_contents
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import book_job
+from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 
 KIT, READ, AUDIT = Limit(Fraction(3), 25), Limit(Fraction(2), 3), Limit(Fraction(3, 2), None, grows=True)
@@ -209,6 +210,9 @@ def _kit(bench: Bench, pair: dict[str, Job], number: int) -> None:
             for listed, asked in zip(lists, scans, strict=True)
         ],
     )
+    for held_by, listed in ((held, lists[0]), (twin_held, lists[1])):
+        sets = [LookIn(line["hold"]) for line in held_by["held"] if line["serial"]]
+        look_again(actor=technician, stamp=_stamp(at), pick_list=listed, looks=sets)
     both(
         "hand it over",
         lambda stamp: hand_over(actor=clerk, stamp=stamp, pick_list=lists[0], received_by=technician),

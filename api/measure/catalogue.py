@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
+from django.contrib.auth.models import Permission
+
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.models import Part, Person, Place, Site, Spot, Supplier
@@ -180,6 +182,7 @@ def load_catalogue(stamps: Sequence[Stamp]) -> Catalogue:
     clerk, technician, storekeeper = (
         Person.objects.create(username=name) for name in ("measuring clerk", "measuring technician", "storekeeper")
     )
+    technician.user_permissions.add(Permission.objects.get(codename="act_check"))
     shelves = [
         PlaceIn(shelf_code(site, shelf), PlaceKind.SHELF, site, walk_order=shelf + 1)
         for site in SITES

@@ -50,6 +50,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "approve": frozenset({PARTS_MANAGER, OWNER}),
     "choose": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "outside": frozenset({PARTS_MANAGER}),
+    "revise_job": frozenset({PARTS_MANAGER}),
     "date": frozenset({PARTS_MANAGER}),
     "hold": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "release": frozenset({PARTS_MANAGER}),

@@ -44,6 +44,8 @@ KINDS = frozenset(
     }
 )  # fmt: skip - a list of words reads better in rows
 TO_BE_SORTED = ""
+#: Kinds that a second person looks at: on the cart before it is handed over, and as they go in (common practice).
+LOOKED_AT_TWICE = frozenset({"bearing", "matched set"})
 BASE_OF = {
     Dimension.COUNT: Base.PIECE,
     Dimension.VOLUME: Base.MICROLITRE,

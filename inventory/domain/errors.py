@@ -162,9 +162,13 @@ CODES: Mapping[str, Code] = {
     "not-lapsed": Code(422, "The hold has not lapsed."),
     "not-logged-in": Code(401, "Nobody is logged in, or the token or password is wrong."),
     "not-marked": Code(422, "The set carries no mark of this job."),
+    "not-mended": Code(
+        422, "The revision that is said to mend a line is not newer than those in which it was doubted."
+    ),
     "not-on-duty": Code(422, "That person does not check at the site on that day."),
     "not-on-list": Code(422, "Nothing is listed for that position."),
     "not-on-loan": Code(422, "The job has not got that tool."),
+    "not-picked": Code(422, "The line is not picked."),
     "not-reusable": Code(422, "By the limits on record it may not be used again."),
     "not-signed": Code(422, "A signature is needed."),
     "not-there": Code(409, "The place does not hold that much that is free."),
@@ -228,6 +232,8 @@ CODES: Mapping[str, Code] = {
     "result-stale": Code(409, "The result does not stand any more; why is said."),
     "return-override-refused": Code(422, "What is to be done with the returned part cannot be overruled."),
     "reversed-already": Code(409, "The entry was taken back, or takes one back itself."),
+    "review-not-open": Code(409, "That parts line is not up for review."),
+    "revision-not-asked": Code(409, "The job is not asked about that revision."),
     "revision-taken": Code(409, "That revision is not the next one."),
     "ring-leaked": Code(422, "A ring that leaked is scrap: it never goes in again."),
     "ring-look-unusable": Code(422, "How a ring looked is said of rings only: whole, rolled or cut."),
@@ -251,6 +257,9 @@ CODES: Mapping[str, Code] = {
     "sealant-size-missing": Code(422, "The size of a bead, dab or film is missing, zero or negative."),
     "sealant-tube-unknown": Code(422, "No tube of the joint's sealant is known."),
     "sealant-two-products": Code(422, "One joint cannot be closed with two sealants."),
+    "second-look-missing": Code(
+        422, "A set or bearing on the cart was not looked at by a second person; each is named."
+    ),
     "second-person-needed": Code(422, "Another person has to do this."),
     "serial-ambiguous": Code(409, "Several parts have that serial number; say which part."),
     "serial-count": Code(422, "As many serial numbers are needed as there are things."),
@@ -276,6 +285,9 @@ CODES: Mapping[str, Code] = {
     "step-unknown": Code(422, "A step waits for a step that does not exist, or stands twice."),
     "stopped": Code(422, "The lot or the item is stopped."),
     "stopped-already": Code(409, "The lot or the item is stopped already."),
+    "stopped-by-maker": Code(
+        422, "A maker's bulletin stops the revision that the job works by; the newer one is taken first."
+    ),
     "study-unbalanced": Code(422, "Not everybody read every part equally often; what is missing is named."),
     "study-unusable": Code(422, "The study cannot be computed; the value is named."),
     "supplier-known": Code(409, "The supplier is on record."),

@@ -122,6 +122,7 @@ class Migration(migrations.Migration):
                 ('document', models.JSONField()),
                 ('digest', models.CharField(max_length=64)),
                 ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                ('makers_stop', models.CharField(blank=True, help_text="the maker's bulletin that forces it; empty: nobody forces it", max_length=200)),
             ],
             options={
                 'constraints': [models.UniqueConstraint(fields=('family', 'revision'), name='family_revision_once')],
@@ -160,7 +161,7 @@ class Migration(migrations.Migration):
                 ('number', models.CharField(max_length=40, unique=True)),
                 ('engine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='kits.engine')),
                 ('site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='inventory.site')),
-                ('family_revision', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
+                ('family_revision', models.ForeignKey(db_index=False, help_text='booked with it; or the newest that was taken over, each by a row of its own', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
                 ('cart', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='job_of_cart', to='inventory.place')),
                 ('bench', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='job_of_bench', to='inventory.place')),
                 ('state', models.CharField(choices=[('booked', 'Booked'), ('closed', 'Closed'), ('cancelled', 'Cancelled')], default='booked', max_length=10)),
@@ -206,6 +207,7 @@ class Migration(migrations.Migration):
                 ('document', models.JSONField()),
                 ('digest', models.CharField(max_length=64)),
                 ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                ('makers_stop', models.CharField(blank=True, help_text="the maker's bulletin that forces it; empty: nobody forces it", max_length=200)),
             ],
             options={
                 'constraints': [models.UniqueConstraint(fields=('procedure', 'revision'), name='procedure_revision_once')],
@@ -446,6 +448,21 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='LineReview',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='line_review', to='inventory.act')),
+                ('procedure', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='line_reviews', to='kits.procedure')),
+                ('line', models.CharField(blank=True, max_length=60)),
+                ('part', models.ForeignKey(blank=True, db_index=False, help_text='that no line asks for, where `line` is empty', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                ('mended_in', models.ForeignKey(blank=True, db_index=False, help_text='empty: the list is right as it was', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.procedurerevision')),
+                ('word', models.TextField(help_text='what was mended, or why the list is right')),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('word', ''), _negated=True), name='line_review_says_why'), models.CheckConstraint(condition=models.Q(models.Q(('line', ''), ('part__isnull', False)), models.Q(models.Q(('line', ''), _negated=True), ('part__isnull', True)), _connector='OR'), name='line_review_of_line_or_part')],
+            },
+        ),
+        migrations.CreateModel(
             name='MeasuredResult',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -590,6 +607,23 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.CreateModel(
+            name='RevisionWord',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='revision_words', to='kits.job')),
+                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                ('taken', models.BooleanField(help_text='false: the job keeps what it had')),
+                ('procedure_revision', models.ForeignKey(blank=True, db_index=False, help_text='the newer one', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.procedurerevision')),
+                ('family_revision', models.ForeignKey(db_index=False, help_text='the newer one; where the word is on a procedure, the one that the job works by', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
+                ('instead_of', models.PositiveIntegerField(help_text='the revision that the job worked by until then')),
+                ('reason', models.TextField()),
+            ],
+            options={
+                'permissions': [('act_revise_job', 'take newer revisions over to jobs, or keep the old ones')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='revision_word_says_why')],
+            },
+        ),
+        migrations.CreateModel(
             name='ToolLoan',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -667,6 +701,20 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='BinToCount',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                ('pick_list', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.picklist')),
+                ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                ('why', models.TextField()),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('why', ''), _negated=True), name='bin_to_count_says_why')],
+            },
+        ),
+        migrations.CreateModel(
             name='EngineSizeWithdrawal',
             fields=[
                 ('size', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='kits.enginesize')),
@@ -721,6 +769,18 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.CreateModel(
+            name='LineDoubt',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('extra', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='doubts', to='kits.extra')),
+                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.procedurerevision')),
+                ('line', models.CharField(blank=True, help_text='empty: no line of the procedure asks for the part', max_length=60)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('extra', 'revision', 'line'), name='line_doubted_once')],
+            },
+        ),
+        migrations.CreateModel(
             name='LostPosition',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -770,6 +830,13 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.CreateModel(
+            name='DoubtAnswered',
+            fields=[
+                ('doubt', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='answered', serialize=False, to='kits.linedoubt')),
+                ('review', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='doubts', to='kits.linereview')),
+            ],
+        ),
+        migrations.CreateModel(
             name='LayoutPlace',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -793,5 +860,13 @@ class Migration(migrations.Migration):
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='layout_withdrawal_says_why')],
             },
+        ),
+        migrations.CreateModel(
+            name='SecondLook',
+            fields=[
+                ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='second_look', serialize=False, to='kits.jobhold')),
+                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                ('wrong', models.TextField(blank=True, help_text='what is wrong with it; empty: it is what the list asks for')),
+            ],
         ),
     ]

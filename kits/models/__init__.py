@@ -18,6 +18,7 @@ from kits.models.jobs import (
     Owner,
 )
 from kits.models.kit import (
+    BinToCount,
     CribTool,
     Extra,
     Fitting,
@@ -30,12 +31,15 @@ from kits.models.kit import (
     OriginWord,
     PickList,
     Removal,
+    SecondLook,
     ToolBack,
     ToolLoan,
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
+from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
+from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
@@ -47,9 +51,11 @@ __all__ = [
     "AfterRunDone",
     "Approval",
     "Bead",
+    "BinToCount",
     "CheckerDuty",
     "Calibration",
     "CribTool",
+    "DoubtAnswered",
     "Engine",
     "EngineFamily",
     "EngineHandover",
@@ -78,6 +84,8 @@ __all__ = [
     "LayoutWithdrawal",
     "LeakTest",
     "LeakTestRing",
+    "LineDoubt",
+    "LineReview",
     "MeterReading",
     "MeasuredResult",
     "LostPosition",
@@ -95,6 +103,8 @@ __all__ = [
     "ReadingWithdrawal",
     "Removal",
     "ResultReading",
+    "RevisionWord",
+    "SecondLook",
     "ToolBack",
     "ToolLoan",
     "WashedCount",

@@ -25,6 +25,9 @@ class FamilyRevision(models.Model):
     document = models.JSONField()
     digest = models.CharField(max_length=64)
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    makers_stop = models.CharField(
+        max_length=200, blank=True, help_text="the maker's bulletin that forces it; empty: nobody forces it"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["family", "revision"], name="family_revision_once")]
@@ -49,6 +52,9 @@ class ProcedureRevision(models.Model):
     document = models.JSONField()
     digest = models.CharField(max_length=64)
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    makers_stop = models.CharField(
+        max_length=200, blank=True, help_text="the maker's bulletin that forces it; empty: nobody forces it"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["procedure", "revision"], name="procedure_revision_once")]

@@ -51,7 +51,10 @@ class Job(models.Model):
     number = models.CharField(max_length=40, unique=True)
     engine = models.ForeignKey(Engine, models.PROTECT, related_name="jobs")
     site = models.ForeignKey("inventory.Site", models.PROTECT, db_index=False, related_name="jobs")
-    family_revision = models.ForeignKey("kits.FamilyRevision", models.PROTECT, db_index=False, related_name="+")
+    family_revision = models.ForeignKey(
+        "kits.FamilyRevision", models.PROTECT, db_index=False, related_name="+",
+        help_text="booked with it; or the newest that was taken over, each by a row of its own",
+    )  # fmt: skip
     cart = models.OneToOneField("inventory.Place", models.PROTECT, related_name="job_of_cart")
     bench = models.OneToOneField("inventory.Place", models.PROTECT, related_name="job_of_bench")
     state = models.CharField(max_length=10, choices=State.choices, default=State.BOOKED)
@@ -99,7 +102,8 @@ class Job(models.Model):
 
 
 class JobOperation(models.Model):
-    """A procedure revision booked on a job. `added_by` names the act: a booked operation, or extra work added later."""
+    """A procedure revision booked on a job. `added_by` names the act: a booked operation, extra work added later, or a newer
+    revision that was taken over: then the newest row of a procedure counts, at the place of its first."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="operations", db_index=False)
     procedure_revision = models.ForeignKey("kits.ProcedureRevision", models.PROTECT, related_name="+")

@@ -37,6 +37,14 @@ class JobHold(models.Model):
     line = models.PositiveIntegerField(default=0, help_text="order on the list")
 
 
+class SecondLook(models.Model):
+    """Somebody else than the picker looked at a picked line; a wrong one went back to its bin in the same act."""
+
+    hold = models.OneToOneField(JobHold, models.PROTECT, primary_key=True, related_name="second_look")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    wrong = models.TextField(blank=True, help_text="what is wrong with it; empty: it is what the list asks for")
+
+
 class Handover(models.Model):
     """The cart went to the bench: signed by both, with the missing lines named."""
 
@@ -44,6 +52,19 @@ class Handover(models.Model):
     act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="handover")
     received_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, db_index=False, related_name="+")
     missing = models.JSONField(default=list)
+
+
+class BinToCount(models.Model):
+    """The books have at this spot what nobody found there for a job: to be counted. A later count of the thing there clears it."""
+
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    pick_list = models.ForeignKey(PickList, models.PROTECT, db_index=False, related_name="+")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, db_index=False, related_name="+")
+    spot = models.ForeignKey("inventory.Spot", models.PROTECT, db_index=False, related_name="+")
+    why = models.TextField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="bin_to_count_says_why", condition=~Q(why=""))]
 
 
 class ToolLoan(models.Model):

@@ -239,6 +239,7 @@ def _bins_to_count(row: PickList, promises: Sequence[JobPromise], absent: Sequen
             "place": hold.from_spot.place.code,
             "spot": hold.from_spot.name,
             "item": item.pk,
+            "spot_id": hold.from_spot_id,
             "part": item.part.number,
             "lot": item.lot.code if item.lot else "",
             "serial": item.serial.number if item.serial else "",

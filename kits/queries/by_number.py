@@ -13,8 +13,9 @@ from inventory.domain.errors import DomainError
 from kits.domain.by_number import range_hits
 from kits.domain.engine_numbers import EngineNumber
 from kits.domain.procedures import Operation
-from kits.models import Engine, Job, JobOperation, ProcedureRevision
+from kits.models import Engine, Job, ProcedureRevision
 from kits.queries.documents import family_of, newest_family, operation_of
+from kits.queries.scope import booked
 
 
 def ranges_of_engine(engine: Engine) -> list[dict[str, Any]]:
@@ -26,11 +27,9 @@ def ranges_of_engine(engine: Engine) -> list[dict[str, Any]]:
 
 
 def ranges_of_job(job: Job) -> list[dict[str, Any]]:
-    """By the revisions that the job was booked with. One query; one more for each document that was never read."""
+    """By the revisions that the job works by. One query; one more for each document that was never read."""
     family = family_of(job.family_revision)
-    booked = JobOperation.objects.filter(job=job).select_related("procedure_revision").order_by("pk")
-    rows = booked.defer("procedure_revision__document")
-    return _said((operation_of(row.procedure_revision, family) for row in rows), job.engine)
+    return _said((operation_of(row.procedure_revision, family) for row in booked(job)), job.engine)
 
 
 def _newest_operations(engine: Engine) -> Iterator[Operation]:

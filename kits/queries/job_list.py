@@ -69,6 +69,11 @@ class JobList:
         """Conflicts shown with the list."""
         return self.settled.conflicts
 
+    @property
+    def revisions(self) -> dict[str, int]:
+        """Procedures and family by code, each with the revision that the list was made from."""
+        return {self.scope.family.code: self.scope.family.revision, **dict(self.explosion.revisions)}
+
     def entries(self) -> dict[tuple[str, int], Entry]:
         """The list as `difference` compares it."""
         taken = frozenset(line.key for line in self.taken_off.taken)
@@ -100,11 +105,15 @@ def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False, 
 
 def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> Basis:
     """Everything of a list but the stock that its choices and its lots depend on. Eleven queries at most."""
-    scope = scope_of(job, upto_act)
+    return basis_of(scope_of(job, upto_act), with_waiting)
+
+
+def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
+    """The same of a scope as it is, or as it would be under other revisions."""
     explosion = scope.explosion(with_waiting)
     numbers = parts_named(explosion) | {one.part for one in scope.recorded if one.part}
     parts = {part.number: part for part in by_hand.objects(Part, "number", numbers, leave=_DOCUMENTS)}
-    return Basis(scope, shop(), explosion, parts, sits_in(job))
+    return Basis(scope, shop(), explosion, parts, sits_in(scope.job))
 
 
 def list_on(basis: Basis, stock: bool = True) -> JobList:
@@ -155,7 +164,7 @@ def free_for(job: Job, settings: Shop, parts: Mapping[str, Part], standings: tup
 
 def changes_since(now: JobList, before: JobList) -> Changes:
     """What changed between two lists of one job, by use position."""
-    return difference(before.entries(), now.entries(), dict(before.explosion.revisions), dict(now.explosion.revisions))
+    return difference(before.entries(), now.entries(), before.revisions, now.revisions)
 
 
 def shown_amount(amount: int, base: str) -> str:

@@ -73,9 +73,7 @@ def full_record(row: Job) -> dict[str, Any]:
                 "name": one.procedure_revision.procedure.name,
                 "revision": one.procedure_revision.revision,
             }
-            for one in JobOperation.objects.filter(job=row)
-            .select_related("procedure_revision__procedure")
-            .order_by("pk")
+            for one in _operations(row)
         ],
         "findings": findings(row),
         "choices": _choices(row),
@@ -89,6 +87,15 @@ def full_record(row: Job) -> dict[str, Any]:
         ),
         "end": _end(row),
     }
+
+
+def _operations(row: Job) -> list[JobOperation]:
+    """Each in the revision that the job works by, in the order in which they were booked."""
+    rows = JobOperation.objects.filter(job=row).select_related("procedure_revision__procedure").order_by("pk")
+    standing: dict[int, JobOperation] = {}
+    for one in rows.defer("procedure_revision__document"):
+        standing[one.procedure_revision.procedure_id] = one
+    return list(standing.values())
 
 
 def findings(row: Job) -> list[dict[str, Any]]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError
 from inventory.models import HoldEnd
 from kits.domain.spans import merged, spans
@@ -19,7 +20,7 @@ STATES = ["held", *HoldEnd.How.values]
 _JOB = ("job__engine__family", "job__site", "act__actor", "act__outcome")
 _HOLD = (
     "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube", "hold__from_spot__place",
-    "hold__end", "pick_list",
+    "hold__end", "pick_list", "second_look__act__actor",
 )  # fmt: skip
 
 
@@ -128,6 +129,7 @@ def full_record(row: PickList) -> dict[str, Any]:
         "extra": document.get("extra"),
         **laid,
         "candidates": [records[one.hold_id] for one in rows if one.on_approval],
+        "second_looks": [_look(one, records[one.hold_id]) for one in rows if _asks_for_a_look(one)],
         "loose": by_line.get(0, []),
         "walk": [
             {**records[one.hold_id], "trays": _trays_of(served[one.hold_id], laid)}
@@ -146,6 +148,26 @@ def full_record(row: PickList) -> dict[str, Any]:
             }
             for one in Handover.objects.filter(pick_list=row).select_related("act__actor", "received_by").order_by("pk")
         ],
+    }
+
+
+def _asks_for_a_look(row: JobHold) -> bool:
+    end = getattr(row.hold, "end", None)
+    return row.hold.item.part.kind in LOOKED_AT_TWICE and (end is None or end.how == HoldEnd.How.PICKED)
+
+
+def _look(row: JobHold, record: Mapping[str, Any]) -> dict[str, Any]:
+    """A line that a second person looks at, and what was seen."""
+    look = getattr(row, "second_look", None)
+    state = "not picked" if record["state"] == "held" else "to be looked at"
+    if look is not None:
+        state = "wrong" if look.wrong else "seen"
+    return {
+        **{name: record[name] for name in ("hold", "part", "lot", "serial", "positions")},
+        "state": state,
+        "by": look.act.actor.username if look else "",
+        "at": look.act.occurred_at if look else None,
+        "wrong": look.wrong if look else "",
     }
 
 

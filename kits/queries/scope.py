@@ -21,6 +21,7 @@ from kits.domain.settled import Recorded, Reuse
 from kits.domain.sizes import Entry, standing_findings
 from kits.models import (
     Approval,
+    FamilyRevision,
     FindingWithdrawal,
     Inspection,
     Job,
@@ -28,6 +29,7 @@ from kits.models import (
     JobFinding,
     JobOperation,
     NotNeeded,
+    RevisionWord,
 )
 from kits.queries.at_positions import outs_of, words_on
 from kits.queries.chosen import counting
@@ -44,6 +46,7 @@ class Scope:
     reuse       inspected old parts that go back, by (position, make)
     not_needed  positions that get nothing, with the reason
     sizes       entries of the engine's record that count
+    newer       there may be newer revisions than those that the job works by
     """
 
     job: Job
@@ -57,6 +60,7 @@ class Scope:
     not_needed: dict[str, str]
     limited: dict[Finding, Word] = field(default_factory=dict)
     sizes: tuple[Entry, ...] = ()
+    newer: bool = False
 
     def explosion(self, with_waiting: bool = False) -> Explosion:
         """The list by use position; with_waiting: as it would be once the owner has agreed."""
@@ -97,10 +101,9 @@ _BOOKED = Prepared(
 def scope_of(job: Job, upto_act: int | None = None) -> Scope:
     """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Eight queries at most;
     two where nothing was found or decided yet."""
-    family = family_of(job.family_revision)
-    has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id])[0])
-    booked = [row for row in _BOOKED(job.pk) if upto_act is None or row.added_by_id <= upto_act]
-    operations = tuple(operation_of(row.procedure_revision, family) for row in booked)
+    family = family_of(job.family_revision if upto_act is None else _family_revision_at(job, upto_act))
+    has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id, job.pk, job.family_revision_id])[0])
+    operations = tuple(operation_of(row.procedure_revision, family) for row in booked(job, upto_act))
     found, waiting, limited = _findings(job, upto_act) if has.findings else ((), (), {})
     recorded = tuple(_recorded(row) for row in counting([job], upto_act)) if has.choices else ()
     return Scope(
@@ -115,7 +118,29 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         not_needed=_not_needed(job, upto_act) if has.not_needed else {},
         limited=limited,
         sizes=entries_of(job.engine_id, upto_act) if has.sizes else (),
+        newer=bool(has.newer),
     )
+
+
+def booked(job: Job, upto_act: int | None = None) -> list[JobOperation]:
+    """The operations of a job in the order in which they were booked, each in the revision that the job works by. One query.
+
+    upto_act  as it stood when that act was recorded
+    """
+    standing: dict[int, JobOperation] = {}
+    for row in _BOOKED(job.pk):
+        if upto_act is None or row.added_by_id <= upto_act:
+            standing[row.procedure_revision.procedure_id] = row
+    return list(standing.values())
+
+
+def _family_revision_at(job: Job, upto_act: int) -> FamilyRevision:
+    """The family's revision that the job worked by when an act was recorded. One query, one more where another was taken since."""
+    words = RevisionWord.objects.filter(job=job, procedure_revision__isnull=True, taken=True, act_id__gt=upto_act)
+    earlier = words.order_by("act_id").values_list("instead_of", flat=True).first()
+    if earlier is None:
+        return job.family_revision
+    return FamilyRevision.objects.get(family=job.family_revision.family_id, revision=earlier)
 
 
 class _Has(NamedTuple):
@@ -126,6 +151,7 @@ class _Has(NamedTuple):
     inspections: bool
     not_needed: bool
     sizes: bool
+    newer: bool
 
 
 _HAS = "SELECT " + ", ".join(
@@ -138,6 +164,20 @@ _HAS = "SELECT " + ", ".join(
         ("enginesize", "engine_id"),
     )
 )
+#: Whether anything is newer than what the job was booked with: rows that a newer one has replaced since say so too.
+_NEWER = """EXISTS (
+    SELECT 1 FROM kits_joboperation o JOIN kits_procedurerevision r ON r.id = o.procedure_revision_id
+    JOIN kits_procedurerevision n ON n.procedure_id = r.procedure_id AND n.revision > r.revision WHERE o.job_id = %s
+) OR EXISTS (
+    SELECT 1 FROM kits_familyrevision r
+    JOIN kits_familyrevision n ON n.family_id = r.family_id AND n.revision > r.revision WHERE r.id = %s
+)"""
+_HAS += f", {_NEWER}"
+
+
+def has_newer(job: Job) -> bool:
+    """Whether there may be newer revisions than those that a job works by. One query."""
+    return bool(by_hand.rows(f"SELECT {_NEWER}", [job.pk, job.family_revision_id])[0][0])
 
 
 def _not_needed(job: Job, upto_act: int | None) -> dict[str, str]:

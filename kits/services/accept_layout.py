@@ -20,6 +20,7 @@ from kits.queries.served import promises_of
 from kits.services.hold_layout import hold_layout, lay_under
 from kits.services.hold_rules import refuse_over_limit
 from kits.services.layout_rules import already_accepted
+from kits.services.maker_stops import refuse_stopped
 from kits.services.results import record_result
 from kits.services.shared import open_job, touch
 
@@ -152,6 +153,7 @@ def _write(act: Act, its: JobBench, found: Proposal, reason: str) -> Body:
     )  # fmt: skip
     under = lay_under(act, its, layout.placed, layout.ring_nm)
     released = _release_others(act, its, [one.serial for one in new])
+    refuse_stopped(its.listed, [*((its.places[one.bore], 1) for one in new), *(one.key for one in under)])
     held = hold_layout(act, its, [(its.places[one.bore], one.serial) for one in new], under, result.pk)
     touch(job)
     shown = {key: body[key] for key in ("outcome", "why", "bores", "ring_nm", "marks", "picture")}

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory import locks
-from inventory.domain.allocation import Need, allocate
+from inventory.domain.allocation import Need, Short, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Part, Person
 from inventory.queries.joins import records_of
@@ -21,7 +21,9 @@ from kits.domain.serving import PIECE
 from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
+from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
+from kits.services.maker_stops import refuse_stopped_extra
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
 
@@ -33,7 +35,9 @@ def ask_for_more(
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost", "due after first run")
     Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
     ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
+    ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
+    "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
     _need_listed(reason)
@@ -48,24 +52,22 @@ def ask_for_more(
         locks.scarcer((part_id, row.site_id) for part_id in records)
         listed = job_list(row, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
+        same = {number for number, one in listed.parts.items() if one.pk in joined} | {wanted.number}
+        refuse_stopped_extra(listed, same, positions)
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
         need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
-        allocation = allocate([need], [lot_of(one) for one in standings])
-        holds = holding.hold(
-            act,
-            things.spot(row.cart),
-            [Promise(line.item_id, line.spot_id, line.quantity, row.fit_on) for line in allocation.lines],
-        )
+        holds, short = _held(act, row, need, standings)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
         )
+        if reason == Extra.Reason.WRONG:
+            doubt_lines(extra, listed, same, positions)
         pick_list = _pick_list(extra, holds)
         touch(row)
-        short = allocation.short[0] if allocation.short else None
         return {
             "pick_list": pick_list.pk,
             "number": pick_list.number,
@@ -103,6 +105,17 @@ def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
     """What is on the shelves of the job's site, and what stands there under another record of the number, which serves as well."""
     rows = on_shelves(records, job.site_id)
     return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
+
+
+def _held(act: Act, job: Job, need: Need, standings: Sequence[Standing]) -> tuple[list[Hold], Short | None]:
+    """Hold what the shelves have of it; what they lack."""
+    allocation = allocate([need], [lot_of(one) for one in standings])
+    holds = holding.hold(
+        act,
+        things.spot(job.cart),
+        [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines],
+    )
+    return holds, allocation.short[0] if allocation.short else None
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

@@ -29,9 +29,10 @@ def _digest(document: Document) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def enter_family(*, actor: Person, stamp: Stamp, document: Document) -> Done:
+def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop: str = "") -> Done:
     """Enter an engine family, or its next revision.
 
+    makers_stop  the maker's bulletin that forces it: jobs on an older revision stop until they take it over
     Raises DomainError "family-unusable" with every problem; "revision-taken" when that revision stands with other content.
     Outcome: {"family", "revision", "positions"}.
     """
@@ -54,16 +55,28 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document) -> Done:
             row.revisions.order_by("-revision").values_list("revision", flat=True).first(), family.revision, family.code
         )
         FamilyRevision.objects.create(
-            family=row, revision=family.revision, document=document, digest=_digest(document), act=act
-        )
+            family=row, revision=family.revision, document=document, digest=_digest(document), act=act,
+            makers_stop=_bulletin(family.code, family.revision, makers_stop),
+        )  # fmt: skip
         return {"family": family.code, "revision": family.revision, "positions": len(family.map.positions)}
 
-    return run("enter family", work, actor=actor, stamp=stamp, request={"document": document}, subject=family.code)
+    request = {"document": document, "makers_stop": makers_stop}
+    return run("enter family", work, actor=actor, stamp=stamp, request=request, subject=family.code)
 
 
-def enter_procedure(*, actor: Person, stamp: Stamp, document: Document, because: str = "") -> Done:
+def _bulletin(code: str, revision: int, makers_stop: str) -> str:
+    """What forces a revision; DomainError "nothing-changed" for the first, which stops nobody."""
+    if makers_stop.strip() and revision == 1:
+        raise DomainError("nothing-changed", f"{code} has no older revision that a maker's stop could forbid.")
+    return makers_stop.strip()
+
+
+def enter_procedure(
+    *, actor: Person, stamp: Stamp, document: Document, because: str = "", makers_stop: str = ""
+) -> Done:
     """Enter a procedure, or its next revision, for the newest revision of its family.
 
+    makers_stop  the maker's bulletin that forces it: jobs on an older revision hold, hand over and fit nothing under it
     Raises DomainError "procedure-unusable" with every problem; "not-found" for an unknown family or part; "kit-in-line" when a
     line names a kit (kits only cover leaf parts); "revision-taken"; "bead-implausible" for a bead that is far shorter or longer than its
     joint is round, unless `because` says why it is right.
@@ -96,8 +109,9 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document, because:
             row.revisions.order_by("-revision").values_list("revision", flat=True).first(), operation.revision, row.code
         )
         revision = ProcedureRevision.objects.create(
-            procedure=row, revision=operation.revision, document=document, digest=_digest(document), act=act
-        )
+            procedure=row, revision=operation.revision, document=document, digest=_digest(document), act=act,
+            makers_stop=_bulletin(row.code, operation.revision, makers_stop),
+        )  # fmt: skip
         PartsLine.objects.bulk_create(
             [
                 PartsLine(revision=revision, line=line.id, part=parts[line.part], at=", ".join(line.positions))
@@ -111,7 +125,7 @@ def enter_procedure(*, actor: Person, stamp: Stamp, document: Document, because:
             "warnings": [*operation.warnings, *odd, *questions_of(operation, family, parts)],
         }
 
-    request = {"document": document, "because": because}
+    request = {"document": document, "because": because, "makers_stop": makers_stop}
     return run("enter procedure", work, actor=actor, stamp=stamp, request=request, subject=code, reason=because)
 
 

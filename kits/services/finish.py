@@ -13,11 +13,13 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.queries.job_list import job_list
 from kits.queries.marks import marked_sets
 from kits.queries.open_lines import open_lines
 from kits.queries.served import fitted, promises_of
 from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
+from kits.services.maker_stops import refuse_stopped_job
 from kits.services.shared import check_positions, open_job, touch
 
 
@@ -64,7 +66,7 @@ def tools_back(*, actor: Person, stamp: Stamp, job: str, tools: Sequence[str]) -
 def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done:
     """Close a job: every listed position is fitted, reused or not needed because; nothing is left on cart or bench.
 
-    Raises "job-not-done" naming every open line; "same-person"; "may-not-check"; "not-on-duty". Outcome: {"job", "fitted": positions}.
+    Raises "stopped-by-maker"; "job-not-done" naming every open line; "same-person"; "may-not-check"; "not-on-duty". Outcome: {"job", "fitted": positions}.
     """
     if checker.pk == actor.pk:
         raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
@@ -72,6 +74,7 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
     def work(act: Act) -> Body:
         row = open_job(job)
         must_be_checker(row.site, checker, act.occurred_at.date())
+        refuse_stopped_job(job_list(row, stock=False))
         left = open_lines(row)
         if left:
             raise DomainError(

@@ -13,6 +13,7 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
+from kits.domain.revisions import Newer
 from kits.domain.standing_verdicts import Said
 from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
@@ -20,6 +21,7 @@ from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
 from kits.queries.leaks import leaked_on
 from kits.queries.marks import bores_of
+from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
@@ -56,6 +58,7 @@ class Facts:
     verdicts  those on clearance and ring gaps that stand
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
+    maker_stops  keys at which the job works by a revision that a maker's bulletin stops
     doubts  what is doubtful about an old part that goes back; leaked  items of which a ring leaked on this job
     """
 
@@ -72,6 +75,7 @@ class Facts:
     issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
+    maker_stops: Mapping[Key, Newer]
     leaked: Collection[int] = ()
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
@@ -123,6 +127,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [(one.position, one.make) for one in fittings],
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
+        maker_stops=maker_stops(listed),
         layout=binding_for(job, items.values()),
         verdicts=verdicts_for(job, items.values()),
         early_fill=early_fill,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
@@ -19,11 +20,9 @@ from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
+from kits.services.maker_stops import stopped_error
 from kits.services.seal_rules import filled_early, harms_sensors, unsealed
 from kits.services.verdict_rules import forbidden
-
-#: Kinds that a second person looks at before they go in: sets and bearings (common practice).
-CHECKED_KINDS = frozenset({"matched set", "bearing"})
 
 
 def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | None) -> None:
@@ -48,7 +47,8 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
             "amount-not-positive", f"{one.position}: an amount above zero is needed.", position=one.position
         )
     return (
-        _half_or_broken(item, one)
+        _stopped_by_maker(facts, one)
+        or _half_or_broken(item, one)
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
@@ -95,6 +95,11 @@ def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, Domai
                 (at + 1, DomainError("bedded-to-another", why, ways_out=ways, position=one.position, old=old))
             )
     return errors
+
+
+def _stopped_by_maker(facts: Facts, one: FitIn) -> DomainError | None:
+    stop = facts.maker_stops.get((one.position, one.make))
+    return stopped_error(stop, [one.position]) if stop else None
 
 
 def _label(item: Item) -> str:
@@ -343,7 +348,7 @@ def _position_taken(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 
 
 def _unchecked(item: Item, one: FitIn, checker: Person | None) -> DomainError | None:
-    if item.part.kind in CHECKED_KINDS and checker is None:
+    if item.part.kind in LOOKED_AT_TWICE and checker is None:
         return DomainError(
             "checker-missing",
             f"{one.position}: a second person checks {item.part.name.lower()}.",

@@ -29,6 +29,7 @@ from kits.queries.rubber import wrong_rubber
 from kits.queries.served import served
 from kits.queries.substitutes import substitute
 from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
+from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 
@@ -60,7 +61,7 @@ def hold_kit(
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
-    the owner agreed to, ("companion-missing") where a part would go without what its replacement notice says goes with it.
+    the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
     Never refused for quantity: what is missing is named in `shorts`. Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
     Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
     this list holds or misses.
@@ -103,6 +104,7 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
     wants = wants_of(listed, served(listed).amounts, steps)
+    refuse_stopped(listed, (share[:2] for want in wants for share in want.shares))
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
     rest = {part: list(swap.parts) for part, swap in swaps.items()}

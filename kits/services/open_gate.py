@@ -34,6 +34,7 @@ from kits.queries.sealing import (
 )
 from kits.queries.served import here_of
 from kits.services.checking import must_be_checker
+from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import open_job, touch
 
 
@@ -76,7 +77,7 @@ def open_gate(
 
     Outcome: {"gate", "joint", "make", "part", "sheet", "times", "closing", "laid_ul", "planned_ul", "tubes", "fill_after_s",
     "run_after_s", "warnings"}.
-    Raises DomainError "gate-shut" that names every no; "joint-unknown", "not-on-list", "job-ended", "not-found",
+    Raises DomainError "gate-shut" that names every no; "stopped-by-maker"; "joint-unknown", "not-on-list", "job-ended", "not-found",
     "same-person", "may-not-check", "not-on-duty", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
     """
     _check_people(actor, helper, signed_by, because)
@@ -87,6 +88,7 @@ def open_gate(
             must_be_checker(row.site, signed_by, act.occurred_at.date())
         listed = job_list(row)
         one = _listed(listed, joint)
+        refuse_stopped(listed, [key for key, _ in one.amounts])
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
         bay = _bay(said)
         closing, waits = closing_of(one, sheet, listed.shop, bay)

@@ -17,12 +17,14 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Handover, Job, PickList, ToolLoan
+from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_scan
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.chemicals import refuse_unread, without_sheet
+from kits.services.maker_stops import refuse_stopped_cart
+from kits.services.second_looks import refuse_not_looked_at
 from kits.services.shared import open_job, open_still, pick_list_by_id, touch
 
 
@@ -176,11 +178,13 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
+    Sets and bearings on the cart have been looked at by a second person ("second-look-missing").
+    What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). Who receives a chemical has signed its
     safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is
     named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
-    positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say
-    [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
+    positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say, which
+    are listed until they are counted (`kits/queries/bins_to_count.py`) [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
     listed = pick_list_by_id(pick_list)
     if received_by.pk == actor.pk:
@@ -198,12 +202,23 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         clash = mixed_on_job(now) if may_be_mixed(job) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+        refuse_stopped_cart(now, {one.item_id for one in on_cart})
+        refuse_not_looked_at(job, on_cart)
         moved = _to_bench(act, job, on_cart, received_by)
         insert(
             Handover._meta.db_table,
             ("pick_list_id", "act_id", "received_by_id", "missing"),
             [(listed.pk, act.pk, received_by.pk, named)],
         )
+        BinToCount.objects.bulk_create(
+            [
+                BinToCount(
+                    act=act, pick_list=listed, item_id=one["item"], spot_id=one.pop("spot_id"),
+                    why=f"missing at the hand-over of pick list {listed.number} of job {job.number}",
+                )
+                for one in to_count
+            ]
+        )  # fmt: skip
         lent, short = _lend(act, job, [row["tool"] for row in listed.document.get("tools", [])])
         touch(job)
         return {

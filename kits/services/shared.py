@@ -28,8 +28,10 @@ def open_job(number: str) -> Job:
 def open_still(job: Job) -> None:
     """As `open_job`, of a job that was read before."""
     locks.row("kits_job", [job.pk])
-    now = by_hand.rows("SELECT state, fit_on, version FROM kits_job WHERE id = %s", [job.pk])
-    job.state, job.fit_on, job.version = now[0]
+    now = by_hand.rows("SELECT state, fit_on, version, family_revision_id FROM kits_job WHERE id = %s", [job.pk])
+    job.state, job.fit_on, job.version, revision = now[0]
+    if revision != job.family_revision_id:  # a newer one was taken over since the job was read
+        job.family_revision_id = revision
     if job.state != Job.State.BOOKED:
         raise DomainError("job-ended", f"Job {job.number} is {job.state}.", job=job.number, state=job.state)
 

@@ -19,6 +19,7 @@ from kits.services.fit import FitIn, fit
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
+from tests.factories.looks import looked_at
 from tests.factories.shop import home_of, stand
 from tests.factories.stores import NOON, sheets_read, stamp
 
@@ -138,6 +139,7 @@ def give(body: Mapping[str, Any], missing: Sequence[str] | None = None) -> Any:
     if missing is None:
         missing = sorted({row["wanted"] for row in body.get("shorts", ())})
     sheets_read(person("fitter"))
+    looked_at(body["pick_list"])
     return hand_over(
         actor=person("keeper"),
         stamp=stamp(),

@@ -22,6 +22,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.engines import LINERS, PISTONS, found, line
+from tests.factories.looks import looked_at
 from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, sheets_read, shelf, site, stamp, stock
 
 FIT_ON = date(2025, 2, 1)
@@ -184,9 +185,10 @@ def scans_of(held: Done) -> list[Scan]:
 
 
 def picked_for(number: str) -> int:
-    """The job's kit, held and picked; the number of its pick list."""
+    """The job's kit, held, picked and looked at by a second person; the number of its pick list."""
     held = held_for(number)
     pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=scans_of(held))
+    looked_at(held.body["pick_list"])
     return int(held.body["pick_list"])
 
 

@@ -38,15 +38,19 @@ from kits.services.jobs import (
 )
 from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.line_reviews import close_review
+from kits.services.look_again import LookIn, look_again
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
 from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
+from kits.services.revisions import RevisionIn, decide_revisions
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
+from tests.factories.looks import looked_at
 from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_stores import SHEET
@@ -147,6 +151,33 @@ def one_more_operation() -> dict[str, Any]:
     return {"job": job("SETS").number, "operations": ["RINGS", "RISING"]}
 
 
+def revised(make: Any, document: dict[str, Any], **more: Any) -> None:
+    """The next revision of a family or procedure."""
+    make(actor=PersonFactory(), stamp=stamp(), document=document | {"revision": 2}, **more)
+
+
+@scene(decide_revisions)
+def a_newer_family_and_procedure_are_taken_over() -> dict[str, Any]:
+    code, numbers = fresh("Fam-"), {"first": 1, "width": 4}
+    prefix = code.upper().replace("-", "")
+    document = workshop.family_document() | {"code": code, "engine_numbers": numbers | {"prefix": prefix}}
+    enter_family(actor=PersonFactory(), stamp=stamp(), document=document)
+    procedure = workshop.operations()[1] | {"code": fresh("OP"), "family": code}
+    enter_procedure(actor=PersonFactory(), stamp=stamp(), document=procedure)
+    number = fresh("J")
+    book_job(
+        actor=PersonFactory(), stamp=stamp(), number=number, engine_number=f"{prefix}0001", new_engine=True,
+        site=site().code, operations=[procedure["code"]], strip_on=NOON.date(), fit_on=workshop.FIT_ON,
+        findings=[FindingIn("chosen", "CYL-1")],
+    )  # fmt: skip
+    workshop.rings(1, lot=fresh("B"))
+    workshop.held_for(number)
+    revised(enter_family, document, makers_stop="bulletin 7")
+    revised(enter_procedure, procedure | {"lines": [procedure["lines"][0] | {"part": "N-1"}]})
+    both = [RevisionIn(2), RevisionIn(2, procedure["code"])]
+    return {"job": number, "revisions": both, "take": True, "reason": "the maker says so"}
+
+
 @scene(record_choice)
 def a_kind_of_cover() -> dict[str, Any]:
     choice = {"choice": "cover", "place": "ENGINE", "alternative": "ribbed", "reason": "it has ribs"}
@@ -180,6 +211,26 @@ def holds_past_their_day() -> dict[str, Any]:
     until = NOON.date() - timedelta(days=1)
     held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=until)
     return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago"}
+
+
+@scene(look_again)
+def a_set_seen_and_a_ring_put_back() -> dict[str, Any]:
+    held = workshop.held_for(job().number)
+    pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=workshop.scans_of(held))
+    (ring,) = [one["hold"] for one in held.body["held"] if one["part"] == "RING"]
+    (seen,) = [one["hold"] for one in held.body["held"] if one["part"] == "SET"]
+    looks = [LookIn(seen), LookIn(ring, "cut")]
+    checker = workshop.checker(fresh("edda"))
+    return {"actor": checker, "pick_list": held.body["pick_list"], "looks": looks}
+
+
+@scene(hand_over)
+def with_a_bin_to_count() -> dict[str, Any]:
+    held = workshop.held_for(job().number)
+    scans = [one for one in workshop.scans_of(held) if not one.scanned.startswith("B")]
+    pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=scans)
+    looked_at(held.body["pick_list"])
+    return {"pick_list": held.body["pick_list"], "received_by": PersonFactory(), "missing": ["RING"]}
 
 
 @scene(hand_over)
@@ -249,6 +300,23 @@ def one_more_ring() -> dict[str, Any]:
     it = job()
     workshop.rings(1, lot=fresh("B"))
     return {"job": it.number, "part": "RING", "amount": 1, "reason": "dropped", "positions": ["CYL-1/ring"]}
+
+
+@scene(ask_for_more)
+def one_that_the_list_lacks() -> dict[str, Any]:
+    return one_more_ring() | {"reason": "wrong on list"}
+
+
+@scene(close_review)
+def a_line_called_wrong_three_times() -> dict[str, Any]:
+    code = fresh("OP")
+    line = workshop.operations()[1]["lines"][0]
+    document = workshop.operations()[1] | {"code": code, "lines": [line]}
+    enter_procedure(actor=PersonFactory(), stamp=stamp(), document=document)
+    it = workshop.job(fresh("J"), code)
+    for _ in range(3):
+        ask_for_more(actor=PersonFactory(), stamp=stamp(), job=it.number, part="RING", amount=1, reason="wrong on list")
+    return {"procedure": code, "line": line["id"], "word": "the list is right"}
 
 
 @scene(move_fit_date)

@@ -46,6 +46,7 @@ def bring(story: Story, held: Any, minutes: int) -> None:
         f"{path}/picks",
         {"scans": scans([{"tube": "", "part": ""} | row for row in held["held"]]), "occurred_at": at(minutes)},
     )
+    story.look(held["pick_list"], occurred_at=at(minutes + 2))
     story.did(piet, f"{path}/handovers", {"received_by": story.x("jonah"), "occurred_at": at(minutes + 5)})
 
 

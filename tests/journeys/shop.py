@@ -138,6 +138,14 @@ class Story:
         """The same amounts under the names of this shop."""
         return {self.x(part): amount for part, amount in amounts.items()}
 
+    def look(self, pick_list: int, **more: Any) -> None:
+        """The checker looks at the sets and bearings that were picked of a list."""
+        edda = self.client("edda")
+        listed = edda.read(f"pick-lists/{pick_list}").json()["second_looks"]
+        looks = [{"hold": one["hold"]} for one in listed if one["state"] == "to be looked at"]
+        if looks:
+            self.did(edda, f"pick-lists/{pick_list}/second-looks", {"looks": looks} | more)
+
     def item(self, part: str, identity: str) -> int:
         """The number of an item."""
         return Item.objects.get(part__number=self.x(part), identity=identity).pk

@@ -52,6 +52,7 @@ def test_held_picked_and_handed_over_as_listed(booked: Story) -> None:
     piet, listed = booked.client("piet"), held["pick_list"]
     picked = booked.did(piet, f"pick-lists/{listed}/picks", {"scans": scans(held["held"])})
     assert (totals(picked["picked"]), picked["left"]) == (booked.named(CART), 0)
+    booked.look(listed)
     handed = booked.did(piet, f"pick-lists/{listed}/handovers", {"received_by": booked.x("jonah")})
     assert (totals(handed["moved"]), handed["missing"], handed["tools_short"]) == (booked.named(CART), [], [])
     there = Balance.objects.filter(place__code=f"bench {JOB}", amount__gt=0).values_list("part__number", "amount")

@@ -118,6 +118,7 @@ def test_the_fifth_set_makes_one_certain_order_and_the_bench_is_held_to_it(eithe
     assert refused(jonah.send(f"jobs/{JOB}/bores", word)) == (409, "layout-accepted")
     piet, scans = story.client("piet"), [{"hold": row["hold"], "scanned": row["serial"]} for row in made["held"]]
     story.did(piet, f"pick-lists/{made['pick_list']}/picks", {"scans": scans})
+    story.look(made["pick_list"])
     story.did(piet, f"pick-lists/{made['pick_list']}/handovers", {"received_by": story.x("jonah")})
     fit = f"jobs/{JOB}/fittings"
     checker = {"checker": story.x("edda")}

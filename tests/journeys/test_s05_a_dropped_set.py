@@ -55,6 +55,7 @@ def bring(story: Story, made: Any) -> None:
     """What a layout holds, picked and handed over."""
     scans = [{"hold": row["hold"], "scanned": row["serial"]} for row in made["held"]]
     story.did(story.client("piet"), f"pick-lists/{made['pick_list']}/picks", {"scans": scans})
+    story.look(made["pick_list"])
     story.did(story.client("piet"), f"pick-lists/{made['pick_list']}/handovers", {"received_by": "jonah"})
 
 

@@ -106,6 +106,7 @@ class Bay:
         mine = {part: amount for part, amount in totals(held["held"]).items() if part in self.halves_listed()}
         assert mine == self.story.named(HALVES)
         self.did(self.storekeeper, f"pick-lists/{held['pick_list']}/picks", {"scans": scans(held["held"])})
+        self.story.look(held["pick_list"])
         body = {"received_by": self.technician.person.username}
         over = self.send(self.storekeeper, f"pick-lists/{held['pick_list']}/handovers", body)
         missing = [row["name"] for row in over.json()["values"]["missing"]]

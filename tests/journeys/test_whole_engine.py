@@ -116,6 +116,7 @@ class Rebuild:
 
     def hand_over(self, listed: int) -> list[str]:
         path = f"pick-lists/{listed}/handovers"
+        self.story.look(listed)
         self.refused(self.storekeeper, path, {"received_by": "piet"}, "same-person")
         over = self.did(self.storekeeper, path, {"received_by": "jonah"})
         return list(over["tools"])

@@ -74,6 +74,12 @@ class DocumentInSerializer(ActSerializer):
     document = serializers.DictField(
         help_text="its form stands in the project's own description of families and procedures"
     )
+    makers_stop = TextField(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="the maker's bulletin that says stop: booked jobs take this revision over before they go on",
+    )
 
 
 class ProcedureInSerializer(DocumentInSerializer):

@@ -8,6 +8,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.engines import NumberRangeSerializer
+from api.rest.serializers.newer import NewerRevisionSerializer
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -204,6 +205,10 @@ class JobListSerializer(serializers.Serializer):
     tools = serializers.ListField(child=serializers.DictField(), help_text="special tools to lend, each with its steps")
     sizes = serializers.ListField(
         child=serializers.DictField(), help_text="of this engine on record: what is off, what is left to cut, inserts"
+    )
+
+    newer = NewerRevisionSerializer(
+        many=True, help_text="revisions that a person is asked about, or has kept off the job"
     )
 
     def get_fields(self) -> dict[str, Any]:

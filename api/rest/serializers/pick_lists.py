@@ -95,6 +95,20 @@ class WalkSerializer(HoldSerializer):
     trays = serializers.ListField(child=serializers.IntegerField())
 
 
+class SecondLookSerializer(serializers.Serializer):
+    """A set or bearing of the list, that a second person looks at before the cart is handed over."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    positions = serializers.ListField(child=serializers.DictField())
+    state = serializers.ChoiceField(choices=["not picked", "to be looked at", "seen", "wrong"])
+    by = serializers.CharField(allow_blank=True)
+    at = serializers.DateTimeField(allow_null=True)
+    wrong = serializers.CharField(allow_blank=True, help_text="what was wrong with it")
+
+
 class PickListDetailSerializer(PickListSerializer):
     """A pick list as it is picked from: by tray in order of work, and by bin in walking order."""
 
@@ -116,7 +130,12 @@ class PickListDetailSerializer(PickListSerializer):
         child=serializers.DictField(), help_text="of the engine, as they stood when it was made"
     )
     tools = serializers.ListField(child=serializers.DictField())
+    second_looks = SecondLookSerializer(many=True)
     handovers = HandoverSerializer(many=True)
+    stopped_by_maker = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="the job works by a revision that a maker's bulletin stops: nothing goes on",
+    )
 
 
 class ScanInSerializer(StrictSerializer):
@@ -159,6 +178,47 @@ class PicksMadeSerializer(serializers.Serializer):
     left = serializers.IntegerField(help_text="lines of the list that are still open")
 
 
+class LookInSerializer(StrictSerializer):
+    """What a second person saw of a picked line."""
+
+    hold = WholeField(help_text="the line")
+    wrong = TextField(
+        max_length=2000, required=False, allow_blank=True, help_text="what is wrong with it: it goes back to its bin"
+    )
+
+
+class LooksInSerializer(ActSerializer):
+    """A second person looked at picked lines."""
+
+    looks = LookInSerializer(many=True, max_length=MOST)
+
+
+class SeenSerializer(serializers.Serializer):
+    """A line that is what the list asks for."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+
+
+class PutBackSerializer(SeenSerializer):
+    """A wrong one: back in its bin, which is to be counted; the line is open again."""
+
+    amount = serializers.IntegerField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    wrong = serializers.CharField()
+
+
+class LookedAtSerializer(serializers.Serializer):
+    """What was seen, and what went back."""
+
+    job = serializers.CharField()
+    seen = SeenSerializer(many=True)
+    put_back = PutBackSerializer(many=True)
+
+
 class HandoverInSerializer(ActSerializer):
     """The cart goes to the bench."""
 
@@ -196,6 +256,24 @@ class BinToCountSerializer(serializers.Serializer):
     tube = serializers.CharField(allow_blank=True)
     on_books = serializers.IntegerField()
     base = serializers.CharField()
+
+
+class WhyCountedSerializer(serializers.Serializer):
+    """For which job a bin is to be counted."""
+
+    job = serializers.CharField()
+    pick_list = serializers.IntegerField()
+    by = serializers.CharField(help_text="who found it missing")
+    at = serializers.DateTimeField()
+    why = serializers.CharField()
+
+
+class ListedBinSerializer(BinToCountSerializer):
+    """A bin that is to be counted, until that thing is counted there."""
+
+    site = serializers.CharField()
+    since = serializers.DateTimeField()
+    asked = WhyCountedSerializer(many=True)
 
 
 class HandedOverSerializer(serializers.Serializer):

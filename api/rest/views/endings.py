@@ -24,7 +24,7 @@ class JobClosingsView(View):
         "Close a job: every listed position is fitted, reused or not needed because, nothing is left on cart or bench",
         shapes.ClosingInSerializer,
         shapes.ClosedSerializer,
-        refusals=(*ON_JOB, *LISTING, "job-not-done", "may-not-check", "not-on-duty", "same-person"),
+        refusals=(*ON_JOB, *LISTING, "job-not-done", "may-not-check", "not-on-duty", "same-person", "stopped-by-maker"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Close."""

@@ -89,14 +89,14 @@ class FamiliesView(ListView):
         "Enter an engine family, or its next revision; jobs keep the revision they were booked with",
         shapes.DocumentInSerializer,
         shapes.FamilyEnteredSerializer,
-        refusals=("family-unusable", "prefix-differs", "revision-taken"),
+        refusals=("family-unusable", "nothing-changed", "prefix-differs", "revision-taken"),
     )
     def post(self, request: Request) -> Response:
         """Enter."""
         return self.do(
             request,
             shapes.DocumentInSerializer,
-            lambda stamp, data: enter_family(actor=actor_of(request), stamp=stamp, document=data["document"]),
+            lambda stamp, data: enter_family(actor=actor_of(request), stamp=stamp, **facts_of(data)),
         )
 
 
@@ -160,7 +160,14 @@ class ProceduresView(ListView):
         "Enter a procedure, or its next revision, for the newest revision of its family",
         shapes.ProcedureInSerializer,
         shapes.ProcedureEnteredSerializer,
-        refusals=("bead-implausible", "kit-in-line", "not-found", "procedure-unusable", "revision-taken"),
+        refusals=(
+            "bead-implausible",
+            "kit-in-line",
+            "not-found",
+            "nothing-changed",
+            "procedure-unusable",
+            "revision-taken",
+        ),
     )
     def post(self, request: Request) -> Response:
         """Enter."""

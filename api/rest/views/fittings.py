@@ -68,6 +68,7 @@ class JobFittingsView(View):
             "wrong-place-of-origin",
             "wrong-rubber",
             "wrong-turn",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

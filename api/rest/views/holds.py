@@ -78,6 +78,7 @@ class JobHoldsView(ListView):
             "part-to-be-sorted",
             "reason-missing",
             "wrong-rubber",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

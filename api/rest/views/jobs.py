@@ -30,6 +30,7 @@ from kits.queries.hand_over_day import hand_over_day
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.list_sheets import sheet_warnings
 from kits.queries.open_lines import open_lines
+from kits.queries.revisions import newer_document
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.startable import startable_of
@@ -161,7 +162,10 @@ class JobListView(View):
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
         listed = job_list(row, with_waiting=waiting)
-        body = document(listed) | {"safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now())}
+        body = document(listed) | {
+            "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
+            "newer": newer_document(job_list(row, stock=False) if waiting else listed),
+        }
         if before is not None:
             body["changes"] = changes_document(changes_since(listed, job_list(row, before)))
         return Response(body)

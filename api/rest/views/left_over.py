@@ -41,6 +41,7 @@ class JobExtrasView(View):
             "part-to-be-sorted",
             "position-unknown",
             "reason-missing",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

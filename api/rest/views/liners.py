@@ -110,6 +110,7 @@ class JobLayoutAcceptancesView(View):
             "reading-withdrawn",
             "reason-missing",
             "stack-refused",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

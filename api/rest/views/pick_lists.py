@@ -21,7 +21,10 @@ from inventory.domain.text import shown
 from inventory.queries.people import person_by_login
 from kits.domain.sheet import sheet
 from kits.queries import pick_lists as read
+from kits.queries.bins_to_count import bins_to_count
+from kits.queries.revisions import stops_of
 from kits.queries.scope import job_by_number
+from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 
 FORMAT = OpenApiParameter(
@@ -85,7 +88,8 @@ class PickListView(View):
     )
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
-        record = read.full_record(read.pick_list(pick_list))
+        row = read.pick_list(pick_list)
+        record = read.full_record(row) | {"stopped_by_maker": stops_of(row.job)}
         printed = request.accepted_renderer.format == PrintedPageRenderer.format
         return Response(sheet(record) if printed else record)
 
@@ -128,6 +132,54 @@ class PickListPicksView(View):
         )
 
 
+class PickListSecondLooksView(View):
+    """`pick-lists/{id}/second-looks`."""
+
+    acts = {"POST": "check"}
+
+    @act(
+        "pick_lists_second_looks_create",
+        "A second person, never the picker, looked at picked lines; what is wrong goes back to its bin and its line is open again",
+        shapes.LooksInSerializer,
+        shapes.LookedAtSerializer,
+        refusals=(
+            *ON_JOB,
+            *MOVEMENTS,
+            "done-already",
+            "may-not-check",
+            "not-on-duty",
+            "not-picked",
+            "nothing-given",
+            "same-person",
+        ),
+    )
+    def post(self, request: Request, pick_list: int) -> Response:
+        """Look."""
+        return self.do(
+            request,
+            shapes.LooksInSerializer,
+            lambda stamp, data: look_again(
+                actor=actor_of(request),
+                stamp=stamp,
+                pick_list=pick_list,
+                looks=[LookIn(**one) for one in data["looks"]],
+            ),
+        )
+
+
+class BinsToCountView(View):
+    """`bins-to-count`."""
+
+    @reading(
+        "bins_to_count_read",
+        "Bins in which the books have what nobody found for a job: with why and since when, until that thing is counted there",
+        shapes.ListedBinSerializer(many=True),
+    )
+    def get(self, request: Request) -> Response:
+        """In walking order."""
+        return Response(bins_to_count())
+
+
 class PickListHandoversView(View):
     """`pick-lists/{id}/handovers`."""
 
@@ -147,6 +199,8 @@ class PickListHandoversView(View):
             "safety-sheet-missing",
             "safety-sheet-unread",
             "same-person",
+            "second-look-missing",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, pick_list: int) -> Response:

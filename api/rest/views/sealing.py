@@ -143,6 +143,7 @@ class JointGatesView(View):
             "reason-missing",
             "same-person",
             "sealant-two-products",
+            "stopped-by-maker",
         ),
     )
     def post(self, request: Request, number: str, joint: str) -> Response:

@@ -67,7 +67,7 @@ def _pick_list(actor: Person) -> Good:
 
 
 def _handover(actor: Person) -> Good:
-    its = brought_to("picked")
+    its = brought_to("picked").looked_at()
     body = {"received_by": its.technician.person.username}
     return Good({"pick_list": its.said["held"]["pick_list"]}, body=body)
 

@@ -136,9 +136,18 @@ class Rebuild:
         )
         return self
 
+    def looked_at(self) -> Rebuild:
+        """The inspector looks at every set and bearing that was picked."""
+        path = f"pick-lists/{self.said['held']['pick_list']}"
+        listed = self.inspector.read(path).json()["second_looks"]
+        looks = [{"hold": one["hold"]} for one in listed if one["state"] == "to be looked at"]
+        if looks:
+            self.did(self.inspector, f"{path}/second-looks", {"looks": looks})
+        return self
+
     def at_bench(self) -> Rebuild:
-        """Book, hold, pick and hand over."""
-        self.booked().held().picked()
+        """Book, hold, pick, look again and hand over."""
+        self.booked().held().picked().looked_at()
         self.said["handed over"] = self.did(
             self.storekeeper,
             f"pick-lists/{self.said['held']['pick_list']}/handovers",

@@ -51,7 +51,7 @@ def test_new_oil_over_old_cleans_the_old_off(rebuild):
     rebuild.did(
         rebuild.technician, "jobs/J-1/finds", {"finds": [{"position": "OIL/fill", "part": "OIL", "amount": "3 L"}]}
     )
-    rebuild.held().picked()
+    rebuild.held().picked().looked_at()
     to = {"received_by": rebuild.technician.person.username}
     rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/handovers", to)
     done = fit(rebuild, at(rebuild, "OIL/fill", "OIL", "-", amount=4_000_000))

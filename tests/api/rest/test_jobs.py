@@ -287,7 +287,7 @@ def test_which_steps_can_begin_before_and_after_the_cart_came(rebuild):
     job = rebuild.booked()
     before = job.technician.read("jobs/J-1/startable").json()
     assert (before["startable"], {row["can_start"] for row in before["steps"]}) == (0, {False})
-    job.held().picked()
+    job.held().picked().looked_at()
     job.did(
         job.storekeeper,
         f"pick-lists/{job.said['held']['pick_list']}/handovers",

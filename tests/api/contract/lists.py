@@ -1,0 +1,65 @@
+"""One good request for each operation about the lists themselves: lines that were doubted, newer revisions, second looks."""
+
+from __future__ import annotations
+
+import copy
+
+from inventory.models import Person
+from tests.api.contract.rebuilds import JOB, Make
+from tests.api.contract.shops import Good
+from tests.api.rest.rebuilds import rebuild
+from tests.factories.engines import operation_documents
+
+
+def _line_doubted(actor: Person) -> Good:
+    its = rebuild().booked()
+    said = {"part": "RING", "amount": 1, "reason": "wrong on list"}
+    for _ in range(3):
+        its.did(its.technician, "jobs/J-1/extras", said)
+    return Good({"code": "T1"})
+
+
+def _line_reviewed(actor: Person) -> Good:
+    _line_doubted(actor)
+    return Good({"code": "T1"}, body={"line": "T1-ring", "word": "the list is right"})
+
+
+def _bin_to_count(actor: Person) -> Good:
+    its = rebuild().booked().held()
+    path = f"pick-lists/{its.said['held']['pick_list']}"
+    its.did(its.storekeeper, f"{path}/picks", {"scans": [one for one in its.scans() if one["scanned"] != "RING/1"]})
+    its.looked_at()
+    missing = {"received_by": its.technician.person.username, "missing": ["RING", "cover-kind"]}
+    its.did(its.storekeeper, f"{path}/handovers", missing)
+    return Good()
+
+
+def _newer(actor: Person) -> Good:
+    its = rebuild().booked().held()
+    document = copy.deepcopy(operation_documents()["T1"]) | {"revision": 2}
+    document["lines"] = [one for one in document["lines"] if one["id"] != "T1-washer"]
+    its.did(its.manager, "procedures", {"document": document, "makers_stop": "bulletin 7"})
+    return Good(JOB)
+
+
+def _taken_over(actor: Person) -> Good:
+    _newer(actor)
+    return Good(JOB, body={"revisions": [{"procedure": "T1", "revision": 2}], "take": True, "reason": "the maker says"})
+
+
+def _look(actor: Person) -> Good:
+    its = rebuild().booked().held().picked()
+    path = {"pick_list": its.said["held"]["pick_list"]}
+    holds = [one["hold"] for one in its.said["held"]["held"] if one["part"] in ("SET", "SHELL-STD")]
+    return Good(path, body={"looks": [{"hold": holds[0]}, {"hold": holds[1], "wrong": "scratched"}]})
+
+
+GOOD_LISTS: dict[str, Make] = {
+    "bins_to_count_read": _bin_to_count,
+    "pick_lists_second_looks_create": _look,
+    "jobs_revisions_read": _newer,
+    "jobs_revisions_create": _taken_over,
+    "line_reviews_read": _line_doubted,
+    "procedures_line_reviews_read": _line_doubted,
+    "procedures_line_reviews_create": _line_reviewed,
+}
