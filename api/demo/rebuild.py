@@ -148,15 +148,16 @@ class Rebuild:
             scans=[Scan(row["hold"], label_of(row)) for row in held["held"]],
         )
 
-    def look_again(self, held: Mapping[str, Any]) -> None:
-        """The checker looks at the sets and bearings on the cart."""
+    def look_again(self, held: Mapping[str, Any], what: str = "look again", minutes: int = 100) -> None:
+        """The checker looks at the sets and bearings of a list, on the cart; one more that was asked for names no part of its own."""
         parts = self.buyer.parts
-        looks = [LookIn(row["hold"]) for row in held["held"] if parts[row["part"]]["kind"] in LOOKED_AT_TWICE]
+        rows = [row for row in held["held"] if "part" in row]
+        looks = [LookIn(row["hold"]) for row in rows if parts[row["part"]]["kind"] in LOOKED_AT_TWICE]
         if looks:
             once(
                 look_again,
                 actor=self.people()[1],
-                stamp=self.stamp("look again", 100),
+                stamp=self.stamp(what, minutes),
                 pick_list=held["pick_list"],
                 looks=looks,
             )
@@ -204,7 +205,7 @@ class Rebuild:
         raise AssertionError(f"item {item} is no opened tube of {self.number}")
 
     def bring_list(self, held: Mapping[str, Any], what: str, minutes: int) -> None:
-        """Pick a short list, and hand it over five minutes later."""
+        """Pick a short list, look at its sets and bearings, and hand it over five minutes later."""
         rows = [{**row, "tube": "", "part": ""} for row in held["held"]]
         once(
             pick,
@@ -213,6 +214,7 @@ class Rebuild:
             pick_list=held["pick_list"],
             scans=[Scan(row["hold"], label_of(row)) for row in rows],
         )
+        self.look_again(held, f"look again {what}", minutes + 3)
         once(
             hand_over,
             actor=self.people()[2],

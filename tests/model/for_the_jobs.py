@@ -11,6 +11,7 @@ from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.left_over import ReturnIn, return_unused
 from kits.services.pick_kit import Scan, hand_over, pick, release
+from tests.factories.looks import looked_at
 from tests.model.at_the_shelves import StoresWalk, choice
 from tests.model.walk import ASIDE, BAGS, JOBS, RINGS, SETS, SHELVES, WALKED, amounts, label
 
@@ -95,6 +96,8 @@ class ShopWalk(StoresWalk):
             return
         at, cart, bench = self.stamp(), f"cart {job}", f"bench {job}"
         lies = {thing: amount for (thing, place), (amount, _) in self.books.standing().items() if place == cart}
+        if self.lists[job] is not None:  # nothing at all could be held: there is nothing to look at
+            looked_at(self.lists[job], at.occurred_at)
         facts = {"pick_list": self.lists[job], "received_by": self.people[1], "missing": ["RING", "SET", "BAG"]}
         done = self.do("hand over", bool(lies), hand_over, stamp=at, **facts)
         if done:
