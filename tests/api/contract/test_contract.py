@@ -42,8 +42,7 @@ from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_MEASURING | GOOD_CORES
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES
 CHECKS = [
     not_a_server_error,
     status_code_conformance,

@@ -73,7 +73,7 @@ def test_from_two_broken_sets_to_one_on_the_shelf(rebuild, left):
     held = rebuild.said["held"]["held"]
     assert [one["serial"] for one in held if one["part"] == "SET"] == ["S-9001"]
     # At the bench somebody finds that a reading under it was wrong: it is not fitted any more.
-    rebuild.picked()
+    rebuild.picked().looked_at()
     handed = {"received_by": rebuild.technician.person.username}
     rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/handovers", handed)
     reading = made["document"]["readings"][0]["id"]
