@@ -155,6 +155,7 @@ CODES: Mapping[str, Code] = {
     "not-allowed": Code(403, "The person may not do that."),
     "not-correctable": Code(422, "That act is not taken back by a correction; the error says what to do instead."),
     "not-first": Code(409, "There are people in this shop: one of them has to arrange it."),
+    "not-for-engine": Code(422, "The part does not fit an engine of that number."),
     "not-found": Code(404, "There is no such thing."),
     "not-free": Code(409, "That much is not free."),
     "not-in-kit": Code(422, "The part is not in the kit."),

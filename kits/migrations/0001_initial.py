@@ -512,7 +512,7 @@ class Migration(migrations.Migration):
                 ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                 ('machinist', models.CharField(max_length=200)),
                 ('piece', models.CharField(max_length=200)),
-                ('needed_by_step', models.CharField(blank=True, help_text='procedure and step, such as P4/15; empty: every step', max_length=60)),
+                ('needed_by_step', models.CharField(blank=True, help_text='procedure/step; empty: every step', max_length=60)),
                 ('sent_on', models.DateField()),
                 ('due_on', models.DateField()),
             ],

@@ -172,9 +172,7 @@ class OutsideWork(models.Model):
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
     machinist = models.CharField(max_length=200)
     piece = models.CharField(max_length=200)
-    needed_by_step = models.CharField(
-        max_length=60, blank=True, help_text="procedure and step, such as P4/15; empty: every step"
-    )
+    needed_by_step = models.CharField(max_length=60, blank=True, help_text="procedure/step; empty: every step")
     sent_on = models.DateField()
     due_on = models.DateField()
 

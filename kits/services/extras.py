@@ -22,7 +22,7 @@ from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
 from kits.queries.job_list import job_list
 from kits.services.doubts import doubt_lines
-from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
+from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 
@@ -33,7 +33,7 @@ def ask_for_more(
     """Hold one more of a part for a job, outside its list; a short when the shelves have none.
 
     reason  one of the short list ("found after strip", "damaged in fitting", "wrong on list", "dropped", "lost", "due after first run")
-    Refused as a hold is: ("companion-missing") where the part would go without what its replacement notice says goes with it,
+    Refused as a hold is: ("not-for-engine") where lines or notices rule it out for this engine's number, ("companion-missing") where the part would go without what its replacement notice says goes with it,
     ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
     ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
@@ -54,6 +54,7 @@ def ask_for_more(
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         same = {number for number, one in listed.parts.items() if one.pk in joined} | {wanted.number}
         refuse_stopped_extra(listed, same, positions)
+        refuse_other_engine(listed, wanted)
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:

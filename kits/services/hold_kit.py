@@ -56,7 +56,7 @@ def hold_kit(
 ) -> Done:
     """Hold everything of the job's list that is not held, picked or fitted yet, as far as the shelves have it.
 
-    steps   only these, as "P1/10"; empty: the whole list
+    steps   only these, as "procedure/step"; empty: the whole list
     until   past this day the holds have lapsed: listed, not freed by themselves
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 

@@ -6,13 +6,16 @@ from collections.abc import Iterable
 
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
+from inventory.domain.supersession import BothWays
 from inventory.models import Part
+from inventory.queries.replacements import links_of
 from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
 from kits.queries.companions import Asked, Swap, alone_on
 from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList
 from kits.queries.served import promised_of
+from kits.queries.substitutes import fits_number
 
 
 def refuse_unready(listed: JobList) -> None:
@@ -84,3 +87,39 @@ def refuse_alone(listed: JobList, joined: set[int], swaps: Iterable[Swap] = (), 
                 for one in found
             ],
         )
+
+
+def refuse_other_engine(listed: JobList, part: Part) -> None:
+    """One more of a part is not brought to an engine whose number a parts line or a replacement notice rules out for it.
+
+    Of an engine that was changed in the field its number does not decide.
+    """
+    if listed.job.engine.field_modified:
+        return
+    numbers = _line_numbers(listed, part.number) or _notice_numbers(listed, part)
+    if numbers:
+        raise DomainError(
+            "not-for-engine",
+            f"{part.number} fits {numbers} only; this engine is {listed.scope.engine_number.text}.",
+            ways_out=("Ask for what replaces it.",),
+            part=part.number,
+            numbers=numbers,
+        )
+
+
+def _line_numbers(listed: JobList, part: str) -> str:
+    """The numbers for which the lines want a part, where none of them wants it for this engine."""
+    explosion = listed.explosion
+    if any(one.part == part for requirement in explosion.requirements.values() for one in requirement.candidates):
+        return ""
+    return next((one.numbers for one in explosion.ruled_out if one.part == part), "")
+
+
+def _notice_numbers(listed: JobList, part: Part) -> str:
+    """The numbers for which a notice still lets an old part be used, where this engine's is none of them."""
+    engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
+    for link in links_of([part.pk]):
+        fits = None if isinstance(link, BothWays) or link.old != part.number else link.old_fits
+        if fits and not fits_number(fits, engine, width):
+            return fits
+    return ""

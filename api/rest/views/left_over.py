@@ -35,6 +35,7 @@ class JobExtrasView(View):
             "allocation-unreadable",
             "companion-missing",
             "fill-over-book",
+            "not-for-engine",
             "not-free",
             "over-limit",
             "part-number-unreadable",

@@ -4,6 +4,7 @@ import pytest
 
 from inventory.models import Part
 from inventory.services.join_parts import join_parts
+from inventory.services.replacements import NewPart, ReplacementIn, add_replacement, withdraw_replacement
 from kits.models import Extra
 from kits.queries.to_return import to_return
 from kits.services.extras import ask_for_more
@@ -11,6 +12,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.left_over import scrap_for_job
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import at_bench, book, give, item_at, lying_at, put_in, shelve, take
+from tests.factories.stores import PartFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -64,6 +66,24 @@ def test_an_extra_takes_the_place_of_what_was_scrapped():
     give(more)
     put_in(job, ("CYL-1/base-ring", more["held"][0]["item"]))
     assert to_return(job) == {"job": "J1", "lying": [], "held": []}
+
+
+def test_what_the_engines_number_rules_out_is_not_brought_to_it():
+    """By a notice; what the parts lines say of numbers is in S3."""
+    job, _ = rings(spare=3)
+    PartFactory(number="A-111N", kind="O-ring")
+    notice = {"fate": "use only below a number", "engine_below": "A4-020450"}
+    line = done(add_replacement, line=ReplacementIn("A-111", [NewPart("A-111N")], **notice))
+    error = refused("not-for-engine", ask_for_more, **ASK)
+    assert error.values["numbers"] == "below A4-020450"
+    # An engine that was changed in the field: its number decides nothing.
+    type(job.engine).objects.filter(pk=job.engine_id).update(field_modified=True)
+    assert done(ask_for_more, **ASK)["short"] == 0
+    type(job.engine).objects.filter(pk=job.engine_id).update(field_modified=False)
+    done(withdraw_replacement, replacement_id=line["replacement"], reason="a misprint")
+    notice |= {"engine_below": "A4-029000"}
+    done(add_replacement, line=ReplacementIn("A-111", [NewPart("A-111N")], **notice))
+    assert done(ask_for_more, **ASK)["short"] == 0
 
 
 def test_what_stands_under_another_record_of_the_number_serves_too():
