@@ -14,6 +14,7 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
+from kits.domain.facts import FREE_LENGTH
 from kits.domain.families import Family
 from kits.domain.readings import WHAT, Band
 
@@ -64,7 +65,8 @@ def _span(facts: Mapping[str, Any], what: str, dimension: Dimension) -> tuple[in
 def _bolt(family: Family, what: str, place: str) -> tuple[int, int, str] | None:
     if what != "bolt-length":
         return None
-    found = [limit.length_most_nm for limit in family.facts.bolts if place in limit.positions]
+    bolts = [limit for limit in family.facts.bolts if place in limit.positions and limit.measured == FREE_LENGTH]
+    found = [limit.most_nm for limit in bolts]
     lengths = [one for one in found if one is not None]
     return (min(lengths), max(lengths), "longest length of the bolt there") if lengths else None
 

@@ -83,16 +83,31 @@ class BaseRings:
     parts: tuple[str, ...] = ()
 
 
+#: What makers judge a used bolt by (common practice): how long it is, how much longer than it was, how thin its neck became.
+FREE_LENGTH, STRETCH, NECK = "free length", "stretch", "neck diameter"
+
+
 @dataclass(frozen=True, slots=True)
 class ReuseLimit:
-    """When a bolt may be used again at its positions. `length_most_nm`: that length itself passes; `uses_most`: final
-    tightenings that it stands in all, the next one included; None where no such limit is given."""
+    """When a bolt may be used again at its positions; None where no such limit is given.
+
+    measured        what its maker judges it by: one of MEASURED
+    most_nm         of a free length or a stretch; neck_least_nm  of a neck, which gets thinner; the limit itself passes
+    uses_most       final tightenings that it stands in all, the next one included
+    """
 
     part: str
     positions: frozenset[str]
     never: bool
-    length_most_nm: int | None
+    most_nm: int | None
     uses_most: int | None
+    measured: str = FREE_LENGTH
+    neck_least_nm: int | None = None
+
+    @property
+    def limited(self) -> bool:
+        """True if the bolt is to be measured before it goes in again."""
+        return self.most_nm is not None or self.neck_least_nm is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,9 @@ from kits.domain.engine_map import EngineMap
 from kits.domain.expansion import PIECES
 from kits.domain.fact_values import amount, amounts, limits, positions
 from kits.domain.facts import (
+    FREE_LENGTH,
+    NECK,
+    STRETCH,
     BaseRings,
     Bearing,
     Clamping,
@@ -266,19 +269,30 @@ def _ring_gaps(document: Mapping[str, Any], reader: Reader) -> tuple[RingLimits,
     return tuple(found.values())
 
 
+BOLT_LIMITS = {"length_most": FREE_LENGTH, "stretch_most": STRETCH, "neck_least": NECK}
+
+
 def _bolts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[ReuseLimit, ...]:
     found = []
-    for where, entry in _rows(document, "bolts", "part at reuse length_most uses_most tightening", reader):
+    for where, entry in _rows(
+        document, "bolts", "part at reuse length_most stretch_most neck_least uses_most tightening", reader
+    ):
         reuse = reader.one_of(entry, "reuse", where, REUSE)
         uses = entry.get("uses_most")
         if uses is not None:
             uses = reader.whole(entry, "uses_most", where, low=1, high=100)
-        length = _length(entry, "length_most", reader, where)
-        if reuse == "within limits" and uses is None and length is None:
-            reader.problem(where, "'within limits' names 'length_most' or 'uses_most'")
+        limits = {key: _length(entry, key, reader, where) for key in BOLT_LIMITS}
+        given = [key for key, limit in limits.items() if limit is not None]
+        if reuse == "within limits" and uses is None and not given:
+            reader.problem(where, f"'within limits' names {', '.join(map(repr, BOLT_LIMITS))} or 'uses_most'")
+        if len(given) > 1:
+            reader.problem(where, f"a bolt is judged by one measure, not by {' and '.join(map(repr, given))}")
         reader.text(entry, "tightening", where, "")
         at = frozenset(positions(entry, "at", where, engine_map, reader))
-        found.append(ReuseLimit(reader.text(entry, "part", where), at, reuse == "never", length, uses))
+        measured = BOLT_LIMITS[given[0]] if given else FREE_LENGTH
+        most = limits["length_most"] if measured == FREE_LENGTH else limits["stretch_most"]
+        part = reader.text(entry, "part", where)
+        found.append(ReuseLimit(part, at, reuse == "never", most, uses, measured, limits["neck_least"]))
     return tuple(found)
 
 

@@ -13,19 +13,20 @@ from kits.domain.facts import ReuseLimit
 from kits.domain.gauges import IN_DATE
 
 
-def measured_nm(result: str) -> int | None:
-    """The length that an inspection found, from its text up to the first ";"; None where it begins with no length."""
+def found_nm(result: str) -> int | None:
+    """The length, stretch or diameter that an inspection found, from its text up to the first ";"; None where it begins with no length."""
     try:
         return read_amount(result.partition(";")[0].strip(), Dimension.LENGTH).amount
     except DomainError:
         return None
 
 
-def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None, gauge_state: str | None) -> str:
+def why_not(limit: ReuseLimit, measured_nm: int | None, uses: int | None, gauge_state: str | None) -> str:
     """Why a bolt is not used again, empty where it may be.
 
+    measured_nm  what the maker judges it by, as the inspection found it
     uses         final tightenings so far by our records; None: its history is unknown, which counts as used up
-    gauge_state  how the gauge that its length was read with stands on the day ("in date" or not); None: no gauge was named
+    gauge_state  how the gauge that it was read with stands on the day ("in date" or not); None: no gauge was named
     """
     if limit.never:
         return f"{limit.part} is never used again: its maker gives no limit."
@@ -33,10 +34,12 @@ def why_not(limit: ReuseLimit, length_nm: int | None, uses: int | None, gauge_st
         return f"{limit.part}: its history is unknown, so it counts as used {limit.uses_most} times already."
     if limit.uses_most is not None and uses is not None and uses >= limit.uses_most:
         return f"{limit.part} was tightened {uses} times; {limit.uses_most} are the most."
-    if limit.length_most_nm is not None and length_nm is None:
-        return f"{limit.part}: its free length is to be measured; the result names none."
-    if limit.length_most_nm is not None and length_nm is not None and length_nm > limit.length_most_nm:
-        return f"{limit.part} is longer than its limit."
-    if limit.length_most_nm is not None and gauge_state != IN_DATE:
+    if limit.limited and measured_nm is None:
+        return f"{limit.part}: its {limit.measured} is to be measured; the result names none."
+    if limit.most_nm is not None and measured_nm is not None and measured_nm > limit.most_nm:
+        return f"{limit.part}: its {limit.measured} is above the limit."
+    if limit.neck_least_nm is not None and measured_nm is not None and measured_nm < limit.neck_least_nm:
+        return f"{limit.part}: its {limit.measured} is below the limit."
+    if limit.limited and gauge_state != IN_DATE:
         return f"{limit.part}: " + (f"the gauge is {gauge_state}." if gauge_state else "no gauge is named.")
     return ""

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
-from inventory.domain.supersession import BothWays
+from inventory.domain.supersession import OneToSeveral, OneWay
 from inventory.models import Part
 from inventory.queries.replacements import links_of
 from kits.domain.extra_work import Spending
@@ -119,7 +119,7 @@ def _notice_numbers(listed: JobList, part: Part) -> str:
     """The numbers for which a notice still lets an old part be used, where this engine's is none of them."""
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     for link in links_of([part.pk]):
-        fits = None if isinstance(link, BothWays) or link.old != part.number else link.old_fits
+        fits = link.old_fits if isinstance(link, OneWay | OneToSeveral) and link.old == part.number else None
         if fits and not fits_number(fits, engine, width):
             return fits
     return ""

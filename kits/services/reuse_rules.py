@@ -15,7 +15,7 @@ from inventory.domain.units import Dimension
 from inventory.models import Item
 from kits.domain.facts import Facts, ReuseLimit
 from kits.domain.origins import Out
-from kits.domain.reuse import measured_nm, why_not
+from kits.domain.reuse import found_nm, why_not
 from kits.models import Fitting, Found, Gauge, Job
 from kits.queries.at_positions import came_out, outs_of
 from kits.queries.documents import family_of
@@ -69,11 +69,11 @@ def _judged(
     job: Job, one: InspectIn, item: Item | None, limit: ReuseLimit, gauge: Gauge | None, states: Mapping[str, str]
 ) -> list[DomainError]:
     """What one limit has against one good word."""
-    if limit.length_most_nm is not None and gauge is not None and gauge.measures != Dimension.LENGTH:
+    if limit.limited and gauge is not None and gauge.measures != Dimension.LENGTH:
         said = f"{one.position}: gauge {gauge.number} measures {gauge.measures}, not length."
         return [DomainError("gauge-wrong", said, position=one.position, gauge=gauge.number)]
     uses = None if item is None else _uses(job, item, one.position)
-    why = why_not(limit, measured_nm(one.result), uses, states.get(one.gauge))
+    why = why_not(limit, found_nm(one.result), uses, states.get(one.gauge))
     if not why:
         return []
     return [

@@ -55,7 +55,7 @@ def test_bolts_and_origins():
         }
     )
     assert problems == []
-    assert [(len(one.positions), one.never, one.length_most_nm, one.uses_most) for one in found.bolts] == [
+    assert [(len(one.positions), one.never, one.most_nm, one.uses_most) for one in found.bolts] == [
         (12, False, 190_500_000, 2),  # 7.5 in = 190.5 mm by the international inch (25.4 mm)
         (1, False, None, None),
     ]
