@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
-from django.db.models import F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
 
 from inventory.domain.errors import DomainError
+from inventory.models import Part
 from inventory.queries.catalogue import no_such
 from kits.models import Engine, EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 
@@ -66,21 +68,46 @@ def lines_with(part_id: int) -> list[dict[str, Any]]:
     return [dict(row) for row in named.order_by("procedure", "line")]
 
 
-def parts_at(position: str) -> QuerySet[PartsLine, int]:
-    """Ids of parts that the newest revisions of procedures ask for at a use position."""
+def parts_said(text: str) -> QuerySet[Part]:
+    """Parts that several words speak of, as somebody at a bench says it: each word in the number or name, or in what the parts
+    lines say of them, the use position and the name of the engine family. None for a single word."""
+    words = re.findall(r"[^\W_]{2,}", text)
+    found = Part.objects.all() if len(words) > 1 else Part.objects.none()
+    for word in words:
+        lines = PartsLine.objects.filter(part=OuterRef("pk"))
+        family = "revision__procedure__family"
+        said = (
+            Q(at__icontains=word)
+            | Q(**{f"{family}__name__icontains": word})
+            | Q(**{f"{family}__code__icontains": word})
+        )
+        found = found.filter(Q(name__icontains=word) | Q(number__icontains=word) | Exists(lines.filter(said)))
+    return found
+
+
+def parts_of(family: str) -> QuerySet[PartsLine, int]:
+    """Ids of parts that the newest revisions of a family's procedures ask for."""
+    return _newest_lines(family).values_list("part", flat=True)
+
+
+def parts_at(position: str, family: str = "") -> QuerySet[PartsLine, int]:
+    """Ids of parts that the newest revisions of procedures ask for at a use position; of one family, where it is named."""
     alone, first, last = Q(at=position), Q(at__startswith=f"{position}, "), Q(at__endswith=f", {position}")
     return (
-        _newest_lines().filter(alone | first | last | Q(at__contains=f", {position}, ")).values_list("part", flat=True)
+        _newest_lines(family)
+        .filter(alone | first | last | Q(at__contains=f", {position}, "))
+        .values_list("part", flat=True)
     )
 
 
-def _newest_lines() -> QuerySet[PartsLine]:
+def _newest_lines(family: str = "") -> QuerySet[PartsLine]:
     newest = (
         ProcedureRevision.objects.filter(procedure=OuterRef("revision__procedure"))
         .order_by("-revision")
         .values("pk")[:1]
     )
-    return PartsLine.objects.filter(revision=Subquery(newest))
+    lines = PartsLine.objects.filter(revision=Subquery(newest))
+    return lines.filter(revision__procedure__family__code=family) if family else lines
 
 
 def engines() -> QuerySet[Engine]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django_filters import CharFilter
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -64,13 +64,16 @@ class PartFilters(filters.StrictFilterSet):
     supplier = filters.text("sold_by__supplier__code", "sold by this supplier")
     to_be_sorted = filters.Truth("without a kind yet", method="without_kind")
     position = CharFilter(method="at_position", help_text="asked for at this use position by the newest procedures")
+    family = CharFilter(method="of_family", help_text="asked for by the newest procedures of this engine family")
     size = CharFilter(
         method="of_size",
         help_text="near to a size, the nearest first: inside diameter x section of a ring (94.9 x 2.6 mm, AS568-154), or the"
         " thickness of a shim or washer (0.10 mm); a hint, the rubber and the parts book decide",
     )
     search = CharFilter(
-        method="near", help_text="near numbers (O for zero, swapped or wrong characters), names, suppliers' numbers"
+        method="near",
+        help_text="near numbers (O for zero, swapped or wrong characters), names, suppliers' numbers; or words of the name, the"
+        " use position and the engine family, as in lower liner ring",
     )
 
     def without_kind(self, rows: QuerySet[Any], name: str, value: bool) -> QuerySet[Any]:
@@ -79,7 +82,11 @@ class PartFilters(filters.StrictFilterSet):
 
     def at_position(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Of one use position."""
-        return rows.filter(pk__in=kits_read.parts_at(value))
+        return rows.filter(pk__in=kits_read.parts_at(value, self.data.get("family", "")))
+
+    def of_family(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        """Of one engine family."""
+        return rows.filter(pk__in=kits_read.parts_of(value))
 
     def of_size(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Near to a size, each with how far off it is and its place in that order."""
@@ -88,7 +95,9 @@ class PartFilters(filters.StrictFilterSet):
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Forgiving search."""
-        return rows & read.search_parts(value)
+        return rows.filter(
+            Q(pk__in=read.search_parts(value).values("pk")) | Q(pk__in=kits_read.parts_said(value).values("pk"))
+        )
 
 
 class PartsView(ListView):

@@ -172,3 +172,8 @@ def test_parts_are_found_by_the_use_position_they_go_to(rebuild):
     # A name that only begins or ends like a position is none.
     for position in ("CYL-1/rin", "YL-1/ring", "ring", ", "):
         assert rebuild.manager.rows("parts", position=position) == []
+    code = rebuild.said["booked"]["family"]
+    assert [row["number"] for row in rebuild.manager.rows("parts", position="CYL-1/ring", family=code)] == ["RING"]
+    assert {row["number"] for row in rebuild.manager.rows("parts", family=code)} == set().union(*wanted.values())
+    for nobody in ({"family": "No-1"}, {"position": "CYL-1/ring", "family": "No-1"}):
+        assert rebuild.manager.rows("parts", **nobody) == []
