@@ -2,6 +2,7 @@ import django.contrib.auth.models
 import django.contrib.auth.validators
 import django.db.models.deletion
 import django.utils.timezone
+import inventory.migrations._tables
 from django.conf import settings
 from django.db import migrations, models
 
@@ -15,681 +16,685 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
-        migrations.CreateModel(
-            name='FailedLogin',
-            fields=[
-                ('who', models.CharField(help_text='digest of name and address', max_length=64, primary_key=True, serialize=False)),
-                ('count', models.PositiveIntegerField()),
-                ('since', models.DateTimeField(db_index=True, help_text='the first of them')),
+        inventory.migrations._tables.CreateTables(
+            tables=[
+                migrations.CreateModel(
+                    name='FailedLogin',
+                    fields=[
+                        ('who', models.CharField(help_text='digest of name and address', max_length=64, primary_key=True, serialize=False)),
+                        ('count', models.PositiveIntegerField()),
+                        ('since', models.DateTimeField(db_index=True, help_text='the first of them')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Part',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('number', models.CharField(help_text='as printed by the maker', max_length=60, unique=True)),
+                        ('shop_number', models.CharField(blank=True, max_length=60)),
+                        ('compare_key', models.CharField(db_index=True, max_length=60)),
+                        ('name', models.CharField(max_length=200)),
+                        ('kind', models.CharField(help_text="empty kind is 'to be sorted': it cannot be issued", max_length=40)),
+                        ('unit', models.CharField(help_text='UN/CEFACT Recommendation 20 or 21 code', max_length=3)),
+                        ('base', models.CharField(choices=[('piece', 'piece'), ('microlitre', 'microlitre'), ('milligram', 'milligram'), ('nanometre', 'nanometre')], max_length=12)),
+                        ('tracked_by', models.CharField(choices=[('nothing', 'nothing'), ('lot', 'lot'), ('serial', 'serial'), ('set', 'set')], max_length=8)),
+                        ('life', models.JSONField(default=dict, help_text='shelf-life rule; {} for none')),
+                        ('compound', models.CharField(blank=True, max_length=20)),
+                        ('lubricant', models.CharField(blank=True, choices=[('water-based soap', 'water-based soap'), ('silicone grease', 'silicone grease'), ('mineral oil', 'mineral oil'), ('petroleum jelly', 'petroleum jelly'), ('vegetable oil', 'vegetable oil'), ('dry', 'dry')], help_text='what it is to rubber, for parts that rubber is fitted with', max_length=20)),
+                        ('ring', models.JSONField(default=dict, help_text='size, inside diameter and section in mm as text, shape; {} for none')),
+                        ('weight_mg', models.BigIntegerField(blank=True, null=True)),
+                        ('packed_ul', models.BigIntegerField(blank=True, help_text='what one takes up in a tray, in its wrapping', null=True)),
+                        ('pack', models.PositiveIntegerField(default=1)),
+                        ('loose_issue', models.BooleanField(default=True, help_text='may leave the shelf in less than a whole pack')),
+                        ('price_coins', models.BigIntegerField(blank=True, null=True)),
+                        ('density_mg_per_ml', models.PositiveIntegerField(blank=True, null=True)),
+                        ('net_ul', models.BigIntegerField(blank=True, help_text='content of one closed tube, tin or bottle', null=True)),
+                        ('empty_mg', models.BigIntegerField(blank=True, null=True)),
+                        ('hazard_note', models.TextField(blank=True)),
+                        ('storage_note', models.TextField(blank=True)),
+                        ('version', models.PositiveIntegerField(default=1)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('compare_key', ''), _negated=True), name='part_compare_key_not_empty'), models.CheckConstraint(condition=models.Q(('pack__gte', 1)), name='part_pack_positive'), models.CheckConstraint(condition=models.Q(models.Q(('tracked_by__in', ['serial', 'set']), _negated=True), ('base', 'piece'), _connector='OR'), name='part_serials_are_pieces')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ShopSetting',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('name', models.CharField(max_length=40, unique=True)),
+                        ('value', models.JSONField()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Site',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('code', models.CharField(max_length=20, unique=True)),
+                        ('name', models.CharField(max_length=200)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Supplier',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('code', models.CharField(max_length=40, unique=True)),
+                        ('name', models.CharField(max_length=200)),
+                        ('facts', models.JSONField(default=dict, help_text='lead times, least order, price breaks, as the parts manager notes them')),
+                        ('send_back_days', models.PositiveIntegerField(blank=True, help_text='how long an old unit may stay here before it is sent back, unless its part says otherwise', null=True)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='KitRevision',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('kit', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='kit_revisions', to='inventory.part')),
+                        ('revision', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('kit', 'revision'), name='kit_revision_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PartAtSite',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.part')),
+                        ('site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'site'), name='part_once_at_site')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Person',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('password', models.CharField(max_length=128, verbose_name='password')),
+                        ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
+                        ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
+                        ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
+                        ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
+                        ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
+                        ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
+                        ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
+                        ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
+                        ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
+                        ('home_site', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
+                        ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
+                        ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                    ],
+                    options={
+                        'verbose_name': 'user',
+                        'verbose_name_plural': 'users',
+                    },
+                    managers=[
+                        ('objects', django.contrib.auth.models.UserManager()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Place',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('code', models.CharField(max_length=80, unique=True)),
+                        ('name', models.CharField(blank=True, max_length=200)),
+                        ('kind', models.CharField(choices=[('supplier', 'supplier'), ('scrap', 'scrap'), ('count difference', 'count difference'), ('conversion', 'conversion'), ('before our records', 'before our records'), ('owner', 'owner'), ('shelf', 'shelf'), ('cart', 'cart'), ('bench', 'bench'), ('engine', 'engine'), ('van', 'van'), ('quarantine', 'quarantine'), ('outside work', 'outside work'), ('old-unit crate', 'old-unit crate')], max_length=20)),
+                        ('real', models.BooleanField(help_text='a balance here may never be below zero')),
+                        ('site', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
+                        ('walk_order', models.PositiveIntegerField(default=0, help_text='order in which the shelves are walked when picking')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), ('real', False)), models.Q(('real', True), models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), _negated=True)), _connector='OR'), name='place_real_follows_kind'), models.CheckConstraint(condition=models.Q(('site__isnull', False), models.Q(('kind__in', ['shelf', 'cart', 'bench']), _negated=True), _connector='OR'), name='place_stock_has_site')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Replacement',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('old', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='replacements', to='inventory.part')),
+                        ('way', models.CharField(choices=[('one way', 'One Way'), ('both ways', 'Both Ways'), ('one to several', 'One To Several')], max_length=16)),
+                        ('fate', models.CharField(choices=[('use up', 'Use Up'), ('use only below a number', 'Use Below'), ('withdrawn', 'Withdrawn')], default='use up', max_length=24)),
+                        ('engine_below', models.CharField(blank=True, help_text='old part only in engines below this number', max_length=40)),
+                        ('engine_from', models.CharField(blank=True, help_text='replacement only in engines from this number', max_length=40)),
+                        ('no_mix_on', models.CharField(blank=True, help_text='"engine" or "bank": not mixed there; empty: may be mixed', max_length=8)),
+                        ('condition', models.TextField(blank=True)),
+                        ('noted_on', models.DateField(blank=True, null=True)),
+                        ('withdrawn', models.BooleanField(default=False, help_text='this line no longer counts')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Serial',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='serials', to='inventory.part')),
+                        ('number', models.CharField(max_length=60)),
+                        ('compare_key', models.CharField(db_index=True, max_length=60)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'number'), name='serial_once_in_part')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SupplierPart',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('supplier', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sold_by', to='inventory.part')),
+                        ('number', models.CharField(blank=True, max_length=60)),
+                        ('pack', models.PositiveIntegerField(default=1)),
+                        ('least_order', models.PositiveIntegerField(default=1)),
+                        ('price_coins', models.BigIntegerField(blank=True, null=True)),
+                        ('lead_days', models.PositiveIntegerField(blank=True, null=True)),
+                        ('send_back_days', models.PositiveIntegerField(blank=True, help_text='how long the old unit of this part may stay here before it is sent back', null=True)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('supplier', 'part'), name='supplier_sells_part_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Act',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('key', models.UUIDField(help_text='made by the caller: the same key is the same act', unique=True)),
+                        ('kind', models.CharField(max_length=40)),
+                        ('actor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acts', to=settings.AUTH_USER_MODEL)),
+                        ('occurred_at', models.DateTimeField(help_text='true since')),
+                        ('recorded_at', models.DateTimeField(db_index=True, help_text='known since')),
+                        ('device', models.CharField(blank=True, max_length=80)),
+                        ('device_at', models.DateTimeField(blank=True, null=True)),
+                        ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.place')),
+                        ('subject', models.CharField(blank=True, db_index=True, help_text='job number or other name it concerns', max_length=80)),
+                        ('reason', models.TextField(blank=True)),
+                        ('request_hash', models.CharField(max_length=64)),
+                        ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
+                    ],
+                    options={
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='KitContent',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('revision', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.kitrevision')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kits', to='inventory.part')),
+                        ('amount', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('revision', 'part'), name='kit_content_once'), models.CheckConstraint(condition=models.Q(('amount__gte', 1)), name='kit_content_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Lot',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.part')),
+                        ('code', models.CharField(max_length=60)),
+                        ('cure_code', models.CharField(blank=True, max_length=20)),
+                        ('made_on', models.DateField(blank=True, null=True)),
+                        ('expires_on', models.DateField(blank=True, null=True)),
+                        ('expiry_rule', models.CharField(blank=True, max_length=200)),
+                        ('extension_years', models.PositiveSmallIntegerField(default=0, help_text='what one inspection may add, by the rule that gave the expiry')),
+                        ('supplier', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
+                        ('received_on', models.DateField(blank=True, null=True)),
+                        ('kit_revision', models.ForeignKey(blank=True, db_index=False, help_text='for a lot of kits: what these boxes hold', null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.kitrevision')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'code'), name='lot_once_in_part')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='MatchedSet',
+                    fields=[
+                        ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='matched_set', serialize=False, to='inventory.serial')),
+                        ('weight_mg', models.BigIntegerField(blank=True, help_text='piston with pin', null=True)),
+                        ('bore_nm', models.BigIntegerField(blank=True, null=True)),
+                        ('piston_nm', models.BigIntegerField(blank=True, null=True)),
+                        ('grade', models.CharField(blank=True, max_length=20)),
+                        ('liner_mark', models.CharField(blank=True, max_length=60)),
+                        ('piston_mark', models.CharField(blank=True, max_length=60)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Refusal',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('key', models.UUIDField(db_index=True)),
+                        ('kind', models.CharField(max_length=40)),
+                        ('actor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='refusals', to=settings.AUTH_USER_MODEL)),
+                        ('recorded_at', models.DateTimeField(db_index=True)),
+                        ('subject', models.CharField(blank=True, max_length=80)),
+                        ('code', models.CharField(max_length=60)),
+                        ('message', models.TextField()),
+                        ('values', models.JSONField(default=dict)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='ReplacementCompanion',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('replacement', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='companions', to='inventory.replacement')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('needs', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('pieces', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('replacement', 'part', 'needs'), name='companion_named_once'), models.CheckConstraint(condition=models.Q(('pieces__gte', 1)), name='companion_pieces_positive'), models.CheckConstraint(condition=models.Q(('part', models.F('needs')), _negated=True), name='companion_is_another')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ReplacementPart',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('replacement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='news', to='inventory.replacement')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='replaces', to='inventory.part')),
+                        ('numerator', models.PositiveIntegerField(default=1)),
+                        ('denominator', models.PositiveIntegerField(default=1)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('replacement', 'part'), name='replacement_names_part_once'), models.CheckConstraint(condition=models.Q(('numerator__gte', 1), ('denominator__gte', 1)), name='replacement_ratio_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Spot',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='spots', to='inventory.place')),
+                        ('name', models.CharField(default='-', max_length=80)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('place', 'name'), name='spot_once_in_place')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='CoreValue',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('serial', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='core_values', to='inventory.serial')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('value_coins', models.BigIntegerField(blank=True, help_text='empty: it is worth nothing as a core', null=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('value_coins__isnull', True), ('value_coins__gt', 0), _connector='OR'), name='core_value_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='InnerLot',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('kit_lot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inner_lots', to='inventory.lot')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kit_lots', to='inventory.lot')),
+                        ('amount', models.PositiveIntegerField(help_text='pieces of the inner lot in each box')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('kit_lot', 'lot'), name='inner_lot_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='LifeExtension',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='extension', to='inventory.lot')),
+                        ('before', models.DateField()),
+                        ('after', models.DateField()),
+                        ('sample_pieces', models.PositiveIntegerField()),
+                        ('found', models.TextField(help_text='what the inspection found')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('after__gt', models.F('before'))), name='life_extension_is_longer'), models.CheckConstraint(condition=models.Q(('sample_pieces__gte', 1)), name='life_extension_has_sample')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Outcome',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='outcome', serialize=False, to='inventory.act')),
+                        ('body', models.JSONField()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='PartJoin',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('joined', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='joins', to='inventory.part')),
+                        ('kept', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='joined_here', to='inventory.part')),
+                        ('notice', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='join', to='inventory.replacement')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('joined', models.F('kept')), _negated=True), name='join_of_two_records')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PartPhoto',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='inventory.part')),
+                        ('revision', models.PositiveIntegerField()),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('link', models.CharField(help_text='an address, or where it hangs', max_length=500)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='photo_revision_once'), models.CheckConstraint(condition=models.Q(('link', ''), _negated=True), name='photo_is_somewhere')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Receipt',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='receipt', serialize=False, to='inventory.act')),
+                        ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='receipts', to='inventory.supplier')),
+                        ('note', models.CharField(blank=True, help_text='delivery note or order number', max_length=120)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='SafetySheet',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='safety_sheets', to='inventory.part')),
+                        ('revision', models.PositiveIntegerField()),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('link', models.CharField(help_text='an address, or where it hangs', max_length=500)),
+                        ('issued_on', models.DateField()),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='safety_sheet_revision_once'), models.CheckConstraint(condition=models.Q(('link', ''), _negated=True), name='safety_sheet_is_somewhere')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SealantSheet',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='sheets', to='inventory.part')),
+                        ('revision', models.PositiveIntegerField()),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('edition', models.CharField(help_text='which sheet, its edition and page', max_length=200)),
+                        ('cures_by', models.CharField(choices=[('moisture of the air', 'moisture of the air'), ('absence of air', 'absence of air'), ('drying', 'drying')], max_length=40)),
+                        ('density_mg_per_ml', models.PositiveIntegerField(blank=True, null=True)),
+                        ('open_days', models.PositiveIntegerField(blank=True, null=True)),
+                        ('entries', models.JSONField(default=list)),
+                        ('sensor_safe', models.BooleanField(help_text='harms no sensors; null: the sheet is silent', null=True)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='sheet_revision_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SetBreak',
+                    fields=[
+                        ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='broken', serialize=False, to='inventory.serial')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='set_breaks', to='inventory.act')),
+                        ('damaged', models.CharField(help_text='liner, piston or pin', max_length=6)),
+                        ('why', models.TextField()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='SetMatch',
+                    fields=[
+                        ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='match', serialize=False, to='inventory.serial')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='set_matches', to='inventory.act')),
+                        ('signed_by', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Tube',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.part')),
+                        ('lot', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.lot')),
+                        ('number', models.CharField(max_length=60, unique=True)),
+                        ('opened_on', models.DateField()),
+                        ('use_by', models.DateField(blank=True, null=True)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='Item',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.part')),
+                        ('identity', models.CharField(max_length=300)),
+                        ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.lot')),
+                        ('serial', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.serial')),
+                        ('member', models.CharField(blank=True, choices=[('', ''), ('liner', 'liner'), ('piston', 'piston'), ('pin', 'pin')], default='', max_length=6)),
+                        ('tube', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.tube')),
+                        ('from_kit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.item')),
+                        ('base', models.CharField(choices=[('piece', 'piece'), ('microlitre', 'microlitre'), ('milligram', 'milligram'), ('nanometre', 'nanometre')], max_length=12)),
+                        ('single', models.BooleanField(help_text='a thing with a serial: there is one of it, in one real place')),
+                    ],
+                    options={
+                        'indexes': [models.Index(condition=models.Q(('from_kit__isnull', False), ('lot__isnull', True), ('serial__isnull', True)), fields=['part'], name='item_lot_unknown')],
+                        'constraints': [models.UniqueConstraint(fields=('part', 'identity'), name='item_once'), models.CheckConstraint(condition=models.Q(('identity', ''), _negated=True), name='item_identity_not_empty'), models.CheckConstraint(condition=models.Q(models.Q(('serial__isnull', False), ('single', True)), models.Q(('serial__isnull', True), ('single', False)), _connector='OR'), name='item_single_has_serial'), models.CheckConstraint(condition=models.Q(('member', ''), ('serial__isnull', False), _connector='OR'), name='item_member_has_serial')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SafetySheetReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inventory.safetysheet')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('person', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='safety_sheet_read_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SheetReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inventory.sealantsheet')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('person', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='sheet_read_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Balance',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.place')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('amount', models.BigIntegerField(default=0)),
+                        ('held', models.BigIntegerField(default=0)),
+                        ('real', models.BooleanField()),
+                        ('single', models.BooleanField()),
+                        ('pickable', models.BooleanField()),
+                        ('in_shop', models.BooleanField()),
+                        ('last_at', models.DateTimeField(help_text='latest occurred_at that touched this row: earlier acts are checked in full')),
+                    ],
+                    options={
+                        'indexes': [models.Index(condition=models.Q(('amount__gt', 0)), fields=['place'], name='balance_in_place'), models.Index(condition=models.Q(('amount__gt', 0), ('pickable', True)), fields=['part'], name='balance_pickable_part'), models.Index(condition=models.Q(('amount__gt', 0), ('in_shop', True)), fields=['part'], name='balance_on_hand_part')],
+                        'constraints': [models.UniqueConstraint(fields=('item', 'spot'), name='balance_once'), models.UniqueConstraint(condition=models.Q(('amount__gt', 0), ('real', True), ('single', True)), fields=('item',), name='balance_single_in_one_place'), models.CheckConstraint(condition=models.Q(('real', False), models.Q(('held__gte', 0), ('amount__gte', models.F('held'))), _connector='OR'), name='balance_real_not_negative'), models.CheckConstraint(condition=models.Q(('single', False), ('real', False), ('amount__lte', 1), _connector='OR'), name='balance_single_at_most_one'), models.CheckConstraint(condition=models.Q(('pickable', True), ('held', 0), _connector='OR'), name='balance_held_only_pickable')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Hold',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='inventory.item')),
+                        ('from_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('amount', models.BigIntegerField()),
+                        ('needed_on', models.DateField(help_text='day of fitting')),
+                        ('until', models.DateField(blank=True, help_text='past this day the hold has lapsed: listed, not freed by itself', null=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='hold_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Movement',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.item')),
+                        ('amount', models.BigIntegerField()),
+                        ('from_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='movement_amount_positive'), models.CheckConstraint(condition=models.Q(('from_spot', models.F('to_spot')), _negated=True), name='movement_goes_somewhere')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='OldUnit',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.item')),
+                        ('grade', models.CharField(choices=[('complete', 'complete'), ('incomplete', 'incomplete'), ('damaged', 'damaged'), ('not looked at', 'not looked at')], max_length=16)),
+                        ('condition', models.CharField(blank=True, max_length=200)),
+                        ('supplier', models.ForeignKey(blank=True, help_text='where it goes', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.supplier')),
+                        ('send_back_by', models.DateField(blank=True, null=True)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='ReceiptLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('receipt', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.receipt')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='receipt_lines', to='inventory.item')),
+                        ('amount', models.BigIntegerField()),
+                        ('total_coins', models.BigIntegerField(blank=True, null=True)),
+                        ('typed', models.CharField(blank=True, help_text='amount as typed', max_length=40)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='receipt_line_amount_positive'), models.CheckConstraint(condition=models.Q(('total_coins__isnull', True), ('total_coins__gte', 0), _connector='OR'), name='receipt_line_total_not_negative')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Scrap',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scraps', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scraps', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, help_text='where it lay', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('amount', models.BigIntegerField()),
+                        ('who_pays', models.CharField(choices=[('job', 'job'), ('shop', 'shop'), ('supplier', 'supplier'), ('maker', 'maker')], max_length=8)),
+                        ('photo_ref', models.CharField(blank=True, help_text='where the photo is kept', max_length=200)),
+                        ('destroyed', models.BooleanField(help_text='made unusable: rings cut, bolts marked')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='scrap_amount_positive'), models.CheckConstraint(condition=models.Q(('who_pays__in', ['job', 'shop', 'supplier', 'maker'])), name='scrap_paid_by_somebody')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SetMatchMember',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('match', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='members', to='inventory.setmatch')),
+                        ('member', models.CharField(choices=[('liner', 'liner'), ('piston', 'piston'), ('pin', 'pin')], max_length=6)),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='matched_into', to='inventory.item')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('match', 'member'), name='set_match_member_once'), models.CheckConstraint(condition=models.Q(('member', ''), _negated=True), name='set_match_member_named')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Stop',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.act')),
+                        ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.lot')),
+                        ('item', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.item')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('lot__isnull', False)), models.Q(('item__isnull', False), ('lot__isnull', True)), _connector='OR'), name='stop_one_target')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Deposit',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('side', models.CharField(choices=[('supplier', 'supplier'), ('customer', 'customer')], max_length=8)),
+                        ('supplier', models.ForeignKey(blank=True, help_text='who was paid', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deposits', to='inventory.supplier')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('job', models.CharField(blank=True, db_index=True, max_length=80)),
+                        ('receipt', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.receipt')),
+                        ('unit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deposits', to='inventory.oldunit')),
+                        ('due_on', models.DateField(blank=True, help_text='last day for sending the old unit back', null=True)),
+                        ('outstanding_coins', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('outstanding_coins__gte', 0)), name='deposit_outstanding_not_negative'), models.CheckConstraint(condition=models.Q(models.Q(('side', 'supplier'), ('supplier__isnull', False)), models.Q(('side', 'customer'), ('supplier__isnull', True)), _connector='OR'), name='deposit_supplier_by_side'), models.CheckConstraint(condition=models.Q(('side', 'supplier'), models.Q(('job', ''), _negated=True), _connector='OR'), name='deposit_customer_has_job')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Free',
+                    fields=[
+                        ('stop', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='freed', serialize=False, to='inventory.stop')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='frees', to='inventory.act')),
+                        ('reason', models.TextField()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='HoldEnd',
+                    fields=[
+                        ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.hold')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hold_ends', to='inventory.act')),
+                        ('how', models.CharField(choices=[('picked', 'Picked'), ('released', 'Released'), ('lapsed', 'Lapsed'), ('made impossible', 'Impossible')], max_length=16)),
+                        ('picked', models.BigIntegerField(default=0, help_text='how much was picked; the rest was freed')),
+                        ('why', models.TextField(blank=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('how', 'picked'), ('picked__gt', 0)), models.Q(models.Q(('how', 'picked'), _negated=True), ('picked', 0)), _connector='OR'), name='hold_end_picked_only_when_picked')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='OldUnitSent',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sent', to='inventory.oldunit')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='old_units_sent', to='inventory.act')),
+                        ('supplier', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.supplier')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='OldUnitTag',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tags', to='inventory.oldunit')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('tag', models.CharField(max_length=60, unique=True)),
+                        ('job', models.CharField(db_index=True, help_text='number of the job whose deposit it is', max_length=80)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('tag', ''), _negated=True), name='old_unit_tag_not_empty'), models.CheckConstraint(condition=models.Q(('job', ''), _negated=True), name='old_unit_tag_has_job')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Short',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shorts', to='inventory.act')),
+                        ('hold', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.hold')),
+                        ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('amount', models.BigIntegerField()),
+                        ('why', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='short_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='DepositEntry',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('deposit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='inventory.deposit')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('what', models.CharField(choices=[('paid', 'paid'), ('refunded', 'refunded'), ('lost', 'lost')], max_length=8)),
+                        ('coins', models.BigIntegerField()),
+                        ('reverses', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reversed_by', to='inventory.depositentry')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='deposit_entry_positive')],
+                    },
+                ),
             ],
-        ),
-        migrations.CreateModel(
-            name='Part',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(help_text='as printed by the maker', max_length=60, unique=True)),
-                ('shop_number', models.CharField(blank=True, max_length=60)),
-                ('compare_key', models.CharField(db_index=True, max_length=60)),
-                ('name', models.CharField(max_length=200)),
-                ('kind', models.CharField(help_text="empty kind is 'to be sorted': it cannot be issued", max_length=40)),
-                ('unit', models.CharField(help_text='UN/CEFACT Recommendation 20 or 21 code', max_length=3)),
-                ('base', models.CharField(choices=[('piece', 'piece'), ('microlitre', 'microlitre'), ('milligram', 'milligram'), ('nanometre', 'nanometre')], max_length=12)),
-                ('tracked_by', models.CharField(choices=[('nothing', 'nothing'), ('lot', 'lot'), ('serial', 'serial'), ('set', 'set')], max_length=8)),
-                ('life', models.JSONField(default=dict, help_text='shelf-life rule; {} for none')),
-                ('compound', models.CharField(blank=True, max_length=20)),
-                ('lubricant', models.CharField(blank=True, choices=[('water-based soap', 'water-based soap'), ('silicone grease', 'silicone grease'), ('mineral oil', 'mineral oil'), ('petroleum jelly', 'petroleum jelly'), ('vegetable oil', 'vegetable oil'), ('dry', 'dry')], help_text='what it is to rubber, for parts that rubber is fitted with', max_length=20)),
-                ('ring', models.JSONField(default=dict, help_text='size, inside diameter and section in mm as text, shape; {} for none')),
-                ('weight_mg', models.BigIntegerField(blank=True, null=True)),
-                ('packed_ul', models.BigIntegerField(blank=True, help_text='what one takes up in a tray, in its wrapping', null=True)),
-                ('pack', models.PositiveIntegerField(default=1)),
-                ('loose_issue', models.BooleanField(default=True, help_text='may leave the shelf in less than a whole pack')),
-                ('price_coins', models.BigIntegerField(blank=True, null=True)),
-                ('density_mg_per_ml', models.PositiveIntegerField(blank=True, null=True)),
-                ('net_ul', models.BigIntegerField(blank=True, help_text='content of one closed tube, tin or bottle', null=True)),
-                ('empty_mg', models.BigIntegerField(blank=True, null=True)),
-                ('hazard_note', models.TextField(blank=True)),
-                ('storage_note', models.TextField(blank=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('compare_key', ''), _negated=True), name='part_compare_key_not_empty'), models.CheckConstraint(condition=models.Q(('pack__gte', 1)), name='part_pack_positive'), models.CheckConstraint(condition=models.Q(models.Q(('tracked_by__in', ['serial', 'set']), _negated=True), ('base', 'piece'), _connector='OR'), name='part_serials_are_pieces')],
-            },
-        ),
-        migrations.CreateModel(
-            name='ShopSetting',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=40, unique=True)),
-                ('value', models.JSONField()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Site',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=20, unique=True)),
-                ('name', models.CharField(max_length=200)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Supplier',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('name', models.CharField(max_length=200)),
-                ('facts', models.JSONField(default=dict, help_text='lead times, least order, price breaks, as the parts manager notes them')),
-                ('send_back_days', models.PositiveIntegerField(blank=True, help_text='how long an old unit may stay here before it is sent back, unless its part says otherwise', null=True)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='KitRevision',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kit', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='kit_revisions', to='inventory.part')),
-                ('revision', models.PositiveIntegerField()),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('kit', 'revision'), name='kit_revision_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='PartAtSite',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.part')),
-                ('site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'site'), name='part_once_at_site')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Person',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('home_site', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
-            ],
-            options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-            },
-            managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Place',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=80, unique=True)),
-                ('name', models.CharField(blank=True, max_length=200)),
-                ('kind', models.CharField(choices=[('supplier', 'supplier'), ('scrap', 'scrap'), ('count difference', 'count difference'), ('conversion', 'conversion'), ('before our records', 'before our records'), ('owner', 'owner'), ('shelf', 'shelf'), ('cart', 'cart'), ('bench', 'bench'), ('engine', 'engine'), ('van', 'van'), ('quarantine', 'quarantine'), ('outside work', 'outside work'), ('old-unit crate', 'old-unit crate')], max_length=20)),
-                ('real', models.BooleanField(help_text='a balance here may never be below zero')),
-                ('site', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
-                ('walk_order', models.PositiveIntegerField(default=0, help_text='order in which the shelves are walked when picking')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), ('real', False)), models.Q(('real', True), models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), _negated=True)), _connector='OR'), name='place_real_follows_kind'), models.CheckConstraint(condition=models.Q(('site__isnull', False), models.Q(('kind__in', ['shelf', 'cart', 'bench']), _negated=True), _connector='OR'), name='place_stock_has_site')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Replacement',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('old', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='replacements', to='inventory.part')),
-                ('way', models.CharField(choices=[('one way', 'One Way'), ('both ways', 'Both Ways'), ('one to several', 'One To Several')], max_length=16)),
-                ('fate', models.CharField(choices=[('use up', 'Use Up'), ('use only below a number', 'Use Below'), ('withdrawn', 'Withdrawn')], default='use up', max_length=24)),
-                ('engine_below', models.CharField(blank=True, help_text='old part only in engines below this number', max_length=40)),
-                ('engine_from', models.CharField(blank=True, help_text='replacement only in engines from this number', max_length=40)),
-                ('no_mix_on', models.CharField(blank=True, help_text='"engine" or "bank": not mixed there; empty: may be mixed', max_length=8)),
-                ('condition', models.TextField(blank=True)),
-                ('noted_on', models.DateField(blank=True, null=True)),
-                ('withdrawn', models.BooleanField(default=False, help_text='this line no longer counts')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Serial',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='serials', to='inventory.part')),
-                ('number', models.CharField(max_length=60)),
-                ('compare_key', models.CharField(db_index=True, max_length=60)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'number'), name='serial_once_in_part')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SupplierPart',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('supplier', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sold_by', to='inventory.part')),
-                ('number', models.CharField(blank=True, max_length=60)),
-                ('pack', models.PositiveIntegerField(default=1)),
-                ('least_order', models.PositiveIntegerField(default=1)),
-                ('price_coins', models.BigIntegerField(blank=True, null=True)),
-                ('lead_days', models.PositiveIntegerField(blank=True, null=True)),
-                ('send_back_days', models.PositiveIntegerField(blank=True, help_text='how long the old unit of this part may stay here before it is sent back', null=True)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('supplier', 'part'), name='supplier_sells_part_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Act',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.UUIDField(help_text='made by the caller: the same key is the same act', unique=True)),
-                ('kind', models.CharField(max_length=40)),
-                ('actor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acts', to=settings.AUTH_USER_MODEL)),
-                ('occurred_at', models.DateTimeField(help_text='true since')),
-                ('recorded_at', models.DateTimeField(db_index=True, help_text='known since')),
-                ('device', models.CharField(blank=True, max_length=80)),
-                ('device_at', models.DateTimeField(blank=True, null=True)),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.place')),
-                ('subject', models.CharField(blank=True, db_index=True, help_text='job number or other name it concerns', max_length=80)),
-                ('reason', models.TextField(blank=True)),
-                ('request_hash', models.CharField(max_length=64)),
-                ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
-            ],
-            options={
-                'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
-            },
-        ),
-        migrations.CreateModel(
-            name='KitContent',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('revision', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.kitrevision')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kits', to='inventory.part')),
-                ('amount', models.PositiveIntegerField()),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('revision', 'part'), name='kit_content_once'), models.CheckConstraint(condition=models.Q(('amount__gte', 1)), name='kit_content_positive')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Lot',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.part')),
-                ('code', models.CharField(max_length=60)),
-                ('cure_code', models.CharField(blank=True, max_length=20)),
-                ('made_on', models.DateField(blank=True, null=True)),
-                ('expires_on', models.DateField(blank=True, null=True)),
-                ('expiry_rule', models.CharField(blank=True, max_length=200)),
-                ('extension_years', models.PositiveSmallIntegerField(default=0, help_text='what one inspection may add, by the rule that gave the expiry')),
-                ('supplier', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
-                ('received_on', models.DateField(blank=True, null=True)),
-                ('kit_revision', models.ForeignKey(blank=True, db_index=False, help_text='for a lot of kits: what these boxes hold', null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.kitrevision')),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'code'), name='lot_once_in_part')],
-            },
-        ),
-        migrations.CreateModel(
-            name='MatchedSet',
-            fields=[
-                ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='matched_set', serialize=False, to='inventory.serial')),
-                ('weight_mg', models.BigIntegerField(blank=True, help_text='piston with pin', null=True)),
-                ('bore_nm', models.BigIntegerField(blank=True, null=True)),
-                ('piston_nm', models.BigIntegerField(blank=True, null=True)),
-                ('grade', models.CharField(blank=True, max_length=20)),
-                ('liner_mark', models.CharField(blank=True, max_length=60)),
-                ('piston_mark', models.CharField(blank=True, max_length=60)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Refusal',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.UUIDField(db_index=True)),
-                ('kind', models.CharField(max_length=40)),
-                ('actor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='refusals', to=settings.AUTH_USER_MODEL)),
-                ('recorded_at', models.DateTimeField(db_index=True)),
-                ('subject', models.CharField(blank=True, max_length=80)),
-                ('code', models.CharField(max_length=60)),
-                ('message', models.TextField()),
-                ('values', models.JSONField(default=dict)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='ReplacementCompanion',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('replacement', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='companions', to='inventory.replacement')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
-                ('needs', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
-                ('pieces', models.PositiveIntegerField()),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('replacement', 'part', 'needs'), name='companion_named_once'), models.CheckConstraint(condition=models.Q(('pieces__gte', 1)), name='companion_pieces_positive'), models.CheckConstraint(condition=models.Q(('part', models.F('needs')), _negated=True), name='companion_is_another')],
-            },
-        ),
-        migrations.CreateModel(
-            name='ReplacementPart',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('replacement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='news', to='inventory.replacement')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='replaces', to='inventory.part')),
-                ('numerator', models.PositiveIntegerField(default=1)),
-                ('denominator', models.PositiveIntegerField(default=1)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('replacement', 'part'), name='replacement_names_part_once'), models.CheckConstraint(condition=models.Q(('numerator__gte', 1), ('denominator__gte', 1)), name='replacement_ratio_positive')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Spot',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='spots', to='inventory.place')),
-                ('name', models.CharField(default='-', max_length=80)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('place', 'name'), name='spot_once_in_place')],
-            },
-        ),
-        migrations.CreateModel(
-            name='CoreValue',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('serial', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='core_values', to='inventory.serial')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('value_coins', models.BigIntegerField(blank=True, help_text='empty: it is worth nothing as a core', null=True)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('value_coins__isnull', True), ('value_coins__gt', 0), _connector='OR'), name='core_value_positive')],
-            },
-        ),
-        migrations.CreateModel(
-            name='InnerLot',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kit_lot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inner_lots', to='inventory.lot')),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kit_lots', to='inventory.lot')),
-                ('amount', models.PositiveIntegerField(help_text='pieces of the inner lot in each box')),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('kit_lot', 'lot'), name='inner_lot_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='LifeExtension',
-            fields=[
-                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
-                ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='extension', to='inventory.lot')),
-                ('before', models.DateField()),
-                ('after', models.DateField()),
-                ('sample_pieces', models.PositiveIntegerField()),
-                ('found', models.TextField(help_text='what the inspection found')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('after__gt', models.F('before'))), name='life_extension_is_longer'), models.CheckConstraint(condition=models.Q(('sample_pieces__gte', 1)), name='life_extension_has_sample')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Outcome',
-            fields=[
-                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='outcome', serialize=False, to='inventory.act')),
-                ('body', models.JSONField()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='PartJoin',
-            fields=[
-                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
-                ('joined', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='joins', to='inventory.part')),
-                ('kept', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='joined_here', to='inventory.part')),
-                ('notice', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='join', to='inventory.replacement')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('joined', models.F('kept')), _negated=True), name='join_of_two_records')],
-            },
-        ),
-        migrations.CreateModel(
-            name='PartPhoto',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='inventory.part')),
-                ('revision', models.PositiveIntegerField()),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('link', models.CharField(help_text='an address, or where it hangs', max_length=500)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='photo_revision_once'), models.CheckConstraint(condition=models.Q(('link', ''), _negated=True), name='photo_is_somewhere')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Receipt',
-            fields=[
-                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='receipt', serialize=False, to='inventory.act')),
-                ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='receipts', to='inventory.supplier')),
-                ('note', models.CharField(blank=True, help_text='delivery note or order number', max_length=120)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='SafetySheet',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='safety_sheets', to='inventory.part')),
-                ('revision', models.PositiveIntegerField()),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('link', models.CharField(help_text='an address, or where it hangs', max_length=500)),
-                ('issued_on', models.DateField()),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='safety_sheet_revision_once'), models.CheckConstraint(condition=models.Q(('link', ''), _negated=True), name='safety_sheet_is_somewhere')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SealantSheet',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='sheets', to='inventory.part')),
-                ('revision', models.PositiveIntegerField()),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('edition', models.CharField(help_text='which sheet, its edition and page', max_length=200)),
-                ('cures_by', models.CharField(choices=[('moisture of the air', 'moisture of the air'), ('absence of air', 'absence of air'), ('drying', 'drying')], max_length=40)),
-                ('density_mg_per_ml', models.PositiveIntegerField(blank=True, null=True)),
-                ('open_days', models.PositiveIntegerField(blank=True, null=True)),
-                ('entries', models.JSONField(default=list)),
-                ('sensor_safe', models.BooleanField(help_text='harms no sensors; null: the sheet is silent', null=True)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='sheet_revision_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SetBreak',
-            fields=[
-                ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='broken', serialize=False, to='inventory.serial')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='set_breaks', to='inventory.act')),
-                ('damaged', models.CharField(help_text='liner, piston or pin', max_length=6)),
-                ('why', models.TextField()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='SetMatch',
-            fields=[
-                ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='match', serialize=False, to='inventory.serial')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='set_matches', to='inventory.act')),
-                ('signed_by', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Tube',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.part')),
-                ('lot', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.lot')),
-                ('number', models.CharField(max_length=60, unique=True)),
-                ('opened_on', models.DateField()),
-                ('use_by', models.DateField(blank=True, null=True)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Item',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.part')),
-                ('identity', models.CharField(max_length=300)),
-                ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.lot')),
-                ('serial', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.serial')),
-                ('member', models.CharField(blank=True, choices=[('', ''), ('liner', 'liner'), ('piston', 'piston'), ('pin', 'pin')], default='', max_length=6)),
-                ('tube', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='inventory.tube')),
-                ('from_kit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.item')),
-                ('base', models.CharField(choices=[('piece', 'piece'), ('microlitre', 'microlitre'), ('milligram', 'milligram'), ('nanometre', 'nanometre')], max_length=12)),
-                ('single', models.BooleanField(help_text='a thing with a serial: there is one of it, in one real place')),
-            ],
-            options={
-                'indexes': [models.Index(condition=models.Q(('from_kit__isnull', False), ('lot__isnull', True), ('serial__isnull', True)), fields=['part'], name='item_lot_unknown')],
-                'constraints': [models.UniqueConstraint(fields=('part', 'identity'), name='item_once'), models.CheckConstraint(condition=models.Q(('identity', ''), _negated=True), name='item_identity_not_empty'), models.CheckConstraint(condition=models.Q(models.Q(('serial__isnull', False), ('single', True)), models.Q(('serial__isnull', True), ('single', False)), _connector='OR'), name='item_single_has_serial'), models.CheckConstraint(condition=models.Q(('member', ''), ('serial__isnull', False), _connector='OR'), name='item_member_has_serial')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SafetySheetReading',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inventory.safetysheet')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('person', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='safety_sheet_read_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SheetReading',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inventory.sealantsheet')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('person', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='sheet_read_once')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Balance',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='inventory.item')),
-                ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.place')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
-                ('amount', models.BigIntegerField(default=0)),
-                ('held', models.BigIntegerField(default=0)),
-                ('real', models.BooleanField()),
-                ('single', models.BooleanField()),
-                ('pickable', models.BooleanField()),
-                ('in_shop', models.BooleanField()),
-                ('last_at', models.DateTimeField(help_text='latest occurred_at that touched this row: earlier acts are checked in full')),
-            ],
-            options={
-                'indexes': [models.Index(condition=models.Q(('amount__gt', 0)), fields=['place'], name='balance_in_place'), models.Index(condition=models.Q(('amount__gt', 0), ('pickable', True)), fields=['part'], name='balance_pickable_part'), models.Index(condition=models.Q(('amount__gt', 0), ('in_shop', True)), fields=['part'], name='balance_on_hand_part')],
-                'constraints': [models.UniqueConstraint(fields=('item', 'spot'), name='balance_once'), models.UniqueConstraint(condition=models.Q(('amount__gt', 0), ('real', True), ('single', True)), fields=('item',), name='balance_single_in_one_place'), models.CheckConstraint(condition=models.Q(('real', False), models.Q(('held__gte', 0), ('amount__gte', models.F('held'))), _connector='OR'), name='balance_real_not_negative'), models.CheckConstraint(condition=models.Q(('single', False), ('real', False), ('amount__lte', 1), _connector='OR'), name='balance_single_at_most_one'), models.CheckConstraint(condition=models.Q(('pickable', True), ('held', 0), _connector='OR'), name='balance_held_only_pickable')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Hold',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='inventory.act')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='inventory.item')),
-                ('from_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('amount', models.BigIntegerField()),
-                ('needed_on', models.DateField(help_text='day of fitting')),
-                ('until', models.DateField(blank=True, help_text='past this day the hold has lapsed: listed, not freed by itself', null=True)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='hold_amount_positive')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Movement',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.act')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.item')),
-                ('amount', models.BigIntegerField()),
-                ('from_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='movement_amount_positive'), models.CheckConstraint(condition=models.Q(('from_spot', models.F('to_spot')), _negated=True), name='movement_goes_somewhere')],
-            },
-        ),
-        migrations.CreateModel(
-            name='OldUnit',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.act')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.item')),
-                ('grade', models.CharField(choices=[('complete', 'complete'), ('incomplete', 'incomplete'), ('damaged', 'damaged'), ('not looked at', 'not looked at')], max_length=16)),
-                ('condition', models.CharField(blank=True, max_length=200)),
-                ('supplier', models.ForeignKey(blank=True, help_text='where it goes', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='old_units', to='inventory.supplier')),
-                ('send_back_by', models.DateField(blank=True, null=True)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='ReceiptLine',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('receipt', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.receipt')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='receipt_lines', to='inventory.item')),
-                ('amount', models.BigIntegerField()),
-                ('total_coins', models.BigIntegerField(blank=True, null=True)),
-                ('typed', models.CharField(blank=True, help_text='amount as typed', max_length=40)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='receipt_line_amount_positive'), models.CheckConstraint(condition=models.Q(('total_coins__isnull', True), ('total_coins__gte', 0), _connector='OR'), name='receipt_line_total_not_negative')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Scrap',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scraps', to='inventory.act')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scraps', to='inventory.item')),
-                ('spot', models.ForeignKey(db_index=False, help_text='where it lay', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('amount', models.BigIntegerField()),
-                ('who_pays', models.CharField(choices=[('job', 'job'), ('shop', 'shop'), ('supplier', 'supplier'), ('maker', 'maker')], max_length=8)),
-                ('photo_ref', models.CharField(blank=True, help_text='where the photo is kept', max_length=200)),
-                ('destroyed', models.BooleanField(help_text='made unusable: rings cut, bolts marked')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='scrap_amount_positive'), models.CheckConstraint(condition=models.Q(('who_pays__in', ['job', 'shop', 'supplier', 'maker'])), name='scrap_paid_by_somebody')],
-            },
-        ),
-        migrations.CreateModel(
-            name='SetMatchMember',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('match', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='members', to='inventory.setmatch')),
-                ('member', models.CharField(choices=[('liner', 'liner'), ('piston', 'piston'), ('pin', 'pin')], max_length=6)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='matched_into', to='inventory.item')),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('match', 'member'), name='set_match_member_once'), models.CheckConstraint(condition=models.Q(('member', ''), _negated=True), name='set_match_member_named')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Stop',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.act')),
-                ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.lot')),
-                ('item', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stops', to='inventory.item')),
-                ('reason', models.TextField()),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('lot__isnull', False)), models.Q(('item__isnull', False), ('lot__isnull', True)), _connector='OR'), name='stop_one_target')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Deposit',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('side', models.CharField(choices=[('supplier', 'supplier'), ('customer', 'customer')], max_length=8)),
-                ('supplier', models.ForeignKey(blank=True, help_text='who was paid', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deposits', to='inventory.supplier')),
-                ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
-                ('job', models.CharField(blank=True, db_index=True, max_length=80)),
-                ('receipt', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.receipt')),
-                ('unit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deposits', to='inventory.oldunit')),
-                ('due_on', models.DateField(blank=True, help_text='last day for sending the old unit back', null=True)),
-                ('outstanding_coins', models.BigIntegerField()),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('outstanding_coins__gte', 0)), name='deposit_outstanding_not_negative'), models.CheckConstraint(condition=models.Q(models.Q(('side', 'supplier'), ('supplier__isnull', False)), models.Q(('side', 'customer'), ('supplier__isnull', True)), _connector='OR'), name='deposit_supplier_by_side'), models.CheckConstraint(condition=models.Q(('side', 'supplier'), models.Q(('job', ''), _negated=True), _connector='OR'), name='deposit_customer_has_job')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Free',
-            fields=[
-                ('stop', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='freed', serialize=False, to='inventory.stop')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='frees', to='inventory.act')),
-                ('reason', models.TextField()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='HoldEnd',
-            fields=[
-                ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.hold')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hold_ends', to='inventory.act')),
-                ('how', models.CharField(choices=[('picked', 'Picked'), ('released', 'Released'), ('lapsed', 'Lapsed'), ('made impossible', 'Impossible')], max_length=16)),
-                ('picked', models.BigIntegerField(default=0, help_text='how much was picked; the rest was freed')),
-                ('why', models.TextField(blank=True)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('how', 'picked'), ('picked__gt', 0)), models.Q(models.Q(('how', 'picked'), _negated=True), ('picked', 0)), _connector='OR'), name='hold_end_picked_only_when_picked')],
-            },
-        ),
-        migrations.CreateModel(
-            name='OldUnitSent',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sent', to='inventory.oldunit')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='old_units_sent', to='inventory.act')),
-                ('supplier', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.supplier')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='OldUnitTag',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tags', to='inventory.oldunit')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('tag', models.CharField(max_length=60, unique=True)),
-                ('job', models.CharField(db_index=True, help_text='number of the job whose deposit it is', max_length=80)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('tag', ''), _negated=True), name='old_unit_tag_not_empty'), models.CheckConstraint(condition=models.Q(('job', ''), _negated=True), name='old_unit_tag_has_job')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Short',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shorts', to='inventory.act')),
-                ('hold', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.hold')),
-                ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
-                ('amount', models.BigIntegerField()),
-                ('why', models.TextField()),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='short_amount_positive')],
-            },
-        ),
-        migrations.CreateModel(
-            name='DepositEntry',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('deposit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='inventory.deposit')),
-                ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                ('what', models.CharField(choices=[('paid', 'paid'), ('refunded', 'refunded'), ('lost', 'lost')], max_length=8)),
-                ('coins', models.BigIntegerField()),
-                ('reverses', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reversed_by', to='inventory.depositentry')),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='deposit_entry_positive')],
-            },
         ),
     ]

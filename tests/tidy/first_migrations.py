@@ -1,4 +1,4 @@
-"""The first migration of each app, written from the models: every table once and whole, after the tables it points at.
+"""The first migration of each app, written from the models: all its tables at once, each after the tables it points at.
 
 `python -m tests.tidy.first_migrations` writes both anew; a test compares what stands there with what would be written.
 Django's own first migration makes tables piece by piece (fields and constraints come after): every piece renders the
@@ -66,10 +66,12 @@ def written(label: str) -> str:
     from django.db.migrations.loader import MigrationLoader
     from django.db.migrations.writer import MigrationWriter
 
+    from inventory.migrations._tables import CreateTables
+
     made = operations(label)
     graph = MigrationLoader(None).graph
     needed = [node for app in others(label, made) for node in graph.leaf_nodes(app)]
-    body = {"initial": True, "dependencies": needed, "operations": made}
+    body = {"initial": True, "dependencies": needed, "operations": [CreateTables(made)]}
     return MigrationWriter(
         type("Migration", (Migration,), body)("0001_initial", label), include_header=False
     ).as_string()
