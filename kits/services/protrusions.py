@@ -10,14 +10,13 @@ from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.liners import Under, check_under, limits_of, recut_most_nm, said, stands, stands_directly
 from kits.domain.sizes import may_be_cut_nm
+from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
 from kits.queries.documents import family_of
 from kits.queries.liners import Readings, names_of
 from kits.queries.sizes import entries_of
 from kits.services.results import record_result
 from kits.services.shared import check_positions, open_job, touch
-
-KIND = "protrusion"
 
 
 def judge_protrusion(
@@ -50,7 +49,7 @@ def judge_protrusion(
         row = open_job(job)
         check_positions(row, [position])
         body, ids = _judged(row, position, set, turn_deg, under)
-        result = record_result(act, row, KIND, position, body, ids)
+        result = record_result(act, row, HEIGHT, position, body, ids)
         touch(row)
         return {"result": result.pk, **body}
 
