@@ -70,7 +70,7 @@ class Standing:
 @dataclass(frozen=True, slots=True)
 class BoreAt:
     """A bore under an opened head. place: as readings name it; standing: None where it gets a set; recut_nm: how much deeper its seat
-    may be cut, 0: not at all."""
+    may be cut, 0: not at all; ledge_cracked: no shim goes under its liner."""
 
     number: int
     position: str
@@ -79,6 +79,7 @@ class BoreAt:
     depths: Gauged
     standing: Standing | None = None
     recut_nm: int = 0
+    ledge_cracked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -288,6 +288,7 @@ def said(found: Stands, turn_deg: int, under: Under) -> dict[str, Any]:
         "shim_nm": under.shim_nm,
         "ring_nm": under.ring_nm,
         "cut_nm": under.cut_nm,
+        "ledge_cracked": under.ledge_cracked,
         "notes": list(found.notes),
         "allowance_nm": found.allowance_nm,
         "factor": FACTOR,

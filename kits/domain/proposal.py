@@ -162,8 +162,11 @@ def _check_bores(bench: Bench, chosen: Sequence[Chosen], stay: Mapping[int, str]
 
 
 def _check_stack(bench: Bench, chosen: Sequence[Chosen], ring_nm: int) -> None:
-    limits = bench.limits
+    limits, cracked = bench.limits, {bore.number for bore in bench.bores if bore.ledge_cracked}
     for one in chosen:
+        if one.shim_nm and one.bore in cracked:
+            text = f"Bore {one.bore}: no shim goes under a liner whose ledge is cracked."
+            raise DomainError("stack-refused", text, shim_nm=one.shim_nm)
         if one.shim_nm and one.shim_nm not in limits.shims_nm:
             raise DomainError("stack-refused", f"Bore {one.bore}: such a shim is not allowed.", shim_nm=one.shim_nm)
         if limits.turns_deg is not None and one.turn_deg not in limits.turns_deg:
@@ -233,7 +236,7 @@ def task_of(
     for bore in bench.bores:
         its = bore.standing
         depths = _lengths(NOTHING if its and _directly(bore, bench.limits) else bore.depths, hours)
-        bores.append(Bore(bore.number, depths, bore.head))
+        bores.append(Bore(bore.number, depths, bore.head, no_shim=bore.ledge_cracked))
         if its is not None:
             heights = _lengths(its.over_deck if _directly(bore, bench.limits) else its.heights, hours)
             liners.append(LinerSet(its.name, heights, its.weight_mg, bore.number))

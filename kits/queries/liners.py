@@ -22,7 +22,7 @@ from kits.queries.at_positions import came_out, kept_on_bench, new_at
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList, job_list
 from kits.queries.readings import ReadingRow, readings_of
-from kits.queries.standing_verdicts import verdicts_on
+from kits.queries.standing_verdicts import cracked_ledges, verdicts_on
 
 FLANGE, COUNTERBORE = "flange-thickness", "counterbore-depth"
 HEIGHT, DEPTH = "liner-height", "block-depth"
@@ -173,7 +173,7 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
     inside = sets_in(job, every, fill)
     readings.of_sets(part, [*at_hand, *inside.values()])
     labels = labels_of(part, [*at_hand, *inside.values()])
-    bores, elsewhere, new_seat = [], [], recut_most_nm(family.facts)
+    bores, elsewhere, new_seat, cracked = [], [], recut_most_nm(family.facts), cracked_ledges(job)
     for bank, numbers in family.map.banks:
         opened = any(every[number].name in fill for number in numbers)
         for number in numbers:
@@ -184,7 +184,8 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
                 head = "" if bank == ONE_BANK else bank
                 depths = readings.block(names_of(position))
                 may_cut = may_be_cut_nm(family.sizes, listed.scope.sizes, position.name, family.map, new_seat)
-                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut))
+                crack = position.holder in cracked
+                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut, crack))
             else:
                 elsewhere.append(standing)
     sets = tuple(SetAt(serial, readings.liner(serial), *weight(readings, labels, serial)) for serial in sorted(at_hand))

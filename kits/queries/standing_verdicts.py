@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from inventory.models import Balance
 from kits.domain.standing_verdicts import BINDS, HEIGHT, Said, heights_that_fail
-from kits.models import Job
+from kits.models import Job, MeasuredResult
 from kits.queries.layouts import layouts_of
 from kits.queries.results import ResultRow, rendered, results
 
@@ -29,6 +30,23 @@ def verdicts_on(job: Job) -> list[Said]:
         if not _stale(row)
     ]
     return found + _laid_out(job) if any(one.kind == HEIGHT and one.fails for one in found) else found
+
+
+def under_liners(job: Job, but: str = "") -> dict[str, dict[str, Any]]:
+    """Cylinder → the newest verdict's document on a liner's height there, in good order of readings. Three queries at most.
+
+    but  a cylinder that is left out
+    """
+    rows = rendered(list(results().filter(job=job, kind=HEIGHT).order_by("pk")))
+    found = {row.subject.partition("/")[0]: row.document for row in rows if not _stale(row)}
+    return {place: document for place, document in found.items() if place != but}
+
+
+def cracked_ledges(job: Job) -> set[str]:
+    """Cylinders whose ledge is cracked, by the newest verdict on a liner's height there; readings do not matter to a crack."""
+    rows = MeasuredResult.objects.filter(job=job, kind=HEIGHT).order_by("pk").values_list("subject", "document")
+    newest = {subject.partition("/")[0]: document for subject, document in rows}
+    return {place for place, document in newest.items() if document.get("ledge_cracked")}
 
 
 def _stale(row: ResultRow) -> bool:

@@ -181,6 +181,25 @@ def test_weights_in_doubt_make_no_layout_certain_and_it_rests_on_them():
     assert (unsure.outcome, unsure.why) == (DOUBTFUL, ("pistons that stay: gauge out of date",))
 
 
+def test_no_shim_is_laid_out_over_a_cracked_ledge():
+    """No shim under a cracked ledge (common practice): the bore that only a shim would put right has no layout."""
+    limits = replace(LIMITS, shims_nm=(50 * UM,))
+    deep = a_bore(3, [um + 50 for um in BORES_UM[3]])
+    asked = replace(bench((1, 2, 3, 4, 5)), limits=limits)
+    whole = replace(asked, bores=(*asked.bores[:2], deep, asked.bores[3]))
+    found = propose(whole)
+    assert [one.shim_nm for one in found.layout.placed] == [0, 0, 50 * UM, 0]
+    assert check(whole, chosen(found)).layout.shims == 1
+    cracked = replace(whole, bores=(*whole.bores[:2], replace(deep, ledge_cracked=True), whole.bores[3]))
+    none = propose(cracked)
+    assert none.outcome == NONE
+    assert [one.shim_nm for one in none.no_layout.miss.placed if one.bore == 3] == [0]
+    assert "cracked" in refused("stack-refused", check, cracked, chosen(found))
+    # where none is needed there, the crack changes nothing
+    bores = tuple(replace(bore, ledge_cracked=True) for bore in asked.bores)
+    assert chosen(propose(replace(asked, bores=bores))) == chosen(propose(replace(asked, limits=LIMITS)))
+
+
 def test_a_liner_that_stays_is_fixed_in_its_bore_as_it_stood():
     its = bench((1, 2, 3, 4, 5))
     for number, at in product((1, 2, 3, 4, 5), (1, 2, 3, 4)):

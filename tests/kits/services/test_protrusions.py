@@ -2,7 +2,9 @@
 
 import pytest
 
+from kits.queries.liners import bench_of
 from kits.queries.open_lines import open_lines
+from kits.queries.standing_verdicts import cracked_ledges
 from kits.services.fit import FitIn, fit
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, withdraw_reading
@@ -100,3 +102,41 @@ def test_a_liner_that_was_gauged_and_fails_is_not_closed_over(bench):
     heights("CYL-1", 30, "S-1")
     verdict("CYL-1", "S-1")
     assert open_heights(job) == []
+
+
+def read_round(bore_um, liner_um, serial="", place="CYL-1", kinds=("counterbore-depth", "flange-thickness")):
+    mine = {"set": serial} if serial else {"place": place}
+    rows = [ReadingIn(kinds[0], f"{bore_um} um", "G-1", point=p, place=place, **DRY | AT20) for p in ROUND]
+    read("J1", *rows, *(ReadingIn(kinds[1], f"{liner_um} um", "G-1", point=p, **DRY | AT20 | mine) for p in ROUND))
+
+
+def test_a_cracked_ledge_is_known_to_the_layout_until_it_is_judged_whole_again():
+    """9.030 less 9.015 and a shim of 0.05: 0.065 mm (the shop's worked example of shims)."""
+    gauge("G-1")
+    job = book(engine="R6-07401", operations=["P4"], findings=[("cylinder-chosen", "CYL-1")])
+    read_round(9_015, 9_030)
+    assert verdict("CYL-1", shim="0.05 mm")["points"][0]["height_nm"] == 65_000
+    assert cracked_ledges(job) == set()
+    assert verdict("CYL-1", ledge_cracked=True)["ledge_cracked"] is True
+    assert cracked_ledges(job) == {"CYL-1"}
+    refused("stack-refused", judge_protrusion, job="J1", position="CYL-1/set", shim="0.05 mm", ledge_cracked=True)
+    shelve_sets("R-101", "S-1")
+    assert [bore.number for bore in bench_of(job).bench.bores if bore.ledge_cracked] == [1]
+    verdict("CYL-1")
+    assert cracked_ledges(job) == set()
+
+
+def test_a_second_kind_of_base_ring_under_one_head_is_doubtful():
+    gauge("G-1")
+    book(engine="L3-01600", operations=["P6"], findings=[("cylinder-chosen", f"CYL-{n}") for n in (1, 2, 3)])
+    kinds = ("block-depth", "liner-height")
+    for place, depth_um in (("CYL-1", 61_860), ("CYL-2", 61_860), ("CYL-3", 61_810)):
+        read_round(depth_um, 60_970, place=place, kinds=kinds)
+    # 0.110 mm on 1.00 and 0.060 mm on 0.90: each is good by itself
+    assert [verdict(place, ring="1.00 mm")["verdict"] for place in ("CYL-1", "CYL-2")] == ["pass", "pass"]
+    mixed = verdict("CYL-3", ring="0.90 mm")
+    assert (mixed["verdict"], {one["verdict"] for one in mixed["points"]}) == ("doubtful", {"pass"})
+    assert mixed["why"] == [
+        f"{place} was judged on a base ring of 1000 µm, this one on 900 µm: all must be alike"
+        for place in ("CYL-1", "CYL-2")
+    ]
