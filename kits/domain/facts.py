@@ -166,6 +166,7 @@ class Facts:
 
     grooves    part number of a ring and the groove it sits in
     turns_deg  turns of a new liner that are allowed; None: not stated; any_turn: any
+    liners_closed_by  positions of what closes over the liners of their engine, bank or cylinder, such as a head gasket
     expansion_ppm  piece ("block", "liner", "piston", "crank") and its coefficient of expansion per kelvin
     """
 
@@ -179,6 +180,7 @@ class Facts:
     liner_height: NewPart | None = None
     block_depth: NewPart | None = None
     protrusion: Protrusion | None = None
+    liners_closed_by: frozenset[str] = frozenset()
     clamping: Clamping | None = None
     within_one_liner_nm: int | None = None
     step: Step | None = None

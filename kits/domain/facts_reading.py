@@ -44,7 +44,7 @@ _TYPED = (
     "bore", "stroke", "displacement", "oil", "coolant_concentrate", "fills", "liner_height", "block_depth", "protrusion", "clamping",
     "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
-    "origins",
+    "origins", "liners_closed_by",
 )  # fmt: skip
 #: Read beside these, by the modules of the same names: joints, sizes, warranty; and the spans that readings are expected in.
 _ELSEWHERE = ("joints", "sizes", "warranty", "spans")
@@ -85,6 +85,9 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         ring_gaps=_ring_gaps(known, reader),
         weight_spread_mg=amount(known, "weight_spread", "facts", Dimension.MASS, reader),
         weight_with=reader.text(known, "weight_with", "facts", ""),
+        liners_closed_by=frozenset(
+            positions(known, "liners_closed_by", "facts", engine_map, reader) if "liners_closed_by" in known else ()
+        ),
         bolts=_bolts(known, engine_map, reader),
         bearings=_bearings(known, engine_map, reader),
         end_float=_end_float(known, reader),

@@ -39,7 +39,7 @@ def every_option(task: LayoutTask, bore: Bore, ring_nm: int) -> list[Option]:
         for turn in turns(task) if one.bore is None else (clock_steps(one.turn_deg, points),):
             raw = zip(turned_heights(one.heights_nm, turn), bore.depths_nm, strict=True)
             seated = [height - depth + ring_nm for height, depth in raw]
-            for shim in (0, *sorted(task.limits.shims_nm)):
+            for shim in bore.shims(task.limits):
                 heights = [height + shim for height in seated]
                 mean = sum(heights)
                 left, right = (mean, mean) if faces is None else (heights[faces.before], heights[faces.after])

@@ -12,7 +12,7 @@ point that faces that neighbour.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 from operator import sub
 from typing import NamedTuple
@@ -27,11 +27,16 @@ BORES_MOST = 24
 @dataclass(frozen=True, slots=True)
 class Bore:
     """A bore and its depth in the block, read at points evenly round it, clockwise from 12 o'clock. Neighbours in the order
-    of bores stand next to each other if they are under one head."""
+    of bores stand next to each other if they are under one head. no_shim: none goes under its liner, whatever is allowed elsewhere."""
 
     number: int
     depths_nm: tuple[int, ...]
     head: str = ""
+    no_shim: bool = False
+
+    def shims(self, limits: HeightLimits) -> tuple[int, ...]:
+        """Shims that may lie under its liner, none first, thinnest first."""
+        return (0,) if self.no_shim else (0, *sorted(limits.shims_nm))
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +200,7 @@ def options_of(task: LayoutTask, gauge_nm: int, ring_nm: int) -> list[list[Optio
     for bore in task.bores:
         ways = [homes[bore.number]] if bore.number in homes else free
         depths = tuple(depth - ring_nm for depth in bore.depths_nm)
-        found.append(sorted(_allowed(task, depths, ways, window)))
+        found.append(sorted(_allowed(task, replace(bore, depths_nm=depths), ways, window)))
     return found
 
 
@@ -208,10 +213,11 @@ def _ways(task: LayoutTask, at: int, one: LinerSet) -> Ways:
     return at, sum(one.heights_nm), [(steps, turned_heights(one.heights_nm, steps)) for steps in allowed]
 
 
-def _allowed(task: LayoutTask, depths: tuple[int, ...], sets: Sequence[Ways], window: tuple[int, int]) -> list[Option]:
-    """What is allowed in one bore."""
+def _allowed(task: LayoutTask, bore: Bore, sets: Sequence[Ways], window: tuple[int, int]) -> list[Option]:
+    """What is allowed in one bore, a base ring in it already."""
     (first, last), faces, points, within = window, facing(task), task.points, task.limits.within_nm
-    total_depth, shims, cost = sum(depths), (0, *sorted(task.limits.shims_nm)), cost_of(task)
+    depths, shims, cost = bore.depths_nm, bore.shims(task.limits), cost_of(task)
+    total_depth = sum(depths)
     found: dict[tuple[int, int, int, int], Option] = {}
     for at, total_height, ways in sets:
         total = total_height - total_depth

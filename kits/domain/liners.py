@@ -20,6 +20,7 @@ from kits.domain.facts import Facts
 from kits.domain.limits import Verdict
 from kits.domain.protrusion import (
     CIRCLE_DEG,
+    POINTS_LEAST,
     HeightLimits,
     Judgement,
     check_rings,
@@ -35,6 +36,9 @@ HOUR_DEG = CIRCLE_DEG // HOURS
 CLOCK = tuple(str(hour) for hour in range(1, HOURS + 1))
 #: A correction above this is shown with the height (common practice of measuring rooms).
 SHOWN_FROM_NM = 5_000
+#: So many hours lie at most between one point and the next round a liner: four points that stand round it, one in each quarter. All in
+#: one quarter say nothing of the other side, where the liner may hang (common practice).
+GAP_MOST_HOURS = HOURS // POINTS_LEAST
 NO_TEMPERATURE = "no temperature was read of part or gauge"
 IRON = "iron"
 
@@ -172,6 +176,21 @@ def common_hours(every: Iterable[Gauged]) -> tuple[int, ...]:
     return tuple(sorted(set.intersection(*rows), key=lambda hour: hour % HOURS)) if rows else ()
 
 
+def beside_each_other(hours: Sequence[int]) -> str:
+    """What is doubtful about where the points stand; empty where they stand round. Too few points are doubtful by their number."""
+    if len(hours) < POINTS_LEAST:
+        return ""
+    gaps = [(after - before) % HOURS for before, after in zip(hours, (*hours[1:], hours[0]), strict=True)]
+    widest = max(gaps)
+    if widest <= GAP_MOST_HOURS:
+        return ""
+    at = gaps.index(widest)
+    return (
+        f"the points do not stand round it: none between {hours[at]} and {hours[(at + 1) % len(hours)]} o'clock, "
+        f"at most {GAP_MOST_HOURS} hours may lie between two"
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Under:
     """What is under a liner, and how its seat was cut since it was read."""
@@ -240,6 +259,7 @@ def _judged(
     found = judge(heights, limits, allowance, temperature_missing=any(row.cold for row in rows))
     notes = [doubt for row in rows for doubt in row.doubts if doubt != NO_TEMPERATURE]
     notes += [f"{MEASURE_AGAIN} at {hour} o'clock" for row in rows for hour in row.again]
+    notes += [doubt for doubt in [beside_each_other(hours)] if doubt]
     shift = max(row.shift_nm for row in rows)
     shown = (f"corrected for temperature by up to {microns(shift)}",) if shift > SHOWN_FROM_NM else ()
     ids = tuple(sorted({one for row in rows for one in row.ids}))
@@ -268,6 +288,7 @@ def said(found: Stands, turn_deg: int, under: Under) -> dict[str, Any]:
         "shim_nm": under.shim_nm,
         "ring_nm": under.ring_nm,
         "cut_nm": under.cut_nm,
+        "ledge_cracked": under.ledge_cracked,
         "notes": list(found.notes),
         "allowance_nm": found.allowance_nm,
         "factor": FACTOR,

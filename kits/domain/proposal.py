@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from inventory.domain.errors import DomainError
 from kits.domain.allowance import combined
+from kits.domain.bench import Bench, BoreAt, SetAt, Weighing
 from kits.domain.layout import Layout, NoLayout, lay_out
 from kits.domain.layout_options import Bore, LayoutTask, LinerSet
 from kits.domain.liners import HOUR_DEG, HOURS, NOTHING, Gauged
@@ -24,58 +25,6 @@ from kits.domain.weights import Weighed, replacement_window, window_said
 GRIDS = (12, 6, 4, 3)
 USUAL = 4
 CERTAIN, DOUBTFUL, NONE, UNREAD = "certain", "doubtful", "no layout", "not enough readings"
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """The liner that stands in a bore and stays, or that is put back there as it stood.
-
-    name       its serial, or what it is called where our records do not know it
-    heights    read from shoulder (or flange) to top; over_deck: gauged over the deck as it stands, used where the others are not read
-    weight_mg  of its piston, None: not known
-    """
-
-    name: str
-    heights: Gauged = NOTHING
-    over_deck: Gauged = NOTHING
-    weight_mg: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BoreAt:
-    """A bore under an opened head. place: as readings name it; standing: None where it gets a set; recut_nm: how much deeper its seat
-    may be cut, 0: not at all."""
-
-    number: int
-    position: str
-    place: str
-    head: str
-    depths: Gauged
-    standing: Standing | None = None
-    recut_nm: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class SetAt:
-    """A set that is at hand for the job."""
-
-    serial: str
-    heights: Gauged
-    weight_mg: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """Everything a layout is proposed from.
-
-    elsewhere  weights of pistons of the engine that stay under heads which are not opened; None: one that is not known
-    """
-
-    bores: tuple[BoreAt, ...]
-    sets: tuple[SetAt, ...]
-    limits: HeightLimits
-    spread_mg: int | None = None
-    elsewhere: tuple[int | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +107,7 @@ def propose(bench: Bench) -> Proposal:
     told = tuple(sorted(left_out.items()))
     if lacking:
         return Proposal(UNREAD, missing=lacking, not_considered=told, try_next=_try_next(bench, left_out))
-    sure = [one for one in sets if not one.heights.doubts]
+    sure = [one for one in sets if not _doubts_of(bench, one)]
     found = _lay_out(bench, sure, hours)
     if len(sure) < len(sets) and not (isinstance(found, Layout) and found.certain):
         found, sure = _lay_out(bench, sets, hours), sets
@@ -213,8 +162,11 @@ def _check_bores(bench: Bench, chosen: Sequence[Chosen], stay: Mapping[int, str]
 
 
 def _check_stack(bench: Bench, chosen: Sequence[Chosen], ring_nm: int) -> None:
-    limits = bench.limits
+    limits, cracked = bench.limits, {bore.number for bore in bench.bores if bore.ledge_cracked}
     for one in chosen:
+        if one.shim_nm and one.bore in cracked:
+            text = f"Bore {one.bore}: no shim goes under a liner whose ledge is cracked."
+            raise DomainError("stack-refused", text, shim_nm=one.shim_nm)
         if one.shim_nm and one.shim_nm not in limits.shims_nm:
             raise DomainError("stack-refused", f"Bore {one.bore}: such a shim is not allowed.", shim_nm=one.shim_nm)
         if limits.turns_deg is not None and one.turn_deg not in limits.turns_deg:
@@ -248,7 +200,7 @@ def _why_not(bench: Bench, one: SetAt, hours: Sequence[int]) -> str:
     if bench.spread_mg is None:
         return ""
     if one.weight_mg is None:
-        return "the weight of its piston is not on record"
+        return "; ".join(one.weighing.doubts) or "the weight of its piston is not on record"
     weights = [Weighed(str(at), weight) for at, weight in enumerate(staying(bench)) if weight is not None]
     window = replacement_window(weights, bench.spread_mg) if weights else None
     if weights and (window is None or not window.holds(one.weight_mg)):
@@ -284,7 +236,7 @@ def task_of(
     for bore in bench.bores:
         its = bore.standing
         depths = _lengths(NOTHING if its and _directly(bore, bench.limits) else bore.depths, hours)
-        bores.append(Bore(bore.number, depths, bore.head))
+        bores.append(Bore(bore.number, depths, bore.head, no_shim=bore.ledge_cracked))
         if its is not None:
             heights = _lengths(its.over_deck if _directly(bore, bench.limits) else its.heights, hours)
             liners.append(LinerSet(its.name, heights, its.weight_mg, bore.number))
@@ -339,14 +291,16 @@ def _answer(
     by_serial = {one.serial: one for one in sets}
     allowance = _allowance(bench, sets)
     if isinstance(found, NoLayout):
-        ids = _ids(_rows(bench, sets))
+        ids = _ids([*_rows(bench, sets), *_weighings(bench, sets)])
         helps = (*(found.miss.help if found.miss else ()), *_recuts(bench, found, allowance))
         return Proposal(
             NONE, no_layout=found, not_considered=left_out, try_next=(*helps, *try_next), rests_on=ids, hours=hours,
             allowance_nm=allowance,
         )  # fmt: skip
     taken = [by_serial[one.serial] for one in found.placed if one.serial in by_serial]
-    doubts = [f"set {one.serial}: {doubt}" for one in taken for doubt in one.heights.doubts]
+    doubts = [f"set {one.serial}: {doubt}" for one in taken for doubt in _doubts_of(bench, one)]
+    scales = dict.fromkeys(doubt for row in _weighings(bench, ()) for doubt in row.doubts)
+    doubts += [f"pistons that stay: {doubt}" for doubt in scales]
     doubts += [f"bores: {doubt}" for doubt in dict.fromkeys(one for row in _of_bores(bench) for one in row.doubts)]
     if bench.spread_mg is not None and None in bench.elsewhere:
         doubts.append("the weight of a piston under a head that stays closed is not known")
@@ -357,7 +311,7 @@ def _answer(
         not_considered=left_out,
         why=layout.why,
         try_next=() if layout.certain else try_next,
-        rests_on=_ids([*(one.heights for one in taken), *_of_bores(bench)]),
+        rests_on=_ids([*(one.heights for one in taken), *_of_bores(bench), *_weighings(bench, taken)]),
         hours=hours,
         allowance_nm=allowance,
     )
@@ -379,7 +333,20 @@ def _recuts(bench: Bench, found: NoLayout, gauge_nm: int) -> list[str]:
     ]
 
 
-def _ids(rows: Iterable[Gauged]) -> tuple[int, ...]:
+def _doubts_of(bench: Bench, one: SetAt) -> tuple[str, ...]:
+    """What is doubtful about a set's readings; its weight counts where the family has a limit for it."""
+    return (*one.heights.doubts, *(one.weighing.doubts if bench.spread_mg is not None else ()))
+
+
+def _weighings(bench: Bench, sets: Iterable[SetAt]) -> list[Weighing]:
+    """What the pistons that stay and those of these sets were weighed by; nothing where the family has no limit for weights."""
+    if bench.spread_mg is None:
+        return []
+    stay = [bore.standing.weighing for bore in bench.bores if bore.standing is not None]
+    return [*bench.elsewhere_weighed, *stay, *(one.weighing for one in sets)]
+
+
+def _ids(rows: Iterable[Gauged | Weighing]) -> tuple[int, ...]:
     return tuple(sorted({one for row in rows for one in row.ids}))
 
 

@@ -1,24 +1,28 @@
-"""Which verdicts of a clearance or of ring gaps bind what goes into a bore: the newest that speaks of it, of each kind.
+"""Which verdicts of a clearance, of ring gaps or of a liner's height bind a bore: the newest that speaks of it, of each kind.
 
 What was read of a named set goes with the set: its clearance into every bore, the gaps of its rings where they were read. What was read
-of a place without a set binds whatever goes in there, until it is judged again.
+of a place without a set binds whatever goes in there, until it is judged again. A height is of one set in one bore, so it says nothing of that
+set elsewhere; a liner whose height fails is not closed over either.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from kits.domain.judging import CLEARANCE, GAPS
 from kits.domain.limits import Verdict
 
+#: The kind of a verdict on the height of a liner over its block; its subject is the use position.
+HEIGHT = "protrusion"
+_SET = frozenset({"matched set"})
 #: Kinds of parts that each kind of result speaks of: a set is liner, piston and rings; rings come alone where a set is kept.
-BINDS = {CLEARANCE: frozenset({"matched set"}), GAPS: frozenset({"matched set", "hard part"})}
+BINDS = {CLEARANCE: _SET, GAPS: _SET | {"hard part"}, HEIGHT: _SET}
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A result that stands. subject  cylinder or serial; set  serial of the set that was read, empty where none was named;
+    """A result that stands. subject  cylinder, use position or serial; set  serial of the set that was read, empty where none was named;
     put_aside  the label of the set disagrees with what was measured."""
 
     id: int
@@ -63,7 +67,27 @@ def _clearance(said: Iterable[Said], serial: str) -> Said | None:
     return max(rows, key=lambda one: one.id, default=None)
 
 
+def heights_that_fail(said: Iterable[Said], standing: Mapping[str, str]) -> dict[str, Said]:
+    """Cylinder → the newest verdict on the height of the liner that stands there, where that fails.
+
+    standing  cylinder → serial of the set that stands there; a cylinder that is not in it has a liner that nobody named
+    """
+    rows = [one for one in said if one.kind == HEIGHT]
+    found = {}
+    for place in dict.fromkeys(_place(one) for one in rows):
+        for one in binding(rows, place, standing.get(place, ""), "matched set"):
+            if one.fails:
+                found[place] = one
+    return found
+
+
+def _place(one: Said) -> str:
+    return one.subject.partition("/")[0]
+
+
 def _speaks(one: Said, place: str, serial: str) -> bool:
+    if one.kind == HEIGHT:
+        return _place(one) == place and one.set in ("", serial)
     if serial and one.set:
         return one.set == serial and (one.kind == CLEARANCE or one.subject in (place, serial))
     return one.subject in ((place, serial) if serial else (place,))

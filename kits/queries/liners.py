@@ -11,10 +11,10 @@ from inventory.domain.items import Tracked
 from inventory.models import Balance, MatchedSet, Part, Serial, SetBreak
 from inventory.queries.stock import Standing as OnShelf
 from inventory.queries.stock import in_place, on_shelves
+from kits.domain.bench import NOT_WEIGHED, Bench, BoreAt, OnScales, SetAt, Standing, Weighing, weighed
 from kits.domain.engine_map import ONE_BANK, EngineMap, Position
 from kits.domain.families import Family
 from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
-from kits.domain.proposal import Bench, BoreAt, SetAt, Standing
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import why_in_no_bore
 from kits.models import Job, JobHold
@@ -22,7 +22,7 @@ from kits.queries.at_positions import came_out, kept_on_bench, new_at
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList, job_list
 from kits.queries.readings import ReadingRow, readings_of
-from kits.queries.standing_verdicts import verdicts_on
+from kits.queries.standing_verdicts import cracked_ledges, verdicts_on
 
 FLANGE, COUNTERBORE = "flange-thickness", "counterbore-depth"
 HEIGHT, DEPTH = "liner-height", "block-depth"
@@ -92,16 +92,15 @@ class Readings:
         """The liner that stands in a bore, gauged over the deck as it stands."""
         return self._gauged(self._at(names, OVER_DECK), True)
 
-    def weights(self, serial: str, names: Collection[str] = ()) -> int | None:
-        """The newest weight of a piston that was read with what the family's limit is stated with."""
-        found = [
-            row.value
+    def weights(self, serial: str, names: Collection[str] = ()) -> Weighing:
+        """What a piston was weighed by, with what the family's limit is stated with."""
+        return weighed(
+            OnScales(row.id, row.value, row.uncertainty, row.marks)
             for row in self._rows
             if row.what == WEIGHT
             and row.point == self.weighed
             and ((serial and row.set == serial) or (row.place in names and not row.set))
-        ]
-        return found[-1] if found else None
+        )
 
     def _at(self, names: Collection[str], what: str) -> Iterable[ReadingRow]:
         return (row for row in self._rows if row.what == what and row.place in names and not row.set)
@@ -174,7 +173,7 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
     inside = sets_in(job, every, fill)
     readings.of_sets(part, [*at_hand, *inside.values()])
     labels = labels_of(part, [*at_hand, *inside.values()])
-    bores, elsewhere, new_seat = [], [], recut_most_nm(family.facts)
+    bores, elsewhere, new_seat, cracked = [], [], recut_most_nm(family.facts), cracked_ledges(job)
     for bank, numbers in family.map.banks:
         opened = any(every[number].name in fill for number in numbers)
         for number in numbers:
@@ -185,19 +184,28 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
                 head = "" if bank == ONE_BANK else bank
                 depths = readings.block(names_of(position))
                 may_cut = may_be_cut_nm(family.sizes, listed.scope.sizes, position.name, family.map, new_seat)
-                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut))
+                crack = position.holder in cracked
+                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut, crack))
             else:
-                elsewhere.append(standing.weight_mg if standing else None)
-    sets = tuple(SetAt(serial, readings.liner(serial), weight(readings, labels, serial)) for serial in sorted(at_hand))
-    bench = Bench(tuple(bores), sets, limits, family.facts.weight_spread_mg, tuple(elsewhere))
+                elsewhere.append(standing)
+    sets = tuple(SetAt(serial, readings.liner(serial), *weight(readings, labels, serial)) for serial in sorted(at_hand))
+    bench = Bench(
+        tuple(bores),
+        sets,
+        limits,
+        family.facts.weight_spread_mg,
+        tuple(its.weight_mg if its else None for its in elsewhere),
+        tuple(its.weighing for its in elsewhere if its),
+    )
     places = {bore.number: bore.position for bore in bores}
     return JobBench(job, family, listed, part, bench, at_hand, left_out, places)
 
 
-def weight(readings: Readings, labels: Mapping[str, int | None], serial: str) -> int | None:
-    """Of a set's piston: read on the scales, else as its label says."""
+def weight(readings: Readings, labels: Mapping[str, int | None], serial: str) -> tuple[int | None, Weighing]:
+    """Of a set's piston, and what it was read by: as the scales say, else as its label says. Scales that contradict themselves are no
+    reason to believe the label."""
     read = readings.weights(serial)
-    return labels.get(serial) if read is None else read
+    return (read.weight_mg if read.ids else labels.get(serial)), read
 
 
 def standing_of(readings: Readings, position: Position, serial: str, labels: Mapping[str, int | None]) -> Standing:
@@ -206,11 +214,12 @@ def standing_of(readings: Readings, position: Position, serial: str, labels: Map
     liner = readings.liner(serial) if serial else readings.liner_at(names)
     if serial and not liner.points:
         liner = readings.liner_at(names)
-    its_weight = weight(readings, labels, serial) if serial else None
-    if its_weight is None:
-        its_weight = readings.weights("", names)
+    its_weight, weighing = weight(readings, labels, serial) if serial else (None, NOT_WEIGHED)
+    if its_weight is None and not weighing.ids:
+        weighing = readings.weights("", names)
+        its_weight = weighing.weight_mg
     name = serial or f"liner of {position.holder}"
-    return Standing(name, liner, readings.over_deck(names), its_weight)
+    return Standing(name, liner, readings.over_deck(names), its_weight, weighing)
 
 
 def sets_in(job: Job, every: Mapping[int, Position], fill: Collection[str]) -> dict[str, str]:

@@ -15,6 +15,7 @@ from kits.queries.chosen import left_open
 from kits.queries.job_list import JobList, job_list
 from kits.queries.marks import marked_sets
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
+from kits.queries.standing_verdicts import heights_failing
 from kits.queries.washed_out import tally_of
 
 
@@ -39,6 +40,9 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
     for taken in listed.taken_off.taken:
         if taken.key not in done and not _still_there(job, taken.position):
             lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
+    for place, one in sorted(heights_failing(job, {}).items()):
+        why = f"its liner fails by result {one.id}; {'; '.join(one.why) or 'put it right and judge it again'}"
+        lines.append({"what": "height of a liner fails", "position": place, "why": why})
     lines += unchecked(job, listed)
     return lines + _loose_ends(job, promises)
 

@@ -10,11 +10,12 @@ from inventory.domain.quantities import round_half_even
 from inventory.domain.text import shown
 from inventory.models import Balance
 from kits.domain.allowance import FACTOR, RULE
+from kits.domain.bench import BoreAt, SetAt, Standing
 from kits.domain.engine_map import EngineMap
 from kits.domain.layout_miss import Miss
 from kits.domain.layout_picture import CAUTION, miss_lines, picture
 from kits.domain.layout_placed import Placed, point_said
-from kits.domain.proposal import BoreAt, Proposal, Standing, propose, staying
+from kits.domain.proposal import Proposal, propose, staying
 from kits.domain.protrusion import HeightLimits
 from kits.domain.weights import Weighed, replacement_window, window_said
 from kits.models import Job
@@ -234,9 +235,11 @@ def _kept(its: JobBench, position: str) -> tuple[BoreAt, ...]:
         if bore.position == position:
             found.append(replace(bore, standing=None))
         elif bore.standing is None and serial in sets:
-            found.append(
-                replace(bore, standing=Standing(serial, sets[serial].heights, weight_mg=sets[serial].weight_mg))
-            )
+            found.append(replace(bore, standing=_as_standing(sets[serial])))
         else:
             found.append(bore)
     return tuple(found)
+
+
+def _as_standing(one: SetAt) -> Standing:
+    return Standing(one.serial, one.heights, weight_mg=one.weight_mg, weighing=one.weighing)

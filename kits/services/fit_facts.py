@@ -27,7 +27,7 @@ from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
 from kits.services.seal_rules import Seals, seals_of
 from kits.services.shared import standing_at
-from kits.services.verdict_rules import verdicts_for
+from kits.services.verdict_rules import failing_under, verdicts_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Facts:
 
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
-    verdicts  those on clearance and ring gaps that stand
+    verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
     maker_stops  keys at which the job works by a revision that a maker's bulletin stops
@@ -79,6 +79,7 @@ class Facts:
     leaked: Collection[int] = ()
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
+    failing: Mapping[str, Said] = field(default_factory=dict)
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -108,6 +109,9 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     outs = {item: rows for item, rows in outs_of(job).items() if item not in new}
     lost = [item for item in ids if any(not out.position for out in outs.get(item, ()))]
     reused = _reused(fittings, items, outs, fresh_at_bench(job, ids))
+    positions, closing = {one.position for one in fittings}, listed.scope.family.facts.liners_closed_by
+    coming = {one.position: items[one.item] for one in fittings if one.item in items}
+    verdicts = verdicts_for(job, items.values(), positions, closing)
     return Facts(
         job=job,
         listed=listed,
@@ -129,7 +133,8 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         ),
         maker_stops=maker_stops(listed),
         layout=binding_for(job, items.values()),
-        verdicts=verdicts_for(job, items.values()),
+        verdicts=verdicts,
+        failing=failing_under(job, verdicts, positions, closing, coming),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

@@ -22,7 +22,7 @@ from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
 from kits.services.seal_rules import filled_early, harms_sensors, unsealed
-from kits.services.verdict_rules import forbidden
+from kits.services.verdict_rules import closes_over, forbidden
 
 
 def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | None) -> None:
@@ -53,6 +53,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
         or forbidden(facts.verdicts, item, one.position)
+        or _closes_over(facts, one)
         or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
@@ -160,6 +161,11 @@ def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
             item=item.pk,
         )
     return None
+
+
+def _closes_over(facts: Facts, one: FitIn) -> DomainError | None:
+    family = facts.listed.scope.family
+    return closes_over(facts.failing, family.map, one.position, family.facts.liners_closed_by)
 
 
 def _leaked(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:

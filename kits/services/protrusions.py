@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
 from inventory.models import Act, Person
 from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.liners import Under, check_under, limits_of, recut_most_nm, said, stands, stands_directly
+from kits.domain.families import Family
+from kits.domain.liners import Under, check_under, limits_of, lowered, recut_most_nm, said, stands, stands_directly
+from kits.domain.protrusion import microns
 from kits.domain.sizes import may_be_cut_nm
+from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
 from kits.queries.documents import family_of
 from kits.queries.liners import Readings, names_of
 from kits.queries.sizes import entries_of
+from kits.queries.standing_verdicts import under_liners
 from kits.services.results import record_result
 from kits.services.shared import check_positions, open_job, touch
-
-KIND = "protrusion"
 
 
 def judge_protrusion(
@@ -50,7 +54,7 @@ def judge_protrusion(
         row = open_job(job)
         check_positions(row, [position])
         body, ids = _judged(row, position, set, turn_deg, under)
-        result = record_result(act, row, KIND, position, body, ids)
+        result = record_result(act, row, HEIGHT, position, body, ids)
         touch(row)
         return {"result": result.pk, **body}
 
@@ -78,8 +82,22 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
     if directly and (turn_deg or under != Under()):
         raise DomainError("heights-unusable", "A liner that was gauged over the deck is judged as it stands.")
     found = stands_directly(over_deck, limits) if directly else stands(liner, block, turn_deg, under, limits)
+    rings = family.facts.base_rings
+    if rings is not None and rings.alike and under.ring_nm:
+        found = replace(found, judgement=lowered(found.judgement, _other_rings(job, family, position, under)))
     body = {"position": position, "set": serial, "over_deck": directly, **said(found, turn_deg, under)}
     return body, found.ids
+
+
+def _other_rings(job: Job, family: Family, position: str, under: Under) -> list[str]:
+    """Liners under the same head that were judged on another base ring."""
+    mine = family.map.position(position).holder
+    head = family.map.outward(mine)[1]
+    return [
+        f"{place} was judged on a base ring of {microns(document['ring_nm'])}, this one on {microns(under.ring_nm)}: all must be alike"
+        for place, document in sorted(under_liners(job, mine).items())
+        if family.map.contains(head, place) and document["ring_nm"] not in (0, under.ring_nm)
+    ]
 
 
 def _nm(text: str) -> int:

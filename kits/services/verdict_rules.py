@@ -1,21 +1,68 @@
-"""What verdicts on clearance and ring gaps ask of the bench. Private to services: an open transaction is there."""
+"""What verdicts on clearance, ring gaps and the height of liners ask of the bench. Private to services: an open transaction is there."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 
 from inventory.domain.errors import DomainError
 from inventory.models import Item
+from kits.domain.engine_map import EngineMap
 from kits.domain.standing_verdicts import BINDS, Said, binding, set_put_aside
 from kits.models import Job
-from kits.queries.standing_verdicts import verdicts_on
+from kits.queries.standing_verdicts import heights_failing, verdicts_on
 
 _BOUND = frozenset(kind for kinds in BINDS.values() for kind in kinds)
 
 
-def verdicts_for(job: Job, items: Iterable[Item]) -> list[Said]:
-    """The verdicts that stand on the job, where anything is fitted that one may speak of; no query else."""
-    return verdicts_on(job) if any(item.part.kind in _BOUND for item in items) else []
+def verdicts_for(job: Job, items: Iterable[Item], positions: Set[str], closing: Set[str]) -> list[Said]:
+    """The verdicts that stand on the job, where anything is fitted that one may speak of; no query else.
+
+    positions  that are filled; closing: those that close over liners
+    """
+    speaks = any(item.part.kind in _BOUND for item in items) or not closing.isdisjoint(positions)
+    return verdicts_on(job) if speaks else []
+
+
+def failing_under(
+    job: Job, said: Sequence[Said], positions: Set[str], closing: Set[str], coming: Mapping[str, Item]
+) -> dict[str, Said]:
+    """Cylinder → the verdict on its liner's height, where it fails and something is fitted that may close over it.
+
+    coming  use position → what goes in there by this act
+    """
+    if closing.isdisjoint(positions):
+        return {}
+    sets = {
+        position.partition("/")[0]: item.serial.number
+        for position, item in coming.items()
+        if item.part.kind == "matched set" and item.serial is not None
+    }
+    return heights_failing(job, sets, said)
+
+
+def closes_over(
+    failing: Mapping[str, Said], engine_map: EngineMap, position: str, closing: Set[str]
+) -> DomainError | None:
+    """Why a liner may not be closed over: it was gauged, and its height fails. None where nothing speaks against it."""
+    if position not in closing:
+        return None
+    holder = engine_map.position(position).holder
+    for place, one in sorted(failing.items()):
+        if engine_map.contains(holder, place):
+            why = f": {'; '.join(one.why)}" if one.why else ""
+            return DomainError(
+                "verdict-fails",
+                f"{position} closes over {place}: the height of its liner fails by result {one.id}{why}.",
+                ways_out=(
+                    "Take the liner out, put right what is under it or fit another set, and judge it again.",
+                    "Read it again and judge it anew, where a reading was wrong.",
+                ),
+                position=position,
+                result=one.id,
+                kind=one.kind,
+                subject=one.subject,
+            )
+    return None
 
 
 def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | None:

@@ -32,11 +32,11 @@ def gauge(number: str = "G-1", *, due: date | None = DUE, **more: Any) -> str:
     return number
 
 
-def scales(number: str = "W-1") -> str:
+def scales(number: str = "W-1", **more: Any) -> str:
     """Scales to 3 kg."""
     return gauge(
         number, name="scales", kind="scales", measures="mass", low="0 g", high="3 kg", resolution="0.1 g", uncertainty="0.1 g",
-        expansion_ppm="",
+        expansion_ppm="", **more,
     )  # fmt: skip
 
 

@@ -50,6 +50,9 @@ class ProtrusionMadeSerializer(serializers.Serializer):
     shim_nm = serializers.IntegerField()
     ring_nm = serializers.IntegerField()
     cut_nm = serializers.IntegerField()
+    ledge_cracked = serializers.BooleanField(
+        help_text="said with it; no layout sets a shim there while it is the newest word"
+    )
     notes = serializers.ListField(child=serializers.CharField())
     allowance_nm = serializers.IntegerField()
     factor = serializers.IntegerField()

@@ -111,6 +111,8 @@ def test_bolts_and_origins():
         ({"end_float": {**SPAN, "faces": 3}}, "facts, end_float"),
         ({"head_gasket_grades": [{"grade": "1", "projection_most": "2 mm"}] * 2}, "facts, head_gasket_grades 2"),
         ({"changes": [{"from": "T4-00150"}]}, "facts, changes 1"),
+        ({"liners_closed_by": "HEAD-*/casket"}, "facts"),
+        ({"liners_closed_by": []}, "facts"),
         ({"origins": [{"at": "LIFTER-*/lifter", "bedded_to": "CAMSHAFT/key"}]}, "facts, origins 1"),
         ({"origins": [{"at": "LIFTER-*/lifter"}, {"at": "LIFTER-3/lifter"}]}, "facts, origins 2"),
         ({"origins": [{"at": "LIFTER-*/lifter", "mark": "paint"}]}, "facts, origins 1"),
@@ -132,7 +134,7 @@ def test_a_family_with_unreadable_facts_is_refused_with_every_problem():
         "facts, bore",
         "facts, step, limit",
     ]
-    assert len(KNOWN) == 41
+    assert len(KNOWN) == 42
 
 
 def test_bearings_and_end_float_as_written():
@@ -167,3 +169,9 @@ def test_a_groove_has_a_tolerance_where_one_is_known():
         ),
         [],
     )
+
+
+def test_what_closes_over_liners_is_named_by_position():
+    facts, problems = read({"liners_closed_by": "HEAD-*/gasket"})
+    assert (facts.liners_closed_by, problems) == ({"HEAD-LEFT/gasket", "HEAD-RIGHT/gasket"}, [])
+    assert read({})[0].liners_closed_by == frozenset()

@@ -184,3 +184,29 @@ def test_a_verdict_does_not_depend_on_the_order_of_readings():
             assert stands(gauged(shuffled, None, True), block, turn, Under(), LIMITS) == stands(
                 gauged(rows, None, True), block, turn, Under(), LIMITS
             )
+
+
+@pytest.mark.parametrize(
+    ("hours", "verdict", "between"),
+    [
+        ((12, 3, 6, 9), Verdict.PASS, ""),
+        ((1, 4, 7, 10), Verdict.PASS, ""),
+        ((12, 2, 3, 6, 9), Verdict.PASS, ""),
+        ((12, 1, 2, 3), Verdict.DOUBTFUL, "3 and 12"),
+        ((12, 3, 6, 8), Verdict.DOUBTFUL, "8 and 12"),
+        ((12, 1, 2, 3, 4, 5, 6, 7), Verdict.DOUBTFUL, "7 and 12"),
+        ((5, 2, 11, 7), Verdict.DOUBTFUL, "7 and 11"),
+    ],
+)
+def test_points_that_do_not_stand_round_a_liner_never_pass(hours, verdict, between):
+    """At least four points round it (common practice): one in each quarter, so none lies more than three hours from the next."""
+    liner = gauged(reads(*[93_085 * UM] * len(hours), hours=hours), None, False)
+    block = gauged(reads(*[93_000 * UM] * len(hours), hours=hours), None, False)
+    over = gauged(reads(*[85 * UM] * len(hours), hours=hours), None, False)
+    for found in (stands(liner, block, 0, Under(), LIMITS), stands_directly(over, LIMITS)):
+        assert found.judgement.verdict is verdict
+        assert [
+            text for text in found.judgement.why if "stand round" in text and f"between {between} o'clock" in text
+        ] == [*found.judgement.why]
+    low = gauged(reads(*[20 * UM] * len(hours), hours=hours), None, False)
+    assert stands_directly(low, LIMITS).judgement.verdict is Verdict.FAIL

@@ -7,17 +7,14 @@ from itertools import permutations, product
 import pytest
 
 from inventory.domain.errors import DomainError
+from kits.domain.bench import Bench, BoreAt, SetAt, Standing, Weighing
 from kits.domain.liners import NOTHING, Read, gauged
 from kits.domain.proposal import (
     CERTAIN,
     DOUBTFUL,
     NONE,
     UNREAD,
-    Bench,
-    BoreAt,
     Chosen,
-    SetAt,
-    Standing,
     check,
     grid,
     hours_of,
@@ -161,6 +158,46 @@ def test_a_set_in_doubt_is_taken_only_where_the_others_do_not_do():
     marked_bore = replace(doubted.bores[0], depths=read(BORES_UM[1], 4, marks=("not clean",)))
     found = propose(replace(doubted, bores=(marked_bore, *doubted.bores[1:])))
     assert (found.outcome, found.why) == (DOUBTFUL, ("bores: not clean",))
+
+
+def test_weights_in_doubt_make_no_layout_certain_and_it_rests_on_them():
+    one = replace(a_set(5), weighing=Weighing(414_000, ("gauge out of date",), (77,)))
+    others = [replace(a_set(n), weighing=Weighing(PISTONS_G[n] * UM, (), (70 + n,))) for n in (1, 2, 3, 4)]
+    asked = replace(bench((1, 2, 3, 4)), sets=(*others, one))
+    found = propose(asked)
+    assert (found.outcome, found.why) == (DOUBTFUL, ("set S-0445: gauge out of date",))
+    assert {71, 72, 74, 77} < set(found.rests_on)
+    assert 73 not in found.rests_on
+    # where the family has no limit for weights, nothing of them is in the answer
+    free = propose(replace(asked, spread_mg=None))
+    assert free.outcome == CERTAIN
+    assert not {71, 72, 73, 74, 77} & set(free.rests_on)
+    again = replace(one, weight_mg=None, weighing=Weighing(None, ("weigh it again",), (77, 78)))
+    assert ("S-0445", "weigh it again") in propose(replace(asked, sets=(*others, again))).not_considered
+    closed = replace(asked, sets=(*others, a_set(5)), elsewhere=(415_000,))
+    sure = propose(replace(closed, elsewhere_weighed=(Weighing(415_000, (), (90,)),)))
+    assert (sure.outcome, 90 in sure.rests_on) == (CERTAIN, True)
+    unsure = propose(replace(closed, elsewhere_weighed=(Weighing(415_000, ("gauge out of date",), (90,)),)))
+    assert (unsure.outcome, unsure.why) == (DOUBTFUL, ("pistons that stay: gauge out of date",))
+
+
+def test_no_shim_is_laid_out_over_a_cracked_ledge():
+    """No shim under a cracked ledge (common practice): the bore that only a shim would put right has no layout."""
+    limits = replace(LIMITS, shims_nm=(50 * UM,))
+    deep = a_bore(3, [um + 50 for um in BORES_UM[3]])
+    asked = replace(bench((1, 2, 3, 4, 5)), limits=limits)
+    whole = replace(asked, bores=(*asked.bores[:2], deep, asked.bores[3]))
+    found = propose(whole)
+    assert [one.shim_nm for one in found.layout.placed] == [0, 0, 50 * UM, 0]
+    assert check(whole, chosen(found)).layout.shims == 1
+    cracked = replace(whole, bores=(*whole.bores[:2], replace(deep, ledge_cracked=True), whole.bores[3]))
+    none = propose(cracked)
+    assert none.outcome == NONE
+    assert [one.shim_nm for one in none.no_layout.miss.placed if one.bore == 3] == [0]
+    assert "cracked" in refused("stack-refused", check, cracked, chosen(found))
+    # where none is needed there, the crack changes nothing
+    bores = tuple(replace(bore, ledge_cracked=True) for bore in asked.bores)
+    assert chosen(propose(replace(asked, bores=bores))) == chosen(propose(replace(asked, limits=LIMITS)))
 
 
 def test_a_liner_that_stays_is_fixed_in_its_bore_as_it_stood():

@@ -3,7 +3,7 @@
 import pytest
 
 from kits.domain.judging import CLEARANCE, GAPS
-from kits.domain.standing_verdicts import Said, binding, set_put_aside, why_in_no_bore
+from kits.domain.standing_verdicts import HEIGHT, Said, binding, heights_that_fail, set_put_aside, why_in_no_bore
 
 
 def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False):
@@ -33,6 +33,13 @@ def ids(rows, place="CYL-1", serial="S-1", kind="matched set"):
         (said(1, GAPS), "CYL-2", "", "hard part", False),
         (said(1), "CYL-1", "", "hard part", False),
         (said(1, GAPS), "CYL-1", "", "O-ring", False),
+        # A height is of one set in one bore.
+        (said(1, HEIGHT, "CYL-1/set", "S-1"), "CYL-1", "S-1", "matched set", True),
+        (said(1, HEIGHT, "CYL-1/set", "S-1"), "CYL-2", "S-1", "matched set", False),
+        (said(1, HEIGHT, "CYL-1/set", "S-1"), "CYL-1", "S-2", "matched set", False),
+        (said(1, HEIGHT, "CYL-1/set", "S-1"), "CYL-1", "", "matched set", False),
+        (said(1, HEIGHT, "CYL-1/set"), "CYL-1", "S-2", "matched set", True),
+        (said(1, HEIGHT, "CYL-1/set"), "CYL-1", "", "O-ring", False),
         (said(1, "gasket grade"), "CYL-1", "S-1", "matched set", False),
     ],
 )
@@ -59,3 +66,18 @@ def test_a_set_is_put_aside_until_it_is_judged_anew():
     assert why_in_no_bore([apart], "S-1") == "it is put aside: its label disagrees with what was measured"
     assert why_in_no_bore([said(1, serial="S-1")], "S-1") == "its clearance fails"
     assert [why_in_no_bore([agrees, said(1)], serial) for serial in ("S-1", "S-2")] == ["", ""]
+
+
+def test_liners_that_are_not_closed_over():
+    """By cylinder: what stands there, judged last."""
+    rows = [
+        said(1, HEIGHT, "CYL-1/set", "S-1"),
+        said(2, HEIGHT, "CYL-1/set", "S-2", verdict="pass"),
+        said(3, HEIGHT, "CYL-2/set"),
+        said(4, HEIGHT, "CYL-3/set"),
+        said(5, HEIGHT, "CYL-3/set", "S-3", verdict="doubtful"),
+        said(6, CLEARANCE, "CYL-4"),
+    ]
+    found = heights_that_fail(rows, {"CYL-1": "S-1", "CYL-3": "S-3", "CYL-4": "S-4"})
+    assert {place: one.id for place, one in found.items()} == {"CYL-1": 1, "CYL-2": 3}
+    assert set(heights_that_fail(rows, {"CYL-1": "S-2", "CYL-2": "S-9"})) == {"CYL-2", "CYL-3"}
