@@ -59,7 +59,7 @@ def ask_for_more(
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
-        need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
+        need = Need("extra", wanted.pk, number, row.fit_day(act.occurred_at.date()), row.number, shop().margin_days)
         holds, short = _held(act, row, need, standings)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)

@@ -78,7 +78,7 @@ def hold_kit(
         wanted = {part.pk for part in basis.parts.values()}
         joined = joined_parts(wanted)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
-        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until, joined)
+        return _hold(act, row, _only_named(list_on(basis, on=act.occurred_at.date()), named), set(steps), until, joined)
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
 
@@ -210,7 +210,7 @@ def _allocate(job: Job, listed: JobList, wants: Sequence[Want], standings: Seque
     for want in wants:
         totals[want.part.pk] += want.amount
     needs = [
-        Need(str(part_id), part_id, quantity, job.fit_on, job.number, listed.shop.margin_days)
+        Need(str(part_id), part_id, quantity, listed.fit_day, job.number, listed.shop.margin_days)
         for part_id, quantity in sorted(totals.items())
     ]
     return allocate(needs, [lot_of(row) for row in standings if row.part_id in totals and not row.tube_number])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
@@ -98,7 +99,7 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
         for hand in [its.at_hand[serial]]
         if hand.spot_id is not None and not hand.held
     ]
-    more, shorts = _loose(its, under)
+    more, shorts = _loose(its, under, job.fit_day(act.occurred_at.date()))
     promises += more
     if not promises:
         return {"pick_list": None, "number": None, "held": [], "shorts": shorts}
@@ -130,14 +131,16 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
     return {"pick_list": listed.pk, "number": number, "held": held, "shorts": shorts}
 
 
-def _loose(its: JobBench, under: Sequence[Laid]) -> tuple[list[tuple[Promise, Part, list[str | int]]], list[Body]]:
+def _loose(
+    its: JobBench, under: Sequence[Laid], day: date
+) -> tuple[list[tuple[Promise, Part, list[str | int]]], list[Body]]:
     """Shims and rings that are not held for their positions yet, first to expire first; and what the shelves lack."""
     served = {(share[:2], one.hold.item.part.number) for one in promises_of(its.job) for share in one.shares}
     wanted = [one for one in under if (one.key, one.part) not in served]
     parts = {part.number: part for part in Part.objects.filter(number__in={one.part for one in wanted})}
     standings = on_shelves([part.pk for part in parts.values()], its.job.site_id)
     needs = [
-        Need(f"{number}", parts[one.part].pk, 1, its.job.fit_on, its.job.number, its.listed.shop.margin_days)
+        Need(f"{number}", parts[one.part].pk, 1, day, its.job.number, its.listed.shop.margin_days)
         for number, one in enumerate(wanted)
     ]
     found = allocate(needs, [lot_of(row) for row in standings if not row.tube_number])

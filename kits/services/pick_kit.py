@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
@@ -47,7 +48,7 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
     Raises ManyErrors naming every line that was scanned wrong ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
+    use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
     then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
@@ -112,11 +113,13 @@ _MINE = """
 def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
+    today = act.occurred_at.date()
+    day = job.fit_day(today)
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = wrong_scan(hold, scan.scanned, act.occurred_at.date())
-        error = error or _unusable(job, hold, hold.item_id in stopped)
+        error = wrong_scan(hold, scan.scanned, today)
+        error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
             errors.append((number, error))
@@ -124,14 +127,14 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
         raise ManyErrors(tuple(errors))
 
 
-def _unusable(job: Job, hold: Pending, is_stopped: bool) -> DomainError | None:
+def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
     label = f"{hold.part} {hold.label}"
     if is_stopped:
         return DomainError("lot-stopped", f"{label} is stopped: it may not be used.", hold=hold.pk)
-    if not usable_on(hold.use_by, job.fit_on):
+    if not usable_on(hold.use_by, day):
         return DomainError(
             "expired",
-            f"{label} is usable through {hold.use_by}, fitting is on {job.fit_on}.",
+            f"{label} is usable through {hold.use_by}, fitting is on {day} at the earliest.",
             hold=hold.pk,
             use_by=str(hold.use_by),
         )
