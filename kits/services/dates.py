@@ -35,10 +35,10 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
     an opened tube that will be past its day get another tube. Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot,
     amount, why}], "shorts": [{part, amount, why, ways}], "too_old": what was picked already and may not be fitted then [{part, item, lot, amount, use_by, stopped, place}]}.
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
         row = open_job(job)
         if fit_on < row.strip_on:
             raise DomainError(

@@ -40,9 +40,9 @@ def ask_for_more(
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
     """
-    _need_listed(reason)
 
     def work(act: Act) -> Body:
+        _need_listed(reason)
         row = open_job(job)
         check_positions(row, positions)
         wanted = things.parts_by_number([part])[part]

@@ -67,11 +67,11 @@ def hold_kit(
     this list holds or misses.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
-    if named and not lots_reason.strip():
-        raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
     request = {"job": job, "steps": sorted(steps), "until": until, "lots": named, "lots_reason": lots_reason}
 
     def work(act: Act) -> Body:
+        if named and not lots_reason.strip():
+            raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
         row = open_job(job)
         basis = list_basis(row)
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.

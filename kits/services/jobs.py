@@ -84,9 +84,9 @@ def book_job(
     }  # fmt: skip
     if not operations:
         raise DomainError("nothing-given", "A job needs at least one operation.")
-    check_order(strip_on, fit_on)
 
     def work(act: Act) -> Body:
+        check_order(strip_on, fit_on)
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
             raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
@@ -202,10 +202,10 @@ def record_findings(
 
 def withdraw_finding(*, actor: Person, stamp: Stamp, job: str, finding_id: int, reason: str) -> Done:
     """A finding turned out wrong: the list shrinks, what was issued for it is to be returned. Nothing is deleted."""
-    if not reason.strip():
-        raise DomainError("reason-missing", "Withdrawing a finding needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Withdrawing a finding needs a reason.")
         row = open_job(job)
         finding = JobFinding.objects.filter(job=row, pk=finding_id).first()
         if finding is None:
@@ -234,10 +234,10 @@ def record_approval(
     limit_coins: int | None = None,
 ) -> Done:
     """The owner's word on extra work: who gave it (their role), how, and up to what sum."""
-    if not given_by.strip() or not how.strip():
-        raise DomainError("reason-missing", "Say who gave the word, and how.")
 
     def work(act: Act) -> Body:
+        if not given_by.strip() or not how.strip():
+            raise DomainError("reason-missing", "Say who gave the word, and how.")
         row = open_job(job)
         wanted = list(JobFinding.objects.filter(job=row, pk__in=findings))
         missing = sorted(set(findings) - {one.pk for one in wanted})
@@ -292,10 +292,10 @@ def record_choice(
     Outcome: {"choice", "place", "alternative", "released": [hold ids]}.
     Raises "choice-unknown", "alternative-unknown", "choice-place-wrong", "choice-not-candidate", "reason-missing".
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "A choice needs its reason: the measurement or who decided.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "A choice needs its reason: the measurement or who decided.")
         row = open_job(job)
         family = family_of(row.family_revision)
         _check_choice(family, choice, place, alternative)

@@ -143,10 +143,10 @@ def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
 
 def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
     """A hold is given up; what it held is free again. Outcome: {"hold", "freed"}."""
-    if not reason.strip():
-        raise DomainError("reason-missing", "Releasing a hold needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Releasing a hold needs a reason.")
         row = holding.open_holds([hold])[hold]
         locks.scarcer([row.part_at_site])
         row = holding.open_holds([hold])[hold]
@@ -190,11 +190,11 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     are listed until they are counted (`kits/queries/bins_to_count.py`) [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
     listed = pick_list_by_id(pick_list)
-    if received_by.pk == actor.pk:
-        raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
     request = {"pick_list": pick_list, "received_by": received_by.pk, "missing": sorted(missing)}
 
     def work(act: Act) -> Body:
+        if received_by.pk == actor.pk:
+            raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
         job = open_job(listed.job.number)
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)
