@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory import locks
-from inventory.domain.allocation import Need, Short, allocate
+from inventory.domain.allocation import Need, Short, allocate, natural
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Part, Person
 from inventory.queries.joins import records_of
@@ -20,6 +20,7 @@ from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
 from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
+from kits.queries.holders import holders_of
 from kits.queries.job_list import job_list
 from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit
@@ -38,7 +39,8 @@ def ask_for_more(
     ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
-    Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
+    Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why", "held_by": the
+    jobs that hold what would have served}.
     """
 
     def work(act: Act) -> Body:
@@ -74,6 +76,7 @@ def ask_for_more(
             "held": _said(holds, standings),
             "short": short.quantity if short else 0,
             "why": short.why if short else "",
+            "held_by": _holders(standings, row, need) if short else [],
         }
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
@@ -116,6 +119,11 @@ def _held(act: Act, job: Job, need: Need, standings: Sequence[Standing]) -> tupl
         [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines],
     )
     return holds, allocation.short[0] if allocation.short else None
+
+
+def _holders(standings: Sequence[Standing], job: Job, need: Need) -> list[str]:
+    found = holders_of(standings, job, need.fit_date, need.margin_days)
+    return sorted({number for numbers in found.values() for number in numbers}, key=natural)
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

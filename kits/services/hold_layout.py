@@ -18,6 +18,7 @@ from kits.domain.layout_placed import Placed
 from kits.domain.requirements import Candidate, Key
 from kits.domain.settled import NONE
 from kits.models import JobHold, PickList
+from kits.queries.holders import holders_of
 from kits.queries.liners import JobBench
 from kits.queries.served import promises_of
 from kits.services.choosing import Word, choose
@@ -149,12 +150,14 @@ def _loose(
         one = wanted[int(line.need_key)]
         promise = Promise(line.item_id, line.spot_id, line.quantity, its.job.fit_on)
         promises.append((promise, parts[one.part], [*one.key, line.quantity]))
+    holders = holders_of(standings, its.job, day, its.listed.shop.margin_days) if found.short else {}
     shorts: list[Body] = [
         {
             "part": wanted[int(short.need_key)].part,
             "amount": short.quantity,
             "positions": [wanted[int(short.need_key)].key[0]],
             "why": short.why,
+            "held_by": holders.get(wanted[int(short.need_key)].part, []),
         }
         for short in found.short
     ]
