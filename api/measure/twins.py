@@ -192,7 +192,7 @@ def _plain_text(text: str) -> str:
 def pick(*, actor: int, key: UUID, at: datetime, pick_list: int, scans: Sequence[Mapping[str, Any]], job: str) -> Body:
     """The twin of picking: each scan {"hold", "scanned"} for the whole line; `job` as it is written over the act."""
     with transaction.atomic(durable=True):
-        asked = [{"hold": scan["hold"], "scanned": scan["scanned"], "amount": None} for scan in scans]
+        asked = [{"hold": scan["hold"], "scanned": scan["scanned"], "amount": None, "bin": ""} for scan in scans]
         act = begin_act("pick", key, actor, at, job, {"pick_list": pick_list, "scans": asked})
         where = "j.id = (SELECT job_id FROM kits_picklist WHERE id = %s)"
         job_id, number, version, _, fit_on, _, cart_spot = job_for_update(where, [pick_list])[:7]

@@ -20,7 +20,7 @@ from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
-from kits.queries.at_the_shelf import wrong_scan
+from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.chemicals import refuse_unread, without_sheet
@@ -37,23 +37,25 @@ class Scan:
     scanned  what the label says: lot code, serial, tube number, or the part number of a part that is not traced; or the whole label
              as the scanner sent it (`inventory/domain/labels.py`)
     amount   counted, whole base units; None: the whole line
+    bin      what the label of the bin says that it was taken from: the code of the place, or that and the spot; empty: not scanned
     """
 
     hold: int
     scanned: str
     amount: int | None = None
+    bin: str = ""
 
 
 def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) -> Done:
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
-    Raises ManyErrors naming every line that was scanned wrong ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
+    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
     use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
     then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
-    asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount} for scan in scans]
+    asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount, "bin": scan.bin} for scan in scans]
     request = {"pick_list": pick_list, "scans": asked}
     if not scans:
         raise DomainError("nothing-given", "Nothing was scanned.")
@@ -118,7 +120,7 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = wrong_scan(hold, scan.scanned, today)
+        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today)
         error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
