@@ -63,7 +63,7 @@ class Buyer:
 
     def lacking(self, listed: JobList) -> dict[str, int]:
         """Pieces (or whole litres' microlitres) that the shelves lack for a list, by part."""
-        free = free_for(listed.job, listed.shop, listed.parts, listed.standings)
+        free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
         wanted: Counter[str] = Counter()
         poured = []
         for line in listed.lines:

@@ -206,7 +206,7 @@ def _kit(bench: Bench, pair: dict[str, Job], number: int) -> None:
             actor=clerk.pk, key=stamp.key, at=at, pick_list=lists[1], scans=scans[1], job=other.number
         ),
         [
-            {"pick_list": listed, "scans": [scan | {"amount": None} for scan in asked]}
+            {"pick_list": listed, "scans": [scan | {"amount": None, "bin": ""} for scan in asked]}
             for listed, asked in zip(lists, scans, strict=True)
         ],
     )

@@ -69,7 +69,7 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
         lines = lines_of(revision, code)
         lock_parts(site, [line.part for line in lines])
         fits_on = read_date(fit_on) or date.max
-        good = fits_on + timedelta(days=14 if margin is None else read_json(margin))
+        good = max(fits_on, at.date()) + timedelta(days=14 if margin is None else read_json(margin))
         taken = _allocate(lines, site, good)
         listed = list_document(row, operations[0], lines, fits_on)
         cart = cart_document(lines, 12_000_000 if tray_limit is None else read_json(tray_limit))
@@ -192,7 +192,7 @@ def _plain_text(text: str) -> str:
 def pick(*, actor: int, key: UUID, at: datetime, pick_list: int, scans: Sequence[Mapping[str, Any]], job: str) -> Body:
     """The twin of picking: each scan {"hold", "scanned"} for the whole line; `job` as it is written over the act."""
     with transaction.atomic(durable=True):
-        asked = [{"hold": scan["hold"], "scanned": scan["scanned"], "amount": None} for scan in scans]
+        asked = [{"hold": scan["hold"], "scanned": scan["scanned"], "amount": None, "bin": ""} for scan in scans]
         act = begin_act("pick", key, actor, at, job, {"pick_list": pick_list, "scans": asked})
         where = "j.id = (SELECT job_id FROM kits_picklist WHERE id = %s)"
         job_id, number, version, _, fit_on, _, cart_spot = job_for_update(where, [pick_list])[:7]
@@ -219,7 +219,7 @@ def pick(*, actor: int, key: UUID, at: datetime, pick_list: int, scans: Sequence
             ids,
         )
         holds = {row[0]: row for row in found}
-        day = read_date(fit_on) or date.max
+        day = max(read_date(fit_on) or date.max, at.date())
         for scan in scans:
             row = holds[scan["hold"]]
             label = row[7] or row[8] or row[6] or row[5]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -99,6 +101,10 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return self.number
+
+    def fit_day(self, on: date) -> date:
+        """The earliest day on which it can be fitted, as of a day: the planned one, or that day once the planned one has passed."""
+        return max(self.fit_on, on)
 
 
 class JobOperation(models.Model):

@@ -18,7 +18,7 @@ def pieces_for(job: Job, numbers: Collection[str]) -> dict[str, int]:
     what other jobs hold."""
     parts = {part.number: part for part in Part.objects.filter(number__in=numbers)}
     standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id))
-    pieces: Counter[str] = Counter(free_for(job, shop(), parts, standings))
+    pieces: Counter[str] = Counter(free_for(job.fit_on, shop(), parts, standings))
     held = [one for one in promises_of(job) if one.open and one.hold.item.part.number in parts]
     lying = [one for one in lying_new(job) if one.part in parts]
     stopped = stopped_items([*(one.hold.item_id for one in held), *(one.item for one in lying)])

@@ -1,4 +1,4 @@
-"""Whether what was scanned at a shelf is what the line names."""
+"""Whether what was scanned at a shelf, and the bin that it was taken from, are what the line names."""
 
 from __future__ import annotations
 
@@ -7,9 +7,28 @@ from datetime import date
 from inventory.domain.errors import DomainError
 from inventory.domain.labels import Label, as_data, as_gs1, is_structured, read_label
 from inventory.domain.part_numbers import compare_key
+from inventory.domain.places import NO_SPOT
 from inventory.domain.text import shown
 from inventory.queries.held import Pending
 from kits.queries.scanned import parts_called
+
+
+def wrong_bin(hold: Pending, scanned: str) -> DomainError | None:
+    """None if no bin was scanned, or the line's: its place alone, or its place and its spot; else the refusal."""
+    place, spot = hold.from_spot.place.code, hold.from_spot.name
+    wanted = place if spot == NO_SPOT else f"{place} {spot}"
+    said = " ".join(scanned.split()).casefold()
+    if not said or said in (place.casefold(), wanted.casefold()):
+        return None
+    return DomainError(
+        "wrong-scan",
+        f"It was taken from {scanned[:40]!r}; {hold.part} {hold.label} of this line lies at {wanted}.",
+        ways_out=("Go to the bin that the list names.", "Count the bin where it lies, if the books are wrong."),
+        hold=hold.pk,
+        bin=shown(scanned),
+        wanted=wanted,
+        part=hold.part,
+    )
 
 
 def wrong_scan(hold: Pending, scanned: str, day: date) -> DomainError | None:

@@ -31,7 +31,7 @@ def cover_of(job: Job, values: Mapping[str, int]) -> dict[str, Any]:
     """
     listed = job_list(job)
     needs = _needs(listed)
-    free = free_for(job, listed.shop, listed.parts, listed.standings)
+    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     prices = prices_of(part for number, part in listed.parts.items() if number in needs)
     each = {number: prices[number].coins or 0 for number in needs}
     _check_worth(values, each)
@@ -130,7 +130,7 @@ def _holding(wanted: set[str]) -> set[int]:
 
 
 def _good(listed: JobList, row: Standing) -> bool:
-    return not row.stopped and usable_on(row.use_by, listed.job.fit_on, listed.shop.margin_days)
+    return not row.stopped and usable_on(row.use_by, listed.fit_day, listed.shop.margin_days)
 
 
 def _missing(needs: Mapping[str, int], offers: list[Offer]) -> dict[str, int]:

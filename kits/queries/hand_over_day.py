@@ -18,7 +18,7 @@ def hand_over_day(job: Job, on: date) -> dict[str, Any]:
     {"planned", "checkers": log-ins, empty where the site names nobody: all with the right, "earliest": None: never, as it stands,
     "why": empty where the planned day stands}. Three queries.
     """
-    planned = max(on, job.fit_on)
+    planned = job.fit_day(on)
     duties, fitters = _duties({job.site_id}).get(job.site_id, ()), _fitters([job]).get(job.pk, set())
     here = [person for person in on_duty(duties, planned) if person not in fitters]
     names = dict(Person.objects.filter(pk__in=here).values_list("pk", "username"))

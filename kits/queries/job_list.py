@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
+from datetime import date
 from typing import Any
 
 from inventory.domain.quantities import format_amount
@@ -41,6 +42,7 @@ class JobList:
     """A list with what it was computed from. `standings` are all shelf items of its parts at the job's site (none where the list
     was computed without them).
 
+    fit_day     the day against which stock is judged: of fitting as planned, or the day asked about, once that has passed
     candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
     """
 
@@ -53,6 +55,7 @@ class JobList:
     candidates: tuple[ListLine, ...]
     parts: Mapping[str, Part]
     standings: tuple[Standing, ...]
+    fit_day: date
 
     @property
     def job(self) -> Job:
@@ -92,15 +95,18 @@ class Basis:
     sits: Mapping[str, str]
 
 
-def job_list(job: Job, upto_act: int | None = None, with_waiting: bool = False, stock: bool = True) -> JobList:
+def job_list(
+    job: Job, upto_act: int | None = None, with_waiting: bool = False, stock: bool = True, on: date | None = None
+) -> JobList:
     """Compute the list of a job.
 
     upto_act      as it stood when that act was recorded: for "what changed since the last list"
     with_waiting  as it will be once the owner has agreed to the extra work
     stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
+    on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
     Thirteen queries at most, whatever the length of the list.
     """
-    return list_on(list_basis(job, upto_act, with_waiting), stock)
+    return list_on(list_basis(job, upto_act, with_waiting), stock, on)
 
 
 def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> Basis:
@@ -116,12 +122,13 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
     return Basis(scope, shop(), explosion, parts, sits_in(scope.job))
 
 
-def list_on(basis: Basis, stock: bool = True) -> JobList:
+def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
     """The list with the stock that stands on the shelves now, or, where no choice depends on it, without. Two queries at most."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
+    day = job.fit_on if on is None else job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
     standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id)) if stock or by_stock else ()
-    settled = settle(explosion, free_for(job, basis.shop, parts, standings), scope.recorded, basis.sits)
+    settled = settle(explosion, free_for(day, basis.shop, parts, standings), scope.recorded, basis.sits)
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     if scope.sizes:
@@ -135,7 +142,7 @@ def list_on(basis: Basis, stock: bool = True) -> JobList:
     offered = candidates_of(explosion, taken.settled)
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
     lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
-    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings)
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day)
 
 
 def sits_in(job: Job) -> dict[str, str]:
@@ -152,12 +159,12 @@ _SITS = """
     WHERE b.place_id = %s AND b.amount > 0 AND i.base = 'piece' ORDER BY b.id"""
 
 
-def free_for(job: Job, settings: Shop, parts: Mapping[str, Part], standings: tuple[Standing, ...]) -> dict[str, int]:
-    """Free unopened stock by part number that is good on the job's day of fitting with the margin to spare."""
+def free_for(day: date, settings: Shop, parts: Mapping[str, Part], standings: tuple[Standing, ...]) -> dict[str, int]:
+    """Free unopened stock by part number that is good on a day of fitting with the margin to spare."""
     numbers = {part.pk: number for number, part in parts.items()}
     free = dict.fromkeys(parts, 0)
     for row in standings:
-        if not row.stopped and not row.tube_number and usable_on(row.use_by, job.fit_on, settings.margin_days):
+        if not row.stopped and not row.tube_number and usable_on(row.use_by, day, settings.margin_days):
             free[numbers[row.part_id]] += row.free
     return free
 

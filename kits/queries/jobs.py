@@ -32,6 +32,13 @@ def jobs() -> QuerySet[Job]:
     return Job.objects.select_related(*_ABOUT)
 
 
+def open_numbers() -> list[str]:
+    """Numbers of the jobs that are open, those that are fitted first before the others. One query."""
+    return list(
+        Job.objects.filter(state=Job.State.BOOKED).order_by("fit_on", "number").values_list("number", flat=True)
+    )
+
+
 def search_jobs(text: str) -> QuerySet[Job]:
     """Jobs whose number, or whose engine's number, is near to the text or has it in it."""
     near = near_numbers(text, Job.objects.values_list("number", flat=True))

@@ -85,7 +85,7 @@ def _plan(listed: JobList, part: Part, lines: Sequence[ListLine]) -> MaterialPla
             for row in opened.values()
         ],
         {part.number: part.net_ul or 0},
-        listed.job.fit_on,
+        listed.fit_day,
         rules_of(listed, nozzle),
     )
     serves: dict[str, list[tuple[str, int, int]]] = defaultdict(list)
@@ -119,7 +119,7 @@ def _closed(listed: JobList, part: Part, rows: Sequence[Standing], count: int) -
     """(item, spot) of each closed tube, first to expire first against the day of fitting."""
     if not count:
         return []
-    need = Need(part.number, part.pk, count, listed.job.fit_on, listed.job.number, listed.shop.margin_days)
+    need = Need(part.number, part.pk, count, listed.fit_day, listed.job.number, listed.shop.margin_days)
     lots = [
         Lot(
             row.item_id, row.part_id, row.lot_code or row.identity, row.free, row.use_by, row.received_on, row.walk_order,

@@ -31,8 +31,8 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     "buy", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known).
     """
-    listed = job_list(job)
-    free = free_for(job, listed.shop, listed.parts, listed.standings)
+    listed = job_list(job, on=day)
+    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     short = _lacking(listed, free)
     ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)
     return {
@@ -139,7 +139,7 @@ def _own_places(listed: JobList) -> set[str]:
 
 
 def _good(listed: JobList, row: Standing) -> bool:
-    return not row.stopped and not row.tube_number and usable_on(row.use_by, listed.job.fit_on, listed.shop.margin_days)
+    return not row.stopped and not row.tube_number and usable_on(row.use_by, listed.fit_day, listed.shop.margin_days)
 
 
 def _replacements(
@@ -151,7 +151,7 @@ def _replacements(
     named = {name for link in links for name in _names(link)}
     known = {part.number: part for part in Part.objects.filter(number__in=named)}
     standings = tuple(on_shelves([part.pk for part in known.values()], listed.job.site_id))
-    stock = free_for(listed.job, listed.shop, known, standings)
+    stock = free_for(listed.fit_day, listed.shop, known, standings)
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     for number, pieces in short.items():
         for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):

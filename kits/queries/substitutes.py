@@ -41,7 +41,7 @@ def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitu
     part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
     Two to six queries, only when something is short.
     """
-    free = free_for(listed.job, listed.shop, listed.parts, listed.standings)
+    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice}
     short = [part for part, pieces in wanted.items() if free.get(part, 0) < pieces]
     links = links_of([listed.parts[part].pk for part in short]) if short else []
@@ -51,7 +51,7 @@ def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitu
     others = {part.number: part for part in Part.objects.filter(number__in=named - listed.parts.keys())}
     everything = {**listed.parts, **others}
     standings = (*listed.standings, *on_shelves([part.pk for part in others.values()], listed.job.site_id))
-    stock = free_for(listed.job, listed.shop, everything, tuple(standings))
+    stock = free_for(listed.fit_day, listed.shop, everything, tuple(standings))
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     found: dict[str, Substitution] = {}
     for part in short:

@@ -5,18 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from kits.domain.terms import ARRIVAL, HOURS, KILOMETRES, Reading, Term, in_base, said, term, totals
+from kits.domain.terms import HOURS, KILOMETRES, Reading, Term, said, term, totals
 from kits.models import Engine, EngineHandover, Job, MeterReading
 from kits.queries.documents import family_of
 
 
 def readings_of(engine: Engine) -> dict[str, list[Reading]]:
-    """Meter → its readings, oldest record first; what was said when a job was booked is the reading at arrival. Two queries."""
+    """Meter → its readings, oldest record first. One query."""
     found: dict[str, list[Reading]] = {HOURS: [], KILOMETRES: []}
-    for job in Job.objects.filter(engine=engine).select_related("booked_by").order_by("pk"):
-        for meter, value in ((HOURS, job.hours), (KILOMETRES, job.kilometres)):
-            if value is not None:
-                found[meter].append(Reading(job.booked_by.occurred_at.date(), in_base(value, meter), ARRIVAL))
     for row in MeterReading.objects.filter(engine=engine).order_by("pk"):
         found[row.meter].append(Reading(row.read_on, row.amount, row.moment, row.begins))
     return found

@@ -35,10 +35,10 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
     an opened tube that will be past its day get another tube. Outcome: {"fit_on", "kept", "replaced": [{part, from_lot, to_lot,
     amount, why}], "shorts": [{part, amount, why, ways}], "too_old": what was picked already and may not be fitted then [{part, item, lot, amount, use_by, stopped, place}]}.
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Moving the day of fitting needs a reason.")
         row = open_job(job)
         if fit_on < row.strip_on:
             raise DomainError(
@@ -65,7 +65,8 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
 
 
 def recheck_job(*, actor: Person, stamp: Stamp, job: str) -> Done:
-    """Check the open holds of a job against its day of fitting: what was stopped or runs out is replaced or named short."""
+    """Check the open holds of a job against its day of fitting, or against the day of the act where that has passed: what was
+    stopped or runs out is replaced or named short."""
 
     def work(act: Act) -> Body:
         row = open_job(job)
@@ -75,14 +76,12 @@ def recheck_job(*, actor: Person, stamp: Stamp, job: str) -> Done:
 
 
 def _recheck(act: Act, job: Job) -> Body:
-    return {**_recheck_holds(act, job), "too_old": _too_old(job)}
+    return {**_recheck_holds(act, job), "too_old": _too_old(job, job.fit_day(act.occurred_at.date()))}
 
 
-def _too_old(job: Job) -> list[Body]:
+def _too_old(job: Job, day: date) -> list[Body]:
     """What was picked already and is stopped, or past its use-by on the day of fitting: nobody may fit it."""
-    rows = [
-        row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, job.fit_on)
-    ]
+    rows = [row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, day)]
     numbers = dict(Part.objects.filter(pk__in={row.part_id for row in rows}).values_list("pk", "number"))
     return [
         {
@@ -102,7 +101,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     open_promises = [one for one in promises_of(job) if one.open]
     locks.scarcer((one.hold.item.part_id, job.site_id) for one in open_promises)
     open_promises = [one for one in promises_of(job) if one.open]
-    margin = shop().margin_days
+    margin, day = shop().margin_days, job.fit_day(act.occurred_at.date())
     blocked = stopped_items([one.hold.item_id for one in open_promises])
     held = [
         Held(
@@ -119,7 +118,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         )
         for one in open_promises
     ]
-    broken = {row.hold_id: why for row, why in recheck(held, job.fit_on)}
+    broken = {row.hold_id: why for row, why in recheck(held, day)}
     gone = [one for one in open_promises if one.hold.pk in broken]
     if not gone:
         return {"kept": len(open_promises), "replaced": [], "shorts": []}
@@ -133,7 +132,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     replaced, shorts = _hold_anew(act, job, pieces, broken, margin)
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
-        listed = job_list(job)
+        listed = job_list(job, on=act.occurred_at.date())
         more, lacking = _tubes_anew(act, job, listed, tubes, broken)
         replaced, shorts = replaced + more, shorts + lacking
         known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
@@ -197,9 +196,9 @@ def _still_lacking(
 def _hold_anew(
     act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int
 ) -> tuple[list[Body], list[Body]]:
+    day = job.fit_day(act.occurred_at.date())
     needs = [
-        Need(str(at), one.hold.item.part_id, one.hold.amount, job.fit_on, job.number, margin)
-        for at, one in enumerate(gone)
+        Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)
     ]
     rows = [row for row in on_shelves({need.part_id for need in needs}, job.site_id) if not row.tube_number]
     allocation = allocate(needs, [lot_of(row) for row in rows])

@@ -15,10 +15,10 @@ def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: b
 
     Outcome: {"engine", "field_modified"}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "How is it known whether the engine was changed in the field?")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "How is it known whether the engine was changed in the field?")
         try:
             row = engine_by_number(engine)
         except DomainError as error:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory import locks
-from inventory.domain.allocation import Need, Short, allocate
+from inventory.domain.allocation import Need, Short, allocate, natural
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Part, Person
 from inventory.queries.joins import records_of
@@ -20,6 +20,7 @@ from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
 from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.fills import filled_with
+from kits.queries.holders import holders_of
 from kits.queries.job_list import job_list
 from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
@@ -38,11 +39,12 @@ def ask_for_more(
     ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
-    Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why"}.
+    Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why", "held_by": the
+    jobs that hold what would have served}.
     """
-    _need_listed(reason)
 
     def work(act: Act) -> Body:
+        _need_listed(reason)
         row = open_job(job)
         check_positions(row, positions)
         wanted = things.parts_by_number([part])[part]
@@ -60,7 +62,7 @@ def ask_for_more(
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
-        need = Need("extra", wanted.pk, number, row.fit_on, row.number, shop().margin_days)
+        need = Need("extra", wanted.pk, number, row.fit_day(act.occurred_at.date()), row.number, shop().margin_days)
         holds, short = _held(act, row, need, standings)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
@@ -75,6 +77,7 @@ def ask_for_more(
             "held": _said(holds, standings),
             "short": short.quantity if short else 0,
             "why": short.why if short else "",
+            "held_by": _holders(standings, row, need) if short else [],
         }
 
     request = {"job": job, "part": part, "amount": amount, "reason": reason, "positions": list(positions)}
@@ -117,6 +120,11 @@ def _held(act: Act, job: Job, need: Need, standings: Sequence[Standing]) -> tupl
         [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines],
     )
     return holds, allocation.short[0] if allocation.short else None
+
+
+def _holders(standings: Sequence[Standing], job: Job, need: Need) -> list[str]:
+    found = holders_of(standings, job, need.fit_date, need.margin_days)
+    return sorted({number for numbers in found.values() for number in numbers}, key=natural)
 
 
 def _said(holds: Sequence[Hold], standings: Sequence[Standing]) -> list[Body]:

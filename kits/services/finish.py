@@ -25,10 +25,10 @@ from kits.services.shared import check_positions, open_job, touch
 
 def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping[str, str]) -> Done:
     """Listed positions that get nothing, each with its because (use position → words)."""
-    if not positions or any(not because.strip() for because in positions.values()):
-        raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
 
     def work(act: Act) -> Body:
+        if not positions or any(not because.strip() for because in positions.values()):
+            raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
         row = open_job(job)
         check_positions(row, sorted(positions))
         NotNeeded.objects.bulk_create(
@@ -68,10 +68,10 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
 
     Raises "stopped-by-maker"; "job-not-done" naming every open line; "same-person"; "may-not-check"; "not-on-duty". Outcome: {"job", "fitted": positions}.
     """
-    if checker.pk == actor.pk:
-        raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
 
     def work(act: Act) -> Body:
+        if checker.pk == actor.pk:
+            raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
         row = open_job(job)
         must_be_checker(row.site, checker, act.occurred_at.date())
         refuse_stopped_job(job_list(row, stock=False))
@@ -105,10 +105,10 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_sign
     Raises "job-not-empty" naming what is there, "mark-not-cleaned", "not-signed", "reason-missing". Outcome: {"released": holds, "given_back": [...],
     "washed_out": name → pieces given back loose}.
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "Cancelling a job needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Cancelling a job needs a reason.")
         row = open_job(job)
         opened = [one.hold for one in promises_of(row) if one.open]
         locks.scarcer((hold.item.part_id, row.site_id) for hold in opened)

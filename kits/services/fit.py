@@ -26,10 +26,10 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
 
     A new word for a bore or a set replaces the earlier one; it needs its reason. Outcome: {"bores": {...}}.
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "Which set goes where needs its reason: the gauging, or who decided.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Which set goes where needs its reason: the gauging, or who decided.")
         row = open_job(job)
         check_positions(row, sorted(bores))
         refuse_under_layout(row, bores)
@@ -78,12 +78,12 @@ def fit(
     """
     if not fittings:
         raise DomainError("nothing-given", "Nothing was fitted.")
-    if checker is not None and checker.pk == actor.pk:
-        raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
-    if early_fill and checker is None:
-        raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
 
     def work(act: Act) -> Body:
+        if checker is not None and checker.pk == actor.pk:
+            raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
+        if early_fill and checker is None:
+            raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
         row = open_job(job)
         if checker is not None:
             must_be_checker(row.site, checker, act.occurred_at.date())

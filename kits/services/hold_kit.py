@@ -23,6 +23,7 @@ from kits.domain.families import USE_UP
 from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
+from kits.queries.holders import holders_of
 from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.rubber import wrong_rubber
@@ -62,23 +63,23 @@ def hold_kit(
 
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
     the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
-    Never refused for quantity: what is missing is named in `shorts`. Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
+    Never refused for quantity: what is missing is named in `shorts`, each with the jobs that hold of it what would have served (`held_by`). Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
     Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
     this list holds or misses.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
-    if named and not lots_reason.strip():
-        raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
     request = {"job": job, "steps": sorted(steps), "until": until, "lots": named, "lots_reason": lots_reason}
 
     def work(act: Act) -> Body:
+        if named and not lots_reason.strip():
+            raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
         row = open_job(job)
         basis = list_basis(row)
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
         wanted = {part.pk for part in basis.parts.values()}
         joined = joined_parts(wanted)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
-        return _hold(act, row, _only_named(list_on(basis), named), set(steps), until, joined)
+        return _hold(act, row, _only_named(list_on(basis, on=act.occurred_at.date()), named), set(steps), until, joined)
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)
 
@@ -116,6 +117,9 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     standings = _standings(listed, wants, job)
     allocation = _allocate(job, listed, pieces, standings)
     shorts = _shorts(pieces, allocation) + [_tube_short(plan) for plan in tubes if plan.missing]
+    if shorts:
+        holders = holders_of(standings, job, listed.fit_day, listed.shop.margin_days)
+        shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
     made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
@@ -210,7 +214,7 @@ def _allocate(job: Job, listed: JobList, wants: Sequence[Want], standings: Seque
     for want in wants:
         totals[want.part.pk] += want.amount
     needs = [
-        Need(str(part_id), part_id, quantity, job.fit_on, job.number, listed.shop.margin_days)
+        Need(str(part_id), part_id, quantity, listed.fit_day, job.number, listed.shop.margin_days)
         for part_id, quantity in sorted(totals.items())
     ]
     return allocate(needs, [lot_of(row) for row in standings if row.part_id in totals and not row.tube_number])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
@@ -17,6 +18,7 @@ from kits.domain.layout_placed import Placed
 from kits.domain.requirements import Candidate, Key
 from kits.domain.settled import NONE
 from kits.models import JobHold, PickList
+from kits.queries.holders import holders_of
 from kits.queries.liners import JobBench
 from kits.queries.served import promises_of
 from kits.services.choosing import Word, choose
@@ -98,7 +100,7 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
         for hand in [its.at_hand[serial]]
         if hand.spot_id is not None and not hand.held
     ]
-    more, shorts = _loose(its, under)
+    more, shorts = _loose(its, under, job.fit_day(act.occurred_at.date()))
     promises += more
     if not promises:
         return {"pick_list": None, "number": None, "held": [], "shorts": shorts}
@@ -130,14 +132,16 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
     return {"pick_list": listed.pk, "number": number, "held": held, "shorts": shorts}
 
 
-def _loose(its: JobBench, under: Sequence[Laid]) -> tuple[list[tuple[Promise, Part, list[str | int]]], list[Body]]:
+def _loose(
+    its: JobBench, under: Sequence[Laid], day: date
+) -> tuple[list[tuple[Promise, Part, list[str | int]]], list[Body]]:
     """Shims and rings that are not held for their positions yet, first to expire first; and what the shelves lack."""
     served = {(share[:2], one.hold.item.part.number) for one in promises_of(its.job) for share in one.shares}
     wanted = [one for one in under if (one.key, one.part) not in served]
     parts = {part.number: part for part in Part.objects.filter(number__in={one.part for one in wanted})}
     standings = on_shelves([part.pk for part in parts.values()], its.job.site_id)
     needs = [
-        Need(f"{number}", parts[one.part].pk, 1, its.job.fit_on, its.job.number, its.listed.shop.margin_days)
+        Need(f"{number}", parts[one.part].pk, 1, day, its.job.number, its.listed.shop.margin_days)
         for number, one in enumerate(wanted)
     ]
     found = allocate(needs, [lot_of(row) for row in standings if not row.tube_number])
@@ -146,12 +150,14 @@ def _loose(its: JobBench, under: Sequence[Laid]) -> tuple[list[tuple[Promise, Pa
         one = wanted[int(line.need_key)]
         promise = Promise(line.item_id, line.spot_id, line.quantity, its.job.fit_on)
         promises.append((promise, parts[one.part], [*one.key, line.quantity]))
+    holders = holders_of(standings, its.job, day, its.listed.shop.margin_days) if found.short else {}
     shorts: list[Body] = [
         {
             "part": wanted[int(short.need_key)].part,
             "amount": short.quantity,
             "positions": [wanted[int(short.need_key)].key[0]],
             "why": short.why,
+            "held_by": holders.get(wanted[int(short.need_key)].part, []),
         }
         for short in found.short
     ]

@@ -34,6 +34,7 @@ from kits.queries.job_list import job_list
 from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
 from kits.services.choosing import Word, choose, lock_candidates
+from kits.services.meters import read_at_arrival
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
 
@@ -66,14 +67,18 @@ def book_job(
     complaint: str = "",
     hours: Decimal | None = None,
     kilometres: int | None = None,
+    photo_ref: str = "",
+    confirmed: bool = False,
+    reason: str = "",
 ) -> Done:
     """Book a rebuild job. Makes its cart and bench places.
 
     operations  procedure codes; their newest revisions are frozen on the job, as is the family's
     findings    what is booked from the start (cylinders chosen, …): within the booked scope, no approval needed
     new_engine  the engine is not on record yet and shall be
+    photo_ref, confirmed, reason  of the meters at arrival, as `read_meter` takes them: a reading among the engine's others
 
-    Raises DomainError "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
+    Raises DomainError "reading-asked", "reason-missing", "dates-turned", "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
     "number_ranges": [{numbers, part, fits, at, procedures}]}.
     """
@@ -81,12 +86,13 @@ def book_job(
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
         "owner": owner_id, "complaint": complaint, "hours": hours, "kilometres": kilometres,
+        "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason,
     }  # fmt: skip
     if not operations:
         raise DomainError("nothing-given", "A job needs at least one operation.")
-    check_order(strip_on, fit_on)
 
     def work(act: Act) -> Body:
+        check_order(strip_on, fit_on)
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
             raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
@@ -107,11 +113,12 @@ def book_job(
             booked_by=act,
         )
         JobDate.objects.create(job=job, act=act, fit_on=fit_on)
+        read_at_arrival(act, job, photo_ref, reason if confirmed else None)
         added = _add_operations(act, job, family_of(revision), operations)
         _add_findings(act, job, family_of(revision), findings, extra_work=False)
         return _booked(job, added)
 
-    return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number)
+    return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number, reason=reason)
 
 
 def _booked(job: Job, operations: Sequence[Body]) -> Body:
@@ -202,10 +209,10 @@ def record_findings(
 
 def withdraw_finding(*, actor: Person, stamp: Stamp, job: str, finding_id: int, reason: str) -> Done:
     """A finding turned out wrong: the list shrinks, what was issued for it is to be returned. Nothing is deleted."""
-    if not reason.strip():
-        raise DomainError("reason-missing", "Withdrawing a finding needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Withdrawing a finding needs a reason.")
         row = open_job(job)
         finding = JobFinding.objects.filter(job=row, pk=finding_id).first()
         if finding is None:
@@ -234,10 +241,10 @@ def record_approval(
     limit_coins: int | None = None,
 ) -> Done:
     """The owner's word on extra work: who gave it (their role), how, and up to what sum."""
-    if not given_by.strip() or not how.strip():
-        raise DomainError("reason-missing", "Say who gave the word, and how.")
 
     def work(act: Act) -> Body:
+        if not given_by.strip() or not how.strip():
+            raise DomainError("reason-missing", "Say who gave the word, and how.")
         row = open_job(job)
         wanted = list(JobFinding.objects.filter(job=row, pk__in=findings))
         missing = sorted(set(findings) - {one.pk for one in wanted})
@@ -292,10 +299,10 @@ def record_choice(
     Outcome: {"choice", "place", "alternative", "released": [hold ids]}.
     Raises "choice-unknown", "alternative-unknown", "choice-place-wrong", "choice-not-candidate", "reason-missing".
     """
-    if not reason.strip():
-        raise DomainError("reason-missing", "A choice needs its reason: the measurement or who decided.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "A choice needs its reason: the measurement or who decided.")
         row = open_job(job)
         family = family_of(row.family_revision)
         _check_choice(family, choice, place, alternative)

@@ -24,11 +24,11 @@ def clean_marks(*, actor: Person, stamp: Stamp, job: str, serials: Sequence[str]
     """
     if not serials:
         raise DomainError("nothing-given", "No set was named.")
-    if not reason.strip():
-        raise DomainError("reason-missing", "Why are the sets not fitted?")
     wanted = sorted(set(serials))
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Why are the sets not fitted?")
         row = open_job(job)
         carry = marks.marked(words_of(row))
         errors = tuple(

@@ -80,9 +80,9 @@ def open_gate(
     Raises DomainError "gate-shut" that names every no; "stopped-by-maker"; "joint-unknown", "not-on-list", "job-ended", "not-found",
     "same-person", "may-not-check", "not-on-duty", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
     """
-    _check_people(actor, helper, signed_by, because)
 
     def work(act: Act) -> Body:
+        _check_people(actor, helper, signed_by, because)
         row = open_job(job)
         if signed_by is not None:
             must_be_checker(row.site, signed_by, act.occurred_at.date())

@@ -22,10 +22,10 @@ def lose_positions(*, actor: Person, stamp: Stamp, job: str, items: Sequence[int
     """
     if not items:
         raise DomainError("nothing-given", "No part is named.")
-    if not reason.strip():
-        raise DomainError("reason-missing", "How did the parts lose their places?")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "How did the parts lose their places?")
         row = open_job(job)
         removals = Removal.objects.filter(job=row, to_bench=True, act__corrected_by__isnull=True, item__in=items)
         out: dict[int, list[Removal]] = {}
@@ -74,10 +74,12 @@ def enter_origin_word(*, actor: Person, stamp: Stamp, job: str, item: int, posit
     "position-lost" (such a part is never used again, whatever is said), "wrong-place-of-origin" (its place is known).
     Outcome: {"item", "position", "word"}.
     """
-    if not word.strip():
-        raise DomainError("reason-missing", "Who said at the maker's that it may go there, and where is it written?")
 
     def work(act: Act) -> Body:
+        if not word.strip():
+            raise DomainError(
+                "reason-missing", "Who said at the maker's that it may go there, and where is it written?"
+            )
         row = open_job(job)
         check_positions(row, [position])
         outs = outs_of(row, [item]).get(item)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
@@ -19,7 +20,7 @@ from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
-from kits.queries.at_the_shelf import wrong_scan
+from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.chemicals import refuse_unread, without_sheet
@@ -36,23 +37,25 @@ class Scan:
     scanned  what the label says: lot code, serial, tube number, or the part number of a part that is not traced; or the whole label
              as the scanner sent it (`inventory/domain/labels.py`)
     amount   counted, whole base units; None: the whole line
+    bin      what the label of the bin says that it was taken from: the code of the place, or that and the spot; empty: not scanned
     """
 
     hold: int
     scanned: str
     amount: int | None = None
+    bin: str = ""
 
 
 def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) -> Done:
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
-    Raises ManyErrors naming every line that was scanned wrong ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
+    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
+    use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
     then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
-    asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount} for scan in scans]
+    asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount, "bin": scan.bin} for scan in scans]
     request = {"pick_list": pick_list, "scans": asked}
     if not scans:
         raise DomainError("nothing-given", "Nothing was scanned.")
@@ -112,11 +115,13 @@ _MINE = """
 def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
+    today = act.occurred_at.date()
+    day = job.fit_day(today)
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = wrong_scan(hold, scan.scanned, act.occurred_at.date())
-        error = error or _unusable(job, hold, hold.item_id in stopped)
+        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today)
+        error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
             errors.append((number, error))
@@ -124,14 +129,14 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
         raise ManyErrors(tuple(errors))
 
 
-def _unusable(job: Job, hold: Pending, is_stopped: bool) -> DomainError | None:
+def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
     label = f"{hold.part} {hold.label}"
     if is_stopped:
         return DomainError("lot-stopped", f"{label} is stopped: it may not be used.", hold=hold.pk)
-    if not usable_on(hold.use_by, job.fit_on):
+    if not usable_on(hold.use_by, day):
         return DomainError(
             "expired",
-            f"{label} is usable through {hold.use_by}, fitting is on {job.fit_on}.",
+            f"{label} is usable through {hold.use_by}, fitting is on {day} at the earliest.",
             hold=hold.pk,
             use_by=str(hold.use_by),
         )
@@ -140,10 +145,10 @@ def _unusable(job: Job, hold: Pending, is_stopped: bool) -> DomainError | None:
 
 def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
     """A hold is given up; what it held is free again. Outcome: {"hold", "freed"}."""
-    if not reason.strip():
-        raise DomainError("reason-missing", "Releasing a hold needs a reason.")
 
     def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "Releasing a hold needs a reason.")
         row = holding.open_holds([hold])[hold]
         locks.scarcer([row.part_at_site])
         row = holding.open_holds([hold])[hold]
@@ -187,11 +192,11 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     are listed until they are counted (`kits/queries/bins_to_count.py`) [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
     listed = pick_list_by_id(pick_list)
-    if received_by.pk == actor.pk:
-        raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
     request = {"pick_list": pick_list, "received_by": received_by.pk, "missing": sorted(missing)}
 
     def work(act: Act) -> Body:
+        if received_by.pk == actor.pk:
+            raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
         job = open_job(listed.job.number)
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)

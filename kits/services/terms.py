@@ -9,11 +9,11 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base, questions, said
-from kits.models import Engine, EngineHandover, Job, MeterReading
+from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base
+from kits.models import EngineHandover, Job
 from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
-from kits.queries.terms import readings_of
+from kits.services.meters import engine_called, in_order, record_reading
 from kits.services.shared import touch
 
 
@@ -43,7 +43,7 @@ def hand_engine_over(
             raise DomainError("job-not-closed", f"Job {job} is {row.state}: an engine goes out when its job is closed.")
         if EngineHandover.objects.filter(job=row).exists():
             raise DomainError("handed-over-already", f"The engine of job {job} was handed over already.", job=job)
-        _in_order(act, handed_over_on, row.strip_on)
+        in_order(act, handed_over_on, row.strip_on)
         warranty = family_of(row.family_revision).warranty
         if warranty is not None and warranty.running_where and not used_in.strip():
             raise DomainError(
@@ -57,12 +57,6 @@ def hand_engine_over(
 
     request = {"job": job, "handed_over_on": handed_over_on, "used_in": used_in, "new_term": new_term}
     return run("hand engine over", work, actor=actor, stamp=stamp, request=request, subject=job)
-
-
-def _in_order(act: Act, day: date, earliest: date | None = None) -> None:
-    today = act.occurred_at.date()
-    if day > today or (earliest is not None and day < earliest):
-        raise DomainError("dates-turned", f"{day} lies after {today}, or before {earliest or 'nothing'}.", on=str(day))
 
 
 def read_meter(
@@ -94,7 +88,7 @@ def read_meter(
 
     def work(act: Act) -> Body:
         new = Reading(read_on, in_base(shows, meter), moment)
-        return _record(act, engine, new, meter, photo_ref, reason if confirmed else None)
+        return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 
     return run("read meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
 
@@ -123,40 +117,6 @@ def change_meter(
 
     def work(act: Act) -> Body:
         new = Reading(changed_on, in_base(old_shows, meter), CHANGE, in_base(new_begins_at, meter))
-        return _record(act, engine, new, meter, photo_ref, reason if confirmed else None)
+        return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 
     return run("change meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
-
-
-def _record(act: Act, engine: str, new: Reading, meter: str, photo_ref: str, confirmed: str | None) -> Body:
-    """One reading, asked about and kept; `confirmed` is the reason for which it stands whatever is asked."""
-    row = Engine.objects.filter(number=engine).first()
-    if row is None:
-        raise DomainError("not-found", f"There is no engine {engine[:40]}.", engine=engine[:40])
-    _in_order(act, new.on)
-    locks.row("kits_engine", [row.pk])
-    asked = questions(readings_of(row)[meter], new, meter, photographed=bool(photo_ref.strip()))
-    if asked and confirmed is None:
-        raise DomainError(
-            "reading-asked",
-            f"Is that right? {'; '.join(asked)}.",
-            ways_out=("Read it again.", "Record a changed meter.", "Confirm it, with the reason: both are kept."),
-            questions=list(asked),
-        )
-    if asked and not (confirmed or "").strip():
-        raise DomainError("reason-missing", "A reading that was asked about needs its reason.", questions=list(asked))
-    outcome = {
-        "engine": engine, "meter": meter, "on": new.on, "shows": said(new.amount, meter), "asked": list(asked),
-    }  # fmt: skip
-    MeterReading.objects.create(
-        engine=row,
-        act=act,
-        meter=meter,
-        moment=new.moment,
-        read_on=new.on,
-        amount=new.amount,
-        begins=new.begins,
-        photo_ref=photo_ref,
-        asked="; ".join(asked),
-    )
-    return outcome

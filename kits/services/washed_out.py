@@ -33,11 +33,11 @@ def count_washed(
     """
     if not counts:
         raise DomainError("nothing-given", "Nothing was counted.")
-    if recount and not reason.strip():
-        raise DomainError("reason-missing", "A recount needs its reason.")
     new = [Count(name, count, back, recount) for name, count in sorted(counts.items())]
 
     def work(act: Act) -> Body:
+        if recount and not reason.strip():
+            raise DomainError("reason-missing", "A recount needs its reason.")
         row = open_job(job)
         stands = check_counts(family_of(row.family_revision).washed_out, counts_of(row), new)
         outcome = {"job": job, "washed_out": said(stands)}

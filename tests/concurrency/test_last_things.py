@@ -5,6 +5,7 @@ from django.db import DatabaseError
 
 from inventory.models import Balance, Hold
 from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
+from kits.models import JobHold
 from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from tests.concurrency.races import (
@@ -51,6 +52,8 @@ def test_the_last_set_is_promised_once(shop_database, monkeypatch):
     assert sorted(len(body["held"]) for body in bodies) == [0] * 15 + [1]
     assert sorted(sum(short["amount"] for short in body["shorts"]) for body in bodies) == [0] + [1] * 15
     assert promised("SET") == (1, 1, 1)
+    winner = JobHold.objects.get().job.number
+    assert [short["held_by"] for body in bodies for short in body["shorts"]] == [[winner]] * 15
     assert dict(seen) == {}
 
 

@@ -70,6 +70,9 @@ class KitShortSerializer(serializers.Serializer):
     step = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
     why = serializers.CharField()
+    held_by = serializers.ListField(
+        child=serializers.CharField(), help_text="jobs that hold of it what would have served here"
+    )
 
 
 class CartLineSerializer(serializers.Serializer):

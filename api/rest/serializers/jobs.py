@@ -42,6 +42,13 @@ class JobInSerializer(ActSerializer):
         max_digits=10, decimal_places=1, min_value=0, required=False, allow_null=True, help_text="meter at arrival"
     )
     kilometres = WholeField(required=False, allow_null=True, max_value=2_000_000_000, help_text="at arrival")
+    photo_ref = TextField(
+        max_length=200, required=False, allow_blank=True, help_text="where the photograph of the meters is kept"
+    )
+    confirmed = TruthField(
+        required=False, help_text="what the meters show stands whatever is asked about it, with the reason"
+    )
+    reason = TextField(max_length=2000, required=False, allow_blank=True)
 
     def validate_number(self, value: str) -> str:
         """A job has an address: its number stands between slashes."""

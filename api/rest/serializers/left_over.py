@@ -44,6 +44,9 @@ class ExtraMadeSerializer(serializers.Serializer):
     held = ExtraHeldSerializer(many=True)
     short = serializers.IntegerField(help_text="missing, whole base units")
     why = serializers.CharField(allow_blank=True)
+    held_by = serializers.ListField(
+        child=serializers.CharField(), help_text="jobs that hold of it what would have served here"
+    )
 
 
 class ReturnInSerializer(StrictSerializer):

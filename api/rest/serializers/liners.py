@@ -221,6 +221,9 @@ class LayoutShortSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     positions = serializers.ListField(child=serializers.CharField())
     why = serializers.CharField()
+    held_by = serializers.ListField(
+        child=serializers.CharField(), help_text="jobs that hold of it what would have served here"
+    )
 
 
 class LayoutMadeSerializer(serializers.Serializer):

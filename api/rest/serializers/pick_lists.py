@@ -148,6 +148,12 @@ class ScanInSerializer(StrictSerializer):
         help_text="what the label says: lot, serial, tube, or part number; or all of a GS1 or ANSI MH10.8.2 label as it was scanned",
     )
     amount = WholeField(required=False, allow_null=True, help_text="counted, whole base units; all of it if left out")
+    bin = TextField(
+        max_length=400,
+        required=False,
+        allow_blank=True,
+        help_text="label of the bin that it was taken from: refused if that is not the line's",
+    )
 
 
 class PicksInSerializer(ActSerializer):

@@ -113,6 +113,8 @@ class JobsView(ListView):
             "operation-other-family",
             "place-exists",
             "procedure-unusable",
+            "reading-asked",
+            "reason-missing",
         ),
     )
     def post(self, request: Request) -> Response:

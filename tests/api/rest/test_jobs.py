@@ -25,7 +25,7 @@ RECORD = {
 
 
 def test_a_job_is_booked_with_its_cart_and_bench_and_frozen_revisions(rebuild):
-    answer = rebuild.manager.send("jobs", job_body(hours=1240.5, complaint="smoke"))
+    answer = rebuild.manager.send("jobs", job_body(hours=1240.5, photo_ref="photo 1", complaint="smoke"))
     assert (answer.status_code, answer.json()) == (
         201,
         {

@@ -160,6 +160,30 @@ def test_a_wrong_scan_is_named_and_nothing_is_picked(rebuild):
     assert on_cart() == []
 
 
+def test_what_was_taken_from_another_bin_is_refused_by_name(rebuild):
+    scans = rebuild.booked().held().scans()
+    wrong = [scans[0] | {"bin": "R1"}, scans[1] | {"bin": "R2"}]
+    answer = rebuild.storekeeper.send(address(rebuild, "/picks"), {"scans": wrong})
+    assert answer.status_code == 422
+    (line,) = answer.json()["lines"]
+    assert (line["line"], line["code"], line["values"]["bin"], line["values"]["wanted"]) == (
+        2,
+        "wrong-scan",
+        "R2",
+        "R1",
+    )
+    assert on_cart() == []
+    answer = rebuild.storekeeper.send(address(rebuild, "/picks"), {"scans": [scans[0] | {"bin": ["R1"]}]})
+    assert (answer.status_code, answer.json()["code"]) == (400, "fields-wrong")
+    # The right bins, in whatever case they were typed; one was not scanned.
+    body = rebuild.did(
+        rebuild.storekeeper,
+        address(rebuild, "/picks"),
+        {"scans": [scans[0] | {"bin": " r1 "}, scans[1] | {"bin": ""}, *scans[2:]]},
+    )
+    assert body["left"] == 0
+
+
 @pytest.mark.parametrize(
     ("change", "status", "code"),
     [

@@ -6,6 +6,7 @@ import pytest
 
 from kits.models import Job, MeterReading
 from tests.api.rest.clients import ShopClient, somebody
+from tests.api.rest.rebuilds import job_body
 
 pytestmark = pytest.mark.django_db
 
@@ -20,7 +21,7 @@ def clerk(rebuild):
 
 
 def test_a_reading_is_asked_about_and_both_are_kept(rebuild, clerk):
-    rebuild.booked(hours="1400.0")
+    rebuild.booked(hours="1400.0", photo_ref="photo 0")
     asked = clerk.send(READINGS, READ | {"read_on": "2099-01-01"})
     assert (asked.status_code, asked.json()["code"]) == (422, "dates-turned")
     key = uuid.uuid4()
@@ -37,9 +38,25 @@ def test_a_reading_is_asked_about_and_both_are_kept(rebuild, clerk):
     rebuild.did(clerk, READINGS, lower | {"confirmed": True, "reason": "read by the owner over the telephone"})
     shown = clerk.read(READINGS).json()
     assert [(row["shows"], row["reason"]) for row in shown["readings"]] == [
-        ("1,300.5 h", ""), ("1,290 h", "read by the owner over the telephone"),
+        ("1,400 h", ""), ("1,300.5 h", ""), ("1,290 h", "read by the owner over the telephone"),
     ]  # fmt: skip
     assert shown["at_booking"] == [{"job": "J-1", "hours": "1400.0", "kilometres": None}]
+
+
+def test_a_booking_with_a_meter_that_nobody_photographed_is_asked_about(rebuild, clerk):
+    said = job_body(hours=1400, kilometres=5)
+    asked = rebuild.manager.send("jobs", said)
+    assert (asked.status_code, asked.json()["code"]) == (422, "reading-asked")
+    assert asked.json()["values"]["questions"] == ["the meter was not photographed"]
+    missing = rebuild.manager.send("jobs", said | {"confirmed": True})
+    assert (missing.status_code, missing.json()["code"]) == (422, "reason-missing")
+    assert rebuild.manager.send("jobs", said | {"confirmed": "perhaps"}).status_code == 400
+    rebuild.did(
+        rebuild.manager, "jobs", said | {"confirmed": True, "reason": "the screen is dark, the owner's log says so"}
+    )
+    assert [(row["shows"], row["asked"]) for row in clerk.read(READINGS).json()["readings"]] == [
+        ("1,400 h", "the meter was not photographed"), ("5 km", "the meter was not photographed"),
+    ]  # fmt: skip
 
 
 def test_a_changed_meter_goes_on(rebuild, clerk):

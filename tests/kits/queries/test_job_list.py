@@ -82,7 +82,7 @@ def test_free_is_what_is_good_on_the_day_with_the_margin():
     for day, good in ((date(2025, 2, 3), 8), (date(2025, 2, 2), 3)):
         lots.filter(code="OLD").update(expires_on=day)
         its = listed(job)
-        assert free_for(its.job, its.shop, its.parts, its.standings)["A-111"] == good
+        assert free_for(its.fit_day, its.shop, its.parts, its.standings)["A-111"] == good
 
 
 def test_what_sits_in_the_engine_counted_pieces_only():

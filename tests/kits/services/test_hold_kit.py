@@ -260,3 +260,50 @@ def test_a_part_without_a_kind_is_to_be_sorted_before_it_is_issued():
     refused("part-to-be-sorted", ask_for_more, job="J1", part="A-111", amount=1, reason="lost")
     Part.objects.filter(number="A-111").update(kind="O-ring")
     assert held(hold(job))["A-111"] == 1
+
+
+def rings_of(number, engine, *cylinders):
+    return book(number, engine=engine, findings=[("liner-lifted", f"CYL-{cylinder}") for cylinder in cylinders])
+
+
+def short_of_rings(body):
+    """(Pieces, who holds them) of the rings that a hold's outcome names as short."""
+    return [(row["amount"], row["held_by"]) for row in body["shorts"] if row["part"] == "A-111"]
+
+
+def test_who_comes_second_is_told_who_has_it():
+    shelve({"A-111": 3})
+    assert short_of_rings(hold(rings_of("J10", "A4-020543", 1, 2), steps=["P1/10"])) == []
+    assert short_of_rings(hold(rings_of("J9", "A4-020544", 1), steps=["P1/10"])) == []
+    # Two others have the three; job 9 stands before job 10, and one's own holds are nobody else's.
+    job = rings_of("J11", "A4-020545", 1, 2)
+    assert short_of_rings(hold(job, steps=["P1/10"])) == [(2, ["J9", "J10"])]
+    shelve_lot("A-111", 1, "NEW", cure="1Q22")
+    assert short_of_rings(hold(job, steps=["P1/10"])) == [(1, ["J9", "J10"])]
+    assert done(ask_for_more, job="J11", part="A-111", amount=1, reason="lost")["held_by"] == ["J9", "J10"]
+
+
+def test_what_nobody_holds_or_nobody_could_use_names_nobody():
+    assert short_of_rings(hold(rings_of("J1", "A4-020543", 1), steps=["P1/10"])) == [(1, [])]
+    # Held for a job that is fitted in time; it would be too old on the day of this one, margin included.
+    shelve_lot("A-111", 1, "SOON", cure="1Q22")
+    Part.objects.get(number="A-111").lots.update(expires_on=date(2025, 2, 10))
+    assert short_of_rings(hold(rings_of("J2", "A4-020544", 1), steps=["P1/10"])) == []
+    late = book("J3", engine="A4-020545", findings=[("liner-lifted", "CYL-1")], fit_on=date(2025, 2, 1))
+    assert short_of_rings(hold(late, steps=["P1/10"])) == [(1, [])]
+    # What was released is nobody's.
+    shelve_lot("A-111", 1, "LONG", cure="1Q22")
+    body = hold(late, steps=["P1/10"])
+    assert short_of_rings(body) == []
+    other = rings_of("J4", "A4-020546", 1)
+    assert short_of_rings(hold(other, steps=["P1/10"])) == [(1, ["J2", "J3"])]
+    done(release, hold=body["held"][0]["hold"], reason="not yet")
+    assert short_of_rings(hold(other, steps=["P1/10"])) == []
+
+
+def test_a_tube_that_another_job_has_is_named_too():
+    shelve({"A-212": 2, "G-701": 1, "G-710": 2})
+    sump = [("sump-off", "ENGINE")]
+    hold(book("J1", findings=sump), steps=["P1/40"])
+    body = hold(book("J2", engine="A4-020544", findings=sump), steps=["P1/40"])
+    assert [(row["part"], row["amount"], row["held_by"]) for row in body["shorts"]] == [("G-701", 1, ["J1"])]

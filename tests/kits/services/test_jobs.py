@@ -39,7 +39,9 @@ BOOKING = {
 
 def test_a_booking_makes_the_engine_its_cart_and_its_bench_and_freezes_the_revisions():
     owner = Owner.objects.create(name="Harbour works")
-    body = done(book_job, **BOOKING, owner_id=owner.pk, complaint="coolant in oil", hours=Decimal("1089.0"))
+    body = done(
+        book_job, **BOOKING, owner_id=owner.pk, complaint="coolant in oil", hours=Decimal("1089.0"), photo_ref="p 1"
+    )
     assert body == {
         "job": "J1",
         "engine": "A4-020543",

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from inventory.models import Balance, HoldEnd, Part
+from inventory.models import Balance, HoldEnd, Part, Spot
 from inventory.services.stops import stop_lot
 from kits.models import Handover, ToolLoan
 from kits.services.crib import stock_crib
@@ -65,6 +65,22 @@ def test_less_than_held_frees_the_rest_and_more_is_refused():
     assert lying_at(job) == {"A-111": 1}
     error = refused("hold-ended", pick, **scan, scans=[Scan(row["hold"], row["lot"], 1)])
     assert error.values["how"] == "picked"
+
+
+def test_a_bin_is_its_place_and_where_there_is_one_its_spot():
+    _, body = two_rings()
+    (row,) = body["held"]
+    Spot.objects.filter(place__code="TB-R07", name="-").update(name="3")
+    scan = {"pick_list": body["pick_list"]}
+    for wrong in ("TB-R08", "TB-R07 4", "3", row["lot"]):
+        ((_, error),) = refused("wrong-scan", pick, **scan, scans=[Scan(row["hold"], row["lot"], bin=wrong)]).errors
+        assert (error.values["bin"], error.values["wanted"], error.values["part"]) == (wrong, "TB-R07 3", "A-111")
+    # The right bin does not make another lot right.
+    ((_, error),) = refused("wrong-scan", pick, **scan, scans=[Scan(row["hold"], "another", bin="TB-R07 3")]).errors
+    assert error.values["wanted"] == row["lot"]
+    done(pick, **scan, scans=[Scan(row["hold"], row["lot"], 1, bin="tb-r07  3")])
+    body = hold(book("J2", engine="A4-020544", findings=TWO), steps=["P1/10"])
+    done(pick, pick_list=body["pick_list"], scans=[Scan(body["held"][0]["hold"], row["lot"], bin="TB-R07")])
 
 
 def test_every_wrong_scan_is_named_and_nothing_is_picked():

@@ -5,12 +5,14 @@ from decimal import Decimal
 
 import pytest
 
-from kits.models import Engine, EngineHandover, MeterReading
+from inventory.domain.errors import DomainError
+from inventory.models import Refusal
+from kits.models import Engine, EngineHandover, Job, MeterReading
 from kits.queries.terms import readings_record, term_record
 from kits.services.finish import cancel_job, close_job, mark_not_needed
 from kits.services.terms import change_meter, hand_engine_over, read_meter
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, listed, person
+from tests.factories.rebuilds import book, later, listed, person
 from tests.factories.stores import NOON, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -84,24 +86,59 @@ def test_over_a_changed_meter_it_is_out_by_hours():
 
 
 def test_a_lower_reading_or_none_photographed_is_asked_and_both_are_kept():
-    built(hours=Decimal("1240.0"))
+    built(hours=Decimal("1240.0"), photo_ref="photo 0")
     error = refused("reading-asked", read_meter, **read("1239.9", date(2025, 6, 1), photo_ref=" "))
     assert error.values["questions"] == [
         f"1,239.9 h is lower than 1,240 h on {NOON.date()} (arrival)",
         "the meter was not photographed",
     ]
     refused("reason-missing", read_meter, **read("1239.9", date(2025, 6, 1), confirmed=True, reason=" "))
-    assert MeterReading.objects.count() == 0
+    assert MeterReading.objects.count() == 1  # the one at arrival
     kept = read("1239.9", date(2025, 6, 1), confirmed=True, reason="1,240 was misread at arrival")
     body = done(read_meter, **kept)
     assert body["asked"] == [error.values["questions"][0]]
     record = readings_record(Engine.objects.get(number=TRUCK))
     assert record["at_booking"] == [{"job": "J1", "hours": "1240.0", "kilometres": None}]
     assert [(row["shows"], row["asked"], row["reason"]) for row in record["readings"]] == [
-        ("1,239.9 h", error.values["questions"][0], "1,240 was misread at arrival")
+        ("1,240 h", "", ""),
+        ("1,239.9 h", error.values["questions"][0], "1,240 was misread at arrival"),
     ]
     # What is asked for nothing needs no confirming.
     assert done(read_meter, **read("1300", date(2025, 7, 1)))["asked"] == []
+
+
+def test_what_the_meters_show_at_arrival_is_asked_about_as_other_readings_are():
+    engine = {"engine": TRUCK, "operations": ["P4"]}
+    with pytest.raises(DomainError) as asked:
+        book(**engine, hours=Decimal(1240))
+    assert (asked.value.code, asked.value.values["questions"]) == ("reading-asked", ["the meter was not photographed"])
+    # Nothing of the booking stayed, the engine neither; the refusal is on record.
+    assert (Job.objects.count(), Engine.objects.count(), MeterReading.objects.count()) == (0, 0, 0)
+    assert Refusal.objects.get().code == "reading-asked"
+    book(**engine, hours=Decimal(1240), kilometres=80_000, photo_ref="photo 1")
+    lower = {
+        "number": "J2",
+        **engine,
+        "hours": Decimal(1300),
+        "kilometres": 79_999,
+        "photo_ref": "photo 2",
+        "at": later(1),
+    }
+    for more, code in (({}, "reading-asked"), ({"confirmed": True, "reason": " "}, "reason-missing")):
+        with pytest.raises(DomainError) as asked:
+            book(**lower, **more)
+        assert (asked.value.code, asked.value.values["questions"]) == (
+            code, [f"79,999 km is lower than 80,000 km on {NOON.date()} (arrival)"],
+        )  # fmt: skip
+    book(**lower, confirmed=True, reason="the tens of thousands were misread before")
+    record = readings_record(Engine.objects.get(number=TRUCK))
+    # Both are kept, each with its photograph, what was asked and why it stands.
+    assert [(row["moment"], row["shows"], row["photo"], bool(row["asked"])) for row in record["readings"]] == [
+        ("arrival", "1,240 h", "photo 1", False), ("arrival", "80,000 km", "photo 1", False),
+        ("arrival", "1,300 h", "photo 2", False), ("arrival", "79,999 km", "photo 2", True),
+    ]  # fmt: skip
+    assert record["readings"][3]["reason"] == "the tens of thousands were misread before"
+    assert record["ran"]["hours"] == "1,300 h"
 
 
 def test_who_is_refused():
