@@ -359,6 +359,18 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='GiveBack',
+            fields=[
+                ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='give_back', serialize=False, to='inventory.act')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='gives_back', to='kits.job')),
+                ('signed_by', models.CharField(max_length=200)),
+            ],
+            options={
+                'permissions': [('act_give_back', "give the customer's own parts back against a signature")],
+                'constraints': [models.CheckConstraint(condition=models.Q(('signed_by', ''), _negated=True), name='give_back_is_signed')],
+            },
+        ),
+        migrations.CreateModel(
             name='Inspection',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -732,6 +744,19 @@ class Migration(migrations.Migration):
                 ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                 ('reason', models.TextField()),
             ],
+        ),
+        migrations.CreateModel(
+            name='GivenThing',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('give_back', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='things', to='kits.giveback')),
+                ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                ('amount', models.BigIntegerField()),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='given_amount_positive')],
+            },
         ),
         migrations.CreateModel(
             name='Handover',
