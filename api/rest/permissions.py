@@ -70,6 +70,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "fit": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "give_back": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "overrule_return": frozenset({PARTS_MANAGER}),
     "hand_engine_over": frozenset({PARTS_MANAGER, WARRANTY_CLERK}),
     "read_meter": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, WARRANTY_CLERK}),

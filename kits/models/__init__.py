@@ -3,6 +3,7 @@
 from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
+from kits.models.given import GiveBack, GivenThing
 from kits.models.jobs import (
     Approval,
     Engine,
@@ -71,6 +72,8 @@ __all__ = [
     "GaugeStudy",
     "GaugeWithdrawal",
     "Gate",
+    "GiveBack",
+    "GivenThing",
     "Handover",
     "Inspection",
     "Job",

@@ -33,6 +33,8 @@ APPEND_ONLY = (
     "kits_originword",
     "kits_inspection",
     "kits_notneeded",
+    "kits_giveback",
+    "kits_giventhing",
     "kits_washedcount",
     "kits_enginehandover",
     "kits_meterreading",

@@ -10,7 +10,7 @@ from django.db.models import F, Q
 
 
 class Owner(models.Model):
-    """Who owns engines. Personal data stands here and nowhere else."""
+    """Who owns engines. Personal data stands here, and with who signed for things given back (`GiveBack`)."""
 
     name = models.CharField(max_length=200)
     address = models.TextField(blank=True)

@@ -48,7 +48,7 @@ def startable_of(job: Job) -> dict[str, Any]:
                 tuple((key[0], before) for before in steps[key].after),
                 dict(lacking.get(key, {})),
                 key in beads,
-                out.get(f"{key[0]}/{key[1]}", out.get("")),
+                max((out[name] for name in ("", f"{key[0]}/{key[1]}") if name in out), default=None),
             )
             for key in sorted(asked, key=lambda key: rank[key])
         ]

@@ -22,6 +22,7 @@ from kits.models import Job, JobDate, JobHold, OutsideReturn, OutsideWork
 from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import material_plans
 from kits.queries.open_lines import earliest_start
+from kits.queries.scope import scope_of
 from kits.queries.served import JobPromise, promises_of, served
 from kits.queries.shorts import ways_out
 from kits.services.shared import lot_of, open_job, touch
@@ -265,7 +266,9 @@ def send_outside(
 ) -> Done:
     """A piece of the job goes to an outside machinist. When it is due back after the day of fitting, that day moves with it.
 
-    Outcome: {"outside_work", "due_on", "fit_on", and, when the day moved, the outcome of the re-check}.
+    needed_by_step  procedure and step of the job ("P4/15") that needs it; empty: every step
+    Outcome: {"outside_work", "due_on", "fit_on", and, when the day moved, the outcome of the re-check}. Raises "nothing-given",
+    "dates-turned", "step-not-on-job".
     """
     if not machinist.strip() or not piece.strip():
         raise DomainError("nothing-given", "Say what goes out, and to whom.")
@@ -277,6 +280,7 @@ def send_outside(
             raise DomainError(
                 "dates-turned", f"Due back {due_on} lies before it is sent on {sent}.", due_on=str(due_on)
             )
+        _check_step(row, needed_by_step)
         out = OutsideWork.objects.create(
             job=row,
             act=act,
@@ -297,6 +301,22 @@ def send_outside(
 
     request = {"job": job, "machinist": machinist, "piece": piece, "due_on": due_on, "needed_by_step": needed_by_step}
     return run("send outside", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _check_step(job: Job, named: str) -> None:
+    """DomainError "step-not-on-job" for a step that no procedure of the job has; empty is every step."""
+    if not named:
+        return
+    operations = scope_of(job).operations
+    known = [f"{operation.code}/{step.step}" for operation in operations for step in operation.steps]
+    if named not in known:
+        raise DomainError(
+            "step-not-on-job",
+            f"{named} is no step of job {job.number}.",
+            ways_out=("Name a step of the job as procedure/step.", "Leave it out: then every step waits."),
+            step=named,
+            steps=known,
+        )
 
 
 def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: int) -> Done:

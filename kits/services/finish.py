@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.domain.places import PlaceKind
-from inventory.models import Act, Balance, HoldEnd, Item, Person
+from inventory.models import Act, HoldEnd, Person
 from inventory.queries.stock import in_place
-from inventory.services import holding, things
-from inventory.services.post import Move, post
+from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Found, Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.models import Job, JobEnd, NotNeeded, OutsideWork, ToolBack, ToolLoan
 from kits.queries.job_list import job_list
 from kits.queries.marks import marked_sets
 from kits.queries.open_lines import open_lines
 from kits.queries.served import fitted, promises_of
 from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
+from kits.services.giving import Given, customers_at, hand_back
 from kits.services.maker_stops import refuse_stopped_job
 from kits.services.shared import check_positions, open_job, touch
 
@@ -97,13 +95,14 @@ def _said(line: Body) -> str:
     return f"{line['what']} ({rest})"
 
 
-def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_signed: bool = False) -> Done:
-    """Cancel a job: its holds are released, the owner's own parts at the bench go back against a signature.
+def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, signed_by: str = "") -> Done:
+    """Cancel a job: its holds are released, the customer's own parts at the bench and in quarantine go back against a signature.
 
-    The cart and the bench must hold nothing else: return it first. Plugs and dowels that are out of the block are the owner's too,
+    signed_by  name of who signed for them; kept with what was given back, and in no outcome
+    The cart and the bench must hold nothing else: return it first. Plugs and dowels that are out of the block are the customer's too,
     and no set goes back with a bore mark on it.
-    Raises "job-not-empty" naming what is there, "mark-not-cleaned", "not-signed", "reason-missing". Outcome: {"released": holds, "given_back": [...],
-    "washed_out": name → pieces given back loose}.
+    Raises "job-not-empty" naming what is there and what is still outside, "mark-not-cleaned", "not-signed", "reason-missing". Outcome:
+    {"released": holds, "given_back": [{part, item, amount, from}], "washed_out": name → pieces given back loose}.
     """
 
     def work(act: Act) -> Body:
@@ -111,26 +110,9 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_sign
             raise DomainError("reason-missing", "Cancelling a job needs a reason.")
         row = open_job(job)
         opened = [one.hold for one in promises_of(row) if one.open]
-        locks.scarcer((hold.item.part_id, row.site_id) for hold in opened)
+        own = customers_at(row, also=[(hold.item.part_id, row.site_id) for hold in opened])
         opened = [one.hold for one in promises_of(row) if one.open]
-        owners = set(
-            Found.objects.filter(job=row, whose="customer", act__corrected_by__isnull=True).values_list(
-                "item_id", flat=True
-            )
-        )
-        rows = in_place([row.cart_id, row.bench_id])
-        shop_things = [one for one in rows if one.item_id not in owners]
-        tools = sorted(ToolLoan.objects.filter(job=row, back__isnull=True).values_list("tool", flat=True))
-        if shop_things or tools:
-            raise DomainError(
-                "job-not-empty",
-                f"{len(shop_things)} things and {len(tools)} tools are still with job {job}: return them first.",
-                things=[
-                    {"place": one.place_code, "item": one.item_id, "identity": one.identity, "amount": one.amount}
-                    for one in shop_things
-                ],
-                tools=tools,
-            )
+        _refuse_not_empty(row, own)
         painted = marked_sets(row)
         if painted:
             raise DomainError(
@@ -140,29 +122,43 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, owner_sign
                 sets=[one.serial for one in painted],
             )
         loose = {one.name: one.missing for one in tally_of(row) if one.missing}
-        if (rows or loose) and not owner_signed:
+        if (own or loose) and not signed_by.strip():
             raise DomainError(
                 "not-signed",
                 "The owner's own parts go back against a signature.",
-                items=[one.item_id for one in rows],
+                items=[one.item.pk for one in own],
                 washed_out=loose,
             )
         holding.end(act, opened, HoldEnd.How.RELEASED, f"job {job} was cancelled")
-        given = _give_back(act, row, [one.item_id for one in rows])
+        given = hand_back(act, row, own, signed_by) if own or loose else []
         JobEnd.objects.create(job=row, act=act, cancelled=True, reason=reason)
         Job.objects.filter(pk=row.pk).update(state=Job.State.CANCELLED)
         touch(row)
         return {"released": [hold.pk for hold in opened], "given_back": given, "washed_out": loose}
 
-    request = {"job": job, "reason": reason, "owner_signed": owner_signed}
+    request = {"job": job, "reason": reason, "signed_by": signed_by}
     return run("cancel job", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
 
 
-def _give_back(act: Act, job: Job, item_ids: Sequence[int]) -> list[Body]:
-    owner = things.books_only(PlaceKind.OWNER)
-    items = {item.pk: item for item in Item.objects.filter(pk__in=item_ids).select_related("part")}
-    rows = Balance.objects.filter(place__in=[job.cart_id, job.bench_id], item__in=items, amount__gt=0).select_related(
-        "spot__place"
-    )
-    post(act, [Move(items[row.item_id], row.amount, row.spot, owner) for row in rows])
-    return [{"part": items[row.item_id].part.number, "item": row.item_id, "amount": row.amount} for row in rows]
+def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
+    """Nothing of the shop's stays with a cancelled job, and nothing of it is still outside. DomainError "job-not-empty"."""
+    customers = {(one.item.pk, one.spot.place.code): one.amount for one in own}
+    things = [
+        {"place": row.place_code, "item": row.item_id, "identity": row.identity, "amount": shops}
+        for row in in_place([job.cart_id, job.bench_id])
+        if (shops := row.amount - customers.get((row.item_id, row.place_code), 0)) > 0
+    ]
+    tools = sorted(ToolLoan.objects.filter(job=job, back__isnull=True).values_list("tool", flat=True))
+    out = [
+        {"piece": one.piece, "with": one.machinist, "due_on": one.due_on}
+        for one in OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True)
+    ]
+    if things or tools or out:
+        raise DomainError(
+            "job-not-empty",
+            f"{len(things)} things, {len(tools)} tools and {len(out)} pieces outside are still to come back to job {job.number}"
+            + (f": {out[0]['piece']} is with {out[0]['with']}." if out else ": return them first."),
+            things=things,
+            tools=tools,
+            outside=out,
+        )

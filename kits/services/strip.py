@@ -145,7 +145,7 @@ class RemoveIn:
     """What comes out of a position: everything there, or one item of it.
 
     position  empty: nobody kept it. Then `item` says what came out, and its place is lost from now on
-    to        "bench", "scrap", "owner", or the code of a quarantine or old-unit place
+    to        "bench", "scrap", or the code of a quarantine, old-unit or outside place
     amount    whole base units; None: all
     tag       text of the tag that is tied to it; one of a kind on the job
     clock_deg, side  the angle at which its mark stood; the side on which its number stood
@@ -310,7 +310,12 @@ def _target(job: Job, code: str) -> Spot:
     if code == "scrap":
         return things.books_only(PlaceKind.SCRAP)
     if code == "owner":
-        return things.books_only(PlaceKind.OWNER)
+        raise DomainError(
+            "wrong-place",
+            "The owner gets nothing straight out of the engine: somebody signs for it.",
+            ways_out=("Remove it to the bench, then give it back against a signature.",),
+            place=code,
+        )
     place: Place = things.place(code)
     if place.kind not in (PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.OUTSIDE):
         raise DomainError("wrong-place", f"{code} is a {place.kind}: removed parts do not go there.", place=code)

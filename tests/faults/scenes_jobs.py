@@ -387,7 +387,7 @@ def a_finished_job() -> dict[str, Any]:
 def a_held_job() -> dict[str, Any]:
     it = job()
     workshop.held_for(it.number)
-    return {"job": it.number, "reason": "the owner sold it", "owner_signed": True}
+    return {"job": it.number, "reason": "the owner sold it", "signed_by": "R. Alder"}
 
 
 @scene(record_piston_checks)

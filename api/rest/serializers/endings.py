@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, TextField, TruthField
+from api.rest.fields import ActSerializer, TextField
+from api.rest.serializers.gives_back import GivenThingSerializer
 
 
 class ClosingInSerializer(ActSerializer):
@@ -24,14 +25,16 @@ class CancellationInSerializer(ActSerializer):
     """The job is given up."""
 
     reason = TextField(max_length=2000)
-    owner_signed = TruthField(required=False, help_text="the owner signed for their own parts")
+    signed_by = TextField(
+        max_length=200, required=False, allow_blank=True, help_text="name of who signed for the owner's own parts"
+    )
 
 
 class CancelledSerializer(serializers.Serializer):
     """The job is cancelled, its holds are free again."""
 
     released = serializers.ListField(child=serializers.IntegerField())
-    given_back = serializers.ListField(child=serializers.DictField())
+    given_back = GivenThingSerializer(many=True)
     washed_out = serializers.DictField(
         child=serializers.IntegerField(), help_text="plugs, dowels and jets that went back loose: name: pieces"
     )

@@ -46,7 +46,9 @@ class RemovalInSerializer(StrictSerializer):
     """What comes out of a position; a part whose position nobody kept is named by its item, and its place is lost."""
 
     position = TextField(max_length=80, required=False, allow_blank=True, default="")
-    to = TextField(max_length=80, required=False, help_text="bench, scrap, owner, or the code of a quarantine or crate")
+    to = TextField(
+        max_length=80, required=False, help_text="bench, scrap, or the code of a quarantine, crate or place outside"
+    )
     item = WholeField(required=False, allow_null=True, help_text="only this; everything there if left out")
     amount = WholeField(required=False, allow_null=True, min_value=1, help_text="whole base units; all if left out")
     reason = TextField(max_length=2000, required=False, allow_blank=True)
@@ -154,3 +156,36 @@ class RemovalsSerializer(serializers.Serializer):
     """What came out of the engine on a job, in order."""
 
     removals = RemovalSerializer(many=True)
+
+
+class FindSerializer(serializers.Serializer):
+    """A find on record and what became of it, in base units of the item."""
+
+    find = serializers.IntegerField()
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    known = serializers.BooleanField(help_text="false: found, not known")
+    size = serializers.CharField(allow_blank=True)
+    condition = serializers.CharField(allow_blank=True)
+    whose = serializers.ChoiceField(choices=["customer", "shop"])
+    found = serializers.IntegerField()
+    reused = serializers.IntegerField(help_text="went back into the engine and is in it")
+    given_back = serializers.IntegerField()
+    scrapped = serializers.IntegerField()
+    in_engine = serializers.IntegerField(help_text="never came out")
+    at_bench = serializers.IntegerField()
+    in_quarantine = serializers.IntegerField()
+    outside = serializers.IntegerField()
+    old_unit = serializers.IntegerField(help_text="lies in a crate of old units")
+    elsewhere = serializers.IntegerField(help_text="broken up, sent back, counted short")
+    still_here = serializers.IntegerField(help_text="in_engine + at_bench + in_quarantine + outside + old_unit")
+    adds_up = serializers.BooleanField(help_text="false: the books have less of it at a place than this says")
+
+
+class FindsSerializer(serializers.Serializer):
+    """What was found in the engine on a job, in order."""
+
+    finds = FindSerializer(many=True)

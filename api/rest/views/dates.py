@@ -66,7 +66,7 @@ class JobOutsideWorkView(View):
         "A piece goes to an outside machinist; a later return moves the day of fitting",
         shapes.OutsideWorkInSerializer,
         shapes.OutsideWorkSentSerializer,
-        refusals=(*_CHECKED, "dates-turned", "nothing-given"),
+        refusals=(*_CHECKED, "dates-turned", "nothing-given", "step-not-on-job"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Send."""

@@ -12,6 +12,7 @@ from api.rest.serializers import strips as shapes
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from kits.queries.at_positions import removals_of
+from kits.queries.belongings import finds_of
 from kits.queries.scope import job_by_number
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 
@@ -20,6 +21,16 @@ class JobFindsView(View):
     """`jobs/{number}/finds`."""
 
     acts = {"POST": "find"}
+
+    @reading(
+        "jobs_finds_list",
+        "What was found in the engine, and what became of it: found = reused + given back + scrapped + still here + elsewhere",
+        shapes.FindsSerializer,
+        refusals=("not-found",),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """Finds, in order."""
+        return Response({"finds": finds_of(job_by_number(number))})
 
     @act(
         "jobs_finds_create",

@@ -118,6 +118,11 @@ def _mixed_up(its: Rebuild) -> int:
     return int(its.did(its.technician, "jobs/J-1/removals", body)["removed"][0]["item"])
 
 
+def _gives_back(actor: Person) -> Good:
+    item = _mixed_up(brought_to("booked"))
+    return Good(JOB, body={"signed_by": "R. Alder", "given": [{"item": item, "amount": 1}]})
+
+
 def _lost(actor: Person) -> Good:
     return Good(JOB, body={"items": [_mixed_up(brought_to("booked"))], "reason": "the rack fell"})
 
@@ -312,6 +317,9 @@ GOOD_JOBS: dict[str, Make] = {
     "pick_lists_picks_create": _picks,
     "pick_lists_handovers_create": _handover,
     "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
+    "jobs_finds_list": on_job(far="bench"),
+    "jobs_gives_back_list": on_job(far="bench"),
+    "jobs_gives_back_create": _gives_back,
     "jobs_removals_create": _removal,
     "jobs_removals_list": on_job(far="bench"),
     "jobs_lost_positions_create": _lost,

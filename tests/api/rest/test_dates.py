@@ -96,6 +96,7 @@ OUT = {"machinist": "grinder", "piece": "crank", "due_on": "2099-01-01"}
         ("dates", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
         ("checks", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
         ("outside-work", OUT | {"due_on": "2025-01-01"}, 422, "dates-turned"),
+        ("outside-work", OUT | {"needed_by_step": "T1/999"}, 422, "step-not-on-job"),
         ("outside-work", OUT | {"piece": " "}, 400, "fields-wrong"),
         ("outside-work/999/returns", {}, 404, "not-found"),
     ],

@@ -59,7 +59,7 @@ def test_a_cancelled_job_gives_its_holds_up_and_the_owner_gets_his_parts(rebuild
     rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": [{"position": "LIFTER-1/lifter"}]})
     unsigned = rebuild.manager.send("jobs/J-1/cancellations", {"reason": "sold"})
     assert (unsigned.status_code, unsigned.json()["code"]) == (422, "not-signed")
-    body = rebuild.did(rebuild.manager, "jobs/J-1/cancellations", {"reason": "sold", "owner_signed": True})
+    body = rebuild.did(rebuild.manager, "jobs/J-1/cancellations", {"reason": "sold", "signed_by": "R. Alder"})
     assert sorted(body["released"]) == sorted(row["hold"] for row in rebuild.said["held"]["held"])
     assert [(row["part"], row["amount"]) for row in body["given_back"]] == [("LIFTER", 1)]
     assert Balance.objects.filter(held__gt=0).count() == 0
@@ -79,7 +79,7 @@ def test_a_job_with_things_of_the_shop_is_not_cancelled(rebuild):
         ("closings", {}, 400, "fields-wrong"),
         ("closings", {"checker": "nobody"}, 404, "not-found"),
         ("cancellations", {"reason": ""}, 400, "fields-wrong"),
-        ("cancellations", {"reason": "sold", "owner_signed": "yes"}, 400, "fields-wrong"),
+        ("cancellations", {"reason": "sold", "owner_signed": True}, 400, "fields-wrong"),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):

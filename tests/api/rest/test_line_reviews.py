@@ -65,7 +65,7 @@ def test_one_that_is_taken_back_does_not_count(rebuild):
     ask(rebuild, "J-1")
     assert reviews(rebuild) == [("T1-ring", "RING", 3)]
     # That the job was cancelled does not make the list right.
-    rebuild.did(rebuild.manager, "jobs/J-1/cancellations", {"reason": "the owner sold it", "owner_signed": True})
+    rebuild.did(rebuild.manager, "jobs/J-1/cancellations", {"reason": "the owner sold it", "signed_by": "R. Alder"})
     assert reviews(rebuild) == [("T1-ring", "RING", 3)]
 
 

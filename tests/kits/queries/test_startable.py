@@ -44,3 +44,13 @@ def test_a_piece_at_an_outside_machinist_holds_its_step_up_and_what_waits_for_it
         "a bead cannot wait: the joint is not begun on part of its things",
     ]
     assert (found[40]["can_start"], found[40]["waits_for"]) == (False, ["P3/30"])
+
+
+def test_a_step_waits_for_the_later_of_its_own_piece_and_the_one_that_all_need():
+    # JOBMAP row 102: start = latest of parts, predecessors, due back.
+    book(operations=["P3"])
+    sent = {"job": "J1", "machinist": "the grinder"}
+    done(send_outside, **sent, piece="block", due_on=date(2025, 3, 1))
+    done(send_outside, **sent, piece="sump", due_on=date(2025, 2, 20), needed_by_step="P3/30")
+    found = {row["step"]: row["why"] for row in startable_of(job_by_number("J1"))["steps"]}
+    assert "a piece is out until 2025-03-01" in found[30]

@@ -181,3 +181,11 @@ def test_a_piece_outside_moves_the_day_of_fitting_and_is_named_until_it_is_back(
     refused("back-already", back_from_outside, job="J1", outside_work=late["outside_work"])
     assert earliest_start(job) == date(2025, 1, 18)
     done(move_fit_date, job="J1", fit_on=date(2025, 1, 19), reason="sooner", stamp=stamp(NOON + timedelta(days=1)))
+
+
+def test_a_step_that_is_none_of_the_jobs_is_refused_by_name():
+    book(findings=TWO)
+    sent = {"job": "J1", "machinist": "Grinder", "piece": "crankshaft", "due_on": date(2025, 1, 18)}
+    error = refused("step-not-on-job", send_outside, **sent, needed_by_step="P1/999")
+    assert "P1/15" in error.values["steps"]
+    assert not Job.objects.get().outside_work.exists()

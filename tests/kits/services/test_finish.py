@@ -221,8 +221,8 @@ def test_a_cancelled_job_leaves_nothing_behind_and_gives_the_owner_what_is_his()
     done(return_unused, job="J1", returns=[ReturnIn(item_at(body, FIRST), 2, bag_sealed=True)])
     done(scrap_for_job, job="J1", item_id=shop_bolt, amount=1, reason="stretched", who_pays="shop")
     refused("not-signed", cancel_job, job="J1", reason="sold")
-    back = done(cancel_job, job="J1", reason="sold", owner_signed=True)
-    assert back["given_back"] == [{"part": "A-504", "item": mine["found"][0]["item"], "amount": 1}]
+    back = done(cancel_job, job="J1", reason="sold", signed_by="R. Alder")
+    assert back["given_back"] == [{"part": "A-504", "item": mine["found"][0]["item"], "amount": 1, "from": "bench J1"}]
     assert lying_at(job) == {}
     assert [part for part, _, _ in gone("owner")] == ["A-504"]
 

@@ -87,9 +87,9 @@ def test_what_cannot_be_found_there_is_named_line_by_line():
     assert [row[0] for row in engine_holds()] == [BOLT]
 
 
-def test_removed_to_the_bench_to_scrap_to_the_owner_or_as_evidence():
+def test_removed_to_the_bench_to_scrap_or_as_evidence():
     rowan()
-    places = {"HEAD/bolt-01": "bench", "HEAD/bolt-02": "scrap", "HEAD/bolt-03": "owner", "HEAD/bolt-04": "FG-CLAIM"}
+    places = {"HEAD/bolt-01": "bench", "HEAD/bolt-02": "scrap", "HEAD/bolt-04": "FG-CLAIM"}
     done(find_in_engine, job="J1", finds=[FindIn(position, "R-501") for position in places])
     removals = [RemoveIn(position, to=to) for position, to in places.items()]
     body = done(remove, job="J1", removals=removals)
@@ -97,8 +97,8 @@ def test_removed_to_the_bench_to_scrap_to_the_owner_or_as_evidence():
         (position, "R-501", to) for position, to in places.items()
     ]
     assert engine_holds() == []
-    assert [part for part, _, _ in gone("scrap")] == [part for part, _, _ in gone("owner")] == ["R-501"]
-    assert list(Removal.objects.order_by("pk").values_list("to_bench", flat=True)) == [True, False, False, False]
+    assert [part for part, _, _ in gone("scrap")] == ["R-501"]
+    assert list(Removal.objects.order_by("pk").values_list("to_bench", flat=True)) == [True, False, False]
 
 
 def test_nothing_there_a_wrong_place_and_a_set_to_scrap_without_a_reason():

@@ -107,4 +107,4 @@ def test_what_is_out_of_a_cancelled_engine_is_signed_for():
     done(count_washed, job="J1", counts={"dowel, head": 2}, back=True)
     error = refused("not-signed", cancel_job, job="J1", reason="sold")
     assert error.values == {"items": [], "washed_out": {"core plug": 5}}
-    assert done(cancel_job, job="J1", reason="sold", owner_signed=True)["washed_out"] == {"core plug": 5}
+    assert done(cancel_job, job="J1", reason="sold", signed_by="R. Alder")["washed_out"] == {"core plug": 5}
