@@ -42,9 +42,14 @@ def booked(story: Story) -> Story:
 def hold_in_order_of_picking(story: Story) -> None:
     for need in TABLE["needs"]:
         job = need["job"]
-        story.did(story.client("jonah"), f"jobs/{job}/holds", {})
+        story.did(story.client("jonah"), f"jobs/{job}/holds", {"occurred_at": NOW.isoformat()})
         if need["pieces"] > 4:
-            more = {"part": RING, "amount": need["pieces"] - 4, "reason": "damaged in fitting"}
+            more = {
+                "part": RING,
+                "amount": need["pieces"] - 4,
+                "reason": "damaged in fitting",
+                "occurred_at": NOW.isoformat(),
+            }
             story.did(story.client("jonah"), f"jobs/{job}/extras", more)
 
 
@@ -65,7 +70,11 @@ def test_each_job_gets_the_earliest_lot_that_is_good_on_its_day(booked: Story) -
 
 def test_a_day_that_slips_to_may_still_finds_its_lot_good(booked: Story) -> None:
     hold_in_order_of_picking(booked)
-    moved = booked.did(booked.client("maren"), "jobs/J3/dates", {"fit_on": "2025-05-02", "reason": "the crank is late"})
+    moved = booked.did(
+        booked.client("maren"),
+        "jobs/J3/dates",
+        {"fit_on": "2025-05-02", "reason": "the crank is late", "occurred_at": NOW.isoformat()},
+    )
     assert (moved["replaced"], moved["shorts"]) == ([], [])
     assert lots_of(booked, "J3") == {"L-B": 4}
 
@@ -73,7 +82,11 @@ def test_a_day_that_slips_to_may_still_finds_its_lot_good(booked: Story) -> None
 def test_a_day_that_slips_past_its_lot_takes_the_next_one(booked: Story) -> None:
     """J1 moved from 20 March to 2 April: 2 April and 14 days lie behind L-A's 10 April; of L-B nothing is left, so L-C."""
     hold_in_order_of_picking(booked)
-    moved = booked.did(booked.client("maren"), "jobs/J1/dates", {"fit_on": "2025-04-02", "reason": "the owner is away"})
+    moved = booked.did(
+        booked.client("maren"),
+        "jobs/J1/dates",
+        {"fit_on": "2025-04-02", "reason": "the owner is away", "occurred_at": NOW.isoformat()},
+    )
     assert totals(moved["replaced"], "to_lot") == {"L-C": 4}
     assert lots_of(booked, "J1") == {"L-C": 4}
     assert free() == {"L-A": 8, "L-B": 0, "L-C": 16}
@@ -82,7 +95,9 @@ def test_a_day_that_slips_past_its_lot_takes_the_next_one(booked: Story) -> None
 def test_the_last_day_that_suits_the_lot_is_27_march(booked: Story) -> None:
     hold_in_order_of_picking(booked)
     for day, lot in (("2025-03-27", "L-A"), ("2025-03-28", "L-C")):
-        booked.did(booked.client("maren"), "jobs/J1/dates", {"fit_on": day, "reason": "to see"})
+        booked.did(
+            booked.client("maren"), "jobs/J1/dates", {"fit_on": day, "reason": "to see", "occurred_at": NOW.isoformat()}
+        )
         assert lots_of(booked, "J1") == {lot: 4}, day
 
 

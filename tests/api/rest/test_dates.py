@@ -11,13 +11,18 @@ from tests.factories.stores import stock
 
 pytestmark = pytest.mark.django_db
 
+#: Before the planned day of fitting: what is long over is judged on today.
+THEN = "2025-01-16T12:00:00Z"
+
 
 def held_with_two_lots(rebuild):
     """The ring of the job comes from a lot that is good until 10 February; another lot lasts longer."""
     Lot.objects.filter(code="RING/1").update(expires_on="2025-02-10")
     stock(Part.objects.get(number="RING"), 4, lot="RING/2")
     Lot.objects.filter(code="RING/2").update(expires_on="2026-02-10")
-    return rebuild.booked().held()
+    rebuild.booked()
+    rebuild.said["held"] = rebuild.did(rebuild.technician, "jobs/J-1/holds", {"occurred_at": THEN})
+    return rebuild
 
 
 def ring_lots(rebuild):
@@ -28,7 +33,7 @@ def test_a_slipped_day_replaces_what_runs_out(rebuild):
     held_with_two_lots(rebuild)
     assert ring_lots(rebuild) == [("RING/1", "held")]
     key = uuid.uuid4()
-    said = {"fit_on": "2025-02-20", "reason": "the crank is late"}
+    said = {"fit_on": "2025-02-20", "reason": "the crank is late", "occurred_at": THEN}
     body = rebuild.did(rebuild.manager, "jobs/J-1/dates", said, key=key)
     assert (body["fit_on"], body["kept"], body["shorts"]) == ("2025-02-20", 9, [])
     assert [(row["part"], row["from_lot"], row["to_lot"], row["amount"]) for row in body["replaced"]] == [
@@ -45,10 +50,10 @@ def test_a_slipped_day_replaces_what_runs_out(rebuild):
 def test_a_check_replaces_what_was_found_to_be_older(rebuild):
     held_with_two_lots(rebuild)
     Lot.objects.filter(code="RING/1").update(expires_on="2025-01-25")
-    body = rebuild.did(rebuild.technician, "jobs/J-1/checks", {})
+    body = rebuild.did(rebuild.technician, "jobs/J-1/checks", {"occurred_at": THEN})
     assert (body["kept"], body["shorts"]) == (9, [])
     assert [(row["from_lot"], row["to_lot"], row["amount"]) for row in body["replaced"]] == [("RING/1", "RING/2", 1)]
-    again = rebuild.did(rebuild.technician, "jobs/J-1/checks", {})
+    again = rebuild.did(rebuild.technician, "jobs/J-1/checks", {"occurred_at": THEN})
     assert again == {"kept": 10, "replaced": [], "shorts": [], "too_old": []}
 
 
@@ -57,7 +62,7 @@ def test_a_stopped_lot_ends_the_hold_and_the_next_hold_takes_another(rebuild):
     lot = Lot.objects.get(code="RING/1")
     rebuild.did(rebuild.inspector, f"lots/{lot.pk}/stops", {"reason": "cracked"})
     assert ring_lots(rebuild) == [("RING/1", "made impossible")]
-    assert rebuild.did(rebuild.technician, "jobs/J-1/checks", {}) == {
+    assert rebuild.did(rebuild.technician, "jobs/J-1/checks", {"occurred_at": THEN}) == {
         "kept": 9,
         "replaced": [],
         "shorts": [],
