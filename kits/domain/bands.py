@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import read_amount
@@ -35,7 +34,7 @@ def band_of(family: Family, what: str, place: str = "") -> Band | None:
 
     A counterbore may be recut: the band of block and counterbore goes as much further as `shims.recut_most` allows.
     """
-    span = _span(family.stated, what, WHAT[what].dimension) or _bolt(family, what, place)
+    span = _span(family, what, WHAT[what].dimension) or _bolt(family, what, place)
     if span is None:
         return None
     low, high, source = span
@@ -43,10 +42,10 @@ def band_of(family: Family, what: str, place: str = "") -> Band | None:
     return Band(_up(low - wider), _down(high + wider), source)
 
 
-def _span(facts: Mapping[str, Any], what: str, dimension: Dimension) -> tuple[int, int, str] | None:
-    stated = facts.get("spans")
-    if isinstance(stated, Mapping) and what in stated:
-        return _low_high(stated[what], dimension, f"spans, {what}")
+def _span(family: Family, what: str, dimension: Dimension) -> tuple[int, int, str] | None:
+    facts = family.stated
+    if what in family.spans:
+        return *family.spans[what], f"spans, {what}"
     if what in _BY_FACT:
         name, wanted = _BY_FACT[what]
         fact = facts.get(name)

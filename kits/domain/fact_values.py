@@ -30,13 +30,15 @@ def amount(
     return one_amount(value, f"{where}, {key}" if where != key else where, dimension, reader)
 
 
-def one_amount(value: object, where: str, dimension: Dimension, reader: Reader) -> int | None:
-    """One typed amount; None and a problem where it cannot be read."""
+def one_amount(
+    value: object, where: str, dimension: Dimension, reader: Reader, *, below_zero: bool = False
+) -> int | None:
+    """One typed amount; None and a problem where it cannot be read. below_zero: it may lie below zero."""
     if not isinstance(value, str):
         reader.problem(where, "must be a text with a number and a unit")
         return None
     try:
-        found = read_amount(value, dimension)
+        found = read_amount(value, dimension, allow_negative=below_zero)
     except DomainError as error:
         reader.problem(where, error.message)
         return None

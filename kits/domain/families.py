@@ -11,6 +11,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.amounts import COUNT, LineAmount, read_amount
 from kits.domain.build_facts import BuildFacts, read_build_facts
 from kits.domain.engine_map import ONE_BANK, EngineMap, read_engine_map
+from kits.domain.expected import Spans, read_spans
 from kits.domain.facts import Facts
 from kits.domain.facts_reading import read_facts
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
@@ -85,6 +86,7 @@ class Family:
     stated: Mapping[str, Any] = field(default_factory=dict, repr=False)
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
     sizes: tuple[SizeFact, ...] = field(default=(), repr=False)
+    spans: Spans = field(default_factory=dict, repr=False)
 
 
 _FAMILY_KEYS = frozenset(
@@ -131,6 +133,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         warranty=warranty,
         joints=joints,
         stated=stated,
+        spans=read_spans(stated, reader),
         build=read_build_facts(stated, codes, reader),
         sizes=read_sizes(
             stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader

@@ -6,6 +6,7 @@ import copy
 
 import pytest
 
+from inventory.domain.errors import DomainError
 from kits.domain.bands import band_of
 from kits.domain.families import parse_family
 from kits.domain.readings import WHAT
@@ -28,6 +29,9 @@ def small(**facts):
         ("Rowan-6", "counterbore-depth", "CYL-1", 8_750_700, 9_399_300),
         ("Rowan-6", "flange-thickness", "CYL-1", 8_839_100, 9_225_900),
         ("Rowan-6", "bolt-length", "HEAD/bolt-01", 187_670_000, 195_330_000),
+        # stated as spans: pistons without and with pin, 2 % of 424 g; new rings and worn ones, 2 % of 1.20 mm
+        ("Alder-4", "weight", "CYL-1", 291_520, 432_480),
+        ("Rowan-6", "ring-gap", "CYL-1", 276_000, 1_224_000),
     ],
 )
 def test_spans_of_new_parts_and_two_per_cent(family, what, place, low_nm, high_nm):
@@ -69,11 +73,45 @@ def test_a_family_may_state_any_span():
     [
         {},
         {"liner_height": {"what": "flange thickness", "low": "9 mm", "high": "9.1 mm"}},
-        {"spans": "none"},
-        {"spans": {"liner-height": None}},
+        {"spans": {}},
         {"bolts": [{"part": "B", "at": "ROD-*/bolt-*", "reuse": "never"}]},
     ],
 )
 def test_facts_that_say_nothing_ask_nothing(facts):
     family = small(**facts)
     assert {what for what in WHAT if band_of(family, what, "ROD-1/bolt-1")} - {"flange-thickness"} == set()
+
+
+@pytest.mark.parametrize("family", FAMILY_FILES)
+@pytest.mark.parametrize(
+    "what", ["weight", "journal-diameter", "housing-bore", "ring-gap", "end-float", "piston-projection"]
+)
+def test_the_demo_families_ask_about_a_decimal_point_elsewhere(family, what):
+    band = band_of(parse_family(family_document(family)), what, "")
+    middle = (band.low + band.high) // 2
+    assert band.holds(middle)
+    assert not band.holds(middle * 10)
+    assert not band.holds(middle // 10)
+
+
+@pytest.mark.parametrize(
+    ("spans", "where"),
+    [
+        ("none", "facts, spans"),
+        (None, "facts, spans"),
+        ({"liner-hight": {"low": "9 mm", "high": "9.1 mm"}}, "facts, spans"),
+        ({"weight": None}, "facts, spans, weight"),
+        ({"weight": {"low": "400 g"}}, "facts, spans, weight, high"),
+        ({"weight": {"low": "400 g", "high": "425 g", "most": "1"}}, "facts, spans, weight"),
+        ({"weight": {"low": "400 mm", "high": "425 g"}}, "facts, spans, weight, low"),
+        ({"weight": {"low": 400, "high": "425 g"}}, "facts, spans, weight, low"),
+        ({"weight": {"low": "425 g", "high": "400 g"}}, "facts, spans, weight"),
+        ({"ring-gap": {"low": "-0.1 mm", "high": "1 mm"}}, "facts, spans, ring-gap, low"),
+        ({"ring-gap": {"low": "0.1 mm", "high": "0.0000005 mm"}}, "facts, spans, ring-gap, high"),
+    ],
+)
+def test_a_wrong_span_is_named_when_the_family_is_entered(spans, where):
+    with pytest.raises(DomainError) as refused:
+        small(spans=spans)
+    assert refused.value.code == "family-unusable"
+    assert where in {problem["where"] for problem in refused.value.values["problems"]}

@@ -160,7 +160,7 @@ def test_nothing_too_much_and_an_ended_job():
 def test_beyond_the_range_of_its_gauge_a_reading_is_asked_about():
     book()
     end = ReadingIn("end-float", "0.12 mm", "G-1", place="ENGINE")
-    long = ReadingIn("ring-gap", "151 mm", "G-1", place="CYL-1")
+    long = ReadingIn("shim-thickness", "151 mm", "G-1", place="CYL-1")
     error = refused("reading-implausible", record_readings, job="J1", readings=[end, long])
     assert "range of gauge G-1" in error.errors[0][1].message
     low = ReadingIn("protrusion", "-0.020 mm", "G-1", place="CYL-1", point="3", **DRY)
