@@ -61,6 +61,7 @@ def fill() -> Scene:
     for part, amount in shop.totals(story.list_of(JOB)["lines"]).items():
         if part != "A-101":
             story.shelve(part, pieces_of(part, amount), STRIP)
+    story.at = STRIP
     held = story.did(story.client("jonah"), f"jobs/{JOB}/holds", {})
     assert held["shorts"] == []
     return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json())

@@ -74,6 +74,8 @@ class Story:
 
     def __init__(self, which: str = "as written") -> None:
         self.x = naming(which)
+        #: When what is done happens; None: now. A lot is judged on that day, once the planned one has passed.
+        self.at: datetime | None = None
 
     def client(self, login: str) -> DescribedClient:
         """Somebody's client."""
@@ -81,7 +83,8 @@ class Story:
 
     def did(self, client: DescribedClient, path: str, body: Any, **more: Any) -> Any:
         """A write that is done; its answer."""
-        answer = client.send(path, body, **more)
+        when = {"occurred_at": self.at.isoformat()} if self.at else {}
+        answer = client.send(path, when | body, **more)
         assert answer.status_code == 201, answer.content
         return answer.json()
 

@@ -27,6 +27,7 @@ STRIP = datetime(2023, 11, 24, 8, tzinfo=UTC)
 def booked(either_story: Story) -> Story:
     either_story.shelve_story("S1", datetime(2023, 11, 20, 8, tzinfo=UTC))
     either_story.book(JOB, STRIP, "2023-11-24", "2023-11-28")
+    either_story.at = STRIP
     return either_story
 
 
@@ -39,7 +40,7 @@ def test_the_list_is_the_union_by_position(booked: Story) -> None:
     assert len(checked) == len(set(checked)) == 33
     assert [line["part"] for line in listed["lines"] if not line["because"]] == []
     assert (listed["complete"], listed["open_choices"], listed["conflicts"]) == (True, [], [])
-    shorts = booked.client("piet").read(f"jobs/{JOB}/shorts").json()
+    shorts = booked.client("piet").read(f"jobs/{JOB}/shorts", on="2023-11-24").json()
     assert (shorts["complete"], shorts["shorts"]) == (True, [])
 
 

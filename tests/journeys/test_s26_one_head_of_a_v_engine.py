@@ -25,6 +25,7 @@ RIGHT = "ROCKER-COVER-RIGHT/gasket"
 def booked(story: Story) -> Story:
     story.shelve_story("S26", datetime(2025, 1, 10, 8, tzinfo=UTC))
     story.book(JOB, datetime(2025, 1, 15, 8, tzinfo=UTC), "2025-01-27", "2025-01-30")
+    story.at = datetime(2025, 1, 27, 8, tzinfo=UTC)
     return story
 
 

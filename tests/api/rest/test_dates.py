@@ -68,7 +68,7 @@ def test_a_stopped_lot_ends_the_hold_and_the_next_hold_takes_another(rebuild):
         "shorts": [],
         "too_old": [],
     }
-    rebuild.held()
+    rebuild.did(rebuild.technician, "jobs/J-1/holds", {"occurred_at": THEN})
     assert ring_lots(rebuild) == [("RING/1", "made impossible"), ("RING/2", "held")]
 
 
