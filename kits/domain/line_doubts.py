@@ -8,7 +8,7 @@ from kits.domain.procedures import Operation
 from kits.domain.requirements import Candidate, Explosion
 from kits.domain.settled import Settled
 
-#: So often a line is asked about before it is reviewed [JOBMAP row 40: "wrong on list" three times for one line].
+#: So often a line is asked about before it is reviewed (the shop's own rule, common practice): "wrong on list" three times for one line.
 ASKED_OFTEN = 3
 
 #: (procedure, id of its parts line); an empty id: no line of the procedure asks for the part.

@@ -42,7 +42,7 @@ def says(story: Story, alternative: str, place: str = FILL) -> tuple[int, str]:
 
 
 def test_the_list_waits_for_a_word_that_covers_the_fill(booked: Story) -> None:
-    # Oil 5.2 L; a fill over 1.5 x book is asked about. Source: JOBMAP row 15 and F2.
+    # Oil 5.2 L; a fill over 1.5 x book is asked about. Source: worked example of the demo shop (invented).
     (asked,) = [one for one in booked.list_of(JOB)["conflicts"] if one["kind"] == "fill-over-book"]
     assert asked["detail"].startswith("oil: 9 L at OIL/fill, the book says 5.2 L")
     assert (asked["position"], asked["parts"], asked["needs_person"]) == (FILL, ["G-706"], True)

@@ -102,7 +102,7 @@ def test_the_last_day_that_suits_the_lot_is_27_march(booked: Story) -> None:
 
 
 def test_what_is_left_of_the_first_lot_is_forecast_lost_with_the_last_day_that_would_save_it(booked: Story) -> None:
-    # 4 pcs of L-A forecast lost, announced with "use by fit date 2025-03-27". Source: JOBMAP S8 and E8. Nothing was used before.
+    # 4 pcs of L-A forecast lost, announced with "use by fit date 2025-03-27". Source: worked example of the demo shop (invented). Nothing was used before.
     hold_in_order_of_picking(booked)
     body = booked.client("maren").read("write-offs", part=RING, on="2025-03-01").json()
     rows = {row["lot"]: row for row in body["lots"]}

@@ -110,7 +110,7 @@ def test_rings_are_found_by_what_was_measured_the_nearest_first(manager):
     ring("A-1", "108", "3.5", compound="EPDM")
     ring("B-1", "94.92", "2.62", compound="FKM")
     PartFactory(number="GASKET")
-    # A ring of 108.3 inside, 3.55 and 3.41 across its section, has two candidates. Source: JOBMAP S11.
+    # A ring of 108.3 inside, 3.55 and 3.41 across its section, has two candidates. Source: worked example of the demo shop (invented).
     found = manager.rows("parts", size="108.3 x 3.48 mm")
     assert [(row["number"], row["size_off"]) for row in found] == [
         ("A-1", "inside diameter -0.30 mm, section +0.02 mm"),

@@ -31,7 +31,7 @@ def test_the_third_time_the_line_is_up_for_review_with_jobs_days_and_people(rebu
     ask(rebuild, "J-1", occurred_at="2025-01-16T10:00:00Z")
     ask(rebuild, "J-2", occurred_at="2025-01-17T10:00:00Z", positions=[])
     ask(rebuild, "J-3", reason="dropped")
-    # Twice is not yet often, and what was dropped says nothing of the list [JOBMAP row 40].
+    # Twice is not yet often, and what was dropped says nothing of the list: three is (the shop's own rule).
     assert reviews(rebuild) == []
     third = ask(rebuild, "J-3", part="LIFTER", occurred_at="2025-01-18T10:00:00Z")
     assert third["held"][0]["amount"] == 1

@@ -64,7 +64,7 @@ def test_a_newer_revision_is_shown_with_what_it_would_change_and_asked_about(reb
     assert (row["procedure"], row["has"], row["revision"], row["asks"], row["stop"]) == ("T1", 1, 2, True, "")
     assert row["by"] == rebuild.manager.person.username
     assert row["said"] == "T1 has revision 2; this job works by revision 1. Take it over, or keep the old one?"
-    # Until somebody decides, the list is that of the revision that was booked [JOBMAP row 24: job freezes revision].
+    # Until somebody decides, the list is that of the revision that was booked: a job freezes it.
     assert {**listed(rebuild), "newer": []} == before
     assert rebuild.technician.read("jobs/J-1/revisions").json() == {"job": "J-1", "newer": [row], "words": []}
     # A job that is booked from now on has the newest, and is asked nothing.
@@ -94,7 +94,7 @@ def test_taking_it_over_makes_the_list_anew_and_names_what_is_left_over(rebuild)
     }
     (operation,) = rebuild.manager.read("jobs/J-1").json()["operations"]
     assert operation["revision"] == 2
-    # What changed since the first pick list says which revision each used [JOBMAP row 26].
+    # What changed since the first pick list says which revision each used.
     since = rebuild.technician.read("jobs/J-1/list", since="1").json()["changes"]
     assert (changed(since), since["revisions"]) == (CHANGED, body["changes"]["revisions"])
     assert rebuild.technician.send("jobs/J-1/holds", {}).json()["number"] == 2
@@ -238,7 +238,7 @@ def test_a_job_that_is_ended_keeps_its_list_for_ever(rebuild):
     before = listed(rebuild)
     Job.objects.update(state=Job.State.CLOSED)
     enter(rebuild, makers_stop=STOP)
-    # The same job reprinted next year is the same list [JOBMAP row 24].
+    # The same job reprinted next year is the same list.
     assert listed(rebuild) == before
     assert decide(rebuild, True).json()["code"] == "job-ended"
 

@@ -143,7 +143,7 @@ def test_a_bin_that_lacks_what_the_books_say_is_listed_until_it_is_counted(rebui
         rebuild.storekeeper.person.username,
         "missing at the hand-over of pick list 1 of job J-1",
     )
-    # The line is open again, by its hold [JOBMAP row 39: short found at hand-over, line re-opens, bin is counted].
+    # The line is open again, by its hold: what is short at the hand-over re-opens its line, and its bin is counted.
     (held,) = [one for one in rebuild.technician.rows("jobs/J-1/holds") if one["part"] == "RING"]
     assert held["state"] == "held"
     other = {"place": "R1", "lines": [{"item": rebuild.item("LIFTER"), "counted": 2}]}

@@ -38,7 +38,7 @@ def asked(client, **query):
 
 
 def test_nine_left_and_six_expected(manager):
-    # Q = 9, D Poisson 6: expected written off 3.161, chance of any 0.847. Source: JOBMAP E8.
+    # Q = 9, D Poisson 6: expected written off 3.161, chance of any 0.847. Source: worked example of the demo shop (invented).
     rings(price_coins=210)
     assert asked(manager) == {
         "on": "2025-01-15",

@@ -62,7 +62,7 @@ def test_the_same_size_comes_first_without_a_word():
 
 
 def test_a_used_ring_is_offered_what_is_near_the_nearest_first():
-    # A ring of 108.3 inside, 3.55 and 3.41 across its section, has two candidates. Source: JOBMAP S11.
+    # A ring of 108.3 inside, 3.55 and 3.41 across its section, has two candidates. Source: worked example of the demo shop (invented).
     assert near_sizes(read_size("108.3 x 3.48"), RINGS) == [
         Near("M-108", "inside diameter -0.30 mm, section +0.02 mm"),
         Near("L-111", "inside diameter -0.76 mm, section +0.05 mm"),

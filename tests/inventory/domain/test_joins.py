@@ -19,7 +19,7 @@ def why(kept, joined, notices=()):
 
 
 def test_one_number_written_in_two_ways_is_one_part():
-    # key is the same for `A-201`, `a 201`, `A201`. Source: JOBMAP row 1.
+    # key is the same for `A-201`, `a 201`, `A201`. Common practice of the parts counter.
     for number in ("a 201", "A201", "A-2O1"):
         check_join(KEPT, replace(KEPT, number=number))
     assert differences(KEPT, JOINED) == ()

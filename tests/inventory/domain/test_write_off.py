@@ -30,7 +30,7 @@ def by_hand(quantity, mean):
 
 
 def test_nine_pieces_and_a_mean_of_six():
-    # Q = 9, D Poisson 6: expected written off 3.161, chance of any 0.847. Source: JOBMAP E8.
+    # Q = 9, D Poisson 6: expected written off 3.161, chance of any 0.847. Source: worked example of the demo shop (invented); recomputed from the Poisson sum.
     assert round(expected_write_off(9, 6), 3) == 3.161
     assert round(chance_of_any(9, 6), 3) == 0.847
 

@@ -15,7 +15,7 @@ def lying(*steps):
 
 
 def test_found_is_reused_and_given_back_and_scrapped():
-    # JOBMAP row 103: found = reused + given back + scrapped.
+    # What was found adds up: found = reused + given back + scrapped.
     found = [step(2, 9, 1, enters=7), step(2, 9, 2, enters=8)]
     out = [step(2, 1, 3), step(2, 2, 3)]
     assert lying(*found, *out) == [(7, 3, 2, 0), (8, 3, 2, 0)]

@@ -23,7 +23,7 @@ def word(text, place="OIL/fill"):
 
 
 def test_one_and_a_half_times_the_book_is_the_last_that_passes():
-    # Oil 5.2 L; a fill over 1.5 x book is asked about. Source: JOBMAP row 15 and F2.
+    # Oil 5.2 L; a fill over 1.5 x book is asked about. Source: worked example of the demo shop (invented).
     assert over(("OIL/fill", 1, 7_800_000)) == []
     assert over(("OIL/fill", 1, 7_800_001)) == [("oil", ("OIL/fill", 1), 7_800_001)]
 

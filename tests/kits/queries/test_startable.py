@@ -47,7 +47,7 @@ def test_a_piece_at_an_outside_machinist_holds_its_step_up_and_what_waits_for_it
 
 
 def test_a_step_waits_for_the_later_of_its_own_piece_and_the_one_that_all_need():
-    # JOBMAP row 102: start = latest of parts, predecessors, due back.
+    # The start of a step waits for all of it: start = latest of parts, predecessors, due back.
     book(operations=["P3"])
     sent = {"job": "J1", "machinist": "the grinder"}
     done(send_outside, **sent, piece="block", due_on=date(2025, 3, 1))

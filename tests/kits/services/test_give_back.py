@@ -100,7 +100,7 @@ def test_what_an_earlier_job_put_in_is_the_customers():
 
 
 def test_a_find_is_reused_given_back_or_scrapped():
-    # JOBMAP row 103: found = reused + given back + scrapped.
+    # What was found adds up: found = reused + given back + scrapped.
     one, two, three = found(FindIn(FIRST, "A-504"), FindIn(SECOND, "A-504"), FindIn(THIRD, "A-504"))
     assert sums() == [(1, 0, 0, 0, 1, True)] * 3
     done(remove, job="J1", removals=[RemoveIn(FIRST), RemoveIn(SECOND), RemoveIn(THIRD)])
