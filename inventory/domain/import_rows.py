@@ -1,0 +1,146 @@
+"""One row of a table that is brought in: accepted, questioned or refused, each with its reason. Rows in = accepted + questioned + refused.
+
+A row is questioned where a person can say what is meant, and refused where nothing that could be said makes it right. Whatever is typed as
+an answer replaces the cell of that column and is read like one; nothing is mended without it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+from inventory.domain.errors import DomainError
+from inventory.domain.import_cells import Cell, Doubt, Evidence, read_cell
+from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Known, Row
+from inventory.domain.import_kinds import Kind
+from inventory.domain.part_numbers import compare_key
+
+
+class Verdict(StrEnum):
+    """What becomes of a row."""
+
+    ACCEPTED = "accepted"
+    QUESTIONED = "questioned"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A row after its checks. values: by column, JSON-ready; doubts and errors in column order; warnings for a person to see.
+
+    known   the row is on record as it stands: nothing is to be done
+    """
+
+    verdict: Verdict
+    values: Mapping[str, Any]
+    doubts: tuple[Doubt, ...] = ()
+    errors: tuple[DomainError, ...] = ()
+    warnings: tuple[str, ...] = ()
+    known: bool = False
+
+
+def judge(
+    kind: Kind,
+    cells: Mapping[str, Cell],
+    evidence: Evidence,
+    known: Known,
+    *,
+    today: date,
+    answers: Mapping[str, str] | None = None,
+) -> Judged:
+    """Judge one row by itself; what it is beside other rows is asked by `Twins`.
+
+    cells     by column name
+    answers   column -> what a person said instead of the cell; "" is said for no value
+    today     the day on which cure dates and days in the future are read
+    """
+    given = dict(answers or {})
+    row = Row(kind, known, evidence, today, given)
+    for column in kind.columns:
+        said = given.get(column.name)
+        cell = cells.get(column.name, Cell()) if said is None else Cell(said)
+        try:
+            read = read_cell(cell, column.name, column.reads, evidence)
+        except DomainError as error:
+            row.errors.append(error)
+            continue
+        row.values[column.name] = read.value
+        if said is None:
+            row.doubts.extend(read.doubts)
+        elif read.value is None and read.doubts:
+            row.refuse(
+                "cell-unreadable",
+                f"{column.name}: {said!r} is no answer to what was asked.",
+                column=column.name,
+                typed=said,
+            )
+        if column.needed and read.value is None and not read.doubts:
+            row.refuse("cell-missing", f"The row has no {column.name}.", column=column.name)
+    if not row.errors:
+        CHECKS[kind.name](row)
+    if row.errors:
+        verdict = Verdict.REFUSED
+    else:
+        verdict = Verdict.QUESTIONED if row.doubts else Verdict.ACCEPTED
+    return Judged(verdict, row.values, tuple(row.doubts), tuple(row.errors), tuple(row.warnings))
+
+
+def key_of(kind: Kind, values: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a row is about: equal for two rows of the same thing. Part numbers by their compare-key."""
+    return tuple(_key_piece(name, values.get(name)) for name in kind.key)
+
+
+def _key_piece(name: str, value: Any) -> str:
+    if value is None:
+        return ""
+    return compare_key(str(value)) if name in ("part", "number") else str(value)
+
+
+class Twins:
+    """Rows of one file that speak of the same thing. Memory: one entry for each row."""
+
+    def __init__(self, kind: Kind) -> None:
+        self._kind = kind
+        self._seen: dict[tuple[str, ...], tuple[int, int]] = {}
+
+    def judge(self, line: int, judged: Judged, *, answered: bool = False) -> Judged:
+        """The row again, questioned where an earlier one has the same key and other values; warned where it has the same.
+
+        answered   a person said that it counts all the same
+        """
+        if judged.verdict is Verdict.REFUSED:
+            return judged
+        key = key_of(self._kind, judged.values)
+        content = hash(tuple(sorted((name, str(value)) for name, value in judged.values.items() if value is not None)))
+        first = self._seen.setdefault(key, (line, content))
+        if first[0] == line or answered:
+            return judged
+        what = " ".join(piece for piece in key if piece)
+        same = "says the same" if first[1] == content else "says otherwise"
+        doubt = Doubt("row-twice", "", what, "", f"Row {first[0]} is about {what} too and {same}; which one counts?")
+        return replace(judged, verdict=Verdict.QUESTIONED, doubts=(*judged.doubts, doubt))
+
+
+def wanted_keys(kind: Kind, rows: Iterable[Mapping[str, Cell]]) -> set[str]:
+    """Compare-keys of all parts that the rows may mean: as typed, and with zeros in front."""
+    names = [name for name in ("part", "number", "replaced by") if name in kind.reads]
+    found: set[str] = set()
+    for row in rows:
+        for name in names:
+            text = row.get(name, Cell()).text.strip().removesuffix(".0")
+            try:
+                key = compare_key(text)
+            except DomainError:
+                continue
+            found.add(key)
+            if name == "part" and key.isascii() and key.isdigit():
+                found.update(key.zfill(width) for width in range(len(key) + 1, MOST_ZEROS + 1))
+    return found
+
+
+def counts(verdicts: Sequence[Verdict]) -> dict[str, int]:
+    """How many rows each verdict has; they add up to the rows."""
+    return {str(one): sum(verdict is one for verdict in verdicts) for one in Verdict}

@@ -1,0 +1,82 @@
+"""Rows of tables that are brought in: accepted, questioned, refused."""
+
+from datetime import date
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.domain.import_cells import Cell, gather
+from inventory.domain.import_checks import Known, KnownPart
+from inventory.domain.import_kinds import KINDS, STOCK, SUPPLIERS
+from inventory.domain.import_rows import Twins, Verdict, counts, judge, key_of
+from inventory.domain.items import Base, Tracked
+
+TODAY = date(2025, 1, 15)
+RING = KnownPart("X-111", "ring", "EA", Base.PIECE, Tracked.LOT)
+WASHER = KnownPart("00412", "washer", "EA", Base.PIECE, Tracked.NOTHING)
+SHELL = KnownPart("X-401", "shell", "PR", Base.PIECE, Tracked.NOTHING)
+OIL = KnownPart("X-706", "oil", "LTR", Base.MICROLITRE, Tracked.NOTHING)
+SET = KnownPart("X-101", "set", "SET", Base.PIECE, Tracked.SET)
+KNOWN = Known(
+    parts={"X111": RING, "00412": WASHER, "X401": SHELL, "X706": OIL, "X101": SET},
+    places=frozenset({"R1"}),
+    suppliers=frozenset({"SALT"}),
+)
+
+
+def row(kind, /, others=(), answers=None, known=KNOWN, **cells):
+    """A row judged among others of its file; names of columns with _ for spaces."""
+    named = {name.replace("_", " "): text for name, text in cells.items()}
+    made = {name: text if isinstance(text, Cell) else Cell(text) for name, text in named.items()}
+    rows = [made, *({name: Cell(text) for name, text in other.items()} for other in others)]
+    return judge(kind, made, gather(rows, kind.reads), known, today=TODAY, answers=answers)
+
+
+def asked(judged):
+    return [(doubt.code, doubt.column, doubt.proposal) for doubt in judged.doubts]
+
+
+def refused(judged):
+    return [error.code for error in judged.errors]
+
+
+def test_two_rows_about_the_same_thing():
+    twins = Twins(SUPPLIERS)
+    first, same, other = (row(SUPPLIERS, code="A", name=name) for name in ("one", "one", "two"))
+    assert twins.judge(1, first) == first
+    again = twins.judge(2, same)
+    assert (again.verdict, asked(again)) == (Verdict.QUESTIONED, [("row-twice", "", "")])
+    assert "says the same" in again.doubts[0].words
+    assert "says otherwise" in twins.judge(3, other).doubts[0].words
+    assert twins.judge(3, other, answered=True) == other
+
+
+def test_keys_compare_part_numbers_by_their_compare_key():
+    assert key_of(STOCK, {"part": "x 111", "place": "R1", "spot": "-"}) == key_of(
+        STOCK, {"part": "X-111", "place": "R1", "spot": "-"}
+    )
+
+
+CELLS = st.one_of(
+    st.sampled_from(
+        ["", "X-111", "412", "00412", "R1", "SALT", "4", "4 EA", "2E+05", "25/12/2024", "12/25/2024", "EA", "lot", "S1"]
+    ),
+    st.text(max_size=10),
+)
+
+
+@given(st.sampled_from(list(KINDS.values())), st.data())
+def test_every_row_is_accepted_questioned_or_refused_and_says_why(kind, data):
+    """Rows in = accepted + questioned + refused, whatever stands in them; proposals are readable answers."""
+    rows = data.draw(
+        st.lists(st.fixed_dictionaries({column.name: CELLS.map(Cell) for column in kind.columns}), max_size=4)
+    )
+    evidence = gather(rows, kind.reads)
+    judged = [judge(kind, cells, evidence, KNOWN, today=TODAY) for cells in rows]
+    assert sum(counts([one.verdict for one in judged]).values()) == len(rows)
+    for cells, one in zip(rows, judged, strict=True):
+        assert (one.verdict is Verdict.REFUSED) == bool(one.errors)
+        assert (one.verdict is Verdict.QUESTIONED) == (bool(one.doubts) and not one.errors)
+        answers = {doubt.column: doubt.proposal for doubt in one.doubts if doubt.proposal}
+        after = judge(kind, cells, evidence, KNOWN, today=TODAY, answers=answers)
+        assert not {(doubt.code, doubt.column) for doubt in after.doubts if doubt.column in answers}
