@@ -25,6 +25,7 @@ APPRENTICE = "apprentice"
 STORES: Mapping[str, frozenset[str]] = {
     "catalogue": frozenset({PARTS_MANAGER}),
     "receive": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "import": frozenset({PARTS_MANAGER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),

@@ -101,6 +101,11 @@ CODES: Mapping[str, Code] = {
     "height-not-read": Code(422, "A liner or its bore was not read at the points that are needed; they are named."),
     "heights-unusable": Code(422, "A limit or a reading of a liner's height makes no sense; the value is named."),
     "hold-ended": Code(409, "The hold was resolved already."),
+    "import-booked": Code(409, "The table was booked already."),
+    "import-open": Code(422, "Questions about rows of the table are open."),
+    "import-row-unknown": Code(422, "The table has no such row or column, or no such question."),
+    "import-stale": Code(409, "What rows of the table speak of was booked otherwise since they were read."),
+    "import-unread": Code(422, "Rows of the table were not read yet."),
     "inner-lot-differs": Code(409, "The bag says another lot than the record of the closed kit."),
     "inner-lot-missing": Code(422, "The lot on an inner bag is needed here."),
     "item-ambiguous": Code(422, "Several things are there: say which of them."),
@@ -247,6 +252,7 @@ CODES: Mapping[str, Code] = {
     "ring-size-unknown": Code(422, "The size is in no table of ring sizes."),
     "ring-size-unreadable": Code(422, "The text is neither a dash number nor inside diameter x section."),
     "ring-unreadable": Code(422, "What is said of a ring makes no sense; the value is named."),
+    "row-left-out": Code(422, "A person left the row out."),
     "run-early": Code(
         422, "The sealant has not cured long enough by its product sheet; starting now needs a signature."
     ),

@@ -11,9 +11,10 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.money import parse_money
@@ -61,6 +62,16 @@ class Cell:
     @property
     def empty(self) -> bool:
         return not self.text.strip()
+
+    def as_plain(self) -> list[Any]:
+        """As it is kept with its row; `from_plain` reads it again."""
+        return [self.text, self.is_number, self.day.isoformat() if self.day else "", self.merged_with]
+
+    @classmethod
+    def from_plain(cls, kept: list[Any]) -> Cell:
+        """What `as_plain` gave."""
+        text, is_number, day, merged_with = kept
+        return cls(text, is_number, date.fromisoformat(day) if day else None, merged_with)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +171,20 @@ class Evidence:
 
     def of(self, column: str) -> ColumnEvidence:
         return self._columns[column]
+
+    def as_plain(self) -> dict[str, Any]:
+        """As it is kept with the file; `from_plain` reads it again."""
+        kept = {name: asdict(own) | {"zero_led": dict(own.zero_led)} for name, own in self._columns.items()}
+        return {"day_order": self.day_order, "columns": kept}
+
+    @classmethod
+    def from_plain(cls, reads: Mapping[str, Reads], kept: Mapping[str, Any]) -> Evidence:
+        """What `as_plain` gave, also after it went through JSON, which makes texts of widths."""
+        made = cls(reads, DayOrder(kept["day_order"]) if kept["day_order"] else None)
+        for name, own in kept["columns"].items():
+            widths = Counter({int(width): count for width, count in own["zero_led"].items()})
+            made._columns[name] = ColumnEvidence(**{**own, "zero_led": widths})
+        return made
 
 
 def read_cell(cell: Cell, column: str, reads: Reads, evidence: Evidence) -> Read:

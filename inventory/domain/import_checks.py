@@ -41,13 +41,11 @@ class Known:
     parts      compare-key -> the part; several records of one key: the first by number
     places     codes of places on whose shelves stock may lie
     suppliers  codes
-    present    keys of rows (`key_of`) that are on record already, with what is on record there for a person to read
     """
 
     parts: Mapping[str, KnownPart] = field(default_factory=dict)
     places: frozenset[str] = frozenset()
     suppliers: frozenset[str] = frozenset()
-    present: Mapping[tuple[str, ...], str] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

@@ -29,11 +29,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of table; `key` names the columns that make a row the same thing as another."""
+    """One kind of table.
+
+    key       the columns that make a row the same thing as another
+    replaces  what a row says of a thing on record is its newest word, and counts from then on
+    """
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...]
+    replaces: bool = False
 
     @property
     def reads(self) -> dict[str, Reads]:
@@ -88,6 +93,7 @@ PRICES = Kind(
         Column("lead days", Reads.WHOLE, False, ("lead time",)),
     ),
     ("supplier", "part"),
+    replaces=True,
 )
 LOTS = Kind(
     "lots",

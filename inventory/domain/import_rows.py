@@ -99,29 +99,61 @@ def _key_piece(name: str, value: Any) -> str:
     return compare_key(str(value)) if name in ("part", "number") else str(value)
 
 
-class Twins:
-    """Rows of one file that speak of the same thing. Memory: one entry for each row."""
+LEFT_OUT = "leave out"
+COUNTS = "it counts"
 
-    def __init__(self, kind: Kind) -> None:
-        self._kind = kind
-        self._seen: dict[tuple[str, ...], tuple[int, int]] = {}
 
-    def judge(self, line: int, judged: Judged, *, answered: bool = False) -> Judged:
-        """The row again, questioned where an earlier one has the same key and other values; warned where it has the same.
+@dataclass(frozen=True, slots=True)
+class First:
+    """The first row of a file that speaks of a thing."""
 
-        answered   a person said that it counts all the same
-        """
-        if judged.verdict is Verdict.REFUSED:
-            return judged
-        key = key_of(self._kind, judged.values)
-        content = hash(tuple(sorted((name, str(value)) for name, value in judged.values.items() if value is not None)))
-        first = self._seen.setdefault(key, (line, content))
-        if first[0] == line or answered:
-            return judged
-        what = " ".join(piece for piece in key if piece)
-        same = "says the same" if first[1] == content else "says otherwise"
-        doubt = Doubt("row-twice", "", what, "", f"Row {first[0]} is about {what} too and {same}; which one counts?")
-        return replace(judged, verdict=Verdict.QUESTIONED, doubts=(*judged.doubts, doubt))
+    line: int
+    values: Mapping[str, Any]
+
+
+def beside(
+    kind: Kind,
+    judged: Judged,
+    *,
+    first: First | None = None,
+    on_record: Mapping[str, Any] | None = None,
+    said: str = "",
+) -> Judged:
+    """The row again, beside an earlier one of its file and what is on record of the same thing.
+
+    first      an earlier row about the same: asked which one counts
+    on_record  what is on record, by the row's columns: the same needs nothing, other values are asked about
+    said       a person's word on the row itself: `LEFT_OUT`, or `COUNTS` for one that stands twice
+    """
+    if judged.verdict is Verdict.REFUSED:
+        return judged
+    if said == LEFT_OUT:
+        error = DomainError("row-left-out", "A person left the row out.")
+        return replace(judged, verdict=Verdict.REFUSED, errors=(error,))
+    if said not in ("", COUNTS):
+        error = DomainError("cell-unreadable", f"{said!r} is no word on a row: {LEFT_OUT} or {COUNTS}.", typed=said)
+        return replace(judged, verdict=Verdict.REFUSED, errors=(error,))
+    doubts = list(judged.doubts)
+    what = " ".join(str(judged.values.get(name) or "") for name in kind.key).strip()
+    if first is not None and said != COUNTS:
+        same = "says the same" if _differences(first.values, judged.values) == [] else "says otherwise"
+        words = f"Row {first.line} is about {what} too and {same}; which one counts?"
+        doubts.append(Doubt("row-twice", "", what, "", words))
+    known = False
+    if on_record is not None:
+        differences = _differences(on_record, judged.values)
+        known = not differences
+        if differences and not kind.replaces:
+            told = "; ".join(f"{name} {on_record[name]!r}, here {judged.values.get(name)!r}" for name in differences)
+            words = f"{what} is on record otherwise: {told}. A table does not change it."
+            doubts.append(Doubt("on-record-otherwise", "", what, LEFT_OUT, words))
+    verdict = Verdict.QUESTIONED if doubts else Verdict.ACCEPTED
+    return replace(judged, verdict=verdict, doubts=tuple(doubts), known=known and not doubts)
+
+
+def _differences(one: Mapping[str, Any], other: Mapping[str, Any]) -> list[str]:
+    """Columns of `one` whose value `other` says and says otherwise."""
+    return [name for name, value in one.items() if other.get(name) is not None and other[name] != value]
 
 
 def wanted_keys(kind: Kind, rows: Iterable[Mapping[str, Cell]]) -> set[str]:

@@ -2,6 +2,7 @@ import django.contrib.auth.models
 import django.contrib.auth.validators
 import django.db.models.deletion
 import django.utils.timezone
+import inventory.domain.import_rows
 import inventory.migrations._tables
 from django.conf import settings
 from django.db import migrations, models
@@ -209,7 +210,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -318,6 +319,23 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('value_coins__isnull', True), ('value_coins__gt', 0), _connector='OR'), name='core_value_positive')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='ImportFile',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('kind', models.CharField(choices=[('parts', 'parts'), ('suppliers', 'suppliers'), ('prices', 'prices'), ('lots', 'lots'), ('stock', 'stock'), ('sets', 'sets')], max_length=20)),
+                        ('name', models.CharField(max_length=200)),
+                        ('sha256', models.CharField(db_index=True, max_length=64)),
+                        ('size_bytes', models.PositiveIntegerField()),
+                        ('packed', models.TextField(help_text='the file itself, deflated (RFC 1950), in base 64')),
+                        ('read_as', models.CharField(max_length=200)),
+                        ('headings', models.JSONField()),
+                        ('columns', models.JSONField(help_text="column of each heading, '' where it is not known")),
+                        ('evidence', models.JSONField(help_text='what each column says as a whole')),
+                        ('day_order', models.CharField(blank=True, choices=[('day first', 'day first'), ('month first', 'month first')], max_length=12)),
+                        ('rows_in', models.PositiveIntegerField(help_text='rows under the headings that are not empty')),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='InnerLot',
@@ -444,6 +462,47 @@ class Migration(migrations.Migration):
                         ('opened_on', models.DateField()),
                         ('use_by', models.DateField(blank=True, null=True)),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='ImportAnswer',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='inventory.importfile')),
+                        ('line', models.PositiveIntegerField()),
+                        ('column', models.CharField(blank=True, max_length=40)),
+                        ('said', models.CharField(blank=True, max_length=2000)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('file', 'line', 'column', 'act'), name='import_answer_once_in_act')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ImportBooked',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('file', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='booked', to='inventory.importfile')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='ImportRow',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='rows', to='inventory.importfile')),
+                        ('line', models.PositiveIntegerField(help_text='row number in the file')),
+                        ('cells', models.JSONField(help_text="as it stands in the file, by column; under '' what stands in unknown columns")),
+                        ('key', models.CharField(help_text='what the row is about: the same for rows of the same thing', max_length=300)),
+                        ('verdict', models.CharField(choices=[('accepted', 'accepted'), ('questioned', 'questioned'), ('refused', 'refused')], max_length=10)),
+                        ('known', models.BooleanField(default=False, help_text='on record as it stands: nothing is to be done')),
+                        ('values', models.JSONField()),
+                        ('doubts', models.JSONField(default=list)),
+                        ('errors', models.JSONField(default=list)),
+                        ('warnings', models.JSONField(default=list)),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['file', 'key'], name='import_row_key'), models.Index(fields=['file', 'verdict', 'line'], name='import_row_verdict')],
+                        'constraints': [models.UniqueConstraint(fields=('file', 'line'), name='import_row_once'), models.CheckConstraint(condition=models.Q(('verdict', inventory.domain.import_rows.Verdict['ACCEPTED']), models.Q(('doubts', []), ('errors', []), _negated=True), _connector='OR'), name='import_row_says_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='Item',

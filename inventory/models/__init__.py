@@ -2,6 +2,7 @@
 
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
+from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
@@ -38,6 +39,10 @@ __all__ = [
     "Free",
     "Hold",
     "HoldEnd",
+    "ImportAnswer",
+    "ImportBooked",
+    "ImportFile",
+    "ImportRow",
     "InnerLot",
     "Item",
     "KitContent",

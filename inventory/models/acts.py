@@ -29,6 +29,7 @@ class Act(models.Model):
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
             ("act_receive", "receive deliveries"),
+            ("act_import", "bring in tables: keep, read, answer and book them"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),

@@ -39,6 +39,9 @@ APPEND_ONLY = (
     "inventory_oldunittag",
     "inventory_oldunitsent",
     "inventory_depositentry",
+    "inventory_importfile",
+    "inventory_importanswer",
+    "inventory_importbooked",
 )
 
 FUNCTION = "refuse_change"

@@ -4,6 +4,7 @@ import pytest
 from django.apps import apps
 from django.db import IntegrityError, connection, transaction
 
+from api.tables.read import read_table
 from inventory.domain.items import Member
 from inventory.models import (
     Act,
@@ -22,6 +23,7 @@ from inventory.models import (
 from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
 from inventory.services.break_set import break_set
+from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
@@ -92,6 +94,16 @@ def matched_again():
     run("match set", work, actor=PersonFactory(), stamp=stamp(), request={})
 
 
+def table_brought_in():
+    """A table of two rows about one supplier, one of them left out."""
+    table = read_table(b"code,name\nM8,one\nM8,two\n", "s.csv")
+    told = {"content": b"code,name", "read_as": table.read_as, "headings": table.headings, "rows": table.rows}
+    number = done(keep_table, kind="suppliers", name="s.csv", **told)["import"]
+    done(read_table_rows, file_id=number, rows=table.rows)
+    done(answer_table, file_id=number, answers=[Answer(3, "", "leave out")])
+    done(book_table, file_id=number)
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -117,6 +129,7 @@ def written_rows():
     PartFactory(number="R 1", life=life)
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
+    table_brought_in()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

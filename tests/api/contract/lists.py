@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import base64
 import copy
 
 from inventory.models import Person
 from tests.api.contract.rebuilds import JOB, Make
 from tests.api.contract.shops import Good
+from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import rebuild
 from tests.factories.engines import operation_documents
 
@@ -54,7 +56,31 @@ def _look(actor: Person) -> Good:
     return Good(path, body={"looks": [{"hold": holds[0]}, {"hold": holds[1], "wrong": "scratched"}]})
 
 
+def _table(actor: Person, *steps: str) -> Good:
+    """A table of suppliers that was kept, and went through these steps."""
+    client = ShopClient(actor)
+    content = base64.b64encode(b"code,name\nM1,Maker\nM1,Another\n").decode()
+    number = client.send("imports", {"kind": "suppliers", "name": "s.csv", "content": content}).json()["import"]
+    for step in steps:
+        said = {"answers": [LEFT_OUT_ROW]} if step == "answers" else {}
+        assert client.send(f"imports/{number}/{step}", said).status_code == 201
+    return Good({"number": number}, body={})
+
+
+LEFT_OUT_ROW = {"row": 3, "column": "", "said": "leave out"}
+SUPPLIERS = {"kind": "suppliers", "name": "s.csv", "content": base64.b64encode(b"code,name\nM1,Maker\n").decode()}
+
 GOOD_LISTS: dict[str, Make] = {
+    "imports_list": lambda actor: Good(),
+    "imports_create": lambda actor: Good(body=SUPPLIERS),
+    "imports_read": lambda actor: _table(actor, "readings"),
+    "imports_file_read": lambda actor: _table(actor),
+    "imports_rows_read": lambda actor: _table(actor, "readings"),
+    "imports_readings_create": lambda actor: _table(actor),
+    "imports_answers_create": lambda actor: Good(
+        _table(actor, "readings").path, body={"answers": [LEFT_OUT_ROW], "as_proposed": []}
+    ),
+    "imports_bookings_create": lambda actor: _table(actor, "readings", "answers"),
     "bins_to_count_read": _bin_to_count,
     "pick_lists_second_looks_create": _look,
     "jobs_revisions_read": _newer,

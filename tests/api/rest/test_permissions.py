@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db
 #: quarantine, only the parts manager writes off and gives up a hold, a second person checks, the apprentice picks and counts).
 MATRIX = {
     "parts manager": "accept_layout approve ask_more book break_set cancel catalogue check choose close core_value correct count count_washed"
-    " date deposit find finding fit free gauge give_back hand_engine_over hand_over hold inspect match_set measure name_checker"
+    " date deposit find finding fit free gauge give_back hand_engine_over hand_over hold import inspect match_set measure name_checker"
     " old_unit open origin outside overrule_return owner pick procedure read_meter receive release remove"
     " return revise_job scrap see_owner sign_safety_sheet stop test_engine transfer withdraw_reading write_off",
     "storekeeper": "count hand_over hold old_unit open pick receive return scrap sign_safety_sheet transfer",

@@ -1,5 +1,6 @@
 """Cells of somebody's spreadsheet: what is read, and what is asked about."""
 
+import json
 from datetime import date
 
 import pytest
@@ -201,3 +202,16 @@ def test_columns_that_are_not_known_are_not_looked_at():
     evidence = Evidence({"c": Reads.DAY})
     evidence.see({"c": Cell("25/12/2024"), "d": Cell("12/25/2024")})
     assert evidence.of("d").month_first == 0
+
+
+@given(
+    st.lists(st.sampled_from(["00412", "25/12/2024", "4", "4 EA", "12/25/2024"]), max_size=9),
+    st.sampled_from(list(Reads)),
+)
+def test_evidence_and_cells_are_kept_and_read_again(texts, reads):
+    evidence = column(reads, *texts, day_order=DayOrder.DAY_FIRST)
+    kept = json.loads(json.dumps(evidence.as_plain()))
+    again = Evidence.from_plain({"c": reads}, kept)
+    assert (again.of("c"), again.day_order) == (evidence.of("c"), evidence.day_order)
+    for cell in (Cell("4", is_number=True), Cell("2024-03-04", day=date(2024, 3, 4)), Cell("R1", merged_with="C4")):
+        assert Cell.from_plain(json.loads(json.dumps(cell.as_plain()))) == cell

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from inventory.domain.import_cells import Cell, gather
 from inventory.domain.import_checks import Known, KnownPart
-from inventory.domain.import_kinds import KINDS, STOCK, SUPPLIERS
-from inventory.domain.import_rows import Twins, Verdict, counts, judge, key_of
+from inventory.domain.import_kinds import KINDS, PRICES, STOCK, SUPPLIERS
+from inventory.domain.import_rows import COUNTS, LEFT_OUT, First, Verdict, beside, counts, judge, key_of
 from inventory.domain.items import Base, Tracked
 
 TODAY = date(2025, 1, 15)
@@ -41,14 +41,33 @@ def refused(judged):
 
 
 def test_two_rows_about_the_same_thing():
-    twins = Twins(SUPPLIERS)
     first, same, other = (row(SUPPLIERS, code="A", name=name) for name in ("one", "one", "two"))
-    assert twins.judge(1, first) == first
-    again = twins.judge(2, same)
+    before = First(1, first.values)
+    again = beside(SUPPLIERS, same, first=before)
     assert (again.verdict, asked(again)) == (Verdict.QUESTIONED, [("row-twice", "", "")])
     assert "says the same" in again.doubts[0].words
-    assert "says otherwise" in twins.judge(3, other).doubts[0].words
-    assert twins.judge(3, other, answered=True) == other
+    assert "says otherwise" in beside(SUPPLIERS, other, first=before).doubts[0].words
+    assert beside(SUPPLIERS, other, first=before, said=COUNTS) == other
+    left = beside(SUPPLIERS, other, first=before, said=LEFT_OUT)
+    assert (left.verdict, refused(left)) == (Verdict.REFUSED, ["row-left-out"])
+
+
+def test_a_row_that_is_on_record_needs_nothing_and_changes_nothing():
+    judged = row(SUPPLIERS, code="A", name="one")
+    assert beside(SUPPLIERS, judged, on_record={"name": "one", "send back days": 30}).known
+    other = beside(SUPPLIERS, judged, on_record={"name": "two"})
+    assert (other.known, asked(other)) == (False, [("on-record-otherwise", "", LEFT_OUT)])
+    assert "name 'two', here 'one'" in other.doubts[0].words
+
+
+def test_a_price_is_the_newest_word():
+    judged = row(PRICES, supplier="SALT", part="X-111", price="2.10")
+    after = beside(PRICES, judged, on_record={"price": 230})
+    assert (after.verdict, after.known) == (Verdict.ACCEPTED, False)
+
+
+def test_a_word_on_a_row_that_is_none_is_refused():
+    assert refused(beside(SUPPLIERS, row(SUPPLIERS, code="A", name="one"), said="perhaps")) == ["cell-unreadable"]
 
 
 def test_keys_compare_part_numbers_by_their_compare_key():

@@ -1,0 +1,308 @@
+"""Tables that are brought in: what is on record of what their rows name, and what was found in them."""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any
+
+from django.db.models import Count, F, Q, QuerySet
+
+from inventory.domain.errors import DomainError
+from inventory.domain.import_cells import Cell
+from inventory.domain.import_checks import Known, KnownPart
+from inventory.domain.import_kinds import Kind
+from inventory.domain.import_rows import Judged, Verdict, wanted_keys
+from inventory.domain.items import Base, Tracked, identity
+from inventory.domain.places import PlaceKind
+from inventory.models import (
+    Balance,
+    ImportAnswer,
+    ImportBooked,
+    ImportFile,
+    ImportRow,
+    Item,
+    Lot,
+    MatchedSet,
+    Part,
+    Place,
+    Supplier,
+    SupplierPart,
+)
+
+#: SQLite takes 32,766 parameters in a statement.
+_CHUNK = 10_000
+#: How many rows of a page are shown at most.
+MOST_SHOWN = 500
+
+
+def known_for(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> Known:
+    """What is on record of the parts that rows may mean; all places and suppliers. Three queries for each 10,000 keys."""
+    parts: dict[str, KnownPart] = {}
+    keys = sorted(wanted_keys(kind, rows))
+    for start in range(0, len(keys), _CHUNK):
+        found = Part.objects.filter(compare_key__in=keys[start : start + _CHUNK]).order_by("-number")
+        for key, number, name, unit, base, tracked in found.values_list(
+            "compare_key", "number", "name", "unit", "base", "tracked_by"
+        ):
+            parts[key] = KnownPart(number, name, unit, Base(base), Tracked(tracked))
+    places = Place.objects.filter(kind__in=(PlaceKind.SHELF, PlaceKind.QUARANTINE)).values_list("code", flat=True)
+    suppliers = Supplier.objects.values_list("code", flat=True)
+    return Known(parts, frozenset(places), frozenset(suppliers))
+
+
+def on_record(kind: Kind, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
+    """Position in `judged` -> what is on record of the row's thing, by the row's columns; rows of new things are left out."""
+    usable = {at: one.values for at, one in enumerate(judged) if one.verdict is not Verdict.REFUSED}
+    return _ON_RECORD[kind.name](usable)
+
+
+_Rows = Mapping[int, Mapping[str, Any]]
+
+
+def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    found = {
+        part.number: {
+            "name": part.name,
+            "unit": part.unit,
+            "kind": part.kind,
+            "tracked by": part.tracked_by,
+            "shop number": part.shop_number,
+            "compound": part.compound,
+            "weight_mg": part.weight_mg,
+            "pack": part.pack,
+            "price": part.price_coins,
+        }
+        for part in _in(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
+    }
+    return {at: found[row["number"]] for at, row in rows.items() if row.get("number") in found}
+
+
+def _suppliers(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    found = {
+        one.code: {"name": one.name, "send back days": one.send_back_days}
+        for one in _in(Supplier.objects.all(), "code", (row.get("code") for row in rows.values()))
+    }
+    return {at: found[row["code"]] for at, row in rows.items() if row.get("code") in found}
+
+
+def _prices(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    sold = SupplierPart.objects.select_related("supplier", "part")
+    found = {
+        (one.supplier.code, one.part.number): {
+            "their number": one.number,
+            "price": one.price_coins,
+            "pack": one.pack,
+            "least order": one.least_order,
+            "lead days": one.lead_days,
+        }
+        for one in _in(sold, "part__number", (row.get("part") for row in rows.values()))
+    }
+    keys = {at: (row.get("supplier"), row.get("part")) for at, row in rows.items()}
+    return {at: found[key] for at, key in keys.items() if key in found}
+
+
+def _lots(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    lots = Lot.objects.select_related("part", "supplier")
+    found = {
+        (lot.part.number, lot.code): {
+            "cured": lot.cure_code,
+            "made on": lot.made_on.isoformat() if lot.made_on else None,
+            "received on": lot.received_on.isoformat() if lot.received_on else None,
+            "supplier": lot.supplier.code if lot.supplier else "",
+        }
+        for lot in _in(lots, "code", (row.get("lot") for row in rows.values()))
+    }
+    keys = {at: (row.get("part"), row.get("lot")) for at, row in rows.items()}
+    return {at: found[key] for at, key in keys.items() if key in found}
+
+
+def _stock(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    balances = Balance.objects.filter(amount__gt=0, real=True).select_related("item", "part", "place", "spot")
+    found = {
+        (one.part.number, one.item.identity, one.place.code, one.spot.name): {"base_amount": one.amount}
+        for one in _in(balances, "part__number", (row.get("part") for row in rows.values()))
+    }
+    keys = {at: (row.get("part"), item_identity(row), row.get("place"), row.get("spot")) for at, row in rows.items()}
+    return {at: found[key] for at, key in keys.items() if key in found}
+
+
+def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    sets = MatchedSet.objects.select_related("serial__part")
+    found = {
+        (one.serial.part.number, one.serial.number): one
+        for one in _in(sets, "serial__number", (row.get("serial") for row in rows.values()))
+    }
+    stands = {
+        one.item.serial_id: one.place.code
+        for one in _in(
+            Balance.objects.filter(amount__gt=0, real=True, item__member="").select_related("item", "place"),
+            "item__serial_id",
+            (one.pk for one in found.values()),
+        )
+    }
+    told: dict[int, Mapping[str, Any]] = {}
+    for at, row in rows.items():
+        one = found.get((row.get("part", ""), row.get("serial", "")))
+        if one is not None:
+            told[at] = {
+                "place": stands.get(one.pk, "nowhere"),
+                "weight_mg": one.weight_mg,
+                "bore_nm": one.bore_nm,
+                "piston_nm": one.piston_nm,
+                "grade": one.grade,
+            }
+    return told
+
+
+_ON_RECORD = {
+    "parts": _parts,
+    "suppliers": _suppliers,
+    "prices": _prices,
+    "lots": _lots,
+    "stock": _stock,
+    "sets": _sets,
+}
+
+
+def item_identity(row: Mapping[str, Any]) -> str:
+    """The identity of the item that a row of stock or of sets speaks of."""
+    return identity(lot=str(row.get("lot") or ""), serial=str(row.get("serial") or ""))
+
+
+def _in(rows: QuerySet[Any], field: str, values: Iterable[Any]) -> Iterable[Any]:
+    """Rows with one of the values, in statements that are not too long."""
+    wanted = sorted({value for value in values if value is not None})
+    for start in range(0, len(wanted), _CHUNK):
+        yield from rows.filter(**{f"{field}__in": wanted[start : start + _CHUNK]})
+
+
+def import_file(file_id: int) -> ImportFile:
+    """The file of an import; DomainError "not-found"."""
+    found = ImportFile.objects.select_related("act__actor").filter(pk=file_id).first()
+    if found is None:
+        raise DomainError("not-found", f"No table {file_id} was brought in.", table=file_id)
+    return found
+
+
+def import_files() -> QuerySet[ImportFile]:
+    """All tables that were brought in, with the act that booked each as `booked_by`, without their files."""
+    return ImportFile.objects.annotate(booked_by=F("booked__act_id")).defer("packed", "evidence")
+
+
+def pack(content: bytes) -> str:
+    """A file as text that any database and any backup keeps: deflated, in base 64."""
+    return base64.b64encode(zlib.compress(content)).decode()
+
+
+def content_of(file: ImportFile) -> bytes:
+    """The file as it came."""
+    return zlib.decompress(base64.b64decode(file.packed))
+
+
+def read_until(file_id: int) -> int:
+    """Row number of the last row that was read; 0 for none."""
+    last = ImportRow.objects.filter(file_id=file_id).order_by("-line").values_list("line", flat=True).first()
+    return last or 0
+
+
+def first_rows(file_id: int, keys: Collection[str]) -> dict[str, ImportRow]:
+    """Key -> the first row about it that was not refused."""
+    rows: dict[str, ImportRow] = {}
+    for row in _in(ImportRow.objects.filter(file_id=file_id).exclude(verdict=Verdict.REFUSED), "key", keys):
+        if row.key not in rows or row.line < rows[row.key].line:
+            rows[row.key] = row
+    return rows
+
+
+def answers_of(file_id: int, lines: Collection[int] | None = None) -> dict[int, dict[str, str]]:
+    """Line -> column -> what was said last."""
+    rows = ImportAnswer.objects.filter(file_id=file_id)
+    if lines is not None:
+        rows = rows.filter(line__gte=min(lines, default=0), line__lte=max(lines, default=0))
+    said: dict[int, dict[str, str]] = {}
+    for line, column, text in rows.order_by("act_id", "pk").values_list("line", "column", "said"):
+        said.setdefault(line, {})[column] = text
+    return said
+
+
+def summary(file: ImportFile) -> dict[str, Any]:
+    """How far an import is. accepted + questioned + refused = read; questions by code. Three queries."""
+    rows = ImportRow.objects.filter(file=file)
+    found = rows.aggregate(
+        read=Count("pk"),
+        accepted=Count("pk", filter=Q(verdict=Verdict.ACCEPTED)),
+        questioned=Count("pk", filter=Q(verdict=Verdict.QUESTIONED)),
+        refused=Count("pk", filter=Q(verdict=Verdict.REFUSED)),
+        known=Count("pk", filter=Q(known=True)),
+    )
+    booked = ImportBooked.objects.filter(file=file).first()
+    earlier = ImportFile.objects.filter(sha256=file.sha256, pk__lt=file.pk).order_by("pk").first()
+    return {
+        "import": file.pk,
+        "kind": file.kind,
+        "name": file.name,
+        "read_as": file.read_as,
+        "sha256": file.sha256,
+        "brought_by": file.act.actor.username,
+        "brought_at": file.act.recorded_at,
+        "unknown_headings": [
+            heading for heading, column in zip(file.headings, file.columns, strict=True) if not column and heading
+        ],
+        "rows": file.rows_in,
+        **found,
+        "booked": booked.act_id if booked else None,
+        "same_file_before": earlier.pk if earlier else None,
+    }
+
+
+def rows_of(file_id: int, verdict: str = "", after: int = 0, most: int = MOST_SHOWN) -> list[dict[str, Any]]:
+    """Rows with what was found, in the order of the file; those behind row `after`."""
+    rows = ImportRow.objects.filter(file_id=file_id, line__gt=after).order_by("line")
+    if verdict:
+        rows = rows.filter(verdict=verdict)
+    return [
+        {
+            "row": row.line,
+            "verdict": row.verdict,
+            "known": row.known,
+            "cells": {name: cell[0] for name, cell in row.cells.items()},
+            "questions": row.doubts,
+            "refusals": row.errors,
+            "warnings": row.warnings,
+        }
+        for row in rows[: max(1, min(most, MOST_SHOWN))]
+    ]
+
+
+def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
+    """Accepted rows whose thing was booked otherwise since they were read: in file order."""
+    bad: list[int] = []
+    rows = ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line")
+    chunk: list[ImportRow] = []
+    for row in rows.iterator(chunk_size=_CHUNK):
+        chunk.append(row)
+        if len(chunk) == _CHUNK:
+            bad += _stale(kind, chunk)
+            chunk = []
+    return bad + _stale(kind, chunk)
+
+
+def _stale(kind: Kind, rows: Sequence[ImportRow]) -> list[int]:
+    if kind.replaces:
+        return []
+    told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
+    return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
+
+
+def items_elsewhere(file_id: int) -> list[Balance]:
+    """Things with a serial that rows of stock speak of and that stand in a real place already."""
+    serials = ImportRow.objects.filter(file_id=file_id, verdict=Verdict.ACCEPTED, known=False).exclude(
+        values__serial=None
+    )
+    pairs = {(row["part"], item_identity(row)) for row in serials.values_list("values", flat=True)}
+    items = _in(Item.objects.select_related("part"), "identity", {text for _, text in pairs})
+    wanted = [item.pk for item in items if (item.part.number, item.identity) in pairs]
+    rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")
+    return list(_in(rows, "item_id", wanted))

@@ -1,0 +1,333 @@
+"""Bringing tables in: the file is kept, its rows are read and judged, people answer, and what is accepted is booked at once.
+
+A row is judged before the transaction that keeps it, so that reading a long table does not keep others from writing; what it was
+judged by may change until it is booked, and is looked at again then. Nothing of a table counts before it is booked, and all of it after.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.domain.import_cells import Cell, DayOrder, Evidence, gather
+from inventory.domain.import_kinds import KINDS, Kind, match_headings
+from inventory.domain.import_rows import First, Judged, Verdict, beside, judge, key_of
+from inventory.domain.text import shown
+from inventory.models import Act, ImportAnswer, ImportBooked, ImportFile, ImportRow, Person
+from inventory.queries import imports as read
+from inventory.services.bring_in_booking import BOOK
+from inventory.services.rows import insert
+from inventory.services.run import Body, Done, Stamp, run
+
+Row = tuple[int, Sequence[Cell]]
+#: Rows that one act reads: a fraction of a second of writing.
+MOST_READ = 20_000
+MOST_ANSWERS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a person says of a row: of one of its columns, or under "" of the row itself."""
+
+    row: int
+    column: str
+    said: str
+
+
+def keep_table(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    kind: str,
+    name: str,
+    content: bytes,
+    read_as: str,
+    headings: Sequence[str],
+    rows: Sequence[Row],
+    day_order: str = "",
+) -> Done:
+    """Keep a table file as it came, and what its columns say as a whole. Nothing is booked.
+
+    kind       one of `import_kinds.KINDS`
+    read_as    how the file was read, for a person
+    rows       (row number in the file, cells in the order of the headings)
+    day_order  "day first" or "month first" where a person knows it
+    Outcome: {"import", "kind", "name", "sha256", "rows", "read_as", "columns": {heading: column}, "unknown_headings", "same_file_before"}.
+    Raises DomainError "not-found" (kind), "heading-missing", "heading-twice", "too-many-columns", "nothing-given".
+    """
+    digest = hashlib.sha256(content).hexdigest()
+    request = {"kind": kind, "name": name, "sha256": digest, "day_order": day_order}
+
+    def work(act: Act) -> Body:
+        table = _kind(kind)
+        columns = match_headings(table, headings)
+        if not rows:
+            raise DomainError("nothing-given", f"{shown(name)} has no rows under its headings.", file=shown(name))
+        evidence = gather(
+            (_cells(columns, cells) for _, cells in rows), table.reads, DayOrder(day_order) if day_order else None
+        )
+        file = ImportFile.objects.create(
+            act=act,
+            kind=kind,
+            name=name[:200],
+            sha256=digest,
+            size_bytes=len(content),
+            packed=read.pack(content),
+            read_as=read_as[:200],
+            headings=list(headings),
+            columns=[columns.get(at, "") for at in range(len(headings))],
+            day_order=day_order,
+            evidence=evidence.as_plain(),
+            rows_in=len(rows),
+        )
+        before = ImportFile.objects.filter(sha256=digest, pk__lt=file.pk).order_by("pk").first()
+        return {
+            "import": act.pk,
+            "kind": kind,
+            "name": file.name,
+            "sha256": digest,
+            "rows": len(rows),
+            "read_as": file.read_as,
+            "columns": {headings[at]: column for at, column in columns.items()},
+            "unknown_headings": [text for at, text in enumerate(headings) if at not in columns and text],
+            "same_file_before": before.pk if before else None,
+        }
+
+    return run("keep table", work, actor=actor, stamp=stamp, request=request, subject=name[:80])
+
+
+def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence[Row], most: int = MOST_READ) -> Done:
+    """Read and judge the next rows of a kept table, at most `most` of them.
+
+    rows  all rows of the file, as `keep_table` had them
+    Outcome: {"import", "read": rows read by now, "rows", "accepted", "questioned", "refused"}, the last three of these rows.
+    Raises DomainError "not-found", "import-booked", "nothing-changed" (all were read).
+    """
+    request = {"import": file_id, "most": most}
+    file = ImportFile.objects.filter(pk=file_id).first()
+    start = read.read_until(file_id)
+    chunk = [row for row in rows if row[0] > start][: max(1, min(most, MOST_READ))]
+    judged = _judged(file, chunk, stamp.occurred_at.date()) if file is not None and chunk else []
+
+    def work(act: Act) -> Body:
+        known = _open_file(file_id)
+        if not chunk or read.read_until(file_id) != start:
+            raise DomainError("nothing-changed", f"The rows of {known.name} were read already.", table=file_id)
+        _insert(judged)
+        verdicts = [row.verdict for row in judged]
+        return {
+            "import": file_id,
+            "read": ImportRow.objects.filter(file_id=file_id).count(),
+            "rows": known.rows_in,
+            **{one.value: verdicts.count(one.value) for one in Verdict},
+        }
+
+    return run("read table", work, actor=actor, stamp=stamp, request=request, subject=str(file_id))
+
+
+def answer_table(
+    *, actor: Person, stamp: Stamp, file_id: int, answers: Sequence[Answer] = (), as_proposed: Sequence[str] = ()
+) -> Done:
+    """Answer questions about rows of a kept table; the rows are judged anew.
+
+    answers      what is said instead of a cell; of a row itself: "leave out", or "it counts" of one that stands twice
+    as_proposed  codes of questions; all open ones of these are answered as they propose, where they propose something
+    Outcome: {"import", "answered", "accepted", "questioned", "refused"}, the last three of the rows that were answered.
+    Raises DomainError "not-found", "import-booked", "nothing-given", "too-many-lines", "import-row-unknown".
+    """
+    request = {"import": file_id, "answers": [asdict(one) for one in answers], "as_proposed": list(as_proposed)}
+
+    def work(act: Act) -> Body:
+        file = _open_file(file_id)
+        said = [*answers, *_proposed(file_id, as_proposed)]
+        if not said:
+            raise DomainError("nothing-given", "No question is answered by that.", codes=list(as_proposed))
+        if len(said) > MOST_ANSWERS:
+            raise DomainError("too-many-lines", f"{len(said)} answers; at most {MOST_ANSWERS}.", lines=len(said))
+        lines = {one.row for one in said}
+        rows = {row.line: row for row in ImportRow.objects.filter(file_id=file_id, line__in=sorted(lines))}
+        _check_answers(_kind(file.kind), said, rows)
+        newest = {(one.row, one.column): one.said for one in said}
+        ImportAnswer.objects.bulk_create(
+            ImportAnswer(act=act, file=file, line=line, column=column, said=text[:2000])
+            for (line, column), text in newest.items()
+        )
+        cells = [(line, _kept_cells(rows[line])) for line in sorted(lines)]
+        again = _judged_cells(file, cells, act.occurred_at.date())
+        for one in again:
+            one.pk = rows[one.line].pk
+        ImportRow.objects.bulk_update(
+            again, ["key", "verdict", "known", "values", "doubts", "errors", "warnings"], batch_size=500
+        )
+        verdicts = [row.verdict for row in again]
+        return {
+            "import": file_id,
+            "answered": len(newest),
+            **{one.value: verdicts.count(one.value) for one in Verdict},
+        }
+
+    return run("answer table", work, actor=actor, stamp=stamp, request=request, subject=str(file_id))
+
+
+def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned: bool = False) -> Done:
+    """Book all accepted rows of a table, in one transaction.
+
+    without_questioned  rows that are still questioned are left out, and stay listed with their questions
+    Outcome: {"import", "kind", "rows", "accepted", "questioned", "refused", "known", "booked": {what: how many}}.
+    Raises DomainError "not-found", "import-booked", "import-unread", "import-open", "import-stale" (rows named), "replacement-loop",
+    "serial-elsewhere".
+    """
+    request = {"import": file_id, "without_questioned": without_questioned}
+
+    def work(act: Act) -> Body:
+        file = _open_file(file_id)
+        found = read.summary(file)
+        if found["read"] < file.rows_in:
+            raise DomainError(
+                "import-unread", f"{found['read']} of {file.rows_in} rows of {file.name} were read.", table=file_id
+            )
+        if found["questioned"] and not without_questioned:
+            raise DomainError(
+                "import-open",
+                f"{found['questioned']} rows of {file.name} are questioned.",
+                ways_out=("Answer the questions.", "Book the others without them (without_questioned)."),
+                table=file_id,
+                questioned=found["questioned"],
+            )
+        stale = read.stale_rows(file, _kind(file.kind))
+        if stale:
+            raise DomainError(
+                "import-stale",
+                f"What {len(stale)} rows of {file.name} speak of was booked since they were read, the first is row {stale[0]}.",
+                ways_out=("Bring the file in again.",),
+                table=file_id,
+                rows=stale[:100],
+            )
+        booked = BOOK[file.kind](act, file)
+        ImportBooked.objects.create(act=act, file=file)
+        counts = {name: found[name] for name in ("rows", "accepted", "questioned", "refused", "known")}
+        return {"import": file_id, "kind": file.kind, **counts, "booked": booked}
+
+    return run("book table", work, actor=actor, stamp=stamp, request=request, subject=str(file_id))
+
+
+def _kind(name: str) -> Kind:
+    kind = KINDS.get(name)
+    if kind is None:
+        raise DomainError("not-found", f"{shown(name)} is no kind of table: {', '.join(KINDS)}.", kind=shown(name))
+    return kind
+
+
+def _open_file(file_id: int) -> ImportFile:
+    """The file, locked against others who read, answer or book it."""
+    locks.name("import", str(file_id))
+    file = read.import_file(file_id)
+    booked = ImportBooked.objects.filter(file=file).first()
+    if booked is not None:
+        raise DomainError("import-booked", f"{file.name} was booked already.", table=file_id, act=booked.act_id)
+    return file
+
+
+def _cells(columns: Mapping[int, str], cells: Sequence[Cell]) -> dict[str, Cell]:
+    return {column: cells[at] if at < len(cells) else Cell() for at, column in columns.items()}
+
+
+def _judged(file: ImportFile, rows: Sequence[Row], today: date) -> list[ImportRow]:
+    columns = {at: column for at, column in enumerate(file.columns) if column}
+    made = _judged_cells(file, [(line, _cells(columns, cells)) for line, cells in rows], today)
+    for row, (_, cells) in zip(made, rows, strict=True):
+        kept = {name: cell.as_plain() for name, cell in _cells(columns, cells).items() if not cell.empty}
+        others = {
+            (file.headings[at] if at < len(file.headings) and file.headings[at] else f"column {at + 1}"): cell.text
+            for at, cell in enumerate(cells)
+            if at not in columns and not cell.empty
+        }
+        row.cells = kept | ({"": [json.dumps(others), False, "", ""]} if others else {})
+    return made
+
+
+def _kept_cells(row: ImportRow) -> dict[str, Cell]:
+    return {name: Cell.from_plain(cell) for name, cell in row.cells.items() if name}
+
+
+def _judged_cells(file: ImportFile, rows: Sequence[tuple[int, Mapping[str, Cell]]], today: date) -> list[ImportRow]:
+    """Rows as they are kept, without their cells."""
+    kind = _kind(file.kind)
+    evidence = Evidence.from_plain(kind.reads, file.evidence)
+    answers = read.answers_of(file.pk, [line for line, _ in rows])
+    said = {line: {name: text for name, text in own.items() if name} for line, own in answers.items()}
+    typed = [{**cells, **{name: Cell(text) for name, text in said.get(line, {}).items()}} for line, cells in rows]
+    known = read.known_for(kind, typed)
+    judged = [judge(kind, cells, evidence, known, today=today, answers=said.get(line)) for line, cells in rows]
+    told = read.on_record(kind, judged)
+    keys = [_key(kind, one) for one in judged]
+    firsts = {
+        key: First(row.line, row.values) for key, row in read.first_rows(file.pk, {key for key in keys if key}).items()
+    }
+    made = []
+    for at, ((line, _), one) in enumerate(zip(rows, judged, strict=True)):
+        first = firsts.get(keys[at])
+        earlier = first if first is not None and first.line < line else None
+        after = beside(kind, one, first=earlier, on_record=told.get(at), said=answers.get(line, {}).get("", ""))
+        if after.verdict is not Verdict.REFUSED and (first is None or line < first.line):
+            firsts[keys[at]] = First(line, one.values)
+        made.append(_row(file, line, keys[at], after))
+    return made
+
+
+def _key(kind: Kind, judged: Judged) -> str:
+    """What a row is about, in 64 characters: keys of rows are only ever compared."""
+    if judged.verdict is Verdict.REFUSED:
+        return ""
+    return hashlib.sha256(json.dumps(key_of(kind, judged.values)).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _row(file: ImportFile, line: int, key: str, judged: Judged) -> ImportRow:
+    return ImportRow(
+        file=file,
+        line=line,
+        key=key,
+        verdict=judged.verdict.value,
+        known=judged.known,
+        values=dict(judged.values) | {"identity": read.item_identity(judged.values)},
+        doubts=[asdict(one) for one in judged.doubts],
+        errors=[{"code": one.code, "message": one.message} for one in judged.errors],
+        warnings=list(judged.warnings),
+        cells={},
+    )
+
+
+def _insert(rows: Sequence[ImportRow]) -> None:
+    names = ("file_id", "line", "cells", "key", "verdict", "known", "values", "doubts", "errors", "warnings")
+    columns = [f'"{name}"' for name in names]  # VALUES is a word of SQL
+    insert(ImportRow._meta.db_table, columns, [[getattr(row, name) for name in names] for row in rows])
+
+
+def _proposed(file_id: int, codes: Sequence[str]) -> list[Answer]:
+    if not codes:
+        return []
+    rows = ImportRow.objects.filter(file_id=file_id, verdict=Verdict.QUESTIONED).order_by("line")
+    return [
+        Answer(line, doubt["column"], doubt["proposal"])
+        for line, doubts in rows.values_list("line", "doubts")
+        for doubt in doubts
+        if doubt["code"] in codes and doubt["proposal"]
+    ]
+
+
+def _check_answers(kind: Kind, said: Sequence[Answer], rows: Mapping[int, ImportRow]) -> None:
+    columns: dict[str, Any] = {"": None, **kind.reads}
+    for one in said:
+        if one.row not in rows or one.column not in columns:
+            raise DomainError(
+                "import-row-unknown",
+                f"The table has no row {one.row} that was read, or no column {shown(one.column)!r}.",
+                row=one.row,
+                column=shown(one.column),
+            )

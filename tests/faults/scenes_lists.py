@@ -1,0 +1,48 @@
+"""A stage for each act of tables that are brought in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api.tables.read import read_table
+from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
+from tests.factories.stores import PartFactory, PersonFactory, shelf, stamp
+from tests.faults.scenes import fresh, scene
+
+
+@scene(keep_table)
+def a_table_of_stock() -> dict[str, Any]:
+    shelf("R1")
+    part = PartFactory(number=fresh("FI-"), tracked_by="lot").number
+    sets = PartFactory(number=fresh("FI-"), tracked_by="set", unit="SET", kind="matched set").number
+    content = f"part,place,spot,amount,lot,serial\n{part},R1,A1,4,L-1,\n{part},R1,A2,4,L-1,\n{sets},R1,,1,,S-1\n{part},R1,A1,4,L-1,\n"
+    table = read_table(content.encode(), "t.csv")
+    return {
+        "kind": "stock",
+        "name": "t.csv",
+        "content": content.encode(),
+        "read_as": table.read_as,
+        "headings": table.headings,
+        "rows": table.rows,
+    }
+
+
+@scene(read_table_rows)
+def a_table_that_was_kept() -> dict[str, Any]:
+    given = a_table_of_stock()
+    number = keep_table(actor=PersonFactory(), stamp=stamp(), **given).body["import"]
+    return {"file_id": number, "rows": given["rows"]}
+
+
+@scene(answer_table)
+def a_table_that_was_read() -> dict[str, Any]:
+    given = a_table_that_was_kept()
+    read_table_rows(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"file_id": given["file_id"], "answers": [Answer(5, "", "leave out"), Answer(2, "amount", "5 EA")]}
+
+
+@scene(book_table)
+def a_table_that_was_answered() -> dict[str, Any]:
+    given = a_table_that_was_read()
+    answer_table(actor=PersonFactory(), stamp=stamp(), **given)
+    return {"file_id": given["file_id"]}
