@@ -7,6 +7,7 @@ import zlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
+from django.db import connection
 from django.db.models import Count, F, Q, QuerySet
 
 from inventory.domain.errors import DomainError
@@ -30,6 +31,7 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
+from inventory.queries import by_hand
 
 #: SQLite takes 32,766 parameters in a statement.
 _CHUNK = 10_000
@@ -276,32 +278,43 @@ def rows_of(file_id: int, verdict: str = "", after: int = 0, most: int = MOST_SH
     ]
 
 
+def value_sql(name: str) -> str:
+    """A value of a kept row `r` in SQL of this database; NULL where there is none. The name is never a user's."""
+    if connection.vendor == "postgresql":
+        return f"""(r."values" ->> '{name}')"""
+    return f"""json_extract(r."values", '$."{name}"')"""
+
+
+#: Whether what a row of a long table speaks of is on record, as a condition over the row `r`.
+_ON_RECORD_SQL = {
+    "parts": "EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {number})",
+    "stock": """EXISTS (SELECT 1 FROM inventory_part p JOIN inventory_item i ON i.part_id = p.id AND i.identity = {identity}
+        JOIN inventory_balance b ON b.item_id = i.id AND b.real AND b.amount > 0
+        JOIN inventory_spot t ON t.id = b.spot_id AND t.name = {spot}
+        JOIN inventory_place c ON c.id = t.place_id AND c.code = {place} WHERE p.number = {part})""",
+}
+
+
 def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
-    """Accepted rows whose thing was booked otherwise since they were read: in file order."""
-    bad: list[int] = []
-    rows = ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line")
-    chunk: list[ImportRow] = []
-    for row in rows.iterator(chunk_size=_CHUNK):
-        chunk.append(row)
-        if len(chunk) == _CHUNK:
-            bad += _stale(kind, chunk)
-            chunk = []
-    return bad + _stale(kind, chunk)
-
-
-def _stale(kind: Kind, rows: Sequence[ImportRow]) -> list[int]:
+    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order."""
     if kind.replaces:
         return []
+    if kind.name in _ON_RECORD_SQL:
+        names = ("number", "identity", "spot", "place", "part")
+        there = _ON_RECORD_SQL[kind.name].format(**{name: value_sql(name) for name in names})
+        sql = f"""SELECT r.line FROM inventory_importrow r WHERE r.file_id = %s AND r.verdict = %s
+            AND r.known <> {there} ORDER BY r.line"""
+        return [line for (line,) in by_hand.rows(sql, [file.pk, Verdict.ACCEPTED.value])]
+    rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
     told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
     return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
 
 
 def items_elsewhere(file_id: int) -> list[Balance]:
     """Things with a serial that rows of stock speak of and that stand in a real place already."""
-    serials = ImportRow.objects.filter(file_id=file_id, verdict=Verdict.ACCEPTED, known=False).exclude(
-        values__serial=None
-    )
-    pairs = {(row["part"], item_identity(row)) for row in serials.values_list("values", flat=True)}
+    sql = f"""SELECT {value_sql("part")}, {value_sql("identity")} FROM inventory_importrow r
+        WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND COALESCE({value_sql("serial")}, '') <> ''"""
+    pairs = set(by_hand.rows(sql, [file_id, Verdict.ACCEPTED.value]))
     items = _in(Item.objects.select_related("part"), "identity", {text for _, text in pairs})
     wanted = [item.pk for item in items if (item.part.number, item.identity) in pairs]
     rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")

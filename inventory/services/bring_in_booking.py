@@ -35,7 +35,8 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
-from inventory.queries.imports import items_elsewhere
+from inventory.queries import by_hand
+from inventory.queries.imports import items_elsewhere, value_sql
 from inventory.queries.replacements import links_of
 from inventory.queries.shop import shop
 from inventory.services import things
@@ -58,17 +59,11 @@ _WITH_ITEM_AND_SPOT = """JOIN inventory_item i ON i.part_id = p.id AND i.identit
 
 def _text(name: str) -> str:
     """A value of a kept row as text in SQL, '' where there is none."""
-    return f"COALESCE({_value(name)}, '')"
+    return f"COALESCE({value_sql(name)}, '')"
 
 
 def _number(name: str, otherwise: str = "NULL") -> str:
-    return f"COALESCE(CAST({_value(name)} AS bigint), {otherwise})"
-
-
-def _value(name: str) -> str:
-    if connection.vendor == "postgresql":
-        return f"""(r."values" ->> '{name}')"""
-    return f"""json_extract(r."values", '$."{name}"')"""
+    return f"COALESCE(CAST({value_sql(name)} AS bigint), {otherwise})"
 
 
 def _run(sql: str, parameters: Sequence[Any]) -> int:
@@ -106,14 +101,8 @@ def _parts(act: Act, file: ImportFile) -> Body:
 
 def _replacements(file: ImportFile) -> int:
     """One-way notices of the rows that say what replaces their part; the whole web is checked for circles, as by hand."""
-    named = [
-        (line, values["number"], values["replaced by"], values.get("replaced on"))
-        for line, values in ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED, known=False)
-        .order_by("line")
-        .values_list("line", "values")
-        .iterator(chunk_size=_CHUNK)
-        if values.get("replaced by")
-    ]
+    sql = f"SELECT r.line, {_text('number')}, {_text('replaced by')}, {value_sql('replaced on')} {_ROWS}"
+    named = by_hand.rows(f"{sql} AND {_text('replaced by')} <> '' ORDER BY r.line", [file.pk])
     if not named:
         return 0
     locks.name("replacements", "all")
@@ -228,7 +217,7 @@ def _stock(act: Act, file: ImportFile) -> Body:
     _serials(file)
     _run(
         "INSERT INTO inventory_item (part_id, identity, lot_id, serial_id, member, base, single)"
-        f" SELECT DISTINCT p.id, {_text('identity')}, l.id, s.id, '', p.base, s.id IS NOT NULL"
+        f" SELECT p.id, {_text('identity')}, l.id, s.id, '', p.base, s.id IS NOT NULL"
         f" {_joined(_WITH_LOT_AND_SERIAL)}"
         " ON CONFLICT (part_id, identity) DO NOTHING",
         [file.pk],

@@ -1,7 +1,7 @@
 """`manage.py measure TOPIC`: how long the program takes beside a twin that does the same another way.
 
 The topic `books` is measured beside hand-written SQL on a synthetic shop of a chosen size, the topic `layout` beside a general
-solver on made-up engines.
+solver on made-up engines; `import` brings in long tables beside limits of time, memory and the longest write.
 """
 
 from __future__ import annotations
@@ -14,9 +14,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from api.measure.books import measure
+from api.measure.imports import measure_imports
 from api.measure.layout import measure_layouts
 from api.measure.layout_by_solver import NoSolver
 from api.measure.table import OtherAnswer, growth, growth_lines, sample_lines
+from api.tables.read import MOST_ROWS
 
 
 class Command(BaseCommand):
@@ -45,9 +47,13 @@ class Command(BaseCommand):
             help="engines in all (300: a quarter of an hour, nearly all of it the solver's)",
         )
 
+        tables = topics.add_parser("import", help="long tables of parts and of stock, from the file to the books")
+        tables.add_argument("--rows", type=int, default=100_000, metavar="N", help="rows of each table")
+
     def handle(self, *args: Any, **options: Any) -> None:
         """Measure, print, and say by the exit code whether every limit was kept."""
-        short = self._layout(**options) if options["topic"] == "layout" else self._books(**options)
+        topic = {"layout": self._layout, "books": self._books, "import": self._imports}[options["topic"]]
+        short = topic(**options)
         self.stdout.write("")
         if short:
             raise CommandError("short: " + ", ".join(short), returncode=1)
@@ -74,6 +80,17 @@ class Command(BaseCommand):
         self.stdout.write(f"\nlayout, {sum(len(sample.taken_ns) for sample in samples)} engines")
         self.stdout.write("\n".join(sample_lines(samples, twin="CP-SAT's", instances=True)))
         return [sample.act for sample in samples if not sample.ok]
+
+    def _imports(self, **options: Any) -> list[str]:
+        """What is short of its limit."""
+        if not 1 <= options["rows"] <= MOST_ROWS:
+            raise CommandError(f"from 1 to {MOST_ROWS} rows are measured")
+        try:
+            measured = measure_imports(options["rows"], self._say())
+        except OtherAnswer as error:
+            raise CommandError(str(error), returncode=2) from error
+        self.stdout.write("\nimport\n" + "\n".join(map(str, measured)))
+        return [f"{what} of {one.kind}" for one in measured for what in one.short]
 
     def _books(self, **options: Any) -> list[str]:
         """What is short of its limit."""

@@ -1,0 +1,143 @@
+"""How long it takes to bring in long tables of parts and of stock, how much memory that needs, and for how long booking keeps others
+from writing. The twin of the answer is the counts: every row is accepted and booked, and the audit finds nothing."""
+
+from __future__ import annotations
+
+import resource
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from uuid import uuid4
+
+from django.db import connection
+from django.db.transaction import Atomic
+
+from api.measure.own import own_database, pointed_at
+from api.measure.table import OtherAnswer
+from api.tables.read import read_table
+from inventory.domain.places import PlaceKind
+from inventory.models import Balance, Part, Person
+from inventory.queries.audit import audit
+from inventory.services.bring_in import book_table, keep_table, read_table_rows
+from inventory.services.run import Stamp
+from inventory.services.set_up import PlaceIn, add_places, add_site
+
+LONGEST_S = 60.0
+LONGEST_WRITE_S = 2.0
+MOST_MB = 500
+_SHELVES, _SPOTS = 20, 500
+NOW = datetime(2025, 1, 15, 12, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One table: seconds in all, the longest transaction of its acts, and the most memory of the process so far, in MiB."""
+
+    kind: str
+    rows: int
+    took_s: float
+    longest_write_s: float
+    most_mb: int
+
+    @property
+    def short(self) -> list[str]:
+        """What is over its limit."""
+        over = {
+            "time": self.took_s > LONGEST_S,
+            "longest write": self.longest_write_s > LONGEST_WRITE_S,
+            "memory": self.most_mb > MOST_MB,
+        }
+        return [name for name, is_over in over.items() if is_over]
+
+    def __str__(self) -> str:
+        return (
+            f"{self.kind:<6} {self.rows:>7} rows  {self.took_s:6.1f} s (limit {LONGEST_S:.0f})"
+            f"  longest write {self.longest_write_s:5.2f} s (limit {LONGEST_WRITE_S:.0f})"
+            f"  memory {self.most_mb:>4} MiB (limit {MOST_MB})  {'short: ' + ', '.join(self.short) if self.short else 'ok'}"
+        )
+
+
+def measure_imports(rows: int, progress: Callable[[str], None]) -> list[Measured]:
+    """Parts, then stock of them, each of so many rows, in a database of their own.
+
+    Raises OtherAnswer when a row was not accepted or booked, or the audit found something.
+    """
+    with own_database("imports") as name, pointed_at(name):
+        person = Person.objects.create(username="measures")
+        add_site(actor=person, stamp=_stamp(), code="M", name="measured")
+        places = [PlaceIn(f"R{at}", PlaceKind.SHELF.value, "M") for at in range(_SHELVES)]
+        add_places(actor=person, stamp=_stamp(), places=places)
+        measured = [_bring_in(person, kind, text, progress) for kind, text in _tables(rows)]
+        if Part.objects.count() != rows or Balance.objects.filter(real=True, amount__gt=0).count() != rows:
+            raise OtherAnswer("not every row was booked")
+        found = audit()
+        if found:
+            raise OtherAnswer(f"the audit found {len(found)} faults, the first: {found[0]}")
+        progress("the audit found nothing")
+    return measured
+
+
+def _tables(rows: int) -> Iterator[tuple[str, str]]:
+    lines = (
+        f"P-{at:06d},part {at},EA,gasket,nothing,{at % 90}.50,{1 + at % 10},{1 + at % 500} g" for at in range(rows)
+    )
+    yield "parts", "\n".join(("number,name,unit,kind,tracked by,price,pack,weight", *lines))
+    lines = (f"P-{at:06d},R{at % _SHELVES},B{at % _SPOTS},{1 + at % 40},{at}.20" for at in range(rows))
+    yield "stock", "\n".join(("part,place,spot,amount,value", *lines))
+
+
+def _bring_in(person: Person, kind: str, text: str, progress: Callable[[str], None]) -> Measured:
+    content = text.encode()
+    began = time.monotonic()
+    with _longest_transaction() as longest:
+        table = read_table(content, f"{kind}.csv")
+        kept = keep_table(
+            actor=person,
+            stamp=_stamp(),
+            kind=kind,
+            name=f"{kind}.csv",
+            content=content,
+            read_as=table.read_as,
+            headings=table.headings,
+            rows=table.rows,
+        ).body
+        done = 0
+        while done < kept["rows"]:
+            done = read_table_rows(actor=person, stamp=_stamp(), file_id=kept["import"], rows=table.rows).body["read"]
+            progress(f"{kind}: {done} of {kept['rows']} rows read")
+        body = book_table(actor=person, stamp=_stamp(), file_id=kept["import"]).body
+    took = time.monotonic() - began
+    if body["accepted"] != kept["rows"]:
+        raise OtherAnswer(f"{body['accepted']} of {kept['rows']} rows of {kind} were accepted")
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+    return Measured(kind, kept["rows"], took, max(longest), memory)
+
+
+@contextmanager
+def _longest_transaction() -> Iterator[list[float]]:
+    """Seconds of every outermost transaction meanwhile, commit included: on SQLite nobody else writes during them."""
+    lengths: list[float] = [0.0]
+    enter, leave = Atomic.__enter__, Atomic.__exit__
+    began: list[float] = []
+
+    def timed_enter(self: Atomic) -> None:
+        if not connection.in_atomic_block:
+            began[:] = [time.monotonic()]
+        enter(self)
+
+    def timed_exit(self: Atomic, *raised: object) -> None:
+        leave(self, *raised)  # type: ignore[arg-type]  # the three values of an exception, passed on
+        if not connection.in_atomic_block and began:
+            lengths.append(time.monotonic() - began.pop())
+
+    Atomic.__enter__, Atomic.__exit__ = timed_enter, timed_exit  # type: ignore[method-assign]  # put back below
+    try:
+        yield lengths
+    finally:
+        Atomic.__enter__, Atomic.__exit__ = enter, leave  # type: ignore[method-assign]  # as they were
+
+
+def _stamp() -> Stamp:
+    return Stamp(uuid4(), NOW, NOW)
