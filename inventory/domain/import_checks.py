@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -16,6 +17,7 @@ from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.quantities import check_counted_as, parse_quantity, read_amount, to_base
 from inventory.domain.shelf_life import parse_cure_code
+from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension
 
 #: Longest number to which zeros in front are looked for in the catalogue.
@@ -89,12 +91,10 @@ def _check_part(row: Row) -> None:
     row.warnings.extend(checked.warnings)
     _check_replacement(row, checked)
     row.values |= {"compare_key": checked.compare_key, "unit": checked.unit, "base": checked.base.value}
-    row.values |= {
-        "kind": checked.kind,
-        "tracked by": facts.tracked_by,
-        "weight_mg": facts.weight_mg,
-        "pack": facts.pack,
-    }
+    row.values |= {"kind": checked.kind, "tracked by": facts.tracked_by, "pack": facts.pack}
+    row.values |= {"weight_mg": facts.weight_mg, "packed_ul": facts.packed_ul, "net_ul": facts.net_ul}
+    row.values |= {"empty_mg": facts.empty_mg, "life": dict(facts.life), "ring": dict(facts.ring)}
+    row.values |= {"loose issue": facts.loose_issue}
     same = row.known.parts.get(checked.compare_key)
     if same is None:
         return
@@ -110,11 +110,16 @@ def _check_part(row: Row) -> None:
 
 
 def _facts(row: Row) -> PartFacts | None:
-    weight = _measure(row, "weight", Dimension.MASS)
+    """The part as it would be entered by hand; None where a cell stands in the way."""
     kind = row.text("kind")
     if kind and kind not in PART_KINDS:
         row.warnings.append(f"{kind!r} is no kind that is known: kept as to be sorted, and not issued")
-    tracked = row.text("tracked by").lower() or Tracked.NOTHING
+    weight, empty = _measure(row, "weight", Dimension.MASS), _measure(row, "empty weight", Dimension.MASS)
+    packed, net = _measure(row, "packed volume", Dimension.VOLUME), _measure(row, "net content", Dimension.VOLUME)
+    life, ring = _document(row, "life"), _document(row, "ring")
+    loose = row.text("loose issue").lower()
+    if loose not in ("", "yes", "no"):
+        row.refuse("cell-unreadable", "loose issue: yes or no.", column="loose issue", typed=loose)
     if row.errors or row.doubts and row.values.get("unit") is None:
         return None
     return PartFacts(
@@ -122,15 +127,42 @@ def _facts(row: Row) -> PartFacts | None:
         name=row.text("name"),
         unit=row.text("unit"),
         kind=kind if kind in PART_KINDS else "",
-        tracked_by=tracked,
+        tracked_by=row.text("tracked by").lower() or Tracked.NOTHING,
         shop_number=row.text("shop number"),
+        life=life,
         compound=row.text("compound"),
+        lubricant=row.text("lubricant"),
+        ring=ring,
         weight_mg=weight,
+        packed_ul=packed,
         pack=row.values.get("pack") or 1,
+        loose_issue=loose != "no",
         price_coins=row.values.get("price"),
+        density_mg_per_ml=row.values.get("density mg per mL"),
+        net_ul=net,
+        empty_mg=empty,
         hazard_note=row.text("hazard note"),
         storage_note=row.text("storage note"),
     )
+
+
+def _document(row: Row, name: str) -> dict[str, Any]:
+    """A cell that holds several words with their names, as JSON: {"from": "cure", "years": 7}."""
+    text = row.text(name)
+    if not text:
+        return {}
+    try:
+        found = json.loads(text, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict):
+        row.refuse("cell-unreadable", f"{name}: it is no JSON object.", column=name, typed=shown(text))
+        return {}
+    return found
+
+
+def _no_number(word: str) -> None:
+    raise ValueError(f"{word} is no number")
 
 
 def _check_replacement(row: Row, checked: CheckedPart) -> None:

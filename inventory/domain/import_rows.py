@@ -153,7 +153,7 @@ def beside(
 
 def _differences(one: Mapping[str, Any], other: Mapping[str, Any]) -> list[str]:
     """Columns of `one` whose value `other` says and says otherwise."""
-    return [name for name, value in one.items() if other.get(name) is not None and other[name] != value]
+    return [name for name, value in one.items() if other.get(name) not in (None, "", {}) and other[name] != value]
 
 
 def wanted_keys(kind: Kind, rows: Iterable[Mapping[str, Cell]]) -> set[str]:

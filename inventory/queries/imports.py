@@ -75,6 +75,15 @@ def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "weight_mg": part.weight_mg,
             "pack": part.pack,
             "price": part.price_coins,
+            "lubricant": part.lubricant,
+            "life": part.life,
+            "ring": part.ring,
+            "packed_ul": part.packed_ul,
+            "net_ul": part.net_ul,
+            "empty_mg": part.empty_mg,
+            "density mg per mL": part.density_mg_per_ml,
+            "hazard note": part.hazard_note,
+            "storage note": part.storage_note,
         }
         for part in _in(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
     }
@@ -282,6 +291,13 @@ def value_sql(name: str) -> str:
     """A value of a kept row `r` in SQL of this database; NULL where there is none. The name is never a user's."""
     if connection.vendor == "postgresql":
         return f"""(r."values" ->> '{name}')"""
+    return f"""json_extract(r."values", '$."{name}"')"""
+
+
+def document_sql(name: str) -> str:
+    """A document inside the values of a kept row `r`, as this database keeps documents."""
+    if connection.vendor == "postgresql":
+        return f"""(r."values" -> '{name}')"""
     return f"""json_extract(r."values", '$."{name}"')"""
 
 

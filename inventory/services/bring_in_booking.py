@@ -36,7 +36,7 @@ from inventory.models import (
     SupplierPart,
 )
 from inventory.queries import by_hand
-from inventory.queries.imports import items_elsewhere, value_sql
+from inventory.queries.imports import document_sql, items_elsewhere, value_sql
 from inventory.queries.replacements import links_of
 from inventory.queries.shop import shop
 from inventory.services import things
@@ -84,17 +84,27 @@ def _parts(act: Act, file: ImportFile) -> Body:
         "base": "base",
         "tracked_by": "tracked by",
         "compound": "compound",
+        "lubricant": "lubricant",
         "hazard_note": "hazard note",
         "storage_note": "storage note",
     }
-    numbers = {"weight_mg": _number("weight_mg"), "pack": _number("pack", "1"), "price_coins": _number("price")}
-    columns = [*texts, *numbers, "lubricant", "life", "ring", "loose_issue", "version"]
-    values = [*(_text(name) for name in texts.values()), *numbers.values()]
-    empty = "CAST(%s AS jsonb)" if connection.vendor == "postgresql" else "%s"
+    numbers = {
+        "weight_mg": _number("weight_mg"),
+        "packed_ul": _number("packed_ul"),
+        "net_ul": _number("net_ul"),
+        "empty_mg": _number("empty_mg"),
+        "density_mg_per_ml": _number("density mg per mL"),
+        "pack": _number("pack", "1"),
+        "price_coins": _number("price"),
+    }
+    kept = {name: document_sql(name) for name in ("life", "ring")}
+    columns = [*texts, *numbers, *kept, "loose_issue", "version"]
+    values = [*(_text(name) for name in texts.values()), *numbers.values(), *kept.values()]
+    loose = f"LOWER({_text('loose issue')}) NOT IN ('0', 'false')"
     made = _run(
         f"INSERT INTO {Part._meta.db_table} ({', '.join(columns)})"
-        f" SELECT {', '.join(values)}, '', {empty}, {empty}, %s, 1 {_ROWS} ORDER BY r.line",
-        [adapted({}), adapted({}), True, file.pk],
+        f" SELECT {', '.join(values)}, {loose}, 1 {_ROWS} ORDER BY r.line",
+        [file.pk],
     )
     return {"parts": made, "replacements": _replacements(file)}
 
