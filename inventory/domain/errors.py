@@ -103,6 +103,7 @@ CODES: Mapping[str, Code] = {
     "hold-ended": Code(409, "The hold was resolved already."),
     "import-booked": Code(409, "The table was booked already."),
     "import-open": Code(422, "Questions about rows of the table are open."),
+    "import-remark": Code(422, "The row says more than a table can bring in."),
     "import-row-unknown": Code(422, "The table has no such row or column, or no such question."),
     "import-stale": Code(409, "What rows of the table speak of was booked otherwise since they were read."),
     "import-unread": Code(422, "Rows of the table were not read yet."),

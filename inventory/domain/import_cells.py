@@ -196,8 +196,8 @@ def read_cell(cell: Cell, column: str, reads: Reads, evidence: Evidence) -> Read
         raise _unreadable(column, cell.text, f"more than {MOST_CHARACTERS} characters")
     if cell.empty:
         return Read(None)
-    text = " ".join(cell.text.split())
-    if not text.isprintable():
+    text = cell.text.strip() if reads is Reads.TEXT else " ".join(cell.text.split())
+    if not text.replace("\n", "").replace("\t", "").isprintable():
         raise _unreadable(column, text, "a character in it cannot be printed")
     read = _READERS[reads](text, cell, column, evidence)
     if cell.merged_with:

@@ -255,6 +255,13 @@ def _check_lot(row: Row) -> None:
             row.errors.append(error)
     _past(row, "made on")
     _past(row, "received on")
+    if row.text("expiry rule") and row.values.get("extension years") is not None and row.values["extension years"] > 50:
+        row.refuse(
+            "cell-unreadable",
+            "extension years: at most 50.",
+            column="extension years",
+            typed=row.text("extension years"),
+        )
 
 
 def _past(row: Row, name: str) -> None:
@@ -286,6 +293,12 @@ def _check_stock(row: Row) -> None:
         return
     _check_tracking(row, part, lot=row.text("lot"), serial=row.text("serial"))
     row.values["spot"] = row.text("spot") or "-"
+    if row.text("remark"):
+        row.refuse(
+            "import-remark",
+            f"{row.text('remark')}: that is more than a table can bring in; open, weigh, or look at it here.",
+            column="remark",
+        )
     amount = row.values.get("amount")
     if amount is not None:
         row.values["base_amount"] = _stock_amount(row, part, str(amount))

@@ -38,7 +38,7 @@ from inventory.models import (
 from inventory.queries import by_hand
 from inventory.queries.imports import document_sql, items_elsewhere, value_sql
 from inventory.queries.replacements import links_of
-from inventory.queries.shop import shop
+from inventory.queries.shop import Shop, shop
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.rows import adapted
@@ -185,28 +185,36 @@ def _lots(act: Act, file: ImportFile) -> Body:
         parts = _parts_of(rows)
         lots = []
         for row in rows:
-            part = parts[row["part"]]
-            rule = its.life_of(part)
-            cure = parse_cure_code(row["cured"], latest=today) if row.get("cured") else None
-            found = expiry(rule, LotDates(cure, _day(row, "made on"), _day(row, "expires on")), its.basis)
-            dated = isinstance(found, Expiry)
-            undated += not dated
-            lots.append(
-                Lot(
-                    part=part,
-                    code=row["lot"],
-                    cure_code=row.get("cured") or "",
-                    made_on=_day(row, "made on"),
-                    expires_on=found.day if isinstance(found, Expiry) else None,
-                    expiry_rule=(found.rule if isinstance(found, Expiry) else found.reason)[:200],
-                    extension_years=rule.extension_years if dated else 0,
-                    supplier=suppliers.get(row.get("supplier") or ""),
-                    received_on=_day(row, "received on"),
-                )
-            )
+            lot = _lot(parts[row["part"]], row, its, today)
+            lot.supplier = suppliers.get(row.get("supplier") or "")
+            undated += lot.expires_on is None
+            lots.append(lot)
         Lot.objects.bulk_create(lots)
         made += len(rows)
-    return {"lots": made, "without_a_date": undated}
+    return {"lots": made, "without_an_expiry": undated}
+
+
+def _lot(part: Part, row: Mapping[str, Any], its: Shop, today: date) -> Lot:
+    """A lot with the expiry that its dates give, or as the table states it where that names its rule too."""
+    lot = Lot(
+        part=part,
+        code=row["lot"],
+        cure_code=row.get("cured") or "",
+        made_on=_day(row, "made on"),
+        received_on=_day(row, "received on"),
+    )
+    if row.get("expiry rule"):
+        lot.expires_on, lot.expiry_rule = _day(row, "expires on"), row["expiry rule"][:200]
+        lot.extension_years = row.get("extension years") or 0
+        return lot
+    rule = its.life_of(part)
+    cure = parse_cure_code(row["cured"], latest=today) if row.get("cured") else None
+    found = expiry(rule, LotDates(cure, lot.made_on, _day(row, "expires on")), its.basis)
+    if isinstance(found, Expiry):
+        lot.expires_on, lot.expiry_rule, lot.extension_years = found.day, found.rule[:200], rule.extension_years
+    else:
+        lot.expiry_rule = found.reason[:200]
+    return lot
 
 
 def _day(row: Mapping[str, Any], name: str) -> date | None:
@@ -350,6 +358,8 @@ def _sets(act: Act, file: ImportFile) -> Body:
                 bore_nm=row.get("bore_nm"),
                 piston_nm=row.get("piston_nm"),
                 grade=row.get("grade") or "",
+                liner_mark=row.get("liner mark") or "",
+                piston_mark=row.get("piston mark") or "",
             )
             spot = things.spot(places[row["place"]], row["spot"])
             moves.append(Move(things.item(part, serial=serial), 1, source, spot))

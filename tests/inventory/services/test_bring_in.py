@@ -277,7 +277,7 @@ def test_the_other_kinds():
     booked(read_in("prices", prices.replace("2.10", "2.30")))
     assert (SupplierPart.objects.get().price_coins, SupplierPart.objects.get().lead_days) == (230, 21)
     lots = "part;lot;cured;supplier;received on\nX-1;L-1;3Q22;SALT;2024-01-20\nX-1;L-2;;;\n"
-    assert booked(read_in("lots", lots))["booked"] == {"lots": 2, "without_a_date": 1}
+    assert booked(read_in("lots", lots))["booked"] == {"lots": 2, "without_an_expiry": 1}
     dated, undated = Lot.objects.order_by("code")
     # 3Q22 and seven years from the first day of the quarter: worked example of the demo shop (invented)
     assert (str(dated.expires_on), dated.supplier.code, undated.expires_on) == ("2029-07-01", "SALT", None)
