@@ -488,7 +488,7 @@ class Migration(migrations.Migration):
                     name='ImportRow',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='rows', to='inventory.importfile')),
+                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='rows', to='inventory.importfile')),
                         ('line', models.PositiveIntegerField(help_text='row number in the file')),
                         ('cells', models.JSONField(help_text="as it stands in the file, by column; under '' what stands in unknown columns")),
                         ('key', models.CharField(help_text='what the row is about: the same for rows of the same thing', max_length=300)),

@@ -30,7 +30,7 @@ class ImportFile(models.Model):
 class ImportRow(models.Model):
     """A row, and what was found. Not yet booked, so found anew after each answer; nothing else refers to it."""
 
-    file = models.ForeignKey(ImportFile, models.CASCADE, related_name="rows", db_index=False)
+    file = models.ForeignKey(ImportFile, models.PROTECT, related_name="rows", db_index=False)
     line = models.PositiveIntegerField(help_text="row number in the file")
     cells = models.JSONField(help_text="as it stands in the file, by column; under '' what stands in unknown columns")
     key = models.CharField(max_length=300, help_text="what the row is about: the same for rows of the same thing")

@@ -17,7 +17,7 @@ from inventory.queries.snapshot import snapshot
 class Command(BaseCommand):
     """Into a folder that is new or empty; all of it as of one moment, while the shop is served. Exit code 1 where it cannot be written."""
 
-    help = "Export tables (CSV, XLSX or JSON lines) that `bring_in` reads again, and every table of the program as JSON lines."
+    help = "Export tables (CSV, XLSX or JSON lines) that `import` reads again, and every table of the program as JSON lines."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Where to, and as what."""

@@ -18,7 +18,7 @@ class TableInSerializer(ActSerializer):
     kind = TextField(max_length=20, help_text=", ".join(KINDS))
     name = TextField(max_length=200, help_text="of the file")
     content = TextField(
-        max_length=MOST_CHARACTERS, help_text="the file, CSV or XLSX, in base 64; longer ones by `bring_in`"
+        max_length=MOST_CHARACTERS, help_text="the file, CSV or XLSX, in base 64; longer ones by `import`"
     )
     day_order = serializers.ChoiceField(
         choices=[order.value for order in DayOrder],

@@ -63,7 +63,7 @@ def tables():
 def bring_in(folder, kind, login, format):
     try:
         options = ("--kind", kind, "--as", login, "--book")
-        call_command("bring_in", str(folder / f"{kind}.{format}"), *options, stdout=io.StringIO())
+        call_command("import", str(folder / f"{kind}.{format}"), *options, stdout=io.StringIO())
     except CommandError as error:
         return error.returncode
     return 0

@@ -1,4 +1,4 @@
-"""`manage.py bring_in FILE --kind KIND --as LOGIN`: a table from a file to the books, of any length, with progress."""
+"""`manage.py import FILE --kind KIND --as LOGIN`: a table from a file to the books, of any length, with progress."""
 
 from __future__ import annotations
 

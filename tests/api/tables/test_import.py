@@ -1,4 +1,4 @@
-"""`manage.py bring_in`: what it prints and how it exits."""
+"""`manage.py import`: what it prints and how it exits."""
 
 import io
 
@@ -16,7 +16,7 @@ def ran(path, *more, login=None):
     out = io.StringIO()
     login = login or somebody("parts manager").username
     try:
-        call_command("bring_in", str(path), "--kind", "parts", "--as", login, *more, stdout=out)
+        call_command("import", str(path), "--kind", "parts", "--as", login, *more, stdout=out)
     except CommandError as error:
         return f"{out.getvalue()}{error}", error.returncode
     return out.getvalue(), 0
