@@ -525,12 +525,18 @@ class Migration(migrations.Migration):
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                         ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='outside_work', to='kits.job')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                        ('machinist', models.CharField(max_length=200)),
-                        ('piece', models.CharField(max_length=200)),
-                        ('needed_by_step', models.CharField(blank=True, help_text='procedure/step; empty: every step', max_length=60)),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                        ('amount', models.BigIntegerField(help_text='whole base units of the item')),
+                        ('spot', models.ForeignKey(db_index=False, help_text="of the machinist's place: the job's", on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('positions', models.JSONField(default=list, help_text='use positions at which it sat; empty: not known')),
+                        ('needed_by', models.JSONField(default=list, help_text='procedure/step, where a person said so; empty: by its positions')),
+                        ('work', models.CharField(blank=True, help_text='what is done to it', max_length=200)),
                         ('sent_on', models.DateField()),
                         ('due_on', models.DateField()),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='outside_work_is_something'), models.CheckConstraint(condition=models.Q(('due_on__gte', models.F('sent_on'))), name='outside_due_after_sent')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='PartsLine',
@@ -694,6 +700,7 @@ class Migration(migrations.Migration):
                         ('given_by', models.CharField(help_text='role of who answered: the name itself stands with the owner', max_length=200)),
                         ('how', models.CharField(help_text='telephone, letter, in person', max_length=60)),
                         ('limit_coins', models.BigIntegerField(blank=True, null=True)),
+                        ('limit_s', models.PositiveIntegerField(blank=True, help_text='seconds of work; null: hours are not limited', null=True)),
                         ('findings', models.ManyToManyField(blank=True, related_name='approvals', to='kits.jobfinding')),
                     ],
                 ),
@@ -823,7 +830,8 @@ class Migration(migrations.Migration):
                 migrations.CreateModel(
                     name='OutsideReturn',
                     fields=[
-                        ('outside_work', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='came_back', serialize=False, to='kits.outsidework')),
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('outside_work', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='returns', to='kits.outsidework')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('back_on', models.DateField()),
                     ],
@@ -856,6 +864,23 @@ class Migration(migrations.Migration):
                         ('loan', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='back', serialize=False, to='kits.toolloan')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='WorkedTime',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='worked', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('finding', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='worked', to='kits.jobfinding')),
+                        ('person', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                        ('worked_on', models.DateField()),
+                        ('time_s', models.PositiveIntegerField()),
+                        ('typed', models.CharField(max_length=40)),
+                    ],
+                    options={
+                        'permissions': [('act_extra_hours', 'enter hours worked on extra work')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('time_s__gt', 0)), name='worked_some_time')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='DoubtAnswered',
@@ -895,6 +920,14 @@ class Migration(migrations.Migration):
                         ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='second_look', serialize=False, to='kits.jobhold')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('wrong', models.TextField(blank=True, help_text='what is wrong with it; empty: it is what the list asks for')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='WorkedTimeReversal',
+                    fields=[
+                        ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='reversal', serialize=False, to='kits.workedtime')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('reason', models.TextField()),
                     ],
                 ),
             ],

@@ -13,6 +13,8 @@ APPEND_ONLY = (
     "kits_jobchoice",
     "kits_outsidework",
     "kits_outsidereturn",
+    "kits_workedtime",
+    "kits_workedtimereversal",
     "kits_jobdate",
     "kits_jobend",
     "kits_picklist",
