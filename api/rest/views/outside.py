@@ -26,7 +26,7 @@ class JobOutsideWorkView(View):
         shapes.OutsideWorkInSerializer,
         shapes.OutsideWorkSentSerializer,
         refusals=(
-            *CHECKED, *AMOUNTS, *MOVEMENTS, "dates-turned", "not-out-of-engine", "step-not-on-job", "wrong-place",
+            *CHECKED, *AMOUNTS, *MOVEMENTS, "dates-turned", "not-out-of-engine", "serial-is-one", "step-not-on-job", "wrong-place",
         ),
     )  # fmt: skip
     def post(self, request: Request, number: str) -> Response:
