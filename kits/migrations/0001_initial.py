@@ -532,7 +532,7 @@ class Migration(migrations.Migration):
                         ('needed_by', models.JSONField(default=list, help_text='procedure/step, where a person said so; empty: by its positions')),
                         ('work', models.CharField(blank=True, help_text='what is done to it', max_length=200)),
                         ('sent_on', models.DateField()),
-                        ('due_on', models.DateField()),
+                        ('due_on', models.DateField(help_text='as it was said when it was sent; `OutsideDue` has later words')),
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='outside_work_is_something'), models.CheckConstraint(condition=models.Q(('due_on__gte', models.F('sent_on'))), name='outside_due_after_sent')],
@@ -826,6 +826,16 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='lost_position_says_why')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='OutsideDue',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('outside_work', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dues', to='kits.outsidework')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('due_on', models.DateField()),
+                        ('reason', models.TextField()),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='OutsideReturn',

@@ -36,7 +36,7 @@ from kits.models.kit import (
     ToolLoan,
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
-from kits.models.outside import OutsideReturn, OutsideWork
+from kits.models.outside import OutsideDue, OutsideReturn, OutsideWork
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
@@ -94,6 +94,7 @@ __all__ = [
     "LostPosition",
     "NotNeeded",
     "OriginWord",
+    "OutsideDue",
     "OutsideReturn",
     "OutsideWork",
     "Owner",

@@ -12,6 +12,7 @@ APPEND_ONLY = (
     "kits_approval_findings",
     "kits_jobchoice",
     "kits_outsidework",
+    "kits_outsidedue",
     "kits_outsidereturn",
     "kits_workedtime",
     "kits_workedtimereversal",

@@ -40,13 +40,11 @@ def _ready(
     planned: date, on: date, out: Sequence[OutsideWork], steps: Sequence[Start]
 ) -> tuple[date | None, tuple[str, ...]]:
     """The first day on which the work can be done, and why it is not the planned one; None: no day is known for a step."""
-    late = [
-        f"{piece(row)} at {row.spot.place.code} was due {row.due_on}: not before {on}" for row in out if row.due_on < on
-    ]
+    late = [f"{piece(row)} at {row.spot.place.code} was due {row.due}: not before {on}" for row in out if row.due < on]
     unknown = [f"{one.key[0]}/{one.key[1]}: no day is known" for one in steps if one.day is None]
     if unknown:
         return None, (*late, unknown[0])
-    days = [*(row.due_on for row in out), *(one.day for one in steps if one.day is not None)]
+    days = [*(row.due for row in out), *(one.day for one in steps if one.day is not None)]
     ready = max([planned, *days])
     last = [f"{one.key[0]}/{one.key[1]} not before {one.day}" for one in steps if one.day == ready > planned]
     return ready, (*late, *last[:1])

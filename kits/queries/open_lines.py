@@ -110,7 +110,7 @@ def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]
                 "what": "still outside",
                 "piece": piece(out),
                 "with": out.spot.place.code,
-                "due_on": out.due_on.isoformat(),
+                "due_on": out.due.isoformat(),
             }
         )
     for painted in marked_sets(job):

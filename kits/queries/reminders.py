@@ -125,8 +125,10 @@ def _tools(jobs: QuerySet[Job]) -> Iterator[Open]:
 
 def _outside(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
     for out in still_out(jobs):
-        late = f"{piece(out)} at {out.spot.place.code}, due {out.due_on}: what needs it, and the hand-over, not before {on}"
-        yield Open(out.job.number, Kind.OUTSIDE, late, out.due_on + DAY, out.pk, out.act.actor.username)
+        late = (
+            f"{piece(out)} at {out.spot.place.code}, due {out.due}: what needs it, and the hand-over, not before {on}"
+        )
+        yield Open(out.job.number, Kind.OUTSIDE, late, out.due + DAY, out.pk, out.act.actor.username)
 
 
 def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:

@@ -47,7 +47,7 @@ def startable_of(job: Job, on: date) -> dict[str, Any]:
         [
             Stage(
                 key, after[key], lacking.get(key, {}), key in beads,
-                tuple(f"{piece(row)} is out until {row.due_on}" for row, needing in out.items() if key in needing),
+                tuple(f"{piece(row)} is out until {row.due}" for row, needing in out.items() if key in needing),
                 key in asked,
             )
             for key in order
@@ -114,7 +114,7 @@ def _awaited(listed: JobList, out: Mapping[OutsideWork, Iterable[StepKey]], on: 
         found[operation, step].append(Awaited(f"{shown_amount(amount, base)} {part} bought on {on}", day))
     for row, needing in out.items():
         for key in needing:
-            found[key].append(Awaited(f"{piece(row)} at {row.spot.place.code}", row.due_on, due=True))
+            found[key].append(Awaited(f"{piece(row)} at {row.spot.place.code}", row.due, due=True))
     return found
 
 
@@ -143,7 +143,7 @@ def missing_for(listed: JobList, keys: frozenset[StepKey], tube_of: frozenset[st
     ]
     for row in still_out([listed.job]):
         if wanted & _needed_by(row, listed.scope):
-            found.append(f"{piece(row)}, which is at {row.spot.place.code} until {row.due_on}")
+            found.append(f"{piece(row)}, which is at {row.spot.place.code} until {row.due}")
     return list(dict.fromkeys(found))
 
 

@@ -151,7 +151,7 @@ def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
     ]
     tools = sorted(ToolLoan.objects.filter(job=job, back__isnull=True).values_list("tool", flat=True))
     out = [
-        {"piece": piece(one), "with": one.spot.place.code, "due_on": one.due_on, "outside_work": one.pk}
+        {"piece": piece(one), "with": one.spot.place.code, "due_on": one.due, "outside_work": one.pk}
         for one in still_out([job])
     ]
     if things or tools or out:

@@ -11,9 +11,9 @@ from inventory.models import Act, Item, Person, Place, Spot
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Job, OutsideReturn, OutsideWork
+from kits.models import Job, OutsideDue, OutsideReturn, OutsideWork
 from kits.queries.at_positions import came_out, old_at_bench
-from kits.queries.outside import is_out, piece
+from kits.queries.outside import is_out, piece, sent_out
 from kits.queries.scope import scope_of
 from kits.services.rechecking import fit_on_day
 from kits.services.shared import open_job, touch
@@ -78,6 +78,36 @@ def send_outside(
     return run("send outside", do, actor=actor, stamp=stamp, request=request, subject=job)
 
 
+def promise_back(*, actor: Person, stamp: Stamp, job: str, outside_work: int, due_on: date, reason: str) -> Done:
+    """The machinist named another day for a piece that is out: from now on it is due back then.
+
+    After the day of fitting it moves that day, as `send_outside` does; a day that is sooner moves nothing. Outcome: {"outside_work",
+    "due_on", "was_due_on", "fit_on", and, when the day moved, the outcome of the check of holds}. Raises "reason-missing", "not-found",
+    "back-already", "dates-turned", "job-ended".
+    """
+
+    def do(act: Act) -> Body:
+        lookup.need_reason(reason, "Who named the other day, and why?")
+        row = open_job(job)
+        out = sent_out(row, outside_work)
+        if not is_out(out):
+            raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
+        today = act.occurred_at.date()
+        if due_on < today:
+            raise DomainError(
+                "dates-turned", f"Due back {due_on} lies before {today}, when it was said.", due_on=str(due_on)
+            )
+        OutsideDue.objects.create(outside_work=out, act=act, due_on=due_on, reason=reason)
+        body: Body = {"outside_work": out.pk, "due_on": due_on, "was_due_on": out.due}
+        if due_on > row.fit_on:
+            body |= fit_on_day(act, row, due_on, f"{piece(out)} is at {out.spot.place.code} until {due_on}")
+        touch(row)
+        return {**body, "fit_on": row.fit_on}
+
+    request = {"job": job, "outside_work": outside_work, "due_on": due_on, "reason": reason}
+    return run("promise back from outside", do, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
 def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: int) -> Done:
     """The piece came back, whole: it lies at the job's bench again.
 
@@ -86,10 +116,7 @@ def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: in
 
     def do(act: Act) -> Body:
         row = open_job(job)
-        rows = OutsideWork.objects.filter(job=row, pk=outside_work, act__corrected_by__isnull=True)
-        out = rows.select_related("item__part", "item__lot", "item__serial", "spot__place").first()
-        if out is None:
-            raise DomainError("not-found", f"Job {job} has no outside work {outside_work}.", outside_work=outside_work)
+        out = sent_out(row, outside_work)
         lookup.lock([(out.item, out.spot.place), (out.item, row.bench)])
         if not is_out(out):
             raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
@@ -99,7 +126,7 @@ def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: in
         touch(row)
         return {
             "outside_work": out.pk, "item": out.item_id, "amount": out.amount, "from": out.spot.place.code,
-            "to": row.bench.code, "back_on": back_on, "due_on": out.due_on,
+            "to": row.bench.code, "back_on": back_on, "due_on": out.due,
         }  # fmt: skip
 
     request = {"job": job, "outside_work": outside_work}

@@ -9,7 +9,7 @@ from inventory.domain.places import PlaceKind
 from inventory.services.things import make_place
 from kits.services.extra_hours import enter_hours, reverse_hours
 from kits.services.jobs import record_approval
-from kits.services.outside import back_from_outside, send_outside
+from kits.services.outside import back_from_outside, promise_back, send_outside
 from tests.factories import workshop
 from tests.factories.stores import NOON, PersonFactory, stamp
 from tests.faults.scenes import fresh, scene
@@ -34,6 +34,13 @@ def a_set_that_was_honed() -> dict[str, Any]:
     given = _at_the_bench()
     sent = send_outside(actor=PersonFactory(), stamp=stamp(), **given, due_on=date(2025, 1, 20))
     return {"job": given["job"], "outside_work": sent.body["outside_work"]}
+
+
+@scene(promise_back)
+def another_month() -> dict[str, Any]:
+    given = a_set_that_was_honed()
+    workshop.held_for(given["job"])
+    return {**given, "due_on": date(2025, 3, 1), "reason": "the wheel broke"}
 
 
 def _agreed() -> dict[str, Any]:

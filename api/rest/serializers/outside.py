@@ -43,6 +43,26 @@ class OutsideWorkSentSerializer(serializers.Serializer):
         return {**super().get_fields(), "from": serializers.CharField()}
 
 
+class OutsideDueInSerializer(ActSerializer):
+    """The machinist named another day."""
+
+    due_on = DayField()
+    reason = TextField(max_length=2000)
+
+
+class OutsideDueSerializer(serializers.Serializer):
+    """The day from now on. Where that moved the day of fitting, the holds were checked too."""
+
+    outside_work = serializers.IntegerField()
+    due_on = serializers.DateField()
+    was_due_on = serializers.DateField()
+    fit_on = serializers.DateField()
+    kept = serializers.IntegerField(required=False)
+    replaced = ReplacedHoldSerializer(many=True, required=False)
+    shorts = LackingSerializer(many=True, required=False)
+    too_old = TooOldSerializer(many=True, required=False)
+
+
 class OutsideWorkBackSerializer(serializers.Serializer):
     """The piece lies at the bench again."""
 

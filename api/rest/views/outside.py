@@ -1,4 +1,4 @@
-"""`jobs/{number}/outside-work` and its `returns`."""
+"""`jobs/{number}/outside-work` its `due-dates` and `returns`."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from api.rest.views.base import View, actor_of
 from api.rest.views.dates import CHECKED
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
-from kits.services.outside import back_from_outside, send_outside
+from kits.services.outside import back_from_outside, promise_back, send_outside
 
 
 class JobOutsideWorkView(View):
@@ -35,6 +35,29 @@ class JobOutsideWorkView(View):
             request,
             shapes.OutsideWorkInSerializer,
             lambda stamp, data: send_outside(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
+        )
+
+
+class OutsideWorkDueDatesView(View):
+    """`jobs/{number}/outside-work/{id}/due-dates`."""
+
+    acts = {"POST": "outside"}
+
+    @act(
+        "jobs_outside_work_due_dates_create",
+        "The machinist named another day for a piece that is out; after the day of fitting it moves that day",
+        shapes.OutsideDueInSerializer,
+        shapes.OutsideDueSerializer,
+        refusals=(*CHECKED, "back-already", "dates-turned", "reason-missing"),
+    )
+    def post(self, request: Request, number: str, outside: int) -> Response:
+        """Another day."""
+        return self.do(
+            request,
+            shapes.OutsideDueInSerializer,
+            lambda stamp, data: promise_back(
+                actor=actor_of(request), stamp=stamp, job=number, outside_work=outside, **facts_of(data)
+            ),
         )
 
 

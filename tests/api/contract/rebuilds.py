@@ -100,10 +100,15 @@ def _outside(actor: Person) -> Good:
     return Good(JOB, body=_to_go_out(brought_to("booked")))
 
 
-def _outside_back(actor: Person) -> Good:
-    its = brought_to("booked")
-    out = its.did(its.manager, "jobs/J-1/outside-work", _to_go_out(its))["outside_work"]
-    return Good(JOB | {"outside": out}, body={})
+def _outside_then(body: dict[str, Any]) -> Make:
+    """A request about a piece that is out."""
+
+    def make(actor: Person) -> Good:
+        its = brought_to("booked")
+        out = its.did(its.manager, "jobs/J-1/outside-work", _to_go_out(its))["outside_work"]
+        return Good(JOB | {"outside": out}, body=body)
+
+    return make
 
 
 def _worked(its: Rebuild) -> dict[str, Any]:
@@ -334,7 +339,8 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_dates_create": on_job({"fit_on": "2025-01-25", "reason": "the grinder is late"}),
     "jobs_checks_create": on_job({}, far="held"),
     "jobs_outside_work_create": _outside,
-    "jobs_outside_work_returns_create": _outside_back,
+    "jobs_outside_work_due_dates_create": _outside_then({"due_on": "2999-03-01", "reason": "the wheel broke"}),
+    "jobs_outside_work_returns_create": _outside_then({}),
     "jobs_holds_list": on_job(far="held"),
     "jobs_holds_create": on_job({}),
     "holds_releases_create": _hold,

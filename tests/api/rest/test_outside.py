@@ -118,6 +118,33 @@ def test_a_later_day_moves_the_fitting_with_it(shop):
     assert (early.status_code, early.json()["code"]) == (422, "outside-work-due")
 
 
+def test_another_day_that_the_machinist_names_counts_from_then_on(shop):
+    number = shop.did(shop.manager, PATH, body_of(shop))["outside_work"]
+    path = f"{PATH}/{number}/due-dates"
+    said = {"due_on": "2025-01-24", "reason": "the wheel broke", "occurred_at": "2025-01-19T09:00:00Z"}
+    body = shop.did(shop.manager, path, said)
+    assert (body["was_due_on"], body["due_on"], body["fit_on"]) == ("2025-01-18", "2025-01-24", "2025-01-24")
+    found, hand_over = steps(shop, "2025-01-20")
+    assert (found["T1/20"]["start_on"], found["T1/20"]["overdue"]) == ("2025-01-24", [])
+    assert hand_over["earliest"] == "2025-01-24"
+    assert reminded(shop, "2025-01-24") == []
+    assert [(days, told) for _, days, told, _ in reminded(shop, "2025-01-25")] == [(1, shop.manager.person.username)]
+    # Sooner after all: the step is sooner, the planned day stays until somebody moves it.
+    sooner = shop.did(shop.manager, path, said | {"due_on": "2025-01-21", "reason": "a new wheel"})
+    assert (sooner["was_due_on"], sooner["fit_on"], "kept" in sooner) == ("2025-01-24", "2025-01-24", False)
+    assert steps(shop, "2025-01-20")[0]["T1/20"]["start_on"] == "2025-01-21"
+    (shown,) = shop.manager.read("jobs/J-1").json()["outside_work"]
+    assert shown["due_on"] == "2025-01-21"
+    moved = {"fit_on": "2025-01-21", "reason": "the crank is sooner", "occurred_at": said["occurred_at"]}
+    shop.did(shop.manager, "jobs/J-1/dates", moved)
+    past = shop.manager.send(path, said | {"due_on": "2025-01-18"})
+    assert (past.status_code, past.json()["code"]) == (422, "dates-turned")
+    shop.did(shop.manager, f"{PATH}/{number}/returns", {"occurred_at": "2025-01-21T09:00:00Z"})
+    late = shop.manager.send(path, said)
+    assert (late.status_code, late.json()["code"]) == (409, "back-already")
+    assert shop.manager.send(f"{PATH}/999/due-dates", said).json()["code"] == "not-found"
+
+
 def test_a_wrong_one_is_taken_back_by_a_reversing_entry(shop):
     shop.did(shop.manager, PATH, body_of(shop))
     act = Act.objects.get(kind="send outside")
@@ -165,6 +192,7 @@ def test_what_is_in_the_engine_or_new_or_gone_does_not_go(shop):
 
 
 def test_who_may_and_keys(shop):
-    for path, body in ((PATH, body_of(shop)), (f"{PATH}/1/returns", {})):
+    due = {"due_on": "2025-01-24", "reason": "later"}
+    for path, body in ((PATH, body_of(shop)), (f"{PATH}/1/returns", {}), (f"{PATH}/1/due-dates", due)):
         assert shop.technician.send(path, body).json()["code"] == "not-allowed"
         assert shop.manager.send(path, body, key="").json()["code"] == "key-missing"

@@ -6,7 +6,7 @@ import pytest
 
 from inventory.models import Balance
 from inventory.services.correct import correct
-from kits.models import Job, JobDate, OutsideReturn, OutsideWork
+from kits.models import Job, JobDate, OutsideDue, OutsideReturn, OutsideWork
 from kits.queries.at_positions import fresh_at_bench, old_at_bench
 from kits.queries.belongings import finds_of
 from kits.queries.outside import latest_due, outside_of, still_out
@@ -14,7 +14,7 @@ from kits.services.dates import move_fit_date
 from kits.services.finish import cancel_job, close_job
 from kits.services.fit import FitIn, fit
 from kits.services.give_back import GiveIn, give_back
-from kits.services.outside import back_from_outside, send_outside
+from kits.services.outside import back_from_outside, promise_back, send_outside
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
 from tests.factories.acts import done, refused
 from tests.factories.outside import AT, CAMSHAFT, machinist, out_to_bench, rowan, sent
@@ -147,6 +147,13 @@ def test_old_and_new_of_one_lot_stay_told_apart_while_some_are_out():
     refused("not-out-of-engine", send_outside, job="J1", machinist="GRINDER", item=bolt, due_on=SOON)
     done(back_from_outside, job="J1", outside_work=body["outside_work"])
     assert (old_at_bench(job), fresh_at_bench(job, [bolt])) == ({bolt: 2}, {bolt: 2})
+    # One by one, each with a day of its own.
+    ways = [sent(job, SOON, bolt)["outside_work"], sent(job, SOON, bolt)["outside_work"]]
+    done(promise_back, job="J1", outside_work=ways[0], due_on=date(2025, 1, 19), reason="the wheel broke")
+    assert [row.due for row in still_out([job])] == [date(2025, 1, 19), SOON]
+    assert (old_at_bench(job), fresh_at_bench(job, [bolt])) == ({}, {bolt: 2})
+    done(back_from_outside, job="J1", outside_work=ways[0])
+    assert (old_at_bench(job), fresh_at_bench(job, [bolt])) == ({bolt: 1}, {bolt: 2})
 
 
 def test_a_piece_due_after_the_day_of_fitting_moves_that_day_and_its_holds():
@@ -219,6 +226,20 @@ def test_nothing_ends_while_a_piece_is_out():
 
 def _where(job):
     return Balance.objects.get(place__code="GRINDER", amount__gt=0).item.called.partition("found ")[2]
+
+
+def test_another_day_has_its_reason_and_is_not_taken_back_but_said_anew():
+    job = rowan()
+    out = sent(job, SOON)["outside_work"]
+    facts = {"job": "J1", "outside_work": out, "due_on": date(2025, 1, 28)}
+    refused("reason-missing", promise_back, **facts, reason=" ")
+    late = done(promise_back, **facts, reason="the wheel broke")
+    assert (late["was_due_on"], late["fit_on"], late["shorts"]) == ("2025-01-18", "2025-01-28", [])
+    refused("outside-work-due", move_fit_date, job="J1", fit_on=date(2025, 1, 27), reason="sooner")
+    error = refused("not-correctable", correct, act_id=OutsideDue.objects.get().act_id, reason="wrong day")
+    assert error.values["kind"] == "promise back from outside"
+    done(promise_back, **(facts | {"due_on": SOON}), reason="the other wheel")
+    assert (latest_due(job), Job.objects.get().fit_on) == (SOON, date(2025, 1, 28))
 
 
 def test_the_same_key_sends_it_once():
