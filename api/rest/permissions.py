@@ -49,6 +49,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "book": frozenset({PARTS_MANAGER}),
     "finding": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "approve": frozenset({PARTS_MANAGER, OWNER}),
+    "extra_hours": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "choose": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "outside": frozenset({PARTS_MANAGER}),
     "revise_job": frozenset({PARTS_MANAGER}),

@@ -1,7 +1,8 @@
 """What extra work costs in parts, against what the owner agreed to.
 
 The parts of extra work are the difference between the list with its findings and the list without them. A part is priced by its
-unit; what is sold closed (a tube, a tin) counts whole. Only parts are counted, at catalogue prices: hours and tax are not in it.
+unit; what is sold closed (a tube, a tin) counts whole. Only parts are counted, at catalogue prices: tax is not in it, and hours are counted by
+themselves (`extra_hours`).
 """
 
 from __future__ import annotations

@@ -46,8 +46,8 @@ _TYPED = (
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
     "origins", "liners_closed_by",
 )  # fmt: skip
-#: Read beside these: joints, sizes and warranty by the modules of the same names, spans by `expected`.
-_ELSEWHERE = ("joints", "sizes", "warranty", "spans")
+#: Read beside these: joints, pieces, sizes and warranty by the modules of the same names, spans by `expected`.
+_ELSEWHERE = ("joints", "pieces", "sizes", "warranty", "spans")
 KNOWN = frozenset({*TEXTS, *_TYPED, *_ELSEWHERE, *BUILD_FACTS})
 _GROOVE = ("groove_diameter", "bore", "width")
 REUSE = ("never", "within limits", "by inspection")

@@ -16,6 +16,7 @@ from kits.domain.facts import Facts
 from kits.domain.facts_reading import read_facts
 from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_rules
 from kits.domain.joints import Joint, read_joints
+from kits.domain.pieces import NeededAt, read_pieces
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
 from kits.domain.sizes import SizeFact, read_sizes
 from kits.domain.terms import Warranty, read_warranty
@@ -87,6 +88,7 @@ class Family:
     build: BuildFacts = field(default_factory=BuildFacts, repr=False)
     sizes: tuple[SizeFact, ...] = field(default=(), repr=False)
     spans: Spans = field(default_factory=dict, repr=False)
+    pieces: NeededAt = field(default_factory=dict, repr=False)
 
 
 _FAMILY_KEYS = frozenset(
@@ -134,6 +136,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         joints=joints,
         stated=stated,
         spans=read_spans(stated, reader),
+        pieces=read_pieces(stated, engine_map, reader),
         build=read_build_facts(stated, codes, reader),
         sizes=read_sizes(
             stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader

@@ -109,7 +109,7 @@ def outside(closing: Closing) -> No | None:
 def answered_no(joint: Joint, answers: Answers, missing: Sequence[str], closing: Closing | None) -> tuple[No, ...]:
     """The questions about parts, faces, fit, bolts and helper that are not answered yes.
 
-    missing  what of the joint's lines is not at the bench, in words
+    missing  what of the lines of the joint's step, or of a step before it, is not at the bench or fitted, in words
     """
     noes = []
     if missing:

@@ -25,13 +25,15 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One open thing. `late_from`: the first day on which it is reminded of; `number`: its own number where it has one."""
+    """One open thing. `late_from`: the first day on which it is reminded of; `number`: its own number where it has one;
+    `told`: log-in of the person whom it concerns by name, "" where it is everybody's."""
 
     job: str
     kind: Kind
     what: str
     late_from: date
     number: int | None = None
+    told: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class Reminder:
     late_from: date
     days: int
     number: int | None
+    told: str
 
 
 def reminders(things: Iterable[Open], on: date) -> tuple[Reminder, ...]:
@@ -53,5 +56,6 @@ def reminders(things: Iterable[Open], on: date) -> tuple[Reminder, ...]:
         key=lambda one: (one.late_from, one.job, one.kind, one.what, one.number or 0),
     )
     return tuple(
-        Reminder(one.job, one.kind, one.what, one.late_from, (on - one.late_from).days + 1, one.number) for one in late
+        Reminder(one.job, one.kind, one.what, one.late_from, (on - one.late_from).days + 1, one.number, one.told)
+        for one in late
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 #: An operation and a step of it.
 StepKey = tuple[str, int]
@@ -14,17 +13,19 @@ StepKey = tuple[str, int]
 class Stage:
     """A step in order of work.
 
-    after     steps it waits for
-    lacking   part → how much of it is not here, whole base units; empty: everything is here
-    bead      a sealant joint is made in it: it never begins on part of its things, a bead cannot wait
-    out_until a piece that it needs is at an outside machinist until that day
+    after    steps it waits for
+    lacking  part → how much of it is not here, whole base units; empty: everything is here
+    bead     a sealant joint is made in it: it never begins on part of its things, a bead cannot wait
+    out      pieces that it needs and that are at an outside machinist, each in words
+    asked    there is something to do in it on this job
     """
 
     key: StepKey
     after: tuple[StepKey, ...]
     lacking: Mapping[str, int]
     bead: bool = False
-    out_until: date | None = None
+    out: tuple[str, ...] = ()
+    asked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,22 +39,40 @@ class Standing:
 
 
 def startable(stages: Sequence[Stage]) -> tuple[Standing, ...]:
-    """How each step stands, in the order given (a step never stands before one that it waits for).
+    """How each step that asks for something stands, in the order given (a step never stands before one that it waits for).
 
-    A step that another waits for, but that asks for nothing on this job, holds nobody up.
+    A step that another waits for, but that asks for nothing on this job, holds nobody up itself: what it waits for does.
     """
-    complete: dict[StepKey, bool] = {}
+    holds_up: dict[StepKey, tuple[StepKey, ...]] = {}
     found = []
     for stage in stages:
-        waits = tuple(key for key in stage.after if not complete.get(key, True))
+        waits = tuple(dict.fromkeys(one for key in stage.after for one in holds_up.get(key, ())))
+        if not stage.asked:
+            holds_up[stage.key] = waits
+            continue
         why = [f"{part}: {amount} missing" for part, amount in stage.lacking.items()]
-        if stage.out_until is not None:
-            why.append(f"a piece is out until {stage.out_until.isoformat()}")
+        why += stage.out
         if stage.bead and why:
             why.append("a bead cannot wait: the joint is not begun on part of its things")
-        complete[stage.key] = not why and not waits
-        found.append(Standing(stage.key, complete[stage.key], waits, tuple(why)))
+        can_start = not why and not waits
+        holds_up[stage.key] = () if can_start else (stage.key,)
+        found.append(Standing(stage.key, can_start, waits, tuple(why)))
     return tuple(found)
+
+
+def before(after: Mapping[StepKey, Iterable[StepKey]], keys: Iterable[StepKey]) -> frozenset[StepKey]:
+    """Every step that these wait for, and that those wait for in turn, without themselves unless they wait for one another.
+
+    after  step → the steps it waits for
+    """
+    found: set[StepKey] = set()
+    to_look = [one for key in keys for one in after.get(key, ())]
+    while to_look:
+        key = to_look.pop()
+        if key not in found:
+            found.add(key)
+            to_look += after.get(key, ())
+    return frozenset(found)
 
 
 def prefix(standings: Iterable[Standing]) -> int:

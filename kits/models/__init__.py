@@ -1,6 +1,7 @@
 """Tables of the rebuilds."""
 
 from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
+from kits.models.extra_hours import WorkedTime, WorkedTimeReversal
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
 from kits.models.given import GiveBack, GivenThing
@@ -14,8 +15,6 @@ from kits.models.jobs import (
     JobEnd,
     JobFinding,
     JobOperation,
-    OutsideReturn,
-    OutsideWork,
     Owner,
 )
 from kits.models.kit import (
@@ -37,6 +36,7 @@ from kits.models.kit import (
     ToolLoan,
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
+from kits.models.outside import OutsideDue, OutsideReturn, OutsideWork
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
@@ -94,6 +94,7 @@ __all__ = [
     "LostPosition",
     "NotNeeded",
     "OriginWord",
+    "OutsideDue",
     "OutsideReturn",
     "OutsideWork",
     "Owner",
@@ -111,4 +112,6 @@ __all__ = [
     "ToolBack",
     "ToolLoan",
     "WashedCount",
+    "WorkedTime",
+    "WorkedTimeReversal",
 ]

@@ -141,7 +141,7 @@ class FindingWithdrawal(models.Model):
 
 
 class Approval(models.Model):
-    """The owner's word on extra work: who said it, how, and up to what sum. The newest answer for a finding counts."""
+    """The owner's word on extra work: who said it, how, up to what sum and how many hours. The newest answer for a finding counts."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="approvals")
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
@@ -149,6 +149,9 @@ class Approval(models.Model):
     given_by = models.CharField(max_length=200, help_text="role of who answered: the name itself stands with the owner")
     how = models.CharField(max_length=60, help_text="telephone, letter, in person")
     limit_coins = models.BigIntegerField(null=True, blank=True)
+    limit_s = models.PositiveIntegerField(
+        null=True, blank=True, help_text="seconds of work; null: hours are not limited"
+    )
     findings = models.ManyToManyField(JobFinding, related_name="approvals", blank=True)
 
 
@@ -169,26 +172,6 @@ class JobChoice(models.Model):
     )
     alternative = models.CharField(max_length=60)
     reason = models.TextField()
-
-
-class OutsideWork(models.Model):
-    """A piece of the job is at an outside machinist; steps that need it start no earlier than the day it is due back."""
-
-    job = models.ForeignKey(Job, models.PROTECT, related_name="outside_work")
-    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
-    machinist = models.CharField(max_length=200)
-    piece = models.CharField(max_length=200)
-    needed_by_step = models.CharField(max_length=60, blank=True, help_text="procedure/step; empty: every step")
-    sent_on = models.DateField()
-    due_on = models.DateField()
-
-
-class OutsideReturn(models.Model):
-    """The piece came back."""
-
-    outside_work = models.OneToOneField(OutsideWork, models.PROTECT, primary_key=True, related_name="came_back")
-    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
-    back_on = models.DateField()
 
 
 class JobDate(models.Model):

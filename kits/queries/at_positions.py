@@ -12,9 +12,12 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Balance, Movement
 from kits.domain.origins import Out
 from kits.models import Fitting, Job, LostPosition, OriginWord, Removal
+from kits.queries.outside import still_out
 
-#: What goes from a bench to these was not taken out of the engine, or went back into it.
-_NOT_OLD = [PlaceKind.ENGINE.value, PlaceKind.SHELF.value, PlaceKind.CART.value, PlaceKind.BENCH.value]
+#: What goes from a bench to these was not taken out of the engine, or went back into it; or it is outside, and comes back.
+_NOT_OLD = [
+    kind.value for kind in (PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.OUTSIDE)
+]
 
 #: Whether the place of a removal is lost, by an act that was not taken back.
 LOST = LostPosition.objects.filter(removal=OuterRef("pk"), act__corrected_by__isnull=True)
@@ -130,7 +133,7 @@ def removals_of(job: Job) -> list[dict[str, Any]]:
 
 
 def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int, int]:
-    """How much of each item at the job's bench came out of the engine on this job: whole base units. Three queries.
+    """How much of each item at the job's bench came out of the engine on this job: whole base units. Four queries.
 
     Parts that are not told apart lie at the bench old and new under one item. What left the bench for anything but the
     engine or a shelf (scrap, quarantine, the owner, an old-unit crate) was the old ones first: nothing that was in an engine
@@ -142,7 +145,8 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
         from_spot__place=job.bench_id, act__corrected_by__isnull=True, act__corrects__isnull=True
     ).exclude(to_spot__place__kind__in=_NOT_OLD)
     old = _by_item(removed, item_ids)
-    for less in (_by_item(put_back, item_ids), _by_item(left, old.keys())) if old else ():
+    gone = (put_back, left, still_out([job])) if old else ()
+    for less in (_by_item(rows, old.keys()) for rows in gone):
         for item, amount in less.items():
             old[item] = max(0, old.get(item, 0) - amount)
     return {item: amount for item, amount in old.items() if amount}
@@ -156,7 +160,7 @@ def _by_item(rows: QuerySet[Any], item_ids: Collection[int] | None) -> dict[int,
 
 
 def fresh_at_bench(job: Job, item_ids: Collection[int]) -> dict[int, int]:
-    """How much of each item at the job's bench was never in the engine on this job: whole base units. Four queries at most."""
+    """How much of each item at the job's bench was never in the engine on this job: whole base units. Five queries at most."""
     rows = Balance.objects.filter(place=job.bench_id, amount__gt=0)
     lying, old = _by_item(rows, item_ids), old_at_bench(job, item_ids)
     return {item: max(0, amount - old.get(item, 0)) for item, amount in lying.items()}

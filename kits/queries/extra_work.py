@@ -17,6 +17,7 @@ from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.domain.serving import PIECE
 from kits.models import Approval, Extra, Job, JobHold
+from kits.queries.extra_hours import hours_record
 from kits.queries.job_list import Basis, JobList, job_list, list_on, sits_in
 from kits.queries.materials import volume_ul
 
@@ -91,7 +92,7 @@ def _price(part: Part, lowest: int | None) -> Price:
 
 
 def approvals_record(job: Job) -> dict[str, Any]:
-    """Every word of the owner on the job, and the limit, what is used of it and what is left."""
+    """Every word of the owner on the job, and the limit, what is used of it and what is left, in money and in hours."""
     rows = Approval.objects.filter(job=job).select_related("act__actor").prefetch_related("findings").order_by("pk")
     spent = spending_of(job_list(job))
     return {
@@ -103,6 +104,7 @@ def approvals_record(job: Job) -> dict[str, Any]:
                 "given_by": row.given_by,
                 "how": row.how,
                 "limit_coins": row.limit_coins,
+                "limit_s": row.limit_s,
                 "findings": sorted(one.pk for one in row.findings.all()),
                 "at": row.act.occurred_at,
                 "by": row.act.actor.username,
@@ -110,6 +112,7 @@ def approvals_record(job: Job) -> dict[str, Any]:
             for row in rows
         ],
         **said(spent),
+        **hours_record(job),
     }
 
 

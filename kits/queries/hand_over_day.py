@@ -3,32 +3,51 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from typing import Any
 
 from inventory.models import Person
 from kits.domain.checkers import Duty, earliest_day, on_duty
-from kits.models import CheckerDuty, Fitting, Job
+from kits.domain.starts import Start
+from kits.models import CheckerDuty, Fitting, Job, OutsideWork
+from kits.queries.outside import piece
 
 
-def hand_over_day(job: Job, on: date) -> dict[str, Any]:
+def hand_over_day(job: Job, on: date, out: Iterable[OutsideWork] = (), steps: Iterable[Start] = ()) -> dict[str, Any]:
     """As things stand on a day: the day planned, who but the fitters checks then, the earliest day, and why it is another.
 
-    {"planned", "checkers": log-ins, empty where the site names nobody: all with the right, "earliest": None: never, as it stands,
-    "why": empty where the planned day stands}. Three queries.
+    out    pieces of the job that are outside; steps: when its steps can begin
+    {"planned", "checkers": log-ins, empty where the site names nobody: all with the right, "earliest": None: never, or not known, as it
+    stands, "why": empty where the planned day stands}. Three queries.
     """
     planned = job.fit_day(on)
+    ready, held_up = _ready(planned, on, list(out), list(steps))
     duties, fitters = _duties({job.site_id}).get(job.site_id, ()), _fitters([job]).get(job.pk, set())
     here = [person for person in on_duty(duties, planned) if person not in fitters]
     names = dict(Person.objects.filter(pk__in=here).values_list("pk", "username"))
-    earliest = earliest_day(duties, fitters, planned)
+    earliest = None if ready is None else earliest_day(duties, fitters, ready)
+    unchecked = "" if ready is None else _why(job, ready, earliest)
     return {
         "planned": planned,
         "checkers": [names[person] for person in here],
         "earliest": earliest,
-        "why": _why(job, planned, earliest),
+        "why": "; ".join(why for why in (*held_up, unchecked) if why),
     }
+
+
+def _ready(
+    planned: date, on: date, out: Sequence[OutsideWork], steps: Sequence[Start]
+) -> tuple[date | None, tuple[str, ...]]:
+    """The first day on which the work can be done, and why it is not the planned one; None: no day is known for a step."""
+    late = [f"{piece(row)} at {row.spot.place.code} was due {row.due}: not before {on}" for row in out if row.due < on]
+    unknown = [f"{one.key[0]}/{one.key[1]}: no day is known" for one in steps if one.day is None]
+    if unknown:
+        return None, (*late, unknown[0])
+    days = [*(row.due for row in out), *(one.day for one in steps if one.day is not None)]
+    ready = max([planned, *days])
+    last = [f"{one.key[0]}/{one.key[1]} not before {one.day}" for one in steps if one.day == ready > planned]
+    return ready, (*late, *last[:1])
 
 
 def waiting_for_checkers(jobs: Iterable[Job], on: date) -> list[tuple[Job, str]]:

@@ -16,12 +16,12 @@ from kits.models import (
     JobEnd,
     JobFinding,
     JobOperation,
-    OutsideWork,
     Owner,
     ToolLoan,
 )
 from kits.queries.chosen import counting
 from kits.queries.marks import bores_of
+from kits.queries.outside import outside_of
 
 STATES = [state.value for state in Job.State]
 _ABOUT = ("engine__family", "site", "booked_by__actor")
@@ -88,7 +88,7 @@ def full_record(row: Job) -> dict[str, Any]:
         "dates": [
             {"fit_on": one.fit_on, "reason": one.reason} for one in JobDate.objects.filter(job=row).order_by("pk")
         ],
-        "outside_work": [outside(one) for one in _outside(row)],
+        "outside_work": outside_of(row),
         "tools_on_loan": list(
             ToolLoan.objects.filter(job=row, back__isnull=True).order_by("tool").values_list("tool", flat=True)
         ),
@@ -146,25 +146,6 @@ def _choices(row: Job) -> list[dict[str, Any]]:
 
 def _bores(row: Job) -> list[dict[str, Any]]:
     return [{"position": position, "serial": serial} for position, serial in sorted(bores_of(row).items())]
-
-
-def _outside(row: Job) -> list[OutsideWork]:
-    rows = OutsideWork.objects.filter(job=row, act__corrected_by__isnull=True).select_related("came_back")
-    return list(rows.order_by("pk"))
-
-
-def outside(row: OutsideWork) -> dict[str, Any]:
-    """A piece at an outside machinist, JSON-ready; `back_on` is null while it is out."""
-    back = getattr(row, "came_back", None)
-    return {
-        "id": row.pk,
-        "machinist": row.machinist,
-        "piece": row.piece,
-        "needed_by_step": row.needed_by_step,
-        "sent_on": row.sent_on,
-        "due_on": row.due_on,
-        "back_on": back.back_on if back is not None else None,
-    }
 
 
 def _end(row: Job) -> dict[str, Any] | None:

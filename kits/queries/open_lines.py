@@ -1,19 +1,19 @@
-"""What keeps a job from being closed, and what holds its start up."""
+"""What keeps a job from being closed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
 from typing import Any
 
 from inventory.models import Balance
 from kits.domain.serving import PIECE, FittedAt
 from kits.domain.washed_out import still_open
-from kits.models import Job, OutsideWork, ToolLoan
+from kits.models import Job, ToolLoan
 from kits.queries.build import unchecked
 from kits.queries.chosen import left_open
 from kits.queries.job_list import JobList, job_list
 from kits.queries.marks import marked_sets
+from kits.queries.outside import piece, still_out
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
 from kits.queries.standing_verdicts import heights_failing
 from kits.queries.washed_out import tally_of
@@ -104,9 +104,14 @@ def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]
             )
     for loan in ToolLoan.objects.filter(job=job, back__isnull=True).order_by("tool"):
         ends.append({"what": "tool not counted back", "tool": loan.tool})
-    for out in OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True):
+    for out in still_out([job]):
         ends.append(
-            {"what": "still outside", "piece": out.piece, "with": out.machinist, "due_on": out.due_on.isoformat()}
+            {
+                "what": "still outside",
+                "piece": piece(out),
+                "with": out.spot.place.code,
+                "due_on": out.due.isoformat(),
+            }
         )
     for painted in marked_sets(job):
         if not painted.with_job:
@@ -114,9 +119,3 @@ def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]
     for kind, why in still_open(tally_of(job)):
         ends.append({"what": "plugs, dowels, jets", "name": kind.name, "missing": kind.missing, "why": why})
     return ends
-
-
-def earliest_start(job: Job) -> date | None:
-    """The latest day on which a piece that is at an outside machinist is due back; None when nothing is out."""
-    rows = OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True)
-    return max((row.due_on for row in rows), default=None)

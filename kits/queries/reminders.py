@@ -1,7 +1,8 @@
 """Open reminders of a job, or of the shop: what should be back, decided or done by a day.
 
 - candidates that went along on approval and were not chosen: one day after the choice
-- holds past the day until which they were to last; pieces at an outside machinist past the day they are due back
+- holds past the day until which they were to last
+- pieces at an outside machinist past the day they are due back: who sent it is told by name, and what it re-dates
 - tools on loan after the day of fitting; plugs, dowels and jets that are out on it
 - extra work that waits for the owner's word: from the day it was found
 - a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
@@ -26,13 +27,13 @@ from kits.models import (
     Job,
     JobFinding,
     JobHold,
-    OutsideWork,
     ToolLoan,
     WashedCount,
 )
 from kits.queries.chosen import counting
 from kits.queries.documents import family_of
 from kits.queries.hand_over_day import waiting_for_checkers
+from kits.queries.outside import piece, still_out
 from kits.queries.service_due import services_due
 from kits.queries.to_return import to_return
 
@@ -50,7 +51,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_candidates(jobs),
             *_lapsed(jobs),
             *_tools(jobs),
-            *_outside(jobs),
+            *_outside(jobs, on),
             *_owners(jobs),
             *_washed(jobs),
             *_checkers(jobs, on),
@@ -66,6 +67,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             "late_from": one.late_from,
             "days": one.days,
             "number": one.number,
+            "told": one.told,
         }
         for one in found
     ]
@@ -121,10 +123,12 @@ def _tools(jobs: QuerySet[Job]) -> Iterator[Open]:
         yield Open(number, Kind.TOOL, tool, fit_on + DAY, loan)
 
 
-def _outside(jobs: QuerySet[Job]) -> Iterator[Open]:
-    rows = OutsideWork.objects.filter(job__in=jobs, came_back__isnull=True, act__corrected_by__isnull=True)
-    for out, number, piece, machinist, due in rows.values_list("pk", "job__number", "piece", "machinist", "due_on"):
-        yield Open(number, Kind.OUTSIDE, f"{piece} at {machinist}, due {due}", due + DAY, out)
+def _outside(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
+    for out in still_out(jobs):
+        late = (
+            f"{piece(out)} at {out.spot.place.code}, due {out.due}: what needs it, and the hand-over, not before {on}"
+        )
+        yield Open(out.job.number, Kind.OUTSIDE, late, out.due + DAY, out.pk, out.act.actor.username)
 
 
 def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, Min
 
 from inventory.domain.shelf_life import usable_on
 from inventory.domain.supersession import routes
@@ -16,6 +16,7 @@ from inventory.models import Hold, KitContent, Part, Short, SupplierPart
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.listing import ListLine
+from kits.domain.startable import StepKey
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list
 from kits.queries.materials import material_plans
@@ -61,29 +62,67 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
 def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, Any]]:
     """Part → {"short", "step", "positions"} of what is not served and not on the shelves; tubes as the plan wants them."""
-    have = served(listed).amounts
     lacking: dict[str, dict[str, Any]] = {}
     poured: list[ListLine] = []
+    for line in _unserved(listed):
+        if listed.parts[line.part].base != line.base:
+            poured.append(line)
+            continue
+        row = lacking.setdefault(line.part, {"short": 0, "positions": [], "step": f"{line.operation}/{line.step}"})
+        row["short"] += line.amount
+        row["positions"] += [key[0] for key in line.keys]
+    for part, row in lacking.items():
+        row["short"] -= free.get(part, 0)
+    for plan in material_plans(listed, poured):
+        lacking[plan.part.number] = {"short": plan.missing, "positions": list(plan.unserved), "step": plan.step}
+    return {part: row for part, row in lacking.items() if row["short"] > 0}
+
+
+def _unserved(listed: JobList) -> Iterator[ListLine]:
+    """The list's lines with only what nothing serves yet: neither fitted, nor with the job, nor held for it."""
+    have = served(listed).amounts
     for line in listed.lines:
         wanted = [
             (key, amount - have.get((key, line.part), 0))
             for key, amount in zip(line.keys, line.amounts, strict=True)
             if amount > have.get((key, line.part), 0)
         ]
-        if not wanted:
-            continue
-        if listed.parts[line.part].base != line.base:
+        if wanted:
             keys, amounts = zip(*wanted, strict=True)
-            poured.append(replace(line, keys=keys, amounts=amounts))
+            yield replace(line, keys=keys, amounts=amounts)
+
+
+def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, date | None]]:
+    """What the list's steps lack that is neither served nor on the shelves: (step, part, amount, base, when it is here).
+
+    What lies on the shelves goes to the steps in order of work. It is here on the first day on which a supplier's days bring it, if
+    it is bought on the day; None: no supplier's days are known. In order of work.
+    """
+    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
+    found: list[tuple[StepKey, str, int, str]] = []
+    poured: list[ListLine] = []
+    for line in _unserved(listed):
+        if listed.parts[line.part].base != line.base:
+            poured.append(line)
             continue
-        row = lacking.setdefault(line.part, {"short": 0, "positions": [], "step": f"{line.operation}/{line.step}"})
-        row["short"] += sum(amount for _, amount in wanted)
-        row["positions"] += [key[0] for key, _ in wanted]
-    for part, row in lacking.items():
-        row["short"] -= free.get(part, 0)
+        taken = min(line.amount, free.get(line.part, 0))
+        free[line.part] = free.get(line.part, 0) - taken
+        if line.amount > taken:
+            found.append(((line.operation, line.step), line.part, line.amount - taken, line.base))
     for plan in material_plans(listed, poured):
-        lacking[plan.part.number] = {"short": plan.missing, "positions": list(plan.unserved), "step": plan.step}
-    return {part: row for part, row in lacking.items() if row["short"] > 0}
+        for line in poured:
+            lacks = sum(key[0] in plan.unserved for key in line.keys) if line.part == plan.part.number else 0
+            if lacks and plan.missing:
+                found.append(((line.operation, line.step), line.part, plan.missing, plan.part.base))
+    days = _bought({listed.parts[part].pk for _, part, _, _ in found}, day) if found else {}
+    return [(step, part, amount, base, days.get(listed.parts[part].pk)) for step, part, amount, base in found]
+
+
+def _bought(part_ids: Collection[int], day: date) -> dict[int, date]:
+    """Part id → the first day on which it is here if it is bought on the day. One query."""
+    rows = SupplierPart.objects.filter(part__in=part_ids, lead_days__isnull=False)
+    soonest = rows.values_list("part").annotate(Min("lead_days")).order_by("part")
+    return {part: day + timedelta(days=days) for part, days in soonest}
 
 
 def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, list[dict[str, Any]]]:

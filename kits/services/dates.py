@@ -2,30 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 
-from inventory import locks
-from inventory.domain.allocation import Held, Need, allocate, recheck
 from inventory.domain.errors import DomainError
-from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, HoldEnd, Part, Person
-from inventory.queries.shop import shop
-from inventory.queries.stock import in_place, on_shelves, stopped_items
-from inventory.services import holding, things
-from inventory.services.holding import Promise
+from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.listing import ListLine
-from kits.domain.requirements import Key
-from kits.models import Job, JobDate, JobHold, OutsideReturn, OutsideWork
-from kits.queries.job_list import JobList, job_list
-from kits.queries.materials import material_plans
-from kits.queries.open_lines import earliest_start
-from kits.queries.scope import scope_of
-from kits.queries.served import JobPromise, promises_of, served
-from kits.queries.shorts import ways_out
-from kits.services.shared import lot_of, open_job, touch
+from kits.queries.outside import latest_due
+from kits.services.rechecking import check_holds, fit_on_day
+from kits.services.shared import open_job, touch
 
 
 def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason: str) -> Done:
@@ -45,17 +29,14 @@ def move_fit_date(*, actor: Person, stamp: Stamp, job: str, fit_on: date, reason
             raise DomainError(
                 "dates-turned", f"Fitting on {fit_on} lies before strip on {row.strip_on}.", fit_on=str(fit_on)
             )
-        late = earliest_start(row)
+        late = latest_due(row)
         if late is not None and fit_on < late:
             raise DomainError(
                 "outside-work-due",
                 f"A piece is at an outside machinist until {late}; fitting on {fit_on} is too early.",
                 due=str(late),
             )
-        JobDate.objects.create(job=row, act=act, fit_on=fit_on, reason=reason)
-        Job.objects.filter(pk=row.pk).update(fit_on=fit_on)
-        row.fit_on = fit_on
-        outcome = _recheck(act, row)
+        outcome = fit_on_day(act, row, fit_on, reason)
         touch(row)
         return {"fit_on": fit_on, **outcome}
 
@@ -71,273 +52,6 @@ def recheck_job(*, actor: Person, stamp: Stamp, job: str) -> Done:
 
     def work(act: Act) -> Body:
         row = open_job(job)
-        return _recheck(act, row)
+        return check_holds(act, row)
 
     return run("check holds", work, actor=actor, stamp=stamp, request={"job": job}, subject=job)
-
-
-def _recheck(act: Act, job: Job) -> Body:
-    return {**_recheck_holds(act, job), "too_old": _too_old(job, job.fit_day(act.occurred_at.date()))}
-
-
-def _too_old(job: Job, day: date) -> list[Body]:
-    """What was picked already and is stopped, or past its use-by on the day of fitting: nobody may fit it."""
-    rows = [row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, day)]
-    numbers = dict(Part.objects.filter(pk__in={row.part_id for row in rows}).values_list("pk", "number"))
-    return [
-        {
-            "part": numbers[row.part_id],
-            "item": row.item_id,
-            "lot": row.lot_code,
-            "amount": row.amount,
-            "use_by": row.use_by,
-            "stopped": row.stopped,
-            "place": row.place_code,
-        }
-        for row in rows
-    ]
-
-
-def _recheck_holds(act: Act, job: Job) -> Body:
-    open_promises = [one for one in promises_of(job) if one.open]
-    locks.scarcer((one.hold.item.part_id, job.site_id) for one in open_promises)
-    open_promises = [one for one in promises_of(job) if one.open]
-    margin, day = shop().margin_days, job.fit_day(act.occurred_at.date())
-    blocked = stopped_items([one.hold.item_id for one in open_promises])
-    held = [
-        Held(
-            one.hold.pk,
-            one.hold.item_id,
-            one.hold.amount,
-            one.hold.item.tube.use_by
-            if one.hold.item.tube
-            else one.hold.item.lot.expires_on
-            if one.hold.item.lot
-            else None,
-            0 if one.hold.item.tube else margin,  # an opened tube is planned to its last day
-            one.hold.item_id in blocked,
-        )
-        for one in open_promises
-    ]
-    broken = {row.hold_id: why for row, why in recheck(held, day)}
-    gone = [one for one in open_promises if one.hold.pk in broken]
-    if not gone:
-        return {"kept": len(open_promises), "replaced": [], "shorts": []}
-    holding.end(
-        act,
-        [one.hold for one in gone],
-        HoldEnd.How.IMPOSSIBLE,
-        "the day of fitting: " + "; ".join(sorted(set(broken.values()))),
-    )
-    pieces = [one for one in gone if not one.hold.item.tube_id]
-    replaced, shorts = _hold_anew(act, job, pieces, broken, margin)
-    tubes = [one for one in gone if one.hold.item.tube_id]
-    if tubes or shorts:
-        listed = job_list(job, on=act.occurred_at.date())
-        more, lacking = _tubes_anew(act, job, listed, tubes, broken)
-        replaced, shorts = replaced + more, shorts + lacking
-        known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
-        ways = ways_out(listed, known, act.occurred_at.date())
-        shorts = [short | {"ways": ways.get(short["part"], [])} for short in shorts]
-    return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
-
-
-def _tubes_anew(
-    act: Act, job: Job, listed: JobList, gone: Sequence[JobPromise], broken: dict[int, str]
-) -> tuple[list[Body], list[Body]]:
-    """Other tubes for the joints that opened ones were to close, unless another tube held for them closes them still."""
-    have = served(listed).amounts
-    replaced: list[Body] = []
-    shorts: list[Body] = []
-    done: set[tuple[str, int]] = set()
-    for one in gone:
-        keys = {share[:2] for share in one.shares} - done
-        done |= keys
-        plans = material_plans(listed, _still_lacking(listed, one.wanted, keys, have))
-        made = [(plan, tube) for plan in plans for tube in plan.tubes]
-        promises = [Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on) for _, tube in made]
-        holds = holding.hold(act, things.spot(job.cart), promises)
-        JobHold.objects.bulk_create(
-            [
-                JobHold(
-                    hold=hold, job=job, pick_list_id=one.pick_list_id, wanted=one.hold.job_hold.wanted, line=one.line,
-                    positions=[list(joint) for joint in tube.joints], tray=one.tray,
-                )
-                for hold, (_, tube) in zip(holds, made, strict=True)
-            ]
-        )  # fmt: skip
-        lots = {row.item_id: row.lot_code for row in listed.standings}
-        part, why = one.hold.item.part.number, broken[one.hold.pk]
-        from_lot = one.hold.item.lot.code if one.hold.item.lot else ""
-        replaced += [
-            {"part": part, "from_lot": from_lot, "to_lot": lots[tube.item_id], "amount": tube.amount, "why": why}
-            for _, tube in made
-        ]
-        missing = sum(plan.missing for plan in plans)
-        if missing:
-            holding.raise_short(act, one.hold, missing, why)
-            shorts.append({"part": part, "amount": missing, "why": why})
-    return replaced, shorts
-
-
-def _still_lacking(
-    listed: JobList, part: str, keys: Collection[Key], have: Mapping[tuple[Key, str], int]
-) -> Iterator[ListLine]:
-    """The part's lines with only those of the keys that nothing serves any more."""
-    for line in listed.lines:
-        rest = [
-            (key, amount)
-            for key, amount in zip(line.keys, line.amounts, strict=True)
-            if line.part == part and key in keys and amount > have.get((key, part), 0)
-        ]
-        if rest:
-            yield replace(line, keys=tuple(key for key, _ in rest), amounts=tuple(amount for _, amount in rest))
-
-
-def _hold_anew(
-    act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int
-) -> tuple[list[Body], list[Body]]:
-    day = job.fit_day(act.occurred_at.date())
-    needs = [
-        Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)
-    ]
-    rows = [row for row in on_shelves({need.part_id for need in needs}, job.site_id) if not row.tube_number]
-    allocation = allocate(needs, [lot_of(row) for row in rows])
-    labels = {(row.item_id, row.spot_id): row for row in rows}
-    promises = [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines]
-    holds = holding.hold(act, things.spot(job.cart), promises)
-    replaced: list[Body] = []
-    taken: dict[int, int] = {}
-    extras = []
-    for hold, line in zip(holds, allocation.lines, strict=True):
-        one = gone[int(line.need_key)]
-        shares = _shares(one, taken, line.quantity)
-        extras.append(
-            JobHold(
-                hold=hold, job=job, pick_list_id=one.pick_list_id, wanted=one.hold.job_hold.wanted, positions=shares,
-                on_approval=one.on_approval, tray=one.tray, line=one.line,
-            )
-        )  # fmt: skip
-        replaced.append(
-            {
-                "part": one.hold.item.part.number,
-                "from_lot": one.hold.item.lot.code if one.hold.item.lot else "",
-                "to_lot": labels[line.item_id, line.spot_id].lot_code,
-                "amount": line.quantity,
-                "why": broken[one.hold.pk],
-            }
-        )
-    JobHold.objects.bulk_create(extras)
-    return replaced, _raise_shorts(act, gone, allocation.lines, broken)
-
-
-def _shares(one: JobPromise, taken: dict[int, int], units: int) -> list[list[str | int]]:
-    """The positions that these units serve: the next ones of the hold that was ended; a tube serves its joints whole."""
-    if one.poured:
-        return [list(share) for share in one.shares]
-    start = taken.get(one.hold.pk, 0)
-    taken[one.hold.pk] = start + units
-    shares: list[list[str | int]] = []
-    at = 0
-    for position, make, amount in one.shares:
-        low, high = max(at, start), min(at + amount, start + units)
-        if low < high:
-            shares.append([position, make, high - low])
-        at += amount
-    return shares
-
-
-def _raise_shorts(act: Act, gone: Sequence[JobPromise], lines: Sequence[object], broken: dict[int, str]) -> list[Body]:
-    covered: dict[int, int] = {}
-    for line in lines:
-        at = int(line.need_key)  # type: ignore[attr-defined]  # an allocation line
-        covered[at] = covered.get(at, 0) + line.quantity  # type: ignore[attr-defined]  # an allocation line
-    shorts = []
-    for at, one in enumerate(gone):
-        lack = one.hold.amount - covered.get(at, 0)
-        if lack:
-            holding.raise_short(act, one.hold, lack, broken[one.hold.pk])
-            shorts.append({"part": one.hold.item.part.number, "amount": lack, "why": broken[one.hold.pk]})
-    return shorts
-
-
-def send_outside(
-    *, actor: Person, stamp: Stamp, job: str, machinist: str, piece: str, due_on: date, needed_by_step: str = ""
-) -> Done:
-    """A piece of the job goes to an outside machinist. When it is due back after the day of fitting, that day moves with it.
-
-    needed_by_step  procedure and step of the job ("P4/15") that needs it; empty: every step
-    Outcome: {"outside_work", "due_on", "fit_on", and, when the day moved, the outcome of the re-check}. Raises "nothing-given",
-    "dates-turned", "step-not-on-job".
-    """
-    if not machinist.strip() or not piece.strip():
-        raise DomainError("nothing-given", "Say what goes out, and to whom.")
-
-    def work(act: Act) -> Body:
-        row = open_job(job)
-        sent = act.occurred_at.date()
-        if due_on < sent:
-            raise DomainError(
-                "dates-turned", f"Due back {due_on} lies before it is sent on {sent}.", due_on=str(due_on)
-            )
-        _check_step(row, needed_by_step)
-        out = OutsideWork.objects.create(
-            job=row,
-            act=act,
-            machinist=machinist,
-            piece=piece,
-            needed_by_step=needed_by_step,
-            sent_on=sent,
-            due_on=due_on,
-        )
-        body: Body = {"outside_work": out.pk, "due_on": due_on}
-        if due_on > row.fit_on:
-            JobDate.objects.create(job=row, act=act, fit_on=due_on, reason=f"{piece} is at {machinist} until {due_on}")
-            Job.objects.filter(pk=row.pk).update(fit_on=due_on)
-            row.fit_on = due_on
-            body |= _recheck(act, row)
-        touch(row)
-        return {**body, "fit_on": row.fit_on}
-
-    request = {"job": job, "machinist": machinist, "piece": piece, "due_on": due_on, "needed_by_step": needed_by_step}
-    return run("send outside", work, actor=actor, stamp=stamp, request=request, subject=job)
-
-
-def _check_step(job: Job, named: str) -> None:
-    """DomainError "step-not-on-job" for a step that no procedure of the job has; empty is every step."""
-    if not named:
-        return
-    operations = scope_of(job).operations
-    known = [f"{operation.code}/{step.step}" for operation in operations for step in operation.steps]
-    if named not in known:
-        raise DomainError(
-            "step-not-on-job",
-            f"{named} is no step of job {job.number}.",
-            ways_out=("Name a step of the job as procedure/step.", "Leave it out: then every step waits."),
-            step=named,
-            steps=known,
-        )
-
-
-def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: int) -> Done:
-    """The piece came back."""
-
-    def work(act: Act) -> Body:
-        row = open_job(job)
-        out = OutsideWork.objects.filter(job=row, pk=outside_work).first()
-        if out is None:
-            raise DomainError("not-found", f"Job {job} has no outside work {outside_work}.", outside_work=outside_work)
-        if OutsideReturn.objects.filter(outside_work=out).exists():
-            raise DomainError("back-already", f"{out.piece} came back already.", outside_work=outside_work)
-        OutsideReturn.objects.create(outside_work=out, act=act, back_on=act.occurred_at.date())
-        touch(row)
-        return {"outside_work": outside_work, "back_on": act.occurred_at.date(), "due_on": out.due_on}
-
-    return run(
-        "back from outside",
-        work,
-        actor=actor,
-        stamp=stamp,
-        request={"job": job, "outside_work": outside_work},
-        subject=job,
-    )

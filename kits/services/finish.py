@@ -9,10 +9,11 @@ from inventory.models import Act, HoldEnd, Person
 from inventory.queries.stock import in_place
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Job, JobEnd, NotNeeded, OutsideWork, ToolBack, ToolLoan
+from kits.models import Job, JobEnd, NotNeeded, ToolBack, ToolLoan
 from kits.queries.job_list import job_list
 from kits.queries.marks import marked_sets
 from kits.queries.open_lines import open_lines
+from kits.queries.outside import piece, still_out
 from kits.queries.served import fitted, promises_of
 from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
@@ -150,8 +151,8 @@ def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
     ]
     tools = sorted(ToolLoan.objects.filter(job=job, back__isnull=True).values_list("tool", flat=True))
     out = [
-        {"piece": one.piece, "with": one.machinist, "due_on": one.due_on}
-        for one in OutsideWork.objects.filter(job=job, came_back__isnull=True, act__corrected_by__isnull=True)
+        {"piece": piece(one), "with": one.spot.place.code, "due_on": one.due, "outside_work": one.pk}
+        for one in still_out([job])
     ]
     if things or tools or out:
         raise DomainError(

@@ -18,15 +18,13 @@ from kits.queries.scope import job_by_number
 from kits.services.giving import Given, hand_back
 from kits.services.shared import touch
 
-_FROM = (PlaceKind.QUARANTINE, PlaceKind.OUTSIDE)
-
 
 @dataclass(frozen=True, slots=True)
 class GiveIn:
     """One thing that goes back.
 
     amount  text with a unit, or whole base units
-    place   "bench", or the code of the quarantine or the place outside where it lies; spot: of that place
+    place   "bench", or the code of the quarantine where it lies; spot: of that place
     """
 
     item_id: int
@@ -36,7 +34,7 @@ class GiveIn:
 
 
 def give_back(*, actor: Person, stamp: Stamp, job: str, given: Sequence[GiveIn], signed_by: str) -> Done:
-    """Give things of the customer back from the bench, quarantine or a place outside; of an ended job too.
+    """Give things of the customer back from the bench or quarantine; of an ended job too.
 
     signed_by  name of who signed for them: kept with the act, in no outcome
     The customer's is what the engine came with; what the job put in new, and what was found as the shop's, is the shop's own.
@@ -89,10 +87,13 @@ def _spots(job: Job, given: Sequence[GiveIn], errors: list[tuple[int, DomainErro
     for number, one in enumerate(given, 1):
         try:
             place = job.bench if one.place == "bench" else things.place(one.place)
-            if place.pk != job.bench_id and place.kind not in _FROM:
+            if place.pk != job.bench_id and place.kind != PlaceKind.QUARANTINE:
                 raise DomainError(
                     "wrong-place",
-                    f"{place.code} is a {place.kind}: things go back from the bench, quarantine or outside.",
+                    f"{place.code} is a {place.kind}: things go back from the bench or quarantine.",
+                    ways_out=("What is at an outside machinist comes back to the bench first.",)
+                    if place.kind == PlaceKind.OUTSIDE
+                    else (),
                     place=place.code,
                 )
             found[number] = things.spot(place, one.spot)

@@ -14,6 +14,7 @@ from inventory.models import Act, Person
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
+from kits.domain.extra_hours import read_limit
 from kits.domain.families import Family
 from kits.domain.fills import read_fill
 from kits.domain.findings import Finding, check_finding
@@ -239,10 +240,12 @@ def record_approval(
     given_by: str,
     how: str,
     limit_coins: int | None = None,
+    limit_hours: str = "",
 ) -> Done:
-    """The owner's word on extra work: who gave it (their role), how, and up to what sum."""
+    """The owner's word on extra work: who gave it (their role), how, up to what sum and how many hours ("10 h", empty: not limited)."""
 
     def work(act: Act) -> Body:
+        limit_s = read_limit(limit_hours)
         if not given_by.strip() or not how.strip():
             raise DomainError("reason-missing", "Say who gave the word, and how.")
         row = open_job(job)
@@ -251,7 +254,7 @@ def record_approval(
         if missing or not wanted:
             raise DomainError("not-found", f"Job {job} has no finding {missing}.", findings=missing)
         approval = Approval.objects.create(
-            job=row, act=act, approved=approved, given_by=given_by, how=how, limit_coins=limit_coins
+            job=row, act=act, approved=approved, given_by=given_by, how=how, limit_coins=limit_coins, limit_s=limit_s
         )
         approval.findings.add(*wanted)
         touch(row)
@@ -259,7 +262,7 @@ def record_approval(
 
     request = {
         "job": job, "findings": sorted(findings), "approved": approved, "given_by": given_by, "how": how,
-        "limit_coins": limit_coins,
+        "limit_coins": limit_coins, "limit_hours": limit_hours,
     }  # fmt: skip
     return run("record approval", work, actor=actor, stamp=stamp, request=request, subject=job)
 

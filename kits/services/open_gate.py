@@ -19,7 +19,7 @@ from kits.domain.curing import Closing, check_bay
 from kits.domain.gates import Answers, No, TubeHere, answered_no, draw_of, late, outside, refuse, tubes_short
 from kits.domain.joints import sensor_question, unsuitable
 from kits.models import Gate, Job
-from kits.queries.job_list import JobList, job_list, shown_amount
+from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import rules_of
 from kits.queries.sealing import (
     ListedJoint,
@@ -32,7 +32,7 @@ from kits.queries.sealing import (
     times,
     warnings_of,
 )
-from kits.queries.served import here_of
+from kits.queries.startable import missing_for
 from kits.services.checking import must_be_checker
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import open_job, touch
@@ -166,21 +166,8 @@ def _bay(said: GateIn) -> tuple[int, int] | None:
 
 
 def _missing(listed: JobList, one: ListedJoint) -> list[str]:
-    """What of this joint's lines is neither at the bench nor fitted: its nozzle, and what its steps put into its group.
-
-    The sealant itself is left to the question of the tubes.
-    """
-    here = here_of(listed)
-    found = []
-    for line in listed.lines:
-        if line.part == one.part.number:
-            continue
-        for key, amount in zip(line.keys, line.amounts, strict=True):
-            of_group = key[0].partition("/")[0] == one.joint.code and (line.operation, line.step) in one.steps
-            missing = amount - here.get((key, line.part), 0)
-            if missing > 0 and (of_group or key[0] == one.joint.nozzle):
-                found.append(f"{shown_amount(missing, line.base)} {line.part} for {key[0]}")
-    return found
+    """What the joint's steps and those before them lack. The sealant of the joint is left to the question of the tubes."""
+    return missing_for(listed, one.steps, frozenset(position for (position, _), _ in one.amounts), one.joint.nozzle)
 
 
 def _tubes(act: Act, job: Job, part: Part, said: GateIn) -> tuple[list[tuple[Item, int, TubeHere]], list[No]]:

@@ -145,7 +145,7 @@ class RemoveIn:
     """What comes out of a position: everything there, or one item of it.
 
     position  empty: nobody kept it. Then `item` says what came out, and its place is lost from now on
-    to        "bench", "scrap", or the code of a quarantine, old-unit or outside place
+    to        "bench", "scrap", or the code of a quarantine or an old-unit crate
     amount    whole base units; None: all
     tag       text of the tag that is tied to it; one of a kind on the job
     clock_deg, side  the angle at which its mark stood; the side on which its number stood
@@ -317,8 +317,11 @@ def _target(job: Job, code: str) -> Spot:
             place=code,
         )
     place: Place = things.place(code)
-    if place.kind not in (PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.OUTSIDE):
-        raise DomainError("wrong-place", f"{code} is a {place.kind}: removed parts do not go there.", place=code)
+    if place.kind not in (PlaceKind.QUARANTINE, PlaceKind.CRATE):
+        outside = ("Remove it to the bench, then send it outside.",) if place.kind == PlaceKind.OUTSIDE else ()
+        raise DomainError(
+            "wrong-place", f"{code} is a {place.kind}: removed parts do not go there.", ways_out=outside, place=code
+        )
     return things.spot(place)
 
 

@@ -20,7 +20,7 @@ from kits.services.build import (
     record_piston_checks,
 )
 from kits.services.crib import stock_crib
-from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
+from kits.services.dates import move_fit_date, recheck_job
 from kits.services.engines import mark_field_modified
 from kits.services.extras import ask_for_more
 from kits.services.families import enter_family, enter_procedure
@@ -331,21 +331,6 @@ def nothing_changed() -> dict[str, Any]:
     it = job()
     workshop.held_for(it.number)
     return {"job": it.number}
-
-
-@scene(send_outside)
-def later_than_planned() -> dict[str, Any]:
-    it = job()
-    workshop.held_for(it.number)
-    return {"job": it.number, "machinist": "a machinist", "piece": "head", "due_on": date(2025, 3, 1)}
-
-
-@scene(back_from_outside)
-def a_head() -> dict[str, Any]:
-    it = job()
-    facts = {"machinist": "a machinist", "piece": "head", "due_on": date(2025, 1, 20)}
-    done = send_outside(actor=PersonFactory(), stamp=stamp(), job=it.number, **facts)
-    return {"job": it.number, "outside_work": done.body["outside_work"]}
 
 
 @scene(return_unused)

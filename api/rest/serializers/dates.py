@@ -1,4 +1,4 @@
-"""The day of fitting, and pieces that are at an outside machinist."""
+"""The day of fitting, and the check of holds against it."""
 
 from __future__ import annotations
 
@@ -58,34 +58,3 @@ class DateMovedSerializer(HoldsCheckedSerializer):
     """The new day, and what it did to the holds."""
 
     fit_on = serializers.DateField()
-
-
-class OutsideWorkInSerializer(ActSerializer):
-    """A piece goes to an outside machinist."""
-
-    machinist = TextField(max_length=200)
-    piece = TextField(max_length=200)
-    due_on = DayField(help_text="due back")
-    needed_by_step = TextField(
-        max_length=60, required=False, allow_blank=True, help_text="procedure/step that needs it; every step if empty"
-    )
-
-
-class OutsideWorkSentSerializer(serializers.Serializer):
-    """The piece is out. Where that moved the day of fitting, the holds were checked too."""
-
-    outside_work = serializers.IntegerField()
-    due_on = serializers.DateField()
-    fit_on = serializers.DateField()
-    kept = serializers.IntegerField(required=False)
-    replaced = ReplacedHoldSerializer(many=True, required=False)
-    shorts = LackingSerializer(many=True, required=False)
-    too_old = TooOldSerializer(many=True, required=False)
-
-
-class OutsideWorkBackSerializer(serializers.Serializer):
-    """The piece came back."""
-
-    outside_work = serializers.IntegerField()
-    back_on = serializers.DateField()
-    due_on = serializers.DateField()

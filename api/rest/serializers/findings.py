@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.extra_hours import PurseSerializer, WorkedSerializer
 from api.rest.serializers.jobs import MOST, FindingInSerializer
 
 
@@ -48,6 +49,12 @@ class ApprovalInSerializer(ActSerializer):
     given_by = TextField(max_length=200, help_text="role of who gave it; the name stands with the owner")
     how = TextField(max_length=60, help_text="telephone, letter, in person")
     limit_coins = WholeField(required=False, allow_null=True, min_value=0, help_text="up to what sum")
+    limit_hours = TextField(
+        max_length=40,
+        required=False,
+        allow_blank=True,
+        help_text='up to how many hours of work: "10 h"; empty: not limited',
+    )
 
 
 class ApprovalSerializer(serializers.Serializer):
@@ -58,6 +65,7 @@ class ApprovalSerializer(serializers.Serializer):
     given_by = serializers.CharField()
     how = serializers.CharField()
     limit_coins = serializers.IntegerField(allow_null=True)
+    limit_s = serializers.IntegerField(allow_null=True, help_text="seconds of work; null: not limited")
     findings = serializers.ListField(child=serializers.IntegerField())
     at = serializers.DateTimeField()
     by = serializers.CharField()
@@ -72,6 +80,8 @@ class ApprovalsSerializer(serializers.Serializer):
     used_coins = serializers.IntegerField(help_text="parts that stand on the list because of that work")
     left_coins = serializers.IntegerField(allow_null=True, help_text="below zero: no more is held for it")
     unpriced = serializers.ListField(child=serializers.CharField(), help_text="parts of it without a price")
+    hours = PurseSerializer(many=True, help_text="of the words that stand")
+    worked = WorkedSerializer(many=True, help_text="every entry, those that were reversed too")
 
 
 class ApprovalMadeSerializer(serializers.Serializer):

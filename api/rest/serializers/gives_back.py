@@ -13,9 +13,7 @@ class GiveInSerializer(StrictSerializer):
 
     item = WholeField()
     amount = AmountField()
-    place = TextField(
-        max_length=80, required=False, help_text="bench if left out, or the code of a quarantine or a place outside"
-    )
+    place = TextField(max_length=80, required=False, help_text="bench if left out, or the code of a quarantine")
     spot = TextField(max_length=80, required=False, help_text="named spot of that place, if it lies at one")
 
 

@@ -135,12 +135,18 @@ class OutsideWorkSerializer(serializers.Serializer):
     """A piece at an outside machinist."""
 
     id = serializers.IntegerField()
-    machinist = serializers.CharField()
-    piece = serializers.CharField()
-    needed_by_step = serializers.CharField(allow_blank=True)
+    machinist = serializers.CharField(help_text="code of the machinist's place")
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    identity = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    positions = serializers.ListField(child=serializers.CharField(), help_text="at which it sat; empty: not known")
+    needed_by = serializers.ListField(child=serializers.CharField(), help_text="procedure/step, where somebody said so")
+    work = serializers.CharField(allow_blank=True)
+    sent_by = serializers.CharField()
     sent_on = serializers.DateField()
     due_on = serializers.DateField()
-    back_on = serializers.DateField(allow_null=True)
+    back_on = serializers.DateField(allow_null=True, help_text="null: it is out")
 
 
 class JobEndSerializer(serializers.Serializer):
@@ -307,16 +313,21 @@ class StartableStepSerializer(serializers.Serializer):
     missing = MissingPartSerializer(many=True)
     why = serializers.ListField(child=serializers.CharField())
     waits_for = serializers.ListField(child=serializers.CharField(), help_text="procedure/step")
+    start_on = serializers.DateField(allow_null=True, help_text="the first day on which it can begin; null: not known")
+    because = serializers.ListField(
+        child=serializers.CharField(), help_text="what decides that day; empty: all is in the shop"
+    )
+    overdue = serializers.ListField(child=serializers.CharField(), help_text="pieces that should have been back")
 
 
 class HandOverDaySerializer(serializers.Serializer):
-    """When the job can be handed over at the earliest, since another than who fitted has to check it."""
+    """When the job can be handed over at the earliest, by its steps and pieces, and since another than who fitted has to check it."""
 
     planned = serializers.DateField(help_text="the day of fitting, or the day asked about where that is past")
     checkers = serializers.ListField(
         child=serializers.CharField(), help_text="who checks then; empty too where the site names nobody"
     )
-    earliest = serializers.DateField(allow_null=True, help_text="null: never, as it stands")
+    earliest = serializers.DateField(allow_null=True, help_text="null: never, or not known, as it stands")
     why = serializers.CharField(allow_blank=True, help_text="empty: the planned day stands")
 
 
@@ -324,6 +335,7 @@ class StartableSerializer(serializers.Serializer):
     """Steps in order of work; `startable`: how many can be worked from the first on."""
 
     job = serializers.CharField()
+    on = serializers.DateField()
     startable = serializers.IntegerField()
     steps = StartableStepSerializer(many=True)
     hand_over = HandOverDaySerializer()

@@ -18,6 +18,10 @@ class ReminderSerializer(serializers.Serializer):
     number = serializers.IntegerField(
         allow_null=True, help_text="of the item, hold, loan, outside work or finding that it is about"
     )
+    told = serializers.CharField(
+        allow_blank=True,
+        help_text="log-in of the person whom it concerns by name: who sent the piece out; empty: everybody",
+    )
 
 
 class LateWorkSerializer(serializers.Serializer):

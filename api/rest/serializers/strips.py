@@ -46,9 +46,7 @@ class RemovalInSerializer(StrictSerializer):
     """What comes out of a position; a part whose position nobody kept is named by its item, and its place is lost."""
 
     position = TextField(max_length=80, required=False, allow_blank=True, default="")
-    to = TextField(
-        max_length=80, required=False, help_text="bench, scrap, or the code of a quarantine, crate or place outside"
-    )
+    to = TextField(max_length=80, required=False, help_text="bench, scrap, or the code of a quarantine or crate")
     item = WholeField(required=False, allow_null=True, help_text="only this; everything there if left out")
     amount = WholeField(required=False, allow_null=True, min_value=1, help_text="whole base units; all if left out")
     reason = TextField(max_length=2000, required=False, allow_blank=True)

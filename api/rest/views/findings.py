@@ -7,7 +7,7 @@ from typing import Any
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.schema import act, reading
+from api.rest.schema import AMOUNTS, act, reading
 from api.rest.serializers import findings as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
@@ -71,7 +71,7 @@ class JobApprovalsView(View):
 
     @reading(
         "jobs_approvals_read",
-        "The owner's words on extra work; limit, used and left",
+        "The owner's words on extra work; limit, used and left, in money and hours; hours worked on it",
         shapes.ApprovalsSerializer,
         refusals=("not-found", *LISTING),
     )
@@ -81,10 +81,10 @@ class JobApprovalsView(View):
 
     @act(
         "jobs_approvals_create",
-        "Record the owner's word on extra work: who gave it, how, and up to what sum",
+        "Record the owner's word on extra work: who gave it, how, up to what sum and how many hours",
         shapes.ApprovalInSerializer,
         shapes.ApprovalMadeSerializer,
-        refusals=(*ON_JOB, "reason-missing"),
+        refusals=(*ON_JOB, *AMOUNTS, "reason-missing"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""

@@ -26,7 +26,6 @@ from api.rest.views.trace import ON_DAY, day
 from inventory.domain.text import shown
 from kits.queries import jobs as read
 from kits.queries import pick_lists
-from kits.queries.hand_over_day import hand_over_day
 from kits.queries.job_list import changes_document, changes_since, document, job_list
 from kits.queries.list_sheets import sheet_warnings
 from kits.queries.open_lines import open_lines
@@ -265,8 +264,8 @@ class JobStartableView(View):
 
     @reading(
         "jobs_startable_read",
-        "Which steps can begin with what is fitted, on the cart and at the bench; a bead never begins on part of its things; "
-        "and the first day on which another than who fitted checks it, before which it is not handed over",
+        "Which steps can begin with what is fitted, on the cart and at the bench, and the first day on which each other one can: the "
+        "latest of its parts, the steps before it, and the pieces due back from outside; and the day before which the job is not handed over",
         shapes.StartableSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON_DAY,),
@@ -274,4 +273,4 @@ class JobStartableView(View):
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""
         on, job = day(request, "on"), job_by_number(number)
-        return Response(startable_of(job) | {"hand_over": hand_over_day(job, on)})
+        return Response(startable_of(job, on))

@@ -90,13 +90,43 @@ def _withdrawal(actor: Person) -> Good:
     return Good(JOB | {"finding": _extra_work(brought_to("booked"))}, body={"reason": "it was the belt"})
 
 
-def _outside(its: Rebuild) -> int:
-    body = {"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}
-    return int(its.did(its.manager, "jobs/J-1/outside-work", body)["outside_work"])
+def _to_go_out(its: Rebuild) -> dict[str, Any]:
+    """A lifter that came out to the bench, and a machinist who takes it."""
+    its.did(its.manager, "places", {"places": [{"code": "GRINDER", "kind": "outside work"}]})
+    return {"machinist": "GRINDER", "item": _mixed_up(its), "due_on": "2999-02-01", "needed_by": ["T1/20"]}
 
 
-def _outside_back(actor: Person) -> Good:
-    return Good(JOB | {"outside": _outside(brought_to("booked"))}, body={})
+def _outside(actor: Person) -> Good:
+    return Good(JOB, body=_to_go_out(brought_to("booked")))
+
+
+def _outside_then(body: dict[str, Any]) -> Make:
+    """A request about a piece that is out."""
+
+    def make(actor: Person) -> Good:
+        its = brought_to("booked")
+        out = its.did(its.manager, "jobs/J-1/outside-work", _to_go_out(its))["outside_work"]
+        return Good(JOB | {"outside": out}, body=body)
+
+    return make
+
+
+def _worked(its: Rebuild) -> dict[str, Any]:
+    """An hour on a finding to which the owner agreed."""
+    number = _extra_work(its)
+    word = {"findings": [number], "approved": True, "given_by": "owner", "how": "telephone", "limit_hours": "2 h"}
+    its.did(its.manager, "jobs/J-1/approvals", word)
+    return {"finding": number, "person": its.technician.person.username, "day": "2025-01-15", "time": "1 h"}
+
+
+def _hours(actor: Person) -> Good:
+    return Good(JOB, body=_worked(brought_to("booked")))
+
+
+def _hours_reversed(actor: Person) -> Good:
+    its = brought_to("booked")
+    entry = its.did(its.technician, "jobs/J-1/extra-hours", _worked(its))["entry"]
+    return Good(JOB | {"entry": entry}, body={"reason": "it was another job"})
 
 
 def _fitting(actor: Person) -> Good:
@@ -292,6 +322,8 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_findings_withdraw": _withdrawal,
     "jobs_approvals_read": on_job(),
     "jobs_approvals_create": _approval,
+    "jobs_extra_hours_create": _hours,
+    "jobs_extra_hours_reversals_create": _hours_reversed,
     "jobs_choices_create": on_job(_CHOICE),
     "jobs_bores_create": on_job(
         {"bores": [{"position": "CYL-1/set", "serial": "S-2"}], "reason": "gauged"}, far="held"
@@ -306,8 +338,9 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_cleaned_marks_create": _clean_marks,
     "jobs_dates_create": on_job({"fit_on": "2025-01-25", "reason": "the grinder is late"}),
     "jobs_checks_create": on_job({}, far="held"),
-    "jobs_outside_work_create": on_job({"machinist": "the grinder", "piece": "crank", "due_on": "2999-02-01"}),
-    "jobs_outside_work_returns_create": _outside_back,
+    "jobs_outside_work_create": _outside,
+    "jobs_outside_work_due_dates_create": _outside_then({"due_on": "2999-03-01", "reason": "the wheel broke"}),
+    "jobs_outside_work_returns_create": _outside_then({}),
     "jobs_holds_list": on_job(far="held"),
     "jobs_holds_create": on_job({}),
     "holds_releases_create": _hold,

@@ -1,12 +1,11 @@
-"""The day of fitting, the check of holds against it, and work outside, over HTTP."""
+"""The day of fitting and the check of holds against it, over HTTP."""
 
 import uuid
-from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from inventory.models import Lot, Part
-from kits.models import Job, OutsideWork
+from kits.models import Job
 from tests.factories.stores import stock
 
 pytestmark = pytest.mark.django_db
@@ -72,27 +71,6 @@ def test_a_stopped_lot_ends_the_hold_and_the_next_hold_takes_another(rebuild):
     assert ring_lots(rebuild) == [("RING/1", "made impossible"), ("RING/2", "held")]
 
 
-def test_a_piece_outside_moves_the_day_and_comes_back(rebuild):
-    rebuild.booked().held()
-    due = (datetime.now(UTC) + timedelta(days=20)).date().isoformat()
-    said = {"machinist": "the grinder across town", "piece": "crank", "due_on": due, "needed_by_step": "T1/20"}
-    body = rebuild.did(rebuild.manager, "jobs/J-1/outside-work", said)
-    out = OutsideWork.objects.get()
-    assert (body["outside_work"], body["due_on"], body["fit_on"]) == (out.pk, due, due)
-    assert Job.objects.get().fit_on.isoformat() == due
-    early = rebuild.manager.send("jobs/J-1/dates", {"fit_on": "2025-01-21", "reason": "sooner"})
-    assert (early.status_code, early.json()["code"]) == (422, "outside-work-due")
-    back = rebuild.did(rebuild.manager, f"jobs/J-1/outside-work/{out.pk}/returns", {})
-    assert (back["outside_work"], back["due_on"]) == (out.pk, due)
-    (shown,) = rebuild.manager.read("jobs/J-1").json()["outside_work"]
-    assert (shown["id"], shown["piece"], shown["back_on"]) == (out.pk, "crank", back["back_on"])
-    again = rebuild.manager.send(f"jobs/J-1/outside-work/{out.pk}/returns", {})
-    assert (again.status_code, again.json()["code"]) == (409, "back-already")
-
-
-OUT = {"machinist": "grinder", "piece": "crank", "due_on": "2099-01-01"}
-
-
 @pytest.mark.parametrize(
     ("path", "body", "status", "code"),
     [
@@ -100,10 +78,6 @@ OUT = {"machinist": "grinder", "piece": "crank", "due_on": "2099-01-01"}
         ("dates", {"fit_on": "2025-02-30", "reason": "later"}, 400, "fields-wrong"),
         ("dates", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
         ("checks", {"fit_on": "2025-02-20"}, 400, "fields-wrong"),
-        ("outside-work", OUT | {"due_on": "2025-01-01"}, 422, "dates-turned"),
-        ("outside-work", OUT | {"needed_by_step": "T1/999"}, 422, "step-not-on-job"),
-        ("outside-work", OUT | {"piece": " "}, 400, "fields-wrong"),
-        ("outside-work/999/returns", {}, 404, "not-found"),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):
@@ -117,8 +91,6 @@ def test_what_cannot_be_is_refused_by_name(rebuild, path, body, status, code):
     [
         ("dates", {"fit_on": "2025-02-20", "reason": "later"}),
         ("checks", {}),
-        ("outside-work", OUT),
-        ("outside-work/1/returns", {}),
     ],
 )
 def test_who_may_and_keys(rebuild, path, body):

@@ -30,6 +30,7 @@ def test_what_is_late_in_the_shop_and_in_a_job(rebuild):
             "late_from": "2025-01-21",
             "days": 1,
             "number": loan.pk,
+            "told": "",
         }
     ]
     assert rebuild.inspector.read("jobs/J-2/reminders", on="2025-01-20").json()["reminders"] == []

@@ -6,6 +6,7 @@ import uuid
 from datetime import datetime, timedelta
 
 import pytest
+from django.utils import timezone
 
 from inventory.models import Balance
 from kits.models import Bead, Gate
@@ -326,4 +327,38 @@ def test_a_bead_that_is_taken_back_leaves_the_joint_unsealed(rebuild):
     assert (answer.status_code, answer.json()["code"]) == (422, "gate-missing")
     assert Balance.objects.get(item__tube__number="T-1", place__code="bench J-1").amount == 80_000
     assert rebuild.manager.read("sealant-use").json()["joints"] == []
+    rebuild.gate()
+
+
+def test_what_the_steps_before_it_lack_shuts_the_gate_too(rebuild):
+    """Block, or the bead waits: a bolt of a rod, two steps before the sump, is named with its step, and what is open to choose."""
+    rebuild.with_joint()
+    bolt = {"item": rebuild.item("ROD-BOLT"), "amount": 2, "reason": "stretched", "who_pays": "job"}
+    rebuild.did(rebuild.technician, "jobs/J-1/scraps", bolt)
+    lacks = "1 ROD-BOLT for ROD-1/bolt-1 (step T1/20 before it), 1 ROD-BOLT for ROD-1/bolt-2 (step T1/20 before it)"
+    assert noes(rebuild) == {"parts": f"not at the bench: {lacks}"}
+    startable = rebuild.technician.read("jobs/J-1/startable").json()
+    stands = {f"{row['procedure']}/{row['step']}": (row["can_start"], row["waits_for"]) for row in startable["steps"]}
+    # The sump asks for nothing that is not here, and still it cannot begin.
+    assert (stands["T1/10"], stands["T1/20"], stands["T1/40"]) == ((True, []), (False, []), (False, ["T1/30"]))
+    assert startable["startable"] == 1
+    # Not needed after all: the gate opens.
+    positions = [{"position": f"ROD-1/bolt-{number}", "because": "the old ones are good"} for number in (1, 2)]
+    rebuild.did(rebuild.technician, "jobs/J-1/not-needed", {"positions": positions})
+    rebuild.gate()
+
+
+def test_a_piece_outside_that_a_step_before_it_needs_shuts_the_gate_too(rebuild):
+    rebuild.with_joint()
+    rebuild.did(rebuild.manager, "places", {"places": [{"code": "GRINDER", "kind": "outside work"}]})
+    find = {"position": "ROD-2/bolt-1", "part": "ROD-BOLT"}
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", {"finds": [find]})
+    item = rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": [{"position": "ROD-2/bolt-1"}]})[
+        "removed"
+    ][0]["item"]
+    due = (timezone.now() + timedelta(days=9)).date().isoformat()
+    sent = {"machinist": "GRINDER", "item": item, "due_on": due}
+    out = rebuild.did(rebuild.manager, "jobs/J-1/outside-work", sent)["outside_work"]
+    assert noes(rebuild)["parts"].endswith(f", which is at GRINDER until {due}")
+    rebuild.did(rebuild.manager, f"jobs/J-1/outside-work/{out}/returns", {})
     rebuild.gate()

@@ -13,7 +13,7 @@ DAY = date(2025, 2, 10)
 def test_a_thing_is_late_from_its_day_on_and_not_before():
     thing = Open("J1", Kind.TOOL, "bead gun", DAY, 4)
     assert reminders([thing], DAY - timedelta(days=1)) == ()
-    assert reminders([thing], DAY) == (Reminder("J1", Kind.TOOL, "bead gun", DAY, 1, 4),)
+    assert reminders([thing], DAY) == (Reminder("J1", Kind.TOOL, "bead gun", DAY, 1, 4, ""),)
     assert reminders([thing], DAY + timedelta(days=2))[0].days == 3
 
 

@@ -6,16 +6,18 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from kits.models import OutsideWork, ToolLoan
+from inventory.models import Item
+from kits.models import ToolLoan
 from kits.queries.reminders import reminders_on
-from kits.services.dates import send_outside
 from kits.services.finish import cancel_job, mark_not_needed
 from kits.services.jobs import FindingIn, record_approval, record_choice, record_findings, withdraw_finding
 from kits.services.left_over import ReturnIn, return_unused
+from kits.services.outside import back_from_outside
 from kits.services.washed_out import count_washed
 from tests.factories.acts import done
+from tests.factories.outside import out_to_bench, sent
 from tests.factories.rebuilds import book, hold, shelve, take
-from tests.factories.stores import NOON
+from tests.factories.stores import NOON, PersonFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -54,7 +56,7 @@ def test_everything_else_that_is_late():
     job = book(findings=[("main-bolt-rejected", BOLT)])
     hold(job, until=after(2))
     due = job.fit_on - timedelta(days=1)
-    done(send_outside, job="J1", machinist="Grinder", piece="crankshaft", due_on=due)
+    out = sent(job, due, out_to_bench(job, "MAIN-2/bolt-1", "A-504"), actor=PersonFactory(username="sender"))
     ToolLoan.objects.create(job=job, act=job.booked_by, site=job.site, tool="bead gun")
     done(count_washed, job="J1", counts={"core plug": 5, "dowel, head": 2}, back=False)
     done(count_washed, job="J1", counts={"core plug": 4, "dowel, head": 2}, back=True)
@@ -69,12 +71,20 @@ def test_everything_else_that_is_late():
     )
     days = (job.fit_on - TODAY).days
     assert [row[1] for row in on(job.fit_on)] == ["hold lapsed", "outside work past its day", "plugs, dowels, jets out"]
-    assert on(job.fit_on + timedelta(days=1)) == [
+    late = job.fit_on + timedelta(days=1)
+    bolt = Item.objects.get(pk=out["item"]).called
+    overdue = f"{bolt} at GRINDER, due {due}: what needs it, and the hand-over, not before {late}"
+    assert on(late) == [
         ("J1", "hold lapsed", f"A-504, held until {after(2)}", days - 1),
-        ("J1", "outside work past its day", f"crankshaft at Grinder, due {due}", 2),
+        ("J1", "outside work past its day", overdue, 2),
         ("J1", "plugs, dowels, jets out", "core plug: 1 out", 2),
         ("J1", "tool not back", "bead gun", 1),
     ]
+    # Who sent it is told by name; of what is late on the bench everybody is.
+    told = {row["kind"]: row["told"] for row in reminders_on(late)}
+    assert (told["outside work past its day"], told["tool not back"]) == ("sender", "")
+    done(back_from_outside, job="J1", outside_work=out["outside_work"])
+    assert "outside work past its day" not in [row[1] for row in on(late)]
     other = book("J2", findings=[("main-bolt-rejected", BOLT)], engine="A4-020544")
     assert on(date(2030, 1, 1), other) == []
 
@@ -95,9 +105,7 @@ def test_the_number_of_queries_does_not_grow_with_the_jobs(count):
     for at in range(count):
         job = book(f"J{at}", engine=f"A4-02060{at}", findings=[("main-bolt-rejected", BOLT)])
         done(record_findings, job=job.number, findings=[FindingIn("crank-out")], extra_work=True)
-        OutsideWork.objects.create(
-            job=job, act=job.booked_by, machinist="G", piece="crank", sent_on=TODAY, due_on=after(1)
-        )
+        sent(job, after(1), out_to_bench(job, "MAIN-2/bolt-1", "A-504"))
         done(count_washed, job=job.number, counts={"core plug": 5}, back=False)
     with CaptureQueriesContext(connection) as seen:
         assert len(on(date(2030, 1, 1))) == 3 * count

@@ -1,4 +1,4 @@
-"""The day of fitting moves; pieces are at an outside machinist."""
+"""The day of fitting moves."""
 
 from datetime import date, timedelta
 
@@ -6,13 +6,11 @@ import pytest
 
 from inventory.models import Balance, Hold, HoldEnd, Part, Short, Supplier, SupplierPart
 from kits.models import Job, JobDate, JobHold
-from kits.queries.open_lines import earliest_start
-from kits.services.dates import back_from_outside, move_fit_date, recheck_job, send_outside
+from kits.services.dates import move_fit_date, recheck_job
 from kits.services.hold_kit import hold_kit
 from kits.services.left_over import ReturnIn, return_unused
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, give, hold, item_at, opened, shelve, shelve_lot, take
-from tests.factories.stores import NOON, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -162,30 +160,3 @@ def test_what_was_picked_is_not_replaced_but_named():
     assert [(row["part"], row["use_by"], row["stopped"], row["place"]) for row in checked["too_old"]] == [
         ("A-111", "2025-01-19", False, "cart J1")
     ]
-
-
-def test_a_piece_outside_moves_the_day_of_fitting_and_is_named_until_it_is_back():
-    job = book(findings=TWO, fit_on=date(2025, 1, 20))
-    sent = {"job": "J1", "machinist": "Grinder", "piece": "crankshaft", "needed_by_step": "P1/15"}
-    refused("nothing-given", send_outside, **(sent | {"piece": " "}), due_on=date(2025, 1, 18))
-    refused("dates-turned", send_outside, **sent, due_on=NOON.date() - timedelta(days=1))
-    early = done(send_outside, **sent, due_on=date(2025, 1, 18))
-    assert (early["fit_on"], Job.objects.get().fit_on) == ("2025-01-20", date(2025, 1, 20))
-    late = done(send_outside, **(sent | {"piece": "block"}), due_on=date(2025, 1, 30))
-    assert (late["fit_on"], late["shorts"], Job.objects.get().fit_on) == ("2025-01-30", [], date(2025, 1, 30))
-    assert earliest_start(job) == date(2025, 1, 30)
-    refused("outside-work-due", move_fit_date, job="J1", fit_on=date(2025, 1, 29), reason="sooner")
-    refused("not-found", back_from_outside, job="J1", outside_work=999_999)
-    back = done(back_from_outside, job="J1", outside_work=late["outside_work"])
-    assert back == {"outside_work": late["outside_work"], "back_on": "2025-01-15", "due_on": "2025-01-30"}
-    refused("back-already", back_from_outside, job="J1", outside_work=late["outside_work"])
-    assert earliest_start(job) == date(2025, 1, 18)
-    done(move_fit_date, job="J1", fit_on=date(2025, 1, 19), reason="sooner", stamp=stamp(NOON + timedelta(days=1)))
-
-
-def test_a_step_that_is_none_of_the_jobs_is_refused_by_name():
-    book(findings=TWO)
-    sent = {"job": "J1", "machinist": "Grinder", "piece": "crankshaft", "due_on": date(2025, 1, 18)}
-    error = refused("step-not-on-job", send_outside, **sent, needed_by_step="P1/999")
-    assert "P1/15" in error.values["steps"]
-    assert not Job.objects.get().outside_work.exists()

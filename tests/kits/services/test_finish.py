@@ -5,13 +5,14 @@ import pytest
 from inventory.models import Balance, HoldEnd
 from kits.models import Job, JobEnd, NotNeeded, ToolLoan
 from kits.services.build import PistonIn, record_leak_test, record_piston_checks
-from kits.services.dates import back_from_outside, send_outside
 from kits.services.finish import cancel_job, close_job, mark_not_needed, tools_back
 from kits.services.jobs import FindingIn, record_choice, record_findings
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
+from kits.services.outside import back_from_outside
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, gone, refused
 from tests.factories.moves import take_back
+from tests.factories.outside import out_to_bench, sent
 from tests.factories.rebuilds import (
     at_bench,
     book,
@@ -107,7 +108,7 @@ def test_every_loose_end_is_named():
     shelve({"A-504": 4})
     job = book(findings=BOLTS)
     hold(job)
-    out = done(send_outside, job="J1", machinist="Grinder", piece="crankshaft", due_on=job.fit_on)
+    out = sent(job, job.fit_on, out_to_bench(job, "MAIN-2/bolt-1", "A-504"))
     ToolLoan.objects.create(job=job, act=job.booked_by, site=job.site, tool="bolt length gauge")
     assert [what for what, _ in close(job, "job-not-done")] == [
         "not fitted",

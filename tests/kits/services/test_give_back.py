@@ -6,7 +6,6 @@ from inventory.models import Balance
 from inventory.services.transfer import ReleaseLine, release_quarantine
 from kits.models import GiveBack, GivenThing, Job
 from kits.queries.belongings import finds_of, gives_back_of
-from kits.services.dates import back_from_outside, send_outside
 from kits.services.finish import cancel_job
 from kits.services.give_back import GiveIn, give_back
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
@@ -126,13 +125,3 @@ def test_a_cancelled_job_keeps_who_signed():
     assert [(row["item"], row["from"]) for row in body["given_back"]] == [(bolt, "Q9")]
     thing = GivenThing.objects.get()
     assert (thing.item_id, thing.amount, thing.give_back.signed_by) == (bolt, 1, "R. Alder")
-
-
-def test_a_job_with_a_piece_outside_is_not_cancelled():
-    job = book(findings=BOLTS)
-    out = done(send_outside, job="J1", machinist="Grinder", piece="crankshaft", due_on=job.fit_on)
-    error = refused("job-not-empty", cancel_job, job="J1", reason="sold")
-    assert error.values["outside"] == [{"piece": "crankshaft", "with": "Grinder", "due_on": job.fit_on}]
-    assert "crankshaft is with Grinder" in error.message
-    done(back_from_outside, job="J1", outside_work=out["outside_work"])
-    done(cancel_job, job="J1", reason="sold")
