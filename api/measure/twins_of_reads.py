@@ -194,7 +194,7 @@ def history(part: str, serial: str) -> Answer:
         [head[0]],
     )
     return (
-        head[0], head[1], head[2], bool(head[3]), True, "", "", None, "", tuple(now), tuple(_step(row) for row in steps),
+        head[0], head[1], head[2], bool(head[3]), True, "", (), "", "", "", None, "", tuple(now), tuple(_step(row) for row in steps),
         tuple((*row[:2], read_moment(row[2]), *row[3:6], read_date(row[6]), row[7] or "", read_moment(row[8]), row[9] or "")
               for row in holds),
         (), (), (),
@@ -276,6 +276,12 @@ _AUDIT = """WITH sums AS MATERIALIZED (
             UNION ALL SELECT 'set-whole-or-broken', s.serial_id FROM stands s LEFT JOIN inventory_setbreak k
               ON k.serial_id = s.serial_id WHERE s.serial_id IS NOT NULL AND s.place_real AND s.amount > 0
                  AND ((s.member <> '') <> (k.serial_id IS NOT NULL))
+            UNION ALL SELECT 'broken-set-left-three', k.serial_id FROM inventory_setbreak k LEFT JOIN inventory_item i
+              ON i.serial_id = k.serial_id AND i.member <> '' LEFT JOIN inventory_movement m ON m.item_id = i.id AND m.act_id = k.act_id
+              LEFT JOIN inventory_spot o ON o.id = m.to_spot_id LEFT JOIN inventory_place p ON p.id = o.place_id
+                AND p.kind = CASE WHEN i.member = k.damaged THEN 'scrap' WHEN k.missing LIKE '%%' || i.member || '%%'
+                  THEN 'count difference' ELSE 'quarantine' END
+              GROUP BY k.serial_id HAVING COUNT(p.id) <> 3
             UNION ALL SELECT 'hold-picked-within-amount', h.id FROM inventory_hold h JOIN inventory_holdend e
               ON e.hold_id = h.id WHERE e.picked > h.amount
             UNION ALL SELECT 'picked-hold-was-moved', t.hold_id FROM picked t LEFT JOIN (

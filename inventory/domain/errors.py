@@ -196,6 +196,7 @@ CODES: Mapping[str, Code] = {
     "part-to-be-sorted": Code(422, "A part without a kind is still to be sorted: it cannot be issued."),
     "part-unusable": Code(422, "The part record cannot be used; the value is named."),
     "part-withdrawn": Code(422, "Old stock of the number is withdrawn: it goes to quarantine and nowhere else."),
+    "photo-asked": Code(422, "A photo of it is asked for: where it is kept, or why there is none."),
     "pick-over-hold": Code(422, "More cannot be picked than was held."),
     "place-exists": Code(409, "The place is on record already."),
     "position-empty": Code(409, "Our records have nothing at that position."),

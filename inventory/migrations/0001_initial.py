@@ -422,9 +422,15 @@ class Migration(migrations.Migration):
                     fields=[
                         ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='broken', serialize=False, to='inventory.serial')),
                         ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='set_breaks', to='inventory.act')),
-                        ('damaged', models.CharField(help_text='liner, piston or pin', max_length=6)),
+                        ('damaged', models.CharField(blank=True, help_text='liner, piston or pin; empty: none', max_length=6)),
+                        ('missing', models.CharField(blank=True, help_text='members that were not there, parted by spaces', max_length=20)),
                         ('why', models.TextField()),
+                        ('photo_ref', models.CharField(blank=True, help_text='where the photo of the damage is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of the damage', max_length=200)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('damaged', ''), ('missing', ''), _negated=True), name='set_break_names_a_member'), models.CheckConstraint(condition=models.Q(('damaged', ''), models.Q(('no_photo', ''), ('photo_ref', ''), _negated=True), _connector='OR'), name='set_break_photo_or_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='SetMatch',
@@ -575,6 +581,7 @@ class Migration(migrations.Migration):
                         ('amount', models.BigIntegerField()),
                         ('who_pays', models.CharField(choices=[('job', 'job'), ('shop', 'shop'), ('supplier', 'supplier'), ('maker', 'maker')], max_length=8)),
                         ('photo_ref', models.CharField(blank=True, help_text='where the photo is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of a matched set', max_length=200)),
                         ('destroyed', models.BooleanField(help_text='made unusable: rings cut, bolts marked')),
                     ],
                     options={

@@ -119,6 +119,19 @@ CHECKS = (
         "member '{0}' stands in a real place ({1}) against what the break record says",
     ),
     Check(
+        "broken-set-left-three",
+        "serial",
+        # By damage to scrap, what was not there to the count difference, the rest to quarantine: each member, by the act of the break.
+        """SELECT k.serial_id, x.member FROM inventory_setbreak k
+           CROSS JOIN (SELECT 'liner' AS member UNION ALL SELECT 'piston' UNION ALL SELECT 'pin') x
+           WHERE NOT EXISTS (SELECT 1 FROM inventory_movement m JOIN inventory_item i ON i.id = m.item_id
+               JOIN inventory_spot s ON s.id = m.to_spot_id JOIN inventory_place p ON p.id = s.place_id
+               WHERE m.act_id = k.act_id AND i.serial_id = k.serial_id AND i.member = x.member
+                 AND p.kind = CASE WHEN k.damaged = x.member THEN 'scrap'
+                                   WHEN k.missing LIKE '%' || x.member || '%' THEN 'count difference' ELSE 'quarantine' END)""",
+        "its {0} did not go where the break record says",
+    ),
+    Check(
         "member-of-one-set",
         "item",
         f"""SELECT m.item_id, COUNT(*) FROM ({_MATCHED}) m GROUP BY m.item_id HAVING COUNT(*) > 1""",

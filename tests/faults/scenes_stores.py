@@ -118,14 +118,35 @@ def what_is_held() -> dict[str, Any]:
 def a_broken_liner() -> dict[str, Any]:
     whole = set_on_shelf()
     words = {"part": whole.part.number, "serial": "S-1"}
-    break_set(actor=PersonFactory(), stamp=stamp(), damaged="pin", reason="dropped", orphan_place="Q1", **words)
+    break_set(
+        actor=PersonFactory(),
+        stamp=stamp(),
+        damaged="pin",
+        reason="dropped",
+        orphan_place="Q1",
+        photo_ref="photo 12",
+        **words,
+    )
     return words | {"value_coins": 2_500, "reason": "the maker takes liners back"}
 
 
 @scene(break_set)
 def a_held_set() -> dict[str, Any]:
     part = set_on_shelf().part.number
-    return {"part": part, "serial": "S-1", "damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    return {
+        "part": part,
+        "serial": "S-1",
+        "damaged": "liner",
+        "reason": "dropped",
+        "orphan_place": "Q1",
+        "photo_ref": "photo 12",
+    }
+
+
+@scene(break_set)
+def half_a_box() -> dict[str, Any]:
+    part = set_on_shelf().part.number
+    return {"part": part, "serial": "S-1", "missing": ["pin"], "reason": "the box held no pin", "orphan_place": "Q1"}
 
 
 @scene(open_kit)

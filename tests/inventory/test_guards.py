@@ -81,7 +81,15 @@ def matched_again():
     part = Part.objects.get(number="S-1")
     for serial, damaged in (("S-2", "piston"), ("S-3", "liner")):
         stock(part, serial=serial)
-        done(break_set, part="S-1", serial=serial, damaged=damaged, reason="bent", orphan_place="Q1")
+        done(
+            break_set,
+            part="S-1",
+            serial=serial,
+            damaged=damaged,
+            reason="bent",
+            orphan_place="Q1",
+            photo_ref="photo 12",
+        )
     ids = {Member.LINER: item("S-1", "serial=S-2|member=liner").pk} | {
         member: item("S-1", f"serial=S-3|member={member.value}").pk for member in (Member.PISTON, Member.PIN)
     }
@@ -106,7 +114,7 @@ def written_rows():
     held(ring, cart("cart J1"), 4)
     stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
-    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
+    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1", photo_ref="photo 12")
     done(decide_core_value, part="S-1", serial="S-1", value_coins=None, reason="nobody takes it")
     matched_again()
     unit = brought("T-1", "J1")

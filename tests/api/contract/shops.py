@@ -209,7 +209,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
 def _writes() -> dict[str, Callable[[Person], Good]]:
     """Good requests of the acts, and of logging in and out."""
     line = {"part": "P-1", "amount": "4 EA", "lot": "L-9"}
-    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "no_photo": "no camera"}
     scrapped = {"amount": 1, "place": "R1", "reason": "rust", "who_pays": "shop"}
     return {
         "acts_corrections_create": lambda actor: Good({"number": _receipt()}, body={"reason": "not ours"}),

@@ -70,7 +70,9 @@ def small_shop() -> Shop:
         return {}
 
     run("release", release, actor=PersonFactory(), stamp=stamp(), request={})
-    done(break_set, part="S-1", serial="S-2", damaged="liner", reason="chipped", orphan_place="Q1")
+    done(
+        break_set, part="S-1", serial="S-2", damaged="liner", reason="chipped", orphan_place="Q1", photo_ref="photo 12"
+    )
     words = {"place": "R1", "lines": [CountLine(7, item_id=ring.pk)], "reason": "torn bag"}
     counted = count(actor=PersonFactory(), stamp=stamp(), **words)
     back = correct(actor=PersonFactory(), stamp=stamp(), act_id=counted.act_id, reason="overlooked")
@@ -158,7 +160,19 @@ def one_set_twice(shop: Shop) -> list[Finding]:
 
 def broken_but_whole(shop: Shop) -> list[Finding]:
     SetBreak.objects.create(serial=shop.whole.serial, act=shop.open.act, damaged="pin", why="bent")
-    return [("set-whole-or-broken", "serial", shop.whole.serial_id)]
+    serial = shop.whole.serial_id
+    return [("set-whole-or-broken", "serial", serial), *[("broken-set-left-three", "serial", serial)] * 3]
+
+
+def member_went_elsewhere(shop: Shop) -> list[Finding]:
+    piston = item("S-1", "serial=S-2|member=piston")
+    assert execute("UPDATE inventory_movement SET act_id = %s WHERE item_id = %s", [shop.open.act_id, piston.pk]) == 1
+    return [("broken-set-left-three", "serial", shop.broken.serial_id)]
+
+
+def missing_by_word_only(shop: Shop) -> list[Finding]:
+    execute("UPDATE inventory_setbreak SET missing = 'pin' WHERE serial_id = %s", [shop.broken.serial_id])
+    return [("broken-set-left-three", "serial", shop.broken.serial_id)]
 
 
 def halves_without_a_break(shop: Shop) -> list[Finding]:
@@ -278,6 +292,8 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("single-in-one-place", one_set_twice),
     ("set-whole-or-broken", broken_but_whole),
     ("set-whole-or-broken", halves_without_a_break),
+    ("broken-set-left-three", member_went_elsewhere),
+    ("broken-set-left-three", missing_by_word_only),
     ("member-of-one-set", one_member_of_two_sets),
     ("member-not-loose", member_and_loose),
     ("hold-picked-within-amount", picked_beyond_the_hold),
