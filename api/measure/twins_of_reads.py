@@ -300,6 +300,11 @@ _AUDIT = """WITH sums AS MATERIALIZED (
             UNION ALL SELECT 'member-of-one-set', item_id FROM matched GROUP BY item_id HAVING COUNT(*) > 1
             UNION ALL SELECT 'member-not-loose', m.item_id FROM matched m CROSS JOIN inventory_balance b
               JOIN inventory_place p ON p.id = b.place_id WHERE b.item_id = m.item_id AND p.real AND b.amount > 0
+            UNION ALL SELECT 'made-up-kit-holds-what-went-in', a.act_id FROM inventory_kitassembly a
+              JOIN inventory_movement m ON m.act_id = a.act_id JOIN inventory_item i ON i.id = m.item_id
+              LEFT JOIN inventory_innerlot n ON n.kit_lot_id = a.lot_id AND n.lot_id = i.lot_id
+              WHERE i.lot_id IS NOT NULL GROUP BY a.act_id, a.lot_id, a.boxes, i.lot_id, n.amount
+              HAVING SUM(m.amount) <> a.boxes * CASE WHEN i.lot_id = a.lot_id THEN 1 ELSE COALESCE(n.amount, 0) END
             UNION ALL SELECT 'deposit-adds-up', d.id FROM inventory_deposit d WHERE d.outstanding_coins <> COALESCE((
               SELECT SUM(CASE WHEN (e.what = 'paid') = (e.reverses_id IS NULL) THEN e.coins ELSE -e.coins END)
               FROM inventory_depositentry e WHERE e.deposit_id = d.id), 0)

@@ -201,6 +201,31 @@ CHECKS = (
         "{0} on the receipt, {1} moved in",
     ),
     Check(
+        "made-up-kit-holds-what-went-in",
+        "kitassembly",
+        # By lot: what the boxes are said to hold against what their act put in; and the boxes themselves.
+        """WITH moved AS (
+             SELECT a.act_id, i.lot_id, a.lot_id AS box, SUM(CASE WHEN tp.kind = 'conversion' THEN m.amount ELSE 0 END) AS went,
+                    SUM(CASE WHEN fp.kind = 'conversion' THEN m.amount ELSE 0 END) AS came
+             FROM inventory_kitassembly a JOIN inventory_movement m ON m.act_id = a.act_id
+             JOIN inventory_item i ON i.id = m.item_id AND i.lot_id IS NOT NULL
+             JOIN inventory_spot ts ON ts.id = m.to_spot_id JOIN inventory_place tp ON tp.id = ts.place_id
+             JOIN inventory_spot fs ON fs.id = m.from_spot_id JOIN inventory_place fp ON fp.id = fs.place_id
+             GROUP BY a.act_id, i.lot_id, a.lot_id)
+           SELECT a.act_id, l.code, n.amount * a.boxes, COALESCE(m.went, 0) FROM inventory_kitassembly a
+           JOIN inventory_innerlot n ON n.kit_lot_id = a.lot_id JOIN inventory_lot l ON l.id = n.lot_id
+           LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = n.lot_id WHERE n.amount * a.boxes <> COALESCE(m.went, 0)
+           UNION ALL
+           SELECT m.act_id, l.code, 0, m.went FROM moved m JOIN inventory_lot l ON l.id = m.lot_id
+           WHERE m.lot_id <> m.box AND NOT EXISTS (
+               SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = m.box AND n.lot_id = m.lot_id)
+           UNION ALL
+           SELECT a.act_id, l.code, a.boxes, COALESCE(m.came, 0) FROM inventory_kitassembly a
+           JOIN inventory_lot l ON l.id = a.lot_id LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = a.lot_id
+           WHERE a.boxes <> COALESCE(m.came, 0)""",
+        "of lot {0}, {1} by the record of its boxes, {2} moved by its act",
+    ),
+    Check(
         "deposit-adds-up",
         "deposit",
         # Paid less refunded less lost; an entry that takes another back counts the other way round.

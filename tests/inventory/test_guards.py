@@ -21,6 +21,7 @@ from inventory.models import (
 )
 from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
@@ -39,6 +40,7 @@ from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores_kits import kit
 
 ALL = (*APPEND_ONLY, *OF_KITS)
 
@@ -122,6 +124,8 @@ def written_rows():
     paid(unit=unit)
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
+    kit("K-1", {"R-1": 1})
+    done(assemble_kit, kit="K-1", lot="OURS", contents=[LimbIn(ring.pk, 1, "R1")], place="R1")
     PartFactory(number="R 1", life=life)
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
