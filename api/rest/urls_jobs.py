@@ -14,6 +14,7 @@ from api.rest.views import (
     fittings,
     gives_back,
     holds,
+    issued,
     jobs,
     left_over,
     liners,
@@ -83,6 +84,7 @@ def at_the_bench() -> list[URLPattern]:
     """What happens at the bench: strip, measuring, sealing, fitting, checks, the end of the job."""
     return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
+        path("jobs/<str:number>/issued", issued.JobIssuedView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/lost-positions", origins.JobLostPositionsView.as_view()),
         path("jobs/<str:number>/origin-words", origins.JobOriginWordsView.as_view()),

@@ -195,4 +195,5 @@ class StoresWalk(Walk):
         )
         if done:
             self.books.taken_back.add(act)
+            self.books.corrections.add(done.act_id)
             self.books.write(done.act_id, rows, for_good=True)
