@@ -35,6 +35,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "old_unit": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "deposit": frozenset({PARTS_MANAGER, OWNER}),
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "assemble": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "sign_safety_sheet": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),

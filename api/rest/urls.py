@@ -8,6 +8,7 @@ from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 from api.rest.urls_jobs import job_urls
 from api.rest.views import (
     acts,
+    assembling,
     catalogue,
     docs,
     engines,
@@ -54,6 +55,7 @@ STORES = [
     path("parts/<path:number>/joins", catalogue.PartJoinsView.as_view()),
     path("parts/<path:number>/photos", catalogue.PartPhotosView.as_view()),
     path("parts/<path:number>/stock-withdrawals", catalogue.PartStockWithdrawalsView.as_view()),
+    path("parts/<path:number>/assemblies", assembling.PartAssembliesView.as_view()),
     path("parts/<path:number>/kit-revisions", parts.PartKitRevisionsView.as_view()),
     path("safety-sheets", safety.SafetySheetsView.as_view()),
     path("safety-sheet-readings", safety.SafetySheetReadingsView.as_view()),

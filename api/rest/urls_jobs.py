@@ -15,6 +15,7 @@ from api.rest.views import (
     fittings,
     gives_back,
     holds,
+    issued,
     jobs,
     left_over,
     liners,
@@ -30,6 +31,7 @@ from api.rest.views import (
     sizes,
     strips,
     terms,
+    used_again,
     verdicts,
     washed_out,
 )
@@ -88,6 +90,8 @@ def at_the_bench() -> list[URLPattern]:
     """What happens at the bench: strip, measuring, sealing, fitting, checks, the end of the job."""
     return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
+        path("jobs/<str:number>/used-again", used_again.JobUsedAgainView.as_view()),
+        path("jobs/<str:number>/issued", issued.JobIssuedView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/lost-positions", origins.JobLostPositionsView.as_view()),
         path("jobs/<str:number>/origin-words", origins.JobOriginWordsView.as_view()),

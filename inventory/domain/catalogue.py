@@ -232,6 +232,22 @@ def check_kit(kit: str, lines: Iterable[KitLine], contents: Mapping[str, Iterabl
             )
 
 
+def around(kit: str, contents: Mapping[str, Iterable[str]]) -> list[str]:
+    """The kits that hold `kit`, directly or in a kit that they hold; whoever is inside another comes before it.
+
+    contents   kit number -> numbers in its newest revision; no kit contains itself
+    """
+    holding = sorted(outer for outer in contents if outer != kit and _way_to(kit, outer, contents) is not None)
+    order: list[str] = []
+    while len(order) < len(holding):
+        order += [
+            outer
+            for outer in holding
+            if outer not in order and not any(inner in holding and inner not in order for inner in contents[outer])
+        ]
+    return order
+
+
 def _way_to(kit: str, start: str, contents: Mapping[str, Iterable[str]]) -> list[str] | None:
     """How `start` leads to `kit` by being opened, if it does."""
     before: dict[str, str | None] = {start: None}

@@ -210,7 +210,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -221,6 +221,7 @@ class Migration(migrations.Migration):
                         ('revision', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.kitrevision')),
                         ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kits', to='inventory.part')),
                         ('amount', models.PositiveIntegerField()),
+                        ('inside', models.ForeignKey(blank=True, db_index=False, help_text='what it holds itself, if it is a kit; empty: it is none, or was not on record as one', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='packed_in', to='inventory.kitrevision')),
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('revision', 'part'), name='kit_content_once'), models.CheckConstraint(condition=models.Q(('amount__gte', 1)), name='kit_content_positive')],
@@ -350,6 +351,17 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='KitAssembly',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='kit_assembly', serialize=False, to='inventory.act')),
+                        ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='assembly', to='inventory.lot')),
+                        ('boxes', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('boxes__gte', 1)), name='kit_assembly_has_boxes')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='LifeExtension',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
@@ -440,9 +452,15 @@ class Migration(migrations.Migration):
                     fields=[
                         ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='broken', serialize=False, to='inventory.serial')),
                         ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='set_breaks', to='inventory.act')),
-                        ('damaged', models.CharField(help_text='liner, piston or pin', max_length=6)),
+                        ('damaged', models.CharField(blank=True, help_text='liner, piston or pin; empty: none', max_length=6)),
+                        ('missing', models.CharField(blank=True, help_text='members that were not there, parted by spaces', max_length=20)),
                         ('why', models.TextField()),
+                        ('photo_ref', models.CharField(blank=True, help_text='where the photo of the damage is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of the damage', max_length=200)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('damaged', ''), ('missing', ''), _negated=True), name='set_break_names_a_member'), models.CheckConstraint(condition=models.Q(('damaged', ''), models.Q(('no_photo', ''), ('photo_ref', ''), _negated=True), _connector='OR'), name='set_break_photo_or_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='SetMatch',
@@ -634,6 +652,7 @@ class Migration(migrations.Migration):
                         ('amount', models.BigIntegerField()),
                         ('who_pays', models.CharField(choices=[('job', 'job'), ('shop', 'shop'), ('supplier', 'supplier'), ('maker', 'maker')], max_length=8)),
                         ('photo_ref', models.CharField(blank=True, help_text='where the photo is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of a matched set', max_length=200)),
                         ('destroyed', models.BooleanField(help_text='made unusable: rings cut, bolts marked')),
                     ],
                     options={

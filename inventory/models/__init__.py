@@ -3,7 +3,7 @@
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
-from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
+from inventory.models.items import InnerLot, Item, KitAssembly, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.parts import (
@@ -47,6 +47,7 @@ __all__ = [
     "Item",
     "KitContent",
     "KitRevision",
+    "KitAssembly",
     "LifeExtension",
     "Lot",
     "MatchedSet",

@@ -39,6 +39,7 @@ class Act(models.Model):
             ("act_old_unit", "take in old units, tag them, send them back"),
             ("act_deposit", "enter deposits, what was refunded of them, and what is lost"),
             ("act_open", "open kits and tubes"),
+            ("act_assemble", "make up closed kits from loose stock"),
             ("act_sign_safety_sheet", "sign safety data sheets as read"),
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),

@@ -30,6 +30,7 @@ APPEND_ONLY = (
     "inventory_safetysheetreading",
     "inventory_lifeextension",
     "inventory_scrap",
+    "inventory_kitassembly",
     "inventory_partjoin",
     "inventory_partphoto",
     "inventory_setmatch",

@@ -239,7 +239,9 @@ class ReplacementCompanion(models.Model):
 
 
 class KitRevision(models.Model):
-    """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old."""
+    """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old. A kit that holds a
+    changed one is changed with it.
+    """
 
     kit = models.ForeignKey(Part, models.PROTECT, related_name="kit_revisions", db_index=False)
     revision = models.PositiveIntegerField()
@@ -254,6 +256,15 @@ class KitContent(models.Model):
     revision = models.ForeignKey(KitRevision, models.PROTECT, related_name="contents", db_index=False)
     part = models.ForeignKey(Part, models.PROTECT, related_name="inside_kits")
     amount = models.PositiveIntegerField()
+    inside = models.ForeignKey(
+        KitRevision,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        db_index=False,
+        related_name="packed_in",
+        help_text="what it holds itself, if it is a kit; empty: it is none, or was not on record as one",
+    )
 
     class Meta:
         constraints = [

@@ -119,6 +119,19 @@ CHECKS = (
         "member '{0}' stands in a real place ({1}) against what the break record says",
     ),
     Check(
+        "broken-set-left-three",
+        "serial",
+        # By damage to scrap, what was not there to the count difference, the rest to quarantine: each member, by the act of the break.
+        """SELECT k.serial_id, x.member FROM inventory_setbreak k
+           CROSS JOIN (SELECT 'liner' AS member UNION ALL SELECT 'piston' UNION ALL SELECT 'pin') x
+           WHERE NOT EXISTS (SELECT 1 FROM inventory_movement m JOIN inventory_item i ON i.id = m.item_id
+               JOIN inventory_spot s ON s.id = m.to_spot_id JOIN inventory_place p ON p.id = s.place_id
+               WHERE m.act_id = k.act_id AND i.serial_id = k.serial_id AND i.member = x.member
+                 AND p.kind = CASE WHEN k.damaged = x.member THEN 'scrap'
+                                   WHEN k.missing LIKE '%' || x.member || '%' THEN 'count difference' ELSE 'quarantine' END)""",
+        "its {0} did not go where the break record says",
+    ),
+    Check(
         "member-of-one-set",
         "item",
         f"""SELECT m.item_id, COUNT(*) FROM ({_MATCHED}) m GROUP BY m.item_id HAVING COUNT(*) > 1""",
@@ -186,6 +199,31 @@ CHECKS = (
              ON t.receipt_id = r.receipt_id AND t.item_id = r.item_id
            WHERE t.amount <> COALESCE(m.amount, 0)""",
         "{0} on the receipt, {1} moved in",
+    ),
+    Check(
+        "made-up-kit-holds-what-went-in",
+        "kitassembly",
+        # By lot: what the boxes are said to hold against what their act put in; and the boxes themselves.
+        """WITH moved AS (
+             SELECT a.act_id, i.lot_id, a.lot_id AS box, SUM(CASE WHEN tp.kind = 'conversion' THEN m.amount ELSE 0 END) AS went,
+                    SUM(CASE WHEN fp.kind = 'conversion' THEN m.amount ELSE 0 END) AS came
+             FROM inventory_kitassembly a JOIN inventory_movement m ON m.act_id = a.act_id
+             JOIN inventory_item i ON i.id = m.item_id AND i.lot_id IS NOT NULL
+             JOIN inventory_spot ts ON ts.id = m.to_spot_id JOIN inventory_place tp ON tp.id = ts.place_id
+             JOIN inventory_spot fs ON fs.id = m.from_spot_id JOIN inventory_place fp ON fp.id = fs.place_id
+             GROUP BY a.act_id, i.lot_id, a.lot_id)
+           SELECT a.act_id, l.code, n.amount * a.boxes, COALESCE(m.went, 0) FROM inventory_kitassembly a
+           JOIN inventory_innerlot n ON n.kit_lot_id = a.lot_id JOIN inventory_lot l ON l.id = n.lot_id
+           LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = n.lot_id WHERE n.amount * a.boxes <> COALESCE(m.went, 0)
+           UNION ALL
+           SELECT m.act_id, l.code, 0, m.went FROM moved m JOIN inventory_lot l ON l.id = m.lot_id
+           WHERE m.lot_id <> m.box AND NOT EXISTS (
+               SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = m.box AND n.lot_id = m.lot_id)
+           UNION ALL
+           SELECT a.act_id, l.code, a.boxes, COALESCE(m.came, 0) FROM inventory_kitassembly a
+           JOIN inventory_lot l ON l.id = a.lot_id LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = a.lot_id
+           WHERE a.boxes <> COALESCE(m.came, 0)""",
+        "of lot {0}, {1} by the record of its boxes, {2} moved by its act",
     ),
     Check(
         "deposit-adds-up",

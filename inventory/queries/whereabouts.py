@@ -85,7 +85,7 @@ def _whereabouts(lot_id: int) -> Whereabouts:
     things = {row.item: _thing(row, lot_id, factors, edges) for row in solid}
     moves = _movements(things)
     kinds = {row.spot: PlaceKind(row.kind) for row in standings}
-    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot) for row in moves]
+    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot, row.act) for row in moves]
     gross = flows(steps, things, kinds)
     out_of_engines = [row for row in moves if kinds[row.from_spot] is PlaceKind.ENGINE]
     used = used_at(steps, kinds) if out_of_engines else {}

@@ -354,7 +354,7 @@ def _item(act: Act, seller: Supplier, one: _Read) -> Item:
 
 
 def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -> None:
-    contents = {content.part.number: content for content in revision.contents.select_related("part")}
+    contents = {content.part.number: content for content in revision.contents.select_related("part", "inside")}
     unknown = sorted(set(inner) - contents.keys())
     if unknown:
         raise DomainError(
@@ -366,7 +366,9 @@ def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -
     for number, code in sorted(inner.items()):
         part = contents[number].part
         lot, _ = Lot.objects.get_or_create(
-            part=part, code=code, defaults={"expiry_rule": "known from a kit's inner bag"}
+            part=part,
+            code=code,
+            defaults={"expiry_rule": "known from a kit's inner bag", "kit_revision": contents[number].inside},
         )
         InnerLot.objects.create(kit_lot=kit_lot, lot=lot, amount=contents[number].amount)
 

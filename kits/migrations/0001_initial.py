@@ -748,6 +748,17 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='ExtraFinding',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('extra', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='kits.extra')),
+                        ('code', models.CharField(max_length=60)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('extra', 'code'), name='extra_finding_once')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='FindingWithdrawal',
                     fields=[
                         ('finding', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='kits.jobfinding')),

@@ -26,6 +26,7 @@ APPEND_ONLY = (
     "kits_toolloan",
     "kits_toolback",
     "kits_extra",
+    "kits_extrafinding",
     "kits_linedoubt",
     "kits_linereview",
     "kits_doubtanswered",

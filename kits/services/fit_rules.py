@@ -15,6 +15,7 @@ from inventory.models import Act, Item, Person
 from kits.domain.origins import Back, judge_return
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
+from kits.domain.used_again import used_again
 from kits.queries.at_positions import new_at
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
@@ -256,15 +257,22 @@ def _undecided(facts: Facts, key: Key) -> DomainError:
 
 
 def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    taken = {line.key for line in facts.listed.taken_off.taken}
-    if (one.position, one.make) in taken:
+    taken = {line.key: line for line in facts.listed.taken_off.taken}
+    key = (one.position, one.make)
+    lines = [line for line in (*facts.listed.settled.lines, *taken.values()) if line.key == key]
+    for line in lines:
+        again = used_again(line.candidate.line_class, item.part.kind)
+        if not again.yes:
+            return DomainError(
+                "always-new",
+                f"{_label(item)} was in use and does not go into {one.position} again: {again.reason}.",
+                position=one.position,
+                make=one.make,
+                reason=again.reason,
+            )
+    if key in taken:
         return None
     why = dict(facts.listed.taken_off.refused).get(one.position)
-    lines = [line for line in facts.listed.settled.lines if line.key == (one.position, one.make)]
-    if any(line.candidate.line_class == "always-new" for line in lines):
-        return DomainError(
-            "always-new", f"{one.position} is always new: {_label(item)} was in use.", position=one.position
-        )
     return DomainError(
         "not-inspected",
         why or f"{_label(item)} was in use and no good inspection is recorded for {one.position}.",

@@ -284,20 +284,22 @@ def scrap_for_job(
     reason: str,
     who_pays: str,
     photo_ref: str = "",
+    no_photo: str = "",
     destroyed: bool = False,
 ) -> Done:
     """Scrap something of a job at its bench or on its cart, with the reason and who pays ("job", "shop", "supplier", "maker").
 
-    photo_ref  where the photo is kept (asked for when a whole set is scrapped); destroyed: made unusable (rings, bolts)
+    photo_ref  where the photo is kept; no_photo: why there is none. Of a whole matched set one of them is asked for
+    destroyed  made unusable (rings, bolts)
     A half of a matched set is never scrapped like this: the set is recorded as broken. What is scrapped serves its positions no
     longer; one more is asked for, or held with the rest of the list.
     Outcome: {"job", "item", "part", "identity", "amount", "base", "typed", "from", "reason", "who_pays", "photo",
-    "photo_missing", "destroyed"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
-    "wrong-place", "not-there", those of amounts.
+    "no_photo", "destroyed"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
+    "wrong-place", "not-there", "photo-asked", those of amounts.
     """
     request = {
         "job": job, "item": item_id, "amount": amount, "origin": origin, "reason": reason, "who_pays": who_pays,
-        "photo_ref": photo_ref, "destroyed": destroyed,
+        "photo_ref": photo_ref, "no_photo": no_photo, "destroyed": destroyed,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -317,9 +319,8 @@ def scrap_for_job(
         number, typed = lookup.amount(item, amount)
         where = things.spot(row.bench if origin == "bench" else row.cart)
         lookup.lock([(item, where.place)])
-        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, destroyed)], reason)
+        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, no_photo, destroyed)], reason)
         touch(row)
-        whole_set = item.part.tracked_by == Tracked.SET
         return {
             "job": job,
             "item": item.pk,
@@ -332,7 +333,7 @@ def scrap_for_job(
             "reason": reason,
             "who_pays": payer.value,
             "photo": photo_ref,
-            "photo_missing": whole_set and not photo_ref,
+            "no_photo": no_photo,
             "destroyed": destroyed,
         }
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from inventory.domain.catalogue import KitLine, PartFacts
 from inventory.models import Item, Part, Replacement
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
 from inventory.services.core_value import decide_core_value
@@ -118,14 +119,43 @@ def what_is_held() -> dict[str, Any]:
 def a_broken_liner() -> dict[str, Any]:
     whole = set_on_shelf()
     words = {"part": whole.part.number, "serial": "S-1"}
-    break_set(actor=PersonFactory(), stamp=stamp(), damaged="pin", reason="dropped", orphan_place="Q1", **words)
+    break_set(
+        actor=PersonFactory(),
+        stamp=stamp(),
+        damaged="pin",
+        reason="dropped",
+        orphan_place="Q1",
+        photo_ref="photo 12",
+        **words,
+    )
     return words | {"value_coins": 2_500, "reason": "the maker takes liners back"}
 
 
 @scene(break_set)
 def a_held_set() -> dict[str, Any]:
     part = set_on_shelf().part.number
-    return {"part": part, "serial": "S-1", "damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    return {
+        "part": part,
+        "serial": "S-1",
+        "damaged": "liner",
+        "reason": "dropped",
+        "orphan_place": "Q1",
+        "photo_ref": "photo 12",
+    }
+
+
+@scene(break_set)
+def half_a_box() -> dict[str, Any]:
+    part = set_on_shelf().part.number
+    return {"part": part, "serial": "S-1", "missing": ["pin"], "reason": "the box held no pin", "orphan_place": "Q1"}
+
+
+@scene(assemble_kit)
+def two_boxes() -> dict[str, Any]:
+    bag, seals = lot_of(2), lot_of(8, promised=1)
+    box = kit(fresh("FK-"), {bag.part.number: 1, seals.part.number: 3})
+    limbs = [LimbIn(bag.pk, 1, "R1"), LimbIn(seals.pk, 3, "R1")]
+    return {"kit": box.number, "lot": "OURS", "contents": limbs, "place": "R1", "boxes": 2}
 
 
 @scene(open_kit)

@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
 from inventory.services.core_value import decide_core_value
@@ -41,6 +42,7 @@ from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores_kits import kit
 
 ALL = (*APPEND_ONLY, *OF_KITS)
 
@@ -83,7 +85,15 @@ def matched_again():
     part = Part.objects.get(number="S-1")
     for serial, damaged in (("S-2", "piston"), ("S-3", "liner")):
         stock(part, serial=serial)
-        done(break_set, part="S-1", serial=serial, damaged=damaged, reason="bent", orphan_place="Q1")
+        done(
+            break_set,
+            part="S-1",
+            serial=serial,
+            damaged=damaged,
+            reason="bent",
+            orphan_place="Q1",
+            photo_ref="photo 12",
+        )
     ids = {Member.LINER: item("S-1", "serial=S-2|member=liner").pk} | {
         member: item("S-1", f"serial=S-3|member={member.value}").pk for member in (Member.PISTON, Member.PIN)
     }
@@ -118,7 +128,7 @@ def written_rows():
     held(ring, cart("cart J1"), 4)
     stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
-    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
+    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1", photo_ref="photo 12")
     done(decide_core_value, part="S-1", serial="S-1", value_coins=None, reason="nobody takes it")
     matched_again()
     unit = brought("T-1", "J1")
@@ -126,6 +136,8 @@ def written_rows():
     paid(unit=unit)
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
+    kit("K-1", {"R-1": 1})
+    done(assemble_kit, kit="K-1", lot="OURS", contents=[LimbIn(ring.pk, 1, "R1")], place="R1")
     PartFactory(number="R 1", life=life)
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")

@@ -106,6 +106,12 @@ class JobScrapInSerializer(ActSerializer):
     reason = TextField(max_length=2000)
     who_pays = serializers.ChoiceField(choices=[who.value for who in WhoPays])
     photo_ref = TextField(max_length=200, required=False, allow_blank=True, help_text="where the photo is kept")
+    no_photo = TextField(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="why there is no photo; of a set one of them is asked for",
+    )
     destroyed = TruthField(required=False, help_text="made unusable: rings cut, bolts marked")
 
 
@@ -122,7 +128,7 @@ class JobScrapMadeSerializer(serializers.Serializer):
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
-    photo_missing = serializers.BooleanField()
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
 
     def get_fields(self) -> dict[str, serializers.Field]:

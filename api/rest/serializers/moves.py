@@ -135,6 +135,12 @@ class ScrapInSerializer(ActSerializer):
     who_pays = serializers.ChoiceField(choices=[who.value for who in WhoPays])
     subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it was for")
     photo_ref = TextField(required=False, allow_blank=True, max_length=200, help_text="where the photo is kept")
+    no_photo = TextField(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="why there is no photo; of a set one of them is asked for",
+    )
     destroyed = TruthField(required=False, help_text="made unusable")
 
 
@@ -152,7 +158,7 @@ class ScrappedSerializer(serializers.Serializer):
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
-    photo_missing = serializers.BooleanField()
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
     shorts = ShortSerializer(many=True)
 
@@ -175,6 +181,7 @@ class ScrapRecordSerializer(serializers.Serializer):
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
 
 

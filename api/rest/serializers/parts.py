@@ -294,9 +294,17 @@ class ReplacementWithdrawnSerializer(serializers.Serializer):
     reason = serializers.CharField()
 
 
+class KitAlsoSerializer(serializers.Serializer):
+    """A kit that holds the changed one: it has a new revision too."""
+
+    kit = serializers.CharField()
+    revision = serializers.IntegerField()
+
+
 class KitRevisionAddedSerializer(serializers.Serializer):
     """The kit has a new revision."""
 
     kit = serializers.CharField()
     revision = serializers.IntegerField()
     contents = KitContentSerializer(many=True)
+    also = KitAlsoSerializer(many=True, help_text="kits that hold it, inner before outer")

@@ -61,6 +61,7 @@ def rendered_set(row: Any) -> dict[str, Any]:
         "piston_mark": row.piston_mark,
         "broken": broken is not None,
         "damaged": broken.damaged if broken else "",
+        "missing": broken.missing.split() if broken else [],
         "matched_again": getattr(row.serial, "match", None) is not None,
     }
 
@@ -187,7 +188,7 @@ class SetBreaksView(View):
 
     @act(
         "matched_sets_breaks_create",
-        "Record that a matched set is broken; it stays broken, its good members go to quarantine",
+        "Record that a matched set is broken, or half of it missing; it stays broken, its good members go to quarantine",
         shapes.BreakInSerializer,
         shapes.BrokenSerializer,
         refusals=(
@@ -195,6 +196,8 @@ class SetBreaksView(View):
             "member-unknown",
             "not-a-set",
             "not-found",
+            "nothing-given",
+            "photo-asked",
             "reason-missing",
             "serial-ambiguous",
             "set-broken",

@@ -103,6 +103,7 @@ class JobScrapsView(View):
             *AMOUNTS,
             *MOVEMENTS,
             "half-a-set",
+            "photo-asked",
             "reason-missing",
             "serial-is-one",
             "who-pays-unknown",

@@ -181,6 +181,7 @@ class ScrapsView(ListView):
                 "reason": row.act.reason,
                 "who_pays": row.who_pays,
                 "photo": row.photo_ref,
+                "no_photo": row.no_photo,
                 "destroyed": row.destroyed,
             }
             for row in rows
@@ -205,6 +206,7 @@ class ScrapsView(ListView):
             *AMOUNTS,
             *MOVEMENTS,
             "not-found",
+            "photo-asked",
             "reason-missing",
             "serial-is-one",
             "set-broken",

@@ -351,6 +351,8 @@ GOOD_JOBS: dict[str, Make] = {
     "pick_lists_handovers_create": _handover,
     "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
     "jobs_finds_list": on_job(far="bench"),
+    "jobs_issued_read": on_job(far="bench"),
+    "jobs_used_again_list": on_job(query={"position": "SUMP/washer"}),
     "jobs_gives_back_list": on_job(far="bench"),
     "jobs_gives_back_create": _gives_back,
     "jobs_removals_create": _removal,

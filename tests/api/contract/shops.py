@@ -209,7 +209,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
 def _writes() -> dict[str, Callable[[Person], Good]]:
     """Good requests of the acts, and of logging in and out."""
     line = {"part": "P-1", "amount": "4 EA", "lot": "L-9"}
-    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "no_photo": "no camera"}
     scrapped = {"amount": 1, "place": "R1", "reason": "rust", "who_pays": "shop"}
     return {
         "acts_corrections_create": lambda actor: Good({"number": _receipt()}, body={"reason": "not ours"}),
@@ -230,6 +230,10 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_joins_create": _two_records,
         "parts_photos_create": lambda actor: Good({"number": "P-1"}, body={"link": "counter, green folder, page 4"}),
         "parts_stock_withdrawals_create": _old_stock,
+        "parts_assemblies_create": lambda actor: Good(
+            {"number": "K-1"},
+            body={"lot": "OURS", "place": "R1", "contents": [{"item": _item("P-1"), "each": 4, "place": "R1"}]},
+        ),
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),

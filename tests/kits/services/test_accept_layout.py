@@ -121,6 +121,7 @@ def test_it_is_stale_when_something_under_it_gives_way_and_another_takes_its_pla
             damaged="piston",
             reason="ring land chipped",
             orphan_place="TB-QUARANTINE",
+            photo_ref="photo 12",
         )
     elif how == "stopped":
         done(stop_item, item_id=item(serial).pk, reason="asked about")

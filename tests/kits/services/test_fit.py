@@ -177,7 +177,15 @@ def test_a_new_set_that_was_fitted_dry_may_go_into_another_bore():
 
 def test_half_a_set_and_a_broken_one():
     job, items = sets()
-    done(break_set, part="A-101", serial="S-1", damaged="piston", reason="dropped", orphan_place="TB-QUARANTINE")
+    done(
+        break_set,
+        part="A-101",
+        serial="S-1",
+        damaged="piston",
+        reason="dropped",
+        orphan_place="TB-QUARANTINE",
+        photo_ref="photo 12",
+    )
     half = Item.objects.get(serial__number="S-1", member="liner")
     no("half-a-set", job, ("CYL-1/set", half.pk))
     no("set-broken", job, ("CYL-1/set", items["S-1"]))
@@ -346,7 +354,7 @@ def test_a_broken_ring_is_replaced_by_a_ring_set_and_the_set_stays_whole():
     shelve({"A-103": 2})
     # A ring is no member of the match: the set is not broken by it, and nothing else brings a ring set to that position.
     error = refused(
-        "member-unknown", break_set, part="A-101", serial="S-1", damaged="ring", reason="snapped", orphan_place="TB-QUARANTINE"
+        "member-unknown", break_set, part="A-101", serial="S-1", damaged="ring", reason="snapped", orphan_place="TB-QUARANTINE", photo_ref="photo 12"
     )  # fmt: skip
     assert error.ways_out == ("A broken ring is replaced by a ring set; the matched set stays whole.",)
     spare = done(

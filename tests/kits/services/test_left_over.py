@@ -263,15 +263,25 @@ def test_a_whole_set_is_scrapped_with_a_reason_and_the_photo_is_asked_for():
     take(body)
     give(body, missing=["A-111", "G-708"])
     item = item_at(body, "CYL-1/set")
-    body = done(scrap_for_job, job="J1", item_id=item, amount=1, reason="dropped", who_pays="shop")
-    assert (body["photo_missing"], gone("scrap")) == (True, [("A-101", "serial=S-1", 1)])
+    words = {"job": "J1", "item_id": item, "amount": 1, "reason": "dropped", "who_pays": "shop"}
+    asked = refused("photo-asked", scrap_for_job, **words)
+    assert (asked.message, gone("scrap")) == ("Where is the photo of A-101, serial S-1 kept?", [])
+    body = done(scrap_for_job, **words, no_photo="the camera is at the marine store")
+    assert (body["photo"], body["no_photo"]) == ("", "the camera is at the marine store")
+    assert gone("scrap") == [("A-101", "serial=S-1", 1)]
 
 
 def test_half_a_set_is_never_scrapped_by_itself():
     shelve_sets("A-101", "S-1")
     job = book(findings=[("cylinder-chosen", "CYL-1")])
     take(hold(job, steps=["P1/10"]))
-    broken = {"part": "A-101", "serial": "S-1", "damaged": "piston", "reason": "ring land chipped"}
+    broken = {
+        "part": "A-101",
+        "serial": "S-1",
+        "damaged": "piston",
+        "reason": "ring land chipped",
+        "no_photo": "hands full",
+    }
     body = done(break_set, **broken, orphan_place="TB-QUARANTINE", subject="J1")
     half = body["orphans"][0]["item"]
     refused("half-a-set", scrap_for_job, job="J1", item_id=half, amount=1, reason="left over", who_pays="shop")
