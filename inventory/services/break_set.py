@@ -44,9 +44,9 @@ def break_set(
         "photo_ref": photo_ref,
         "subject": subject,
     }
-    aside = things.place(orphan_place)
 
     def work(act: Act) -> Body:
+        aside = things.place_of(act)
         lookup.need_reason(reason, f"How was set {serial} broken?")
         good = whole_members(damaged)
         if aside.kind != PlaceKind.QUARANTINE:
@@ -79,7 +79,7 @@ def break_set(
         }
 
     return run(
-        "break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=reason
+        "break set", work, actor=actor, stamp=stamp, request=request, place=orphan_place, subject=subject, reason=reason
     )
 
 

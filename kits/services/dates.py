@@ -270,10 +270,10 @@ def send_outside(
     Outcome: {"outside_work", "due_on", "fit_on", and, when the day moved, the outcome of the re-check}. Raises "nothing-given",
     "dates-turned", "step-not-on-job".
     """
-    if not machinist.strip() or not piece.strip():
-        raise DomainError("nothing-given", "Say what goes out, and to whom.")
 
     def work(act: Act) -> Body:
+        if not machinist.strip() or not piece.strip():
+            raise DomainError("nothing-given", "Say what goes out, and to whom.")
         row = open_job(job)
         sent = act.occurred_at.date()
         if due_on < sent:

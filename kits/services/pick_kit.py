@@ -59,10 +59,10 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     listed = pick_list_by_id(pick_list)
     asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount, "bin": scan.bin} for scan in scans]
     request = {"pick_list": pick_list, "scans": asked}
-    if not scans:
-        raise DomainError("nothing-given", "Nothing was scanned.")
 
     def work(act: Act) -> Body:
+        if not scans:
+            raise DomainError("nothing-given", "Nothing was scanned.")
         job = listed.job
         open_still(job)
         locks.scarcer(_parts_of_list(listed, scans))
