@@ -182,6 +182,8 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:
     """Cart to bench, signed by two people, what is missing named; the special tools go along on loan.
 
+    Who takes it over is another person than the giver, and one who may fit ("same-person", "may-not-take-over"; common practice).
+
     Everything on the job's cart moves. What the list (and, at its steps, the job's list of now) asks for and that is neither on
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
@@ -200,6 +202,13 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     def work(act: Act) -> Body:
         if received_by.pk == actor.pk:
             raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
+        if not received_by.has_perm("kits.act_fit"):
+            raise DomainError(
+                "may-not-take-over",
+                f"{received_by} may not take the cart over: whoever signs for it fits what is on it.",
+                ways_out=("Name the technician who takes it.",),
+                person=str(received_by),
+            )
         job = open_job(listed.job.number)
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)

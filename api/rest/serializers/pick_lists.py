@@ -228,7 +228,9 @@ class LookedAtSerializer(serializers.Serializer):
 class HandoverInSerializer(ActSerializer):
     """The cart goes to the bench."""
 
-    received_by = TextField(max_length=150, help_text="log-in of who takes it over; never who hands it over")
+    received_by = TextField(
+        max_length=150, help_text="log-in of who takes it over and signs: may fit, and is never who hands it over"
+    )
     missing = serializers.ListField(
         child=TextField(max_length=60),
         required=False,

@@ -193,6 +193,7 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "may-not-take-over",
             "missing-not-named",
             "mixed",
             "nothing-there",
