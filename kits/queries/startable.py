@@ -63,8 +63,9 @@ def startable_of(job: Job) -> dict[str, Any]:
                 "name": steps[one.key].name,
                 "can_start": one.can_start,
                 "missing": [
-                    {"part": part, "shown": shown_amount(amount, shown.get(part, "piece"))}
+                    {"part": part, "amount": amount, "base": base, "shown": shown_amount(amount, base)}
                     for part, amount in lacking.get(one.key, {}).items()
+                    for base in [shown.get(part, "piece")]
                 ],
                 "why": list(one.why),
                 "waits_for": [f"{code}/{step}" for code, step in one.waits_for],

@@ -38,7 +38,8 @@ class PickLineSerializer(serializers.Serializer):
     spans = serializers.ListField(
         child=serializers.CharField(), help_text="the positions that this list serves, numbered runs drawn together"
     )
-    shown_here = serializers.CharField(help_text="how much of the amount this list brings")
+    here = serializers.IntegerField(help_text="how much of the amount this list brings")
+    here_shown = serializers.CharField()
     because = serializers.ListField(child=serializers.CharField())
     reasons = serializers.ListField(
         child=serializers.CharField(), help_text="the becauses, those that differ in places alone drawn together"
