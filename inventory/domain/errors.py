@@ -151,6 +151,7 @@ CODES: Mapping[str, Code] = {
     "match-refused": Code(422, "The readings do not make a set; the verdict is named."),
     "match-stale": Code(422, "A reading by which the set was matched does not count any more."),
     "may-not-check": Code(403, "That person may not check."),
+    "may-not-take-over": Code(403, "That person may not take a cart over: who signs for it may fit."),
     "media-type": Code(415, "The body is sent as application/json."),
     "member-unknown": Code(422, "A matched set has no such member."),
     "meter-unknown": Code(422, "No meter, or no moment of reading one, has that name."),

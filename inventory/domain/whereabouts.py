@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
+from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
 
 #: Where pieces go that are still to be used: there the ones that never were in an engine go first.
@@ -306,6 +307,11 @@ class OpenedTube:
     kind: str
     spot: str
     amount: int
+
+    @property
+    def base(self) -> str:
+        """Base unit of the amount: an opened tube is poured from, whatever its lot is counted in."""
+        return Base.MICROLITRE.value
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,9 +50,9 @@ def break_set(
         "part": part, "serial": serial, "damaged": damaged, "missing": list(missing), "reason": reason,
         "orphan_place": orphan_place, "photo_ref": photo_ref, "no_photo": no_photo, "subject": subject,
     }  # fmt: skip
-    aside = things.place(orphan_place)
 
     def work(act: Act) -> Body:
+        aside = things.place_of(act)
         lookup.need_reason(reason, f"How was set {serial} broken?")
         good = good_members(damaged, missing)
         lacking = [member.value for member in MEMBERS if member in missing]
@@ -84,7 +84,7 @@ def break_set(
         }
 
     return run(
-        "break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=reason
+        "break set", work, actor=actor, stamp=stamp, request=request, place=orphan_place, subject=subject, reason=reason
     )
 
 

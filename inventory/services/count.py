@@ -61,10 +61,10 @@ def count(*, actor: Person, stamp: Stamp, place: str, lines: Sequence[CountLine]
     difference, base, typed, said, last_seen}], "shorts"}.
     Raises DomainError "nothing-given", "too-many-lines", "wrong-place"; ManyErrors by line.
     """
-    counted_at = things.place(place)
     request = {"place": place, "reason": reason, "lines": [asdict(line) for line in lines]}
 
     def work(act: Act) -> Body:
+        counted_at = things.place_of(act)
         if not lines:
             raise DomainError("nothing-given", "A count needs at least one line.")
         if len(lines) > MOST_LINES:
@@ -81,7 +81,7 @@ def count(*, actor: Person, stamp: Stamp, place: str, lines: Sequence[CountLine]
             "shorts": lookup.said(shorts),
         }
 
-    return run("count", work, actor=actor, stamp=stamp, request=request, place=counted_at, reason=reason)
+    return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
 
 def _items(lines: Sequence[CountLine]) -> tuple[dict[int, Item], dict[int, DomainError]]:

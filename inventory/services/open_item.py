@@ -85,8 +85,6 @@ def open_kit(
     "inner-lot-missing", "serial-count", "serial-elsewhere".
     """
     read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {})
-    box = things.place(place)
-    laid = things.place(to_place) if to_place else box
     request = {
         "item": item_id,
         "place": place,
@@ -100,6 +98,8 @@ def open_kit(
     }
 
     def work(act: Act) -> Body:
+        box = things.place_of(act)
+        laid = things.place(to_place) if to_place else box
         kit = lookup.item(item_id)
         boxes, _ = lookup.amount(kit, amount)
         _check_places(kit, box, laid)
@@ -124,7 +124,7 @@ def open_kit(
             "shorts": lookup.said(shorts),
         }
 
-    return run("open kit", work, actor=actor, stamp=stamp, request=request, place=box, subject=subject, reason=reason)
+    return run("open kit", work, actor=actor, stamp=stamp, request=request, place=place, subject=subject, reason=reason)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,8 @@ from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.withdrawing import why_withdrawn
 
+MOST_LINES = 2000
+
 
 @dataclass(frozen=True, slots=True)
 class SetLabel:
@@ -127,21 +129,6 @@ def receive(
     A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
-    if not lines:
-        raise DomainError("nothing-given", "A receipt needs at least one line.")
-    if len(lines) > 2000:
-        raise DomainError(
-            "too-many-lines", f"{len(lines)} lines in one receipt; at most 2000.", lines=len(lines), most=2000
-        )
-    target = things.place(place)
-    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE):
-        raise DomainError(
-            "wrong-place", f"{place} is a {target.kind}: deliveries go to a shelf or to quarantine.", place=place
-        )
-    aside = things.place(quarantine) if quarantine else None
-    direct = target.kind == PlaceKind.QUARANTINE
-    if direct and aside is None:
-        aside = target
     request = {
         "supplier": supplier,
         "place": place,
@@ -153,8 +140,9 @@ def receive(
     request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
 
     def work(act: Act) -> Body:
-        if direct:
-            lookup.need_reason(reason, f"Why does the delivery go to {place}, into quarantine?")
+        _check_lines(lines)
+        target = things.place_of(act)
+        aside = _aside(target, quarantine, reason)
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
@@ -165,7 +153,35 @@ def receive(
         Receipt.objects.create(act=act, supplier=seller, note=note)
         return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
 
-    return run("receive", work, actor=actor, stamp=stamp, request=request, place=target, reason=reason)
+    return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
+
+
+def _check_lines(lines: Sequence[ReceiveLine]) -> None:
+    if not lines:
+        raise DomainError("nothing-given", "A receipt needs at least one line.")
+    if len(lines) > MOST_LINES:
+        raise DomainError(
+            "too-many-lines",
+            f"{len(lines)} lines in one receipt; at most {MOST_LINES}.",
+            lines=len(lines),
+            most=MOST_LINES,
+        )
+
+
+def _aside(target: Place, quarantine: str, reason: str) -> Place | None:
+    """Where lines go that may not go on the shelf: the quarantine place that was named, or that the delivery goes into."""
+    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE):
+        raise DomainError(
+            "wrong-place",
+            f"{target.code} is a {target.kind}: deliveries go to a shelf or to quarantine.",
+            place=target.code,
+        )
+    direct = target.kind == PlaceKind.QUARANTINE
+    if direct:
+        lookup.need_reason(reason, f"Why does the delivery go to {target.code}, into quarantine?")
+    if quarantine:
+        return things.place(quarantine)
+    return target if direct else None
 
 
 def _read(lines: Sequence[ReceiveLine], day: _Day, aside: Place | None) -> list[_Read]:

@@ -48,10 +48,9 @@ def scrap(
         "no_photo": no_photo,
         "destroyed": destroyed,
     }
-    lies = things.place(place)
 
     def work(act: Act) -> Body:
-        item = lookup.item(item_id)
+        item, lies = lookup.item(item_id), things.place_of(act)
         lookup.need_reason(reason, f"Why is {lookup.label(item)} scrapped?")
         payer = pays(who_pays)
         check_at_hand(lookup.kind(lies), lies.code, "scrapped")
@@ -76,4 +75,4 @@ def scrap(
             "shorts": lookup.said(shorts),
         }
 
-    return run("scrap", work, actor=actor, stamp=stamp, request=request, place=lies, subject=subject, reason=reason)
+    return run("scrap", work, actor=actor, stamp=stamp, request=request, place=place, subject=subject, reason=reason)

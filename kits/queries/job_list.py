@@ -222,7 +222,9 @@ def document(listed: JobList) -> dict[str, Any]:
         "buy_in": [
             {
                 "position": one.position,
-                "amount": shown_amount(one.amount.amount, one.amount.base),
+                "amount": one.amount.amount,
+                "base": one.amount.base,
+                "shown": shown_amount(one.amount.amount, one.amount.base),
                 "text": one.text,
                 "because": " → ".join(one.chain),
             }
@@ -273,8 +275,8 @@ def changes_document(changes: Changes) -> dict[str, Any]:
 
     def entry(value: Entry) -> dict[str, Any]:
         return {
-            "parts": list(value.parts), "amount": value.amount, "shown": shown_amount(value.amount, value.base),
-            "class": value.line_class,
+            "parts": list(value.parts), "amount": value.amount, "base": value.base,
+            "shown": shown_amount(value.amount, value.base), "class": value.line_class,
         }  # fmt: skip
 
     return {

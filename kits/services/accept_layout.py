@@ -53,10 +53,10 @@ def accept_layout(
     "layout-doubtful", "reason-missing", "height-not-read", "heights-unusable", "stack-refused", "not-free", "not-on-list",
     "over-limit", "no-limit".
     """
-    if not bores:
-        raise DomainError("nothing-given", "No bore was named.")
 
     def work(act: Act) -> Body:
+        if not bores:
+            raise DomainError("nothing-given", "No bore was named.")
         row = open_job(job)
         newest = next(iter(layouts_of(row)), None)
         if newest is not None and newest.stands:

@@ -76,10 +76,10 @@ def fit(
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
     """
-    if not fittings:
-        raise DomainError("nothing-given", "Nothing was fitted.")
 
     def work(act: Act) -> Body:
+        if not fittings:
+            raise DomainError("nothing-given", "Nothing was fitted.")
         if checker is not None and checker.pk == actor.pk:
             raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
         if early_fill and checker is None:

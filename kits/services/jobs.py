@@ -89,10 +89,10 @@ def book_job(
         "owner": owner_id, "complaint": complaint, "hours": hours, "kilometres": kilometres,
         "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason,
     }  # fmt: skip
-    if not operations:
-        raise DomainError("nothing-given", "A job needs at least one operation.")
 
     def work(act: Act) -> Body:
+        if not operations:
+            raise DomainError("nothing-given", "A job needs at least one operation.")
         check_order(strip_on, fit_on)
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
@@ -192,11 +192,11 @@ def record_findings(
     What is on the job at that place and was not withdrawn is not recorded again ("finding-on-job", with its id): the owner who
     refused it is asked again by a new word on that finding. Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
     """
-    if not findings:
-        raise DomainError("nothing-given", "No finding was given.")
     request = {"job": job, "findings": [asdict(one) for one in findings], "extra_work": extra_work}
 
     def work(act: Act) -> Body:
+        if not findings:
+            raise DomainError("nothing-given", "No finding was given.")
         row = open_job(job)
         made = _add_findings(act, row, family_of(row.family_revision), findings, extra_work=extra_work)
         touch(row)
@@ -269,10 +269,10 @@ def record_approval(
 
 def add_operations(*, actor: Person, stamp: Stamp, job: str, operations: Sequence[str]) -> Done:
     """Add procedures to a job. Outcome: {"operations": [{"procedure", "revision"}]}."""
-    if not operations:
-        raise DomainError("nothing-given", "No procedure was given.")
 
     def work(act: Act) -> Body:
+        if not operations:
+            raise DomainError("nothing-given", "No procedure was given.")
         row = open_job(job)
         added = _add_operations(act, row, family_of(row.family_revision), operations)
         touch(row)

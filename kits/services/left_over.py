@@ -101,11 +101,11 @@ def return_unused(*, actor: Person, stamp: Stamp, job: str, returns: Sequence[Re
     Raises ManyErrors naming every line: "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
     "tube-not-opened" (said to be open, booked as closed), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
     """
-    if not returns:
-        raise DomainError("nothing-given", "Nothing came back.")
     request = {"job": job, "returns": [asdict(one) for one in returns]}
 
     def work(act: Act) -> Body:
+        if not returns:
+            raise DomainError("nothing-given", "Nothing came back.")
         row = open_job(job)
         shop = _shop(act, row, actor, returns)
         lines = _lines(shop, returns)

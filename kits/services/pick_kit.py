@@ -23,6 +23,7 @@ from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.why_not import reasons
 from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
@@ -49,18 +50,19 @@ class Scan:
 def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) -> Done:
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
-    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
-    then. What is less than held frees the rest.
+    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
+    part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
+    day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet
+    ("safety-sheet-missing"); nothing is picked then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
     asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount, "bin": scan.bin} for scan in scans]
     request = {"pick_list": pick_list, "scans": asked}
-    if not scans:
-        raise DomainError("nothing-given", "Nothing was scanned.")
 
     def work(act: Act) -> Body:
+        if not scans:
+            raise DomainError("nothing-given", "Nothing was scanned.")
         job = listed.job
         open_still(job)
         locks.scarcer(_parts_of_list(listed, scans))
@@ -117,10 +119,11 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     today = act.occurred_at.date()
     day = job.fit_day(today)
+    why = reasons(job, today)
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today)
+        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
         error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
@@ -179,6 +182,8 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:
     """Cart to bench, signed by two people, what is missing named; the special tools go along on loan.
 
+    Who takes it over is another person than the giver, and one who may fit ("same-person", "may-not-take-over"; common practice).
+
     Everything on the job's cart moves. What the list (and, at its steps, the job's list of now) asks for and that is neither on
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
@@ -197,6 +202,13 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     def work(act: Act) -> Body:
         if received_by.pk == actor.pk:
             raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
+        if not received_by.has_perm("kits.act_fit"):
+            raise DomainError(
+                "may-not-take-over",
+                f"{received_by} may not take the cart over: whoever signs for it fits what is on it.",
+                ways_out=("Name the technician who takes it.",),
+                person=str(received_by),
+            )
         job = open_job(listed.job.number)
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)

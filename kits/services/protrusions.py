@@ -48,9 +48,9 @@ def judge_protrusion(
     never pass. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
     of amounts.
     """
-    under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
 
     def work(act: Act) -> Body:
+        under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
         row = open_job(job)
         check_positions(row, [position])
         body, ids = _judged(row, position, set, turn_deg, under)

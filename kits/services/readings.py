@@ -86,12 +86,14 @@ def record_readings(*, actor: Person, stamp: Stamp, job: str, readings: Sequence
     "reading-implausible" with what was likely meant, "reason-missing", "position-unknown", "gauge-wrong", "serial-ambiguous",
     "not-found", and those of amounts.
     """
-    if not readings:
-        raise DomainError("nothing-given", "No reading was given.")
-    if len(readings) > MOST_LINES:
-        raise DomainError("too-many-lines", f"{len(readings)} readings; {MOST_LINES} are the most.", most=MOST_LINES)
 
     def work(act: Act) -> Body:
+        if not readings:
+            raise DomainError("nothing-given", "No reading was given.")
+        if len(readings) > MOST_LINES:
+            raise DomainError(
+                "too-many-lines", f"{len(readings)} readings; {MOST_LINES} are the most.", most=MOST_LINES
+            )
         row = open_job(job)
         known = _known(row, readings)
         made, errors = [], []

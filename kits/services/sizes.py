@@ -49,10 +49,10 @@ def record_sizes(*, actor: Person, stamp: Stamp, job: str, sizes: Sequence[SizeI
     Raises "nothing-given", "not-found", "job-ended"; ManyErrors "size-unusable", "size-goes-back", "size-over-limit",
     "position-unknown", "gauge-wrong", "not-found" (gauge), "no-limit" (the family keeps no such size), those of amounts.
     """
-    if not sizes:
-        raise DomainError("nothing-given", "No size was given.")
 
     def work(act: Act) -> Body:
+        if not sizes:
+            raise DomainError("nothing-given", "No size was given.")
         row = open_job(job)
         # Two jobs may be open on one engine: the second sees what the first has cut.
         locks.row("kits_engine", [row.engine_id])

@@ -81,12 +81,12 @@ def read_meter(
     Outcome: {"engine", "meter", "on", "shows", "asked": what was asked}. Raises DomainError "not-found", "meter-unknown",
     "amount-negative", "dates-turned", "reading-asked" (`questions`), "reason-missing".
     """
-    if moment not in MOMENTS:
-        raise DomainError("meter-unknown", f"{moment[:40]!r} is none of {', '.join(MOMENTS)}.", moment=moment[:40])
     facts = {"meter": meter, "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason}
     request = {"engine": engine, "moment": moment, "read_on": read_on, "shows": str(shows), **facts}
 
     def work(act: Act) -> Body:
+        if moment not in MOMENTS:
+            raise DomainError("meter-unknown", f"{moment[:40]!r} is none of {', '.join(MOMENTS)}.", moment=moment[:40])
         new = Reading(read_on, in_base(shows, meter), moment)
         return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 

@@ -31,11 +31,11 @@ def count_washed(
     Outcome: {"job", "washed_out": [{name, listed, counted, out, back, missing}]}. Raises DomainError "nothing-given",
     "reason-missing"; ManyErrors "washed-out-unknown", "amount-negative", "more-out-than-listed", "more-back-than-out".
     """
-    if not counts:
-        raise DomainError("nothing-given", "Nothing was counted.")
     new = [Count(name, count, back, recount) for name, count in sorted(counts.items())]
 
     def work(act: Act) -> Body:
+        if not counts:
+            raise DomainError("nothing-given", "Nothing was counted.")
         if recount and not reason.strip():
             raise DomainError("reason-missing", "A recount needs its reason.")
         row = open_job(job)

@@ -144,7 +144,7 @@ def give(body: Mapping[str, Any], missing: Sequence[str] | None = None) -> Any:
         actor=person("keeper"),
         stamp=stamp(),
         pick_list=body["pick_list"],
-        received_by=person("fitter"),
+        received_by=person("fitter", "act_fit"),
         missing=missing,
     )
 

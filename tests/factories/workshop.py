@@ -23,7 +23,18 @@ from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.engines import LINERS, PISTONS, found, line
 from tests.factories.looks import looked_at
-from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, sheets_read, shelf, site, stamp, stock
+from tests.factories.stores import (
+    NOON,
+    PartFactory,
+    PersonFactory,
+    quarantine,
+    sheets_read,
+    shelf,
+    site,
+    stamp,
+    stock,
+    technician,
+)
 
 FIT_ON = date(2025, 2, 1)
 TOOL = "bore gauge"
@@ -195,7 +206,7 @@ def picked_for(number: str) -> int:
 def handed_over_for(number: str) -> int:
     """The job's kit at its bench; the number of its pick list."""
     listed = picked_for(number)
-    fitter = PersonFactory()
+    fitter = technician()
     sheets_read(fitter)
     hand_over(actor=PersonFactory(), stamp=stamp(), pick_list=listed, received_by=fitter)
     return listed

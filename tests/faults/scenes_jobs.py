@@ -51,7 +51,7 @@ from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
 from tests.factories.looks import looked_at
-from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock
+from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock, technician
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_stores import SHEET
 
@@ -230,12 +230,12 @@ def with_a_bin_to_count() -> dict[str, Any]:
     scans = [one for one in workshop.scans_of(held) if not one.scanned.startswith("B")]
     pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=scans)
     looked_at(held.body["pick_list"])
-    return {"pick_list": held.body["pick_list"], "received_by": PersonFactory(), "missing": ["RING"]}
+    return {"pick_list": held.body["pick_list"], "received_by": technician(), "missing": ["RING"]}
 
 
 @scene(hand_over)
 def a_picked_cart() -> dict[str, Any]:
-    return {"pick_list": workshop.picked_for(job().number), "received_by": PersonFactory()}
+    return {"pick_list": workshop.picked_for(job().number), "received_by": technician()}
 
 
 @scene(find_in_engine)

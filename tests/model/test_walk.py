@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.factories import workshop
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory
+from tests.factories.stores import PartFactory, SupplierFactory, technician
 from tests.factories.stores_kits import kit
 from tests.model.books import Books, Promise, Row
 from tests.model.for_the_jobs import ShopWalk
@@ -36,7 +36,7 @@ def three_jobs(shop_database):
     kit("BOX", {"BAG": 2})
     for late, number in enumerate(JOBS):
         workshop.job(number, "SETS", "RINGS", fit_on=workshop.FIT_ON + timedelta(days=30 * late))
-    PersonFactory()
+    technician()
     WALKED.clear()
 
 

@@ -157,6 +157,7 @@ class SheetPositionSerializer(serializers.Serializer):
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     base = serializers.CharField()
+    shown = serializers.CharField()
     reused = serializers.BooleanField()
     lubricant = serializers.CharField(allow_blank=True, help_text="what rubber was fitted with; empty: not said")
     open = serializers.ListField(child=serializers.CharField(), help_text="what nobody can show of the fitting")

@@ -240,6 +240,8 @@ class ShortageSerializer(serializers.Serializer):
     short = serializers.IntegerField()
     free = serializers.IntegerField()
     base = serializers.CharField()
+    short_shown = serializers.CharField()
+    free_shown = serializers.CharField()
     step = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
     ways = serializers.ListField(
@@ -300,6 +302,8 @@ class MissingPartSerializer(serializers.Serializer):
     """A part, or a choice, that a step lacks."""
 
     part = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
     shown = serializers.CharField()
 
 

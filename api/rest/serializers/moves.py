@@ -176,6 +176,7 @@ class ScrapRecordSerializer(serializers.Serializer):
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     base = serializers.CharField()
+    shown = serializers.CharField()
     place = serializers.CharField(help_text="where it lay")
     spot = serializers.CharField()
     reason = serializers.CharField()

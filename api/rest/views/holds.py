@@ -54,6 +54,7 @@ class JobHoldsView(ListView):
         shapes.HoldSerializer(many=True),
         filtered=True,
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """A page of holds."""

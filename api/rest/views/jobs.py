@@ -155,6 +155,7 @@ class JobListView(View):
         shapes.JobListSerializer,
         refusals=("not-found", *LISTING),
         parameters=(SINCE, WAITING),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The list now."""
@@ -222,6 +223,7 @@ class JobShortsView(View):
         shapes.JobShortsSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON,),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
@@ -251,6 +253,7 @@ class JobToReturnView(View):
         "What lies with the job, or is held for it, and serves nothing on its list",
         shapes.ToReturnSerializer,
         refusals=("not-found", *LISTING),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
@@ -269,6 +272,7 @@ class JobStartableView(View):
         shapes.StartableSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON_DAY,),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""

@@ -192,6 +192,7 @@ class ScrapsView(ListView):
         "What was scrapped, on jobs and off them, with who pays; the newest first",
         shapes.ScrapRecordSerializer(many=True),
         filtered=True,
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of what was scrapped."""

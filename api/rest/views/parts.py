@@ -11,9 +11,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
-from api.rest.amounts import unit_asked
 from api.rest.etags import etag, version_of
-from api.rest.schema import SIZES, UNIT, act, reading
+from api.rest.schema import SIZES, act, reading
 from api.rest.serializers import parts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
@@ -154,18 +153,16 @@ class PartView(View):
     """`parts/{number}`."""
 
     acts = {"PATCH": "catalogue"}
-    parameters = ("unit",)
 
     @reading(
         "parts_read",
         "A part with stock, replacements, kits, sellers and use. The ETag is the version of the record, for changing it",
         shapes.PartDetailSerializer,
-        refusals=("not-found", "unit-unknown"),
-        parameters=(UNIT,),
+        refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """One part with everything about it."""
-        asked = unit_asked(request)
         part = read.part(number)
         joined = joins_read.joins_of(part.pk)
         records = [part.pk, *(row.joined_id for row in joined if row.kept_id == part.pk and not row.notice.withdrawn)]
@@ -175,8 +172,7 @@ class PartView(View):
             "same_key": read.same_key(part),
             "joins": [join(row) for row in joined],
             "stock": [
-                render.standing(row, asked)
-                for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
+                render.standing(row) for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
             ],
             "replacements": [replacement(row) for row in read.replacement_lines(part.pk)],
             "kit_revisions": [

@@ -85,11 +85,12 @@ class PickListView(View):
         refusals=("not-found",),
         parameters=(FORMAT,),
         printed=True,
+        amounts=True,
     )
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
         row = read.pick_list(pick_list)
-        record = read.full_record(row) | {"stopped_by_maker": stops_of(row.job)}
+        record = self.in_unit_asked(request, read.full_record(row) | {"stopped_by_maker": stops_of(row.job)})
         printed = request.accepted_renderer.format == PrintedPageRenderer.format
         return Response(sheet(record) if printed else record)
 
@@ -193,6 +194,7 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "may-not-take-over",
             "missing-not-named",
             "mixed",
             "nothing-there",

@@ -19,6 +19,7 @@ from api.rest.shapes import shape, values
 from api.rest.views.base import View
 from api.rest.views.engines import engine_of
 from api.rest.views.items import PART
+from inventory.domain.items import Base
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
 from inventory.queries import catalogue as read
@@ -78,10 +79,12 @@ class LotWhereaboutsView(View):
         "Where all of a lot is, with the sum that must equal what was received, and where rings of it leaked",
         LotWhereaboutsSerializer,
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: int) -> Response:
         """All of a lot."""
-        return Response(values(lot_whereabouts(number)) | {"leaked": values(leaks_of_lot(number))})
+        found = lot_whereabouts(number)
+        return Response(values(found) | {"leaked": values(leaks_of_lot(number), found.base)})
 
 
 class SetHistoryView(View):
@@ -95,20 +98,23 @@ class SetHistoryView(View):
         shape(SetHistory),
         refusals=("not-found", "serial-ambiguous"),
         parameters=(PART,),
+        amounts=True,
     )
     def get(self, request: Request, serial: str) -> Response:
         """The life of a serial."""
-        return Response(values(set_history(request.query_params.get("part"), serial)))
+        return Response(values(set_history(request.query_params.get("part"), serial), Base.PIECE))
 
 
 class ItemHistoryView(View):
     """`items/{id}/history`."""
 
-    @reading("items_history_read", "Every movement of an item", ItemHistorySerializer, refusals=("not-found",))
+    @reading(
+        "items_history_read", "Every movement of an item", ItemHistorySerializer, refusals=("not-found",), amounts=True
+    )
     def get(self, request: Request, number: int) -> Response:
         """The life of an item."""
         row = read.item(number)
-        return Response({"item": row.pk, "steps": values(item_history([row.pk]))})
+        return Response({"item": row.pk, "steps": values(item_history([row.pk]), row.base)})
 
 
 def moment(request: Request, name: str) -> date | datetime | None:
@@ -175,6 +181,7 @@ class EngineContentsView(View):
         EngineContentsSerializer,
         refusals=("not-found",),
         parameters=(ON, KNOWN, GAPS),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The contents."""
@@ -199,6 +206,7 @@ class EngineStoryView(View):
         "Everything that happened to an engine, and what each job put into it",
         shape(trace.EngineStory),
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The story."""
