@@ -277,6 +277,9 @@ CODES: Mapping[str, Code] = {
     "sheet-unusable": Code(422, "The product sheet cannot be used; the value is named."),
     "shops-own": Code(422, "It is the shop's own: it does not go to the owner of the engine."),
     "site-exists": Code(409, "The site is on record already."),
+    "size-forbids": Code(
+        422, "The record of the engine's sizes or of its threads says that the part does not fit there."
+    ),
     "size-goes-back": Code(422, "Less is off than is on record, and the piece is not said to be new."),
     "size-over-limit": Code(422, "More would be off than the limit lets; how much is left is named."),
     "size-unreadable": Code(422, "The text is neither the size of a ring nor a thickness."),
