@@ -35,6 +35,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "deposit": frozenset({PARTS_MANAGER, OWNER}),
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "sign_safety_sheet": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
+    "storage": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),

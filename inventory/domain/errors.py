@@ -294,6 +294,13 @@ CODES: Mapping[str, Code] = {
     "stopped-by-maker": Code(
         422, "A maker's bulletin stops the revision that the job works by; the newer one is taken first."
     ),
+    "storage-unchecked": Code(
+        422, "Kinds were counted of which nobody looked how they are stored; their rules are named."
+    ),
+    "storage-unsuitable": Code(
+        422, "The place does not suit, or something is kept apart from it; say why it lies there all the same."
+    ),
+    "storage-unusable": Code(422, "What is said of storage or of a temperature cannot be used."),
     "study-unbalanced": Code(422, "Not everybody read every part equally often; what is missing is named."),
     "study-unusable": Code(422, "The study cannot be computed; the value is named."),
     "supplier-known": Code(409, "The supplier is on record."),

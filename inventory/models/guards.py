@@ -39,6 +39,11 @@ APPEND_ONLY = (
     "inventory_oldunittag",
     "inventory_oldunitsent",
     "inventory_depositentry",
+    "inventory_placestorage",
+    "inventory_temperaturereading",
+    "inventory_temperaturewithdrawal",
+    "inventory_storageword",
+    "inventory_storagecheck",
 )
 
 FUNCTION = "refuse_change"

@@ -33,7 +33,7 @@ _SHOWN = {
     "milligram": (Dimension.MASS, "GRM", "KGM"),
 }
 #: What a part says of itself in documents of its own: no list asks for it, and there are hundreds of parts.
-_DOCUMENTS = ("facts", "life", "ring")
+_DOCUMENTS = ("facts", "life", "ring", "storage")
 #: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
 _LARGE = 1_000_000
 

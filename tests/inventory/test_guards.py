@@ -35,6 +35,8 @@ from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_she
 from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
+from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
+from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
@@ -92,6 +94,19 @@ def matched_again():
     run("match set", work, actor=PersonFactory(), stamp=stamp(), request={})
 
 
+def stored(ring):
+    """A word, a log and a check of how things are stored."""
+    done(offer_storage, place="R1", high="30 °C")
+    readings = [TemperatureIn(NOON, "21 °C", "T-1")]
+    (reading,) = done(log_temperatures, place="R1", readings=readings)["readings"]
+    done(withdraw_temperature, reading=reading["id"], reason="it lay in the sun")
+    Part.objects.filter(number="R-1").update(storage={"high": "25 °C"}, kind="O-ring")
+    shelf("R2")
+    line = TransferLine(ring.pk, 1, "R1", "R2")
+    done(transfer, lines=[line], storage_word="for an hour")
+    done(count, place="R2", lines=[CountLine(1, item_id=ring.pk)], looked_at=["O-ring"])
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -114,7 +129,8 @@ def written_rows():
     paid(unit=unit)
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
-    PartFactory(number="R 1", life=life)
+    stored(ring)
+    PartFactory(number="R 1", life=life, kind="O-ring")
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
