@@ -37,6 +37,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "open": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "assemble": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "sign_safety_sheet": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
+    "storage": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),

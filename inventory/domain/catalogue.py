@@ -14,6 +14,7 @@ from inventory.domain.quantities import MAX_BASE_AMOUNT
 from inventory.domain.ring_sizes import ring_sizes
 from inventory.domain.ring_substitutes import read_ring
 from inventory.domain.rubber import Lubricant
+from inventory.domain.storage import read_needs
 from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension, find_unit
 
@@ -68,6 +69,7 @@ class PartFacts:
     ring        of an O-ring: size, id_mm, section_mm, shape, all text; {} for none
     packed_ul   what one takes up in a tray, in its wrapping
     net_ul      content of one closed tube, tin or bottle; empty_mg: its weight when empty
+    storage     what it needs where it lies: class, low, high, group, apart_from (`storage.read_needs`); {} for nothing stated
     """
 
     number: str
@@ -90,6 +92,7 @@ class PartFacts:
     empty_mg: int | None = None
     hazard_note: str = ""
     storage_note: str = ""
+    storage: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +110,7 @@ def check_part(facts: PartFacts) -> CheckedPart:
     """Judge a part record as a whole.
 
     Raises DomainError "part-number-unreadable", "unit-unknown", "life-rule-unreadable", "compound-unknown", "text-too-long",
-    "part-unusable".
+    "storage-unusable", "part-unusable".
     """
     key = compare_key(facts.number)
     for name in ("number", "shop_number", "name", "compound"):
@@ -132,6 +135,7 @@ def check_part(facts: PartFacts) -> CheckedPart:
     check_life(dict(facts.life) or None, facts.compound)
     if facts.lubricant and facts.lubricant not in set(Lubricant):
         raise _unusable(facts, "lubricant", facts.lubricant, f"rubber is fitted with {', '.join(Lubricant)}")
+    read_needs(facts.storage)
     _check_numbers(facts)
     warnings = (*look_alike_warnings(facts.number), *_check_ring(facts))
     kind = facts.kind

@@ -298,6 +298,9 @@ CODES: Mapping[str, Code] = {
     "sheet-unusable": Code(422, "The product sheet cannot be used; the value is named."),
     "shops-own": Code(422, "It is the shop's own: it does not go to the owner of the engine."),
     "site-exists": Code(409, "The site is on record already."),
+    "size-forbids": Code(
+        422, "The record of the engine's sizes or of its threads says that the part does not fit there."
+    ),
     "size-goes-back": Code(422, "Less is off than is on record, and the piece is not said to be new."),
     "size-over-limit": Code(422, "More would be off than the limit lets; how much is left is named."),
     "size-unreadable": Code(422, "The text is neither the size of a ring nor a thickness."),
@@ -312,6 +315,13 @@ CODES: Mapping[str, Code] = {
     "stopped-by-maker": Code(
         422, "A maker's bulletin stops the revision that the job works by; the newer one is taken first."
     ),
+    "storage-unchecked": Code(
+        422, "Kinds were counted of which nobody looked how they are stored; their rules are named."
+    ),
+    "storage-unsuitable": Code(
+        422, "The place does not suit, or something is kept apart from it; say why it lies there all the same."
+    ),
+    "storage-unusable": Code(422, "What is said of storage or of a temperature cannot be used."),
     "study-unbalanced": Code(422, "Not everybody read every part equally often; what is missing is named."),
     "study-unusable": Code(422, "The study cannot be computed; the value is named."),
     "supplier-known": Code(409, "The supplier is on record."),

@@ -53,6 +53,7 @@ class Migration(migrations.Migration):
                         ('empty_mg', models.BigIntegerField(blank=True, null=True)),
                         ('hazard_note', models.TextField(blank=True)),
                         ('storage_note', models.TextField(blank=True)),
+                        ('storage', models.JSONField(default=dict, help_text='class, low, high, group, apart_from of its storage; {} for nothing stated')),
                         ('version', models.PositiveIntegerField(default=1)),
                     ],
                     options={
@@ -210,7 +211,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -408,6 +409,22 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='PlaceStorage',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('place', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage', to='inventory.place')),
+                        ('spot', models.CharField(blank=True, help_text='name of the spot; empty: the whole place', max_length=80)),
+                        ('classes', models.JSONField(default=list, help_text='storage classes it is good for')),
+                        ('low_mk', models.BigIntegerField(blank=True, null=True)),
+                        ('high_mk', models.BigIntegerField(blank=True, null=True)),
+                        ('note', models.CharField(blank=True, max_length=200)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('low_mk__isnull', True), ('high_mk__isnull', True), ('low_mk__lte', models.F('high_mk')), _connector='OR'), name='place_storage_low_below_high')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Receipt',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='receipt', serialize=False, to='inventory.act')),
@@ -469,6 +486,22 @@ class Migration(migrations.Migration):
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='set_matches', to='inventory.act')),
                         ('signed_by', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='TemperatureReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.place')),
+                        ('at', models.DateTimeField()),
+                        ('value_mk', models.BigIntegerField()),
+                        ('typed', models.CharField(max_length=40)),
+                        ('thermometer', models.CharField(help_text='which thermometer or recorder', max_length=60)),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['place', 'at'], name='temperature_of_place')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('value_mk__gte', 0)), name='temperature_not_below_zero_kelvin'), models.CheckConstraint(condition=models.Q(('thermometer', ''), _negated=True), name='temperature_names_thermometer')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='Tube',
@@ -563,6 +596,17 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='sheet_read_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='TemperatureWithdrawal',
+                    fields=[
+                        ('reading', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='inventory.temperaturereading')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='temperature_withdrawal_says_why')],
                     },
                 ),
                 migrations.CreateModel(
@@ -682,6 +726,34 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('lot__isnull', False)), models.Q(('item__isnull', False), ('lot__isnull', True)), _connector='OR'), name='stop_one_target')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='StorageCheck',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='storage_checks', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage_checks', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('wrong', models.CharField(blank=True, max_length=200)),
+                        ('set_aside', models.BooleanField(default=False)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('set_aside', False), models.Q(('wrong', ''), _negated=True), _connector='OR'), name='storage_check_set_aside_for_something')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='StorageWord',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='storage_words', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage_words', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('asked', models.JSONField()),
+                        ('word', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('word', ''), _negated=True), name='storage_word_says_why')],
                     },
                 ),
                 migrations.CreateModel(

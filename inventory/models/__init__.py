@@ -28,6 +28,13 @@ from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import Receipt, ReceiptLine
 from inventory.models.scraps import Scrap
 from inventory.models.sets import CoreValue, SetMatch, SetMatchMember
+from inventory.models.storage import (
+    PlaceStorage,
+    StorageCheck,
+    StorageWord,
+    TemperatureReading,
+    TemperatureWithdrawal,
+)
 
 __all__ = [
     "Act",
@@ -62,6 +69,7 @@ __all__ = [
     "PartPhoto",
     "Person",
     "Place",
+    "PlaceStorage",
     "Receipt",
     "ReceiptLine",
     "Refusal",
@@ -82,7 +90,11 @@ __all__ = [
     "Site",
     "Spot",
     "Stop",
+    "StorageCheck",
+    "StorageWord",
     "Supplier",
     "SupplierPart",
+    "TemperatureReading",
+    "TemperatureWithdrawal",
     "Tube",
 ]

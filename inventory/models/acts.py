@@ -41,6 +41,7 @@ class Act(models.Model):
             ("act_open", "open kits and tubes"),
             ("act_assemble", "make up closed kits from loose stock"),
             ("act_sign_safety_sheet", "sign safety data sheets as read"),
+            ("act_storage", "say what places offer, and keep the log of their temperatures"),
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),

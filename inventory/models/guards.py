@@ -43,6 +43,11 @@ APPEND_ONLY = (
     "inventory_importfile",
     "inventory_importanswer",
     "inventory_importbooked",
+    "inventory_placestorage",
+    "inventory_temperaturereading",
+    "inventory_temperaturewithdrawal",
+    "inventory_storageword",
+    "inventory_storagecheck",
 )
 
 FUNCTION = "refuse_change"

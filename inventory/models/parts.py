@@ -61,6 +61,9 @@ class Part(models.Model):
     empty_mg = models.BigIntegerField(null=True, blank=True)
     hazard_note = models.TextField(blank=True)
     storage_note = models.TextField(blank=True)
+    storage = models.JSONField(
+        default=dict, help_text="class, low, high, group, apart_from of its storage; {} for nothing stated"
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:

@@ -42,6 +42,7 @@ from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.storing import Coming, ask_where_it_lies
 from inventory.services.withdrawing import why_withdrawn
 
 MOST_LINES = 2000
@@ -116,12 +117,14 @@ def receive(
     reason: str = "",
     quarantine: str = "",
     basis: Basis | None = None,
+    storage_word: str = "",
 ) -> Done:
     """Receive a delivery from a supplier.
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     quarantine  code of the quarantine place for lines that may not go on the shelf (rubber without a cure date); where none is
                 given such a line is refused; `place`, if that is one
+    storage_word  why what does not suit its place lies there all the same; kept with what was asked
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
 
     Outcome: {"receipt": act id, "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined}]}.
@@ -136,6 +139,7 @@ def receive(
         "reason": reason,
         "quarantine": quarantine,
         "basis": basis and basis.value,
+        "storage_word": storage_word,
     }
     request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
 
@@ -151,7 +155,7 @@ def receive(
         _set_withdrawn_aside(read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
-        return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason)}
+        return {"receipt": act.pk, "lines": _store(act, seller, target, aside, read, reason, storage_word)}
 
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
@@ -294,18 +298,25 @@ def _expiry(part: Part, line: ReceiveLine, day: _Day) -> tuple[Expiry | Undated,
 
 
 def _store(
-    act: Act, seller: Supplier, target: Place, aside: Place | None, read: Sequence[_Read], reason: str
+    act: Act,
+    seller: Supplier,
+    target: Place,
+    aside: Place | None,
+    read: Sequence[_Read],
+    reason: str,
+    storage_word: str,
 ) -> list[Body]:
     source = things.books_only(PlaceKind.SUPPLIER)
     spots = things.spots(target, {one.line.spot for one in read})
     aside_spot = things.spot(aside) if aside else None
-    moves, receipt_lines, said = [], [], []
-    for one in read:
+    moves, receipt_lines, said, coming = [], [], [], []
+    for number, one in enumerate(read, 1):
         item = _item(act, seller, one)
         set_aside = bool(one.why_quarantine)
         goes_to = aside_spot if set_aside and aside_spot and aside != target else spots[one.line.spot]
         why = one.why_quarantine or (reason if target.kind == PlaceKind.QUARANTINE else "")
         moves.append(Move(item, one.amount, source, goes_to))
+        coming.append(Coming(number, item, one.part, goes_to))
         receipt_lines.append(
             ReceiptLine(
                 receipt_id=act.pk, item=item, amount=one.amount, total_coins=one.line.total_coins, typed=one.typed[:40]
@@ -327,6 +338,7 @@ def _store(
                 "quarantined": why,
             }
         )
+    ask_where_it_lies(act, coming, storage_word)
     ReceiptLine.objects.bulk_create(receipt_lines)
     post(act, moves)
     return said

@@ -24,6 +24,7 @@ from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.storing import Coming, ask_where_it_lies
 from inventory.services.withdrawing import refuse_withdrawn
 
 MOST_LINES = 2000
@@ -66,11 +67,13 @@ class _Read:
 Check = Callable[[TransferLine, _Read], None]
 
 
-def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "") -> Done:
+def transfer(
+    *, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "", storage_word: str = ""
+) -> Done:
     """Shelf, van and quarantine, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
 
     What is held for a job does not leave: "not-there" names who it is held for. What the van's driver did not hand over stays
-    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
+    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. storage_word: why what does not suit its place lies there all the same. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
     from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
     """
 
@@ -82,10 +85,12 @@ def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note
         if kinds[1] is PlaceKind.SHELF:
             _refuse_withdrawn(read, allowed)
 
-    return _carry("transfer", actor, stamp, lines, note, check)
+    return _carry("transfer", actor, stamp, lines, (note, storage_word), check)
 
 
-def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "") -> Done:
+def release_quarantine(
+    *, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "", storage_word: str = ""
+) -> Done:
     """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
 
     What was in an engine is never released ("was-in-engine").
@@ -109,7 +114,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
-    return _carry("release from quarantine", actor, stamp, lines, note, check)
+    return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check)
 
 
 def _refuse_withdrawn(read: _Read, allowed: set[int]) -> None:
@@ -124,10 +129,12 @@ def _carry(
     actor: Person,
     stamp: Stamp,
     lines: Sequence[TransferLine],
-    note: str,
+    words: tuple[str, str],
     check: Check,
 ) -> Done:
-    request = {"note": note, "lines": [asdict(line) for line in lines]}
+    """words: the note, and why what does not suit its place lies there all the same."""
+    note, storage_word = words
+    request = {"note": note, "storage_word": storage_word, "lines": [asdict(line) for line in lines]}
 
     def work(act: Act) -> Body:
         if not lines:
@@ -145,6 +152,8 @@ def _carry(
             if line.item_id in items and code in places
         )
         read = _read(lines, items, places, check)
+        coming = [Coming(number, one.item, one.item.part, one.to_spot) for number, one in enumerate(read, 1)]
+        ask_where_it_lies(act, coming, storage_word)
         post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot) for one in read])
         for one in read:
             if one.expiry is not None and one.item.lot is not None:

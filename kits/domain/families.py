@@ -18,7 +18,7 @@ from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_r
 from kits.domain.joints import Joint, read_joints
 from kits.domain.pieces import NeededAt, read_pieces
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
-from kits.domain.sizes import SizeFact, read_sizes
+from kits.domain.size_facts import SizeFact, read_sizes
 from kits.domain.terms import Warranty, read_warranty
 from kits.domain.washed_out import Loose, read_washed_out
 

@@ -256,7 +256,7 @@ class Migration(migrations.Migration):
                         ('detail', models.CharField(blank=True, help_text='which insert, or what else is to be known', max_length=200)),
                     ],
                     options={
-                        'constraints': [models.CheckConstraint(condition=models.Q(('value__isnull', True), ('value__gte', 0), _connector='OR'), name='engine_size_not_negative'), models.CheckConstraint(condition=models.Q(('value__isnull', False), models.Q(('detail', ''), _negated=True), _connector='OR'), name='engine_size_says_something'), models.CheckConstraint(condition=models.Q(('value__isnull', True), ('gauge__isnull', False), _connector='OR'), name='engine_size_measured_with_gauge')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('value__isnull', True), ('value__gte', 0), _connector='OR'), name='engine_size_not_negative'), models.CheckConstraint(condition=models.Q(('value__isnull', False), models.Q(('detail', ''), _negated=True), ('renewed', True), _connector='OR'), name='engine_size_says_something'), models.CheckConstraint(condition=models.Q(('value__isnull', True), ('gauge__isnull', False), _connector='OR'), name='engine_size_measured_with_gauge')],
                     },
                 ),
                 migrations.CreateModel(
@@ -734,6 +734,17 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('why', ''), _negated=True), name='bin_to_count_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='EngineSizeReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('size', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='kits.enginesize')),
+                        ('reading', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sizes', to='kits.reading')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('size', 'reading'), name='engine_size_reading_once')],
                     },
                 ),
                 migrations.CreateModel(

@@ -43,7 +43,7 @@ from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
 from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
-from kits.models.sizes import EngineSize, EngineSizeWithdrawal
+from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import WashedCount
 
@@ -62,6 +62,7 @@ __all__ = [
     "EngineFamily",
     "EngineHandover",
     "EngineSize",
+    "EngineSizeReading",
     "EngineSizeWithdrawal",
     "Extra",
     "ExtraFinding",

@@ -55,6 +55,7 @@ APPEND_ONLY = (
     "kits_gaugewithdrawal",
     "kits_gaugestudy",
     "kits_enginesize",
+    "kits_enginesizereading",
     "kits_enginesizewithdrawal",
     "kits_reading",
     "kits_readingwithdrawal",

@@ -20,9 +20,10 @@ from kits.domain.families import USE_UP
 from kits.domain.fills import fill_questions
 from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
+from kits.domain.repaired_threads import as_repaired, insert_parts
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
-from kits.domain.size_questions import size_questions
+from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
 from kits.models import Job
 from kits.queries.scope import Scope, known_findings, scope_of
@@ -32,7 +33,7 @@ _SHOWN = {
     "milligram": (Dimension.MASS, "GRM", "KGM"),
 }
 #: What a part says of itself in documents of its own: no list asks for it, and there are hundreds of parts.
-_DOCUMENTS = ("facts", "life", "ring")
+_DOCUMENTS = ("facts", "life", "ring", "storage")
 #: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
 _LARGE = 1_000_000
 
@@ -118,6 +119,7 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
     """The same of a scope as it is, or as it would be under other revisions."""
     explosion = scope.explosion(with_waiting)
     numbers = parts_named(explosion) | {one.part for one in scope.recorded if one.part}
+    numbers |= insert_parts(scope.family.sizes, scope.sizes)
     parts = {part.number: part for part in by_hand.objects(Part, "number", numbers, leave=_DOCUMENTS)}
     return Basis(scope, shop(), explosion, parts, sits_in(scope.job))
 
@@ -132,9 +134,8 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     if scope.sizes:
-        questions = size_questions(
-            scope.family.sizes, scope.sizes, job.number, settled, explosion.closure, scope.recorded, scope.family.map
-        )
+        settled = as_repaired(scope.family.sizes, scope.sizes, settled, scope.recorded, parts, scope.family.map)
+        questions = size_questions(record_of(scope, explosion), settled)
         settled = replace(settled, conflicts=settled.conflicts + questions)
     if filled := fill_questions(scope.family.facts.fills, settled, scope.recorded):
         settled = replace(settled, conflicts=settled.conflicts + filled)
@@ -143,6 +144,12 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
     lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
     return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day)
+
+
+def record_of(scope: Scope, explosion: Explosion) -> Record:
+    """The record of the engine's sizes as the job meets it."""
+    family = scope.family
+    return Record(family.sizes, scope.sizes, scope.job.number, explosion.closure, scope.recorded, family.map)
 
 
 def sits_in(job: Job) -> dict[str, str]:

@@ -13,10 +13,13 @@ from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person
 from kits.domain.origins import Back, judge_return
+from kits.domain.repaired_threads import does_not_go_in
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
+from kits.domain.size_questions import why_not_in
 from kits.domain.used_again import used_again
 from kits.queries.at_positions import new_at
+from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
@@ -57,6 +60,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _closes_over(facts, one)
         or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
+        or _size_forbids(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
@@ -232,6 +236,25 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
             allowed=sorted(allowed),
         )
     return None
+
+
+def _size_forbids(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
+    """What the record of the engine's sizes has against the part: the list asks about it, or the insert in the hole takes another."""
+    scope, line = facts.listed.scope, _settled(facts, (one.position, one.make))
+    if not scope.sizes:
+        return None
+    why = why_not_in(record_of(scope, facts.listed.explosion), line) if line is not None else ""
+    if not why and (reused or line is None):
+        why = does_not_go_in(scope.family.sizes, scope.sizes, one.position, item.part.number, scope.family.map)
+    if not why:
+        return None
+    return DomainError(
+        "size-forbids",
+        f"{one.position}: {why}.",
+        ways_out=("Answer what the list asks about it.", "Withdraw the entry of the size if it is wrong."),
+        position=one.position,
+        part=item.part.number,
+    )
 
 
 def _settled(facts: Facts, key: Key) -> SettledLine | None:

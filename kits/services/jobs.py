@@ -18,6 +18,7 @@ from kits.domain.extra_hours import read_limit
 from kits.domain.families import Family
 from kits.domain.fills import read_fill
 from kits.domain.findings import Finding, check_finding
+from kits.domain.repaired_threads import repair_at
 from kits.domain.settled import BUY_IN, FILL, NONE
 from kits.models import (
     Approval,
@@ -372,8 +373,8 @@ def _check_fill(family: Family, place: str, alternative: str) -> None:
 
 
 def _check_part(job: Job, choice: str, place: str, number: str) -> None:
-    """A part that is named stands on the list there, or a replacement links it with one that does; DomainError "not-found" for a
-    number that is not in the catalogue."""
+    """A part that is named stands on the list there, a replacement links it with one that does, or it goes into the insert in the hole
+    there; DomainError "not-found" for a number that is not in the catalogue."""
     part = things.parts_by_number([number])[number]
     listed = job_list(job)
     inside = listed.scope.family.map.outward
@@ -384,6 +385,8 @@ def _check_part(job: Job, choice: str, place: str, number: str) -> None:
         for candidate in requirement.candidates
         if not choice or candidate.choice == choice
     }
+    repair = repair_at(listed.scope.family.sizes, listed.scope.sizes, place, listed.scope.family.map)
+    asked |= set(repair.parts if repair is not None else ())
     if number not in asked and not (asked & linked_with(part)):
         raise DomainError(
             "choice-not-candidate",

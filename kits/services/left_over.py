@@ -17,6 +17,7 @@ from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.scrapping import Scrapped, pays, scrap_moves
+from inventory.services.storing import Coming, ask_where_it_lies
 from kits.domain.returns import Decision, Returned, To, decide, overrule
 from kits.domain.standing_verdicts import Said, set_put_aside
 from kits.models import Job
@@ -91,17 +92,20 @@ class _Line:
     overruled: bool
 
 
-def return_unused(*, actor: Person, stamp: Stamp, job: str, returns: Sequence[ReturnIn]) -> Done:
+def return_unused(
+    *, actor: Person, stamp: Stamp, job: str, returns: Sequence[ReturnIn], storage_word: str = ""
+) -> Done:
     """Bring back what was not used, by the returns table: sealed and readable to its shelf, an open tube as an open tube, what is
     opened or was fitted to scrap or quarantine. Lot and use-by stay what they were.
 
     What comes back serves its positions no longer: the next hold brings them again, if the list still asks for them.
     Outcome: {"job", "returned": [{item, part, identity, amount, base, typed, from, to, place, spot, why, overruled}]}; `to` is
     "stock", "open-tube bin", "quarantine" or "scrap".
-    Raises ManyErrors naming every line: "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
+    storage_word: why what does not suit its place lies there all the same.
+    Raises ManyErrors naming every line: "storage-unsuitable", "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
     "tube-not-opened" (said to be open, booked as closed), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
     """
-    request = {"job": job, "returns": [asdict(one) for one in returns]}
+    request = {"job": job, "returns": [asdict(one) for one in returns], "storage_word": storage_word}
 
     def work(act: Act) -> Body:
         if not returns:
@@ -109,6 +113,8 @@ def return_unused(*, actor: Person, stamp: Stamp, job: str, returns: Sequence[Re
         row = open_job(job)
         shop = _shop(act, row, actor, returns)
         lines = _lines(shop, returns)
+        coming = [Coming(number, line.item, line.item.part, line.target) for number, line in enumerate(lines, 1)]
+        ask_where_it_lies(act, coming, storage_word)
         post(act, [Move(line.item, line.amount, line.origin, line.target) for line in lines])
         touch(row)
         return {"job": job, "returned": [_said(line) for line in lines]}

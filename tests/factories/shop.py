@@ -123,6 +123,7 @@ def _part(part: Mapping[str, Any]) -> Part:
         empty_mg=part.get("empty_mg"),
         hazard_note=part.get("hazard_note") or "",
         storage_note=part.get("storage_note") or "",
+        storage=part.get("storage") or {},
     )
 
 

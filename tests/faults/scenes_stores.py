@@ -31,10 +31,11 @@ from inventory.services.scrap import scrap
 from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
+from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from inventory.services.withdraw_stock import withdraw_stock
 from tests.factories.acts import held
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
 from tests.factories.stores_kits import closed_kits, kit
 from tests.faults.scenes import fresh, scene
 
@@ -212,6 +213,24 @@ def a_safety_sheet_on_record() -> dict[str, Any]:
     given = a_chemical_without_its_sheet()
     enter_safety_sheet(actor=PersonFactory(), stamp=stamp(), **given)
     return {"parts": [given["part"]]}
+
+
+@scene(offer_storage)
+def a_shelf() -> dict[str, Any]:
+    return {"place": shelf(fresh("FR-")).code, "classes": ["dry"], "high": "25 °C"}
+
+
+@scene(log_temperatures)
+def a_shelf_and_its_recorder() -> dict[str, Any]:
+    readings = [TemperatureIn(NOON, value, "T-1") for value in ("21 °C", "22 °C")]
+    return {"place": shelf(fresh("FR-")).code, "readings": readings}
+
+
+@scene(withdraw_temperature)
+def a_reading_in_the_log() -> dict[str, Any]:
+    given = a_shelf_and_its_recorder()
+    made = log_temperatures(actor=PersonFactory(), stamp=stamp(), **given).body["readings"]
+    return {"reading": made[0]["id"], "reason": "it lay in the sun"}
 
 
 @scene(stop_lot)

@@ -38,6 +38,8 @@ from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_she
 from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
+from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
+from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
@@ -114,6 +116,19 @@ def table_brought_in():
     done(book_table, file_id=number)
 
 
+def stored(ring):
+    """A word, a log and a check of how things are stored."""
+    done(offer_storage, place="R1", high="30 °C")
+    readings = [TemperatureIn(NOON, "21 °C", "T-1")]
+    (reading,) = done(log_temperatures, place="R1", readings=readings)["readings"]
+    done(withdraw_temperature, reading=reading["id"], reason="it lay in the sun")
+    Part.objects.filter(number="R-1").update(storage={"high": "25 °C"}, kind="O-ring")
+    shelf("R2")
+    line = TransferLine(ring.pk, 1, "R1", "R2")
+    done(transfer, lines=[line], storage_word="for an hour")
+    done(count, place="R2", lines=[CountLine(1, item_id=ring.pk)], looked_at=["O-ring"])
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -138,7 +153,8 @@ def written_rows():
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
     kit("K-1", {"R-1": 1})
     done(assemble_kit, kit="K-1", lot="OURS", contents=[LimbIn(ring.pk, 1, "R1")], place="R1")
-    PartFactory(number="R 1", life=life)
+    stored(ring)
+    PartFactory(number="R 1", life=life, kind="O-ring")
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     table_brought_in()

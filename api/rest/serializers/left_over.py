@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.receipts import STORAGE_WORD
 from inventory.domain.stores import WhoPays
 from kits.domain.returns import To
 
@@ -68,6 +69,7 @@ class ReturnsInSerializer(ActSerializer):
     """What comes back unused."""
 
     returns = ReturnInSerializer(many=True, max_length=MOST)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
 
 
 class ReturnedSerializer(serializers.Serializer):

@@ -17,7 +17,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer, WhereSerializer
-from api.rest.serializers.receipts import SetLabelSerializer
+from api.rest.serializers.receipts import STORAGE_WORD, SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
 _AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
@@ -38,6 +38,7 @@ class TransferInSerializer(ActSerializer):
     """Shelf, van and quarantine, any way but out of quarantine."""
 
     lines = TransferLineInSerializer(many=True, max_length=MOST_LINES)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     note = TextField(required=False, allow_blank=True, max_length=2000, help_text="into quarantine: the reason, needed")
 
 
@@ -53,6 +54,7 @@ class ReleaseInSerializer(ActSerializer):
     """Quarantine to shelf, by somebody who did not bring it in."""
 
     lines = ReleaseLineInSerializer(many=True, max_length=MOST_LINES)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     note = TextField(required=False, allow_blank=True, max_length=2000)
 
 
@@ -89,6 +91,9 @@ class CountLineInSerializer(StrictSerializer):
     lot = TextField(required=False, allow_blank=True, max_length=60)
     serial = TextField(required=False, allow_blank=True, max_length=60)
     spot = TextField(required=False, max_length=80)
+    stored_wrongly = TextField(
+        required=False, allow_blank=True, max_length=200, help_text="what is wrong with how it is stored"
+    )
 
 
 class CountInSerializer(ActSerializer):
@@ -97,6 +102,15 @@ class CountInSerializer(ActSerializer):
     place = TextField(max_length=80)
     lines = CountLineInSerializer(many=True, max_length=MOST_LINES)
     reason = TextField(required=False, allow_blank=True, max_length=2000, help_text="needed where it differs")
+    looked_at = serializers.ListField(
+        child=TextField(max_length=40),
+        required=False,
+        max_length=40,
+        help_text="counted kinds of which it was looked at how they are stored; each that has a rule is needed",
+    )
+    quarantine = TextField(
+        required=False, allow_blank=True, max_length=80, help_text="where sets and gaskets go that stood wrongly"
+    )
 
 
 class CountedSerializer(serializers.Serializer):
@@ -113,6 +127,8 @@ class CountedSerializer(serializers.Serializer):
     typed = serializers.CharField()
     said = serializers.CharField()
     last_seen = serializers.CharField(allow_blank=True)
+    stored_wrongly = serializers.CharField(allow_blank=True)
+    set_aside = serializers.BooleanField(help_text="it went to quarantine for that")
 
 
 class CountSerializer(serializers.Serializer):

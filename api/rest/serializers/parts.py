@@ -47,6 +47,11 @@ def _facts() -> dict[str, Any]:
         "empty_mg": WholeField(required=False, allow_null=True),
         "hazard_note": TextField(required=False, allow_blank=True, max_length=4000),
         "storage_note": TextField(required=False, allow_blank=True, max_length=4000),
+        "storage": serializers.DictField(
+            required=False,
+            help_text="what it needs where it lies, {} for nothing: class, low, high (temperatures with their unit), group, "
+            "apart_from (a list of groups), in the shop's words",
+        ),
     }
 
 
@@ -99,6 +104,10 @@ class PartSerializer(serializers.Serializer):
     empty_mg = serializers.IntegerField(allow_null=True)
     hazard_note = serializers.CharField(allow_blank=True)
     storage_note = serializers.CharField(allow_blank=True)
+    storage = serializers.DictField()
+    storage_rule = serializers.CharField(
+        allow_blank=True, help_text="how its kind is stored; its maker's packing first"
+    )
     photo = serializers.CharField(allow_blank=True, help_text="where the newest photo of it is kept, to compare")
     size_off = serializers.CharField(
         required=False, allow_blank=True, help_text="where a size was asked for: how far off it is; empty: the same"

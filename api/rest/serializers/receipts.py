@@ -7,6 +7,8 @@ from rest_framework import serializers
 from api.rest.fields import MOST_LINES, ActSerializer, AmountField, DayField, StrictSerializer, TextField, WholeField
 from inventory.domain.shelf_life import Basis
 
+STORAGE_WORD = "why what does not suit its place, or lies beside what it is kept apart from, lies there all the same"
+
 
 class SetLabelSerializer(StrictSerializer):
     """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg."""
@@ -52,6 +54,7 @@ class ReceiptInSerializer(ActSerializer):
     quarantine = TextField(
         required=False, allow_blank=True, max_length=80, help_text="where lines go that may not go on the shelf"
     )
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     basis = serializers.ChoiceField(
         choices=[basis.value for basis in Basis],
         required=False,

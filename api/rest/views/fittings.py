@@ -62,6 +62,7 @@ class JobFittingsView(View):
             "set-put-aside",
             "tube-not-opened",
             "verdict-fails",
+            "size-forbids",
             "wrong-bore",
             "wrong-lubricant",
             "wrong-part",

@@ -27,7 +27,7 @@ from inventory.domain.text import shown
 from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
-from kits.queries.list_sheets import sheet_warnings
+from kits.queries.list_sheets import sheet_warnings, storage_warnings
 from kits.queries.open_lines import open_lines
 from kits.queries.revisions import newer_document
 from kits.queries.scope import job_by_number
@@ -166,6 +166,7 @@ class JobListView(View):
         listed = job_list(row, with_waiting=waiting)
         body = document(listed) | {
             "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
+            "storage": storage_warnings(listed, timezone.now()),
             "newer": newer_document(job_list(row, stock=False) if waiting else listed),
         }
         if before is not None:

@@ -32,6 +32,7 @@ _CARRYING = (
     "nothing-given",
     "serial-is-one",
     "set-broken",
+    "storage-unsuitable",
     "too-many-lines",
     "wrong-place",
 )
@@ -40,6 +41,11 @@ _CARRYING = (
 def _by_item(line: dict[str, Any]) -> dict[str, Any]:
     """A line's `item` under the name that services have for it."""
     return {("item_id" if name == "item" else name): value for name, value in line.items()}
+
+
+def _words(data: dict[str, Any]) -> dict[str, str]:
+    """What is said of the whole act."""
+    return {name: data.get(name, "") for name in ("note", "storage_word")}
 
 
 class TransfersView(View):
@@ -59,7 +65,7 @@ class TransfersView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [TransferLine(**_by_item(line)) for line in data["lines"]]
-            return transfer(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
+            return transfer(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.TransferInSerializer, service)
 
@@ -93,7 +99,7 @@ class ReleasesView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [ReleaseLine(**_by_item(line)) for line in data["lines"]]
-            return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
+            return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.ReleaseInSerializer, service)
 
@@ -120,6 +126,8 @@ class CountsView(View):
             "serial-missing",
             "serial-not-kept",
             "set-broken",
+            "storage-unchecked",
+            "storage-unusable",
             "too-many-lines",
             "wrong-place",
         ),
@@ -129,8 +137,8 @@ class CountsView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [CountLine(**_by_item(line)) for line in data["lines"]]
-            reason = data.get("reason", "")
-            return count(actor=actor_of(request), stamp=stamp, place=data["place"], lines=lines, reason=reason)
+            facts = facts_of(data) | {"lines": lines}
+            return count(actor=actor_of(request), stamp=stamp, **facts)
 
         return self.do(request, shapes.CountInSerializer, service)
 

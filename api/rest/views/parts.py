@@ -21,6 +21,7 @@ from inventory.domain.catalogue import KINDS, KitLine, PartFacts
 from inventory.domain.companions import Companion
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
+from inventory.domain.storage import RULES
 from inventory.queries import catalogue as read
 from inventory.queries import joins as joins_read
 from inventory.services import catalogue, replacements
@@ -28,7 +29,7 @@ from kits.queries import catalogue as kits_read
 from kits.queries import sized_parts as kits_read_sizes
 
 #: What a record shows that is no column of its table.
-_BESIDE = ("joined_to", "photo", "size_off")
+_BESIDE = ("joined_to", "photo", "size_off", "storage_rule")
 _COLUMNS = tuple(name for name in map(str, shapes.PartSerializer().fields) if name not in _BESIDE)
 _ABOUT_ACT = ("occurred_at", "device", "device_at")
 _JUDGED = (
@@ -38,6 +39,7 @@ _JUDGED = (
     "compound-unknown",
     "text-too-long",
     "part-unusable",
+    "storage-unusable",
 )
 
 
@@ -49,7 +51,7 @@ def facts_of(data: dict[str, Any]) -> dict[str, Any]:
 def rendered(part: Any) -> dict[str, Any]:
     """The record of a part."""
     record = {name: getattr(part, name) for name in _COLUMNS}
-    record |= {"joined_to": part.joined_to or "", "photo": part.photo or ""}
+    record |= {"joined_to": part.joined_to or "", "photo": part.photo or "", "storage_rule": RULES.get(part.kind, "")}
     return record | ({"size_off": part.size_off} if hasattr(part, "size_off") else {})
 
 

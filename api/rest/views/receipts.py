@@ -42,6 +42,7 @@ class ReceiptsView(View):
             "serial-is-one",
             "serial-missing",
             "serial-not-kept",
+            "storage-unsuitable",
             "too-many-lines",
             "part-withdrawn",
             "undated",

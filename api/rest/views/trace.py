@@ -15,6 +15,7 @@ from rest_framework.response import Response
 from api.rest.fields import DayField, MomentField
 from api.rest.problems import refuse
 from api.rest.schema import reading
+from api.rest.serializers.storage import StorageNoteSerializer
 from api.rest.shapes import shape, values
 from api.rest.views.base import View
 from api.rest.views.engines import engine_of
@@ -23,6 +24,7 @@ from inventory.domain.items import Base
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
 from inventory.queries import catalogue as read
+from inventory.queries.storage import said, storage_notes
 from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
 from kits.domain.sizes import StandingSize
 from kits.queries import trace
@@ -65,6 +67,9 @@ class LotWhereaboutsSerializer(serializers.Serializer):
     """All of a lot, and where rings of it leaked."""
 
     leaked = shape(Leaked)(many=True, help_text="oldest first")
+    storage_notes = StorageNoteSerializer(
+        many=True, help_text="what the logs of temperatures say of it, oldest first; nothing stops for it"
+    )
 
     def get_fields(self) -> dict[str, serializers.Field]:
         """Those of the whereabouts before its own."""
@@ -83,8 +88,10 @@ class LotWhereaboutsView(View):
     )
     def get(self, request: Request, number: int) -> Response:
         """All of a lot."""
+        notes = said(storage_notes([number], timezone.now()).get(number, ()))
         found = lot_whereabouts(number)
-        return Response(values(found) | {"leaked": values(leaks_of_lot(number), found.base)})
+        leaked = values(leaks_of_lot(number), found.base)
+        return Response(values(found) | {"leaked": leaked, "storage_notes": notes})
 
 
 class SetHistoryView(View):

@@ -70,7 +70,13 @@ def an_engine() -> None:
     Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
 
 
+TEMPERATURES = {"readings": [{"at": "2025-01-14T06:00:00Z", "value": "21.5 °C", "thermometer": "T-1"}]}
 SAFETY_SHEET = {"link": "office, yellow folder", "issued_on": "2024-03-11"}
+
+
+def _temperature(actor: Person) -> Good:
+    made = ShopClient(actor).send("places/R1/temperatures", TEMPERATURES).json()["readings"][0]
+    return Good({"one": made["id"]}, body={"reason": "it lay in the sun"})
 
 
 def _safety_sheet(actor: Person) -> Good:
@@ -237,6 +243,13 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),
+        "storage_rules_list": lambda actor: Good(),
+        "places_storage_read": lambda actor: Good({"code": "R1"}),
+        "places_storage_create": lambda actor: Good({"code": "R1"}, body={"classes": ["dry"], "high": "25 °C"}),
+        "places_temperatures_list": lambda actor: Good({"code": "R1"}),
+        "places_temperatures_create": lambda actor: Good({"code": "R1"}, body=TEMPERATURES),
+        "temperatures_withdraw": _temperature,
+        "lots_storage_read": lambda actor: Good({"number": _lot("L-1")}),
         "safety_sheets_list": lambda actor: Good(),
         "safety_sheets_sign": _safety_sheet,
         "parts_safety_sheets_list": lambda actor: Good({"number": "RTV"}),
