@@ -668,8 +668,12 @@ class Migration(migrations.Migration):
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
                         ('result', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acceptances', to='kits.measuredresult')),
+                        ('doubtful', models.BooleanField()),
                         ('reason', models.TextField(blank=True)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='acceptance_doubtful_says_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='AcceptedLayout',
@@ -680,7 +684,7 @@ class Migration(migrations.Migration):
                         ('reason', models.TextField(blank=True)),
                     ],
                     options={
-                        'permissions': [('act_accept_layout', 'accept layouts of sets, and take them back'), ('act_accept_doubtful', 'accept a doubtful layout, with a reason')],
+                        'permissions': [('act_accept', 'accept layouts and what results chose, and take layouts back'), ('act_accept_doubtful', 'accept what is doubtful by measurement, with a reason')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='layout_doubtful_says_why')],
                     },
                 ),

@@ -30,12 +30,19 @@ class MeasuredResult(models.Model):
 class Acceptance(models.Model):
     """A person accepted what a result chose; the words that settle the list (`JobChoice`) are written by the same act.
 
+    `doubtful`: it does not pass with what is allowed for the gauges, or its readings may not decide; `reason` says why it is taken.
     They count until a reading that the result rests on is withdrawn: then the choices are open again.
     """
 
     act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
     result = models.ForeignKey(MeasuredResult, models.PROTECT, related_name="acceptances")
+    doubtful = models.BooleanField()
     reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="acceptance_doubtful_says_why", condition=Q(doubtful=False) | ~Q(reason=""))
+        ]
 
 
 class ResultReading(models.Model):
