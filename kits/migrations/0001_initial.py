@@ -485,6 +485,8 @@ class Migration(migrations.Migration):
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('kind', models.CharField(max_length=60)),
                         ('subject', models.CharField(max_length=120)),
+                        ('family_revision', models.ForeignKey(db_index=False, help_text='whose facts decided', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
+                        ('serial', models.ForeignKey(blank=True, help_text='the set that was read', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='results', to='inventory.serial')),
                         ('document', models.JSONField()),
                     ],
                     options={

@@ -1,7 +1,8 @@
 """What readings came to: verdicts, layouts, clearances, grades. One table for all of them.
 
 A result is written once, with its rule of decision in its document and the readings it rests on beside it. It is stale when one of
-these was withdrawn, or when a later result of the same kind and subject on the job took its place; both are read from the rows.
+these was withdrawn, when a later result of the same kind and subject on the job took its place, or when the job goes by a revision of
+its family that states other limits; all is read from the rows. What was read of a matched set goes with the set, on whatever job.
 """
 
 from __future__ import annotations
@@ -17,6 +18,17 @@ class MeasuredResult(models.Model):
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
     kind = models.CharField(max_length=60)
     subject = models.CharField(max_length=120)
+    family_revision = models.ForeignKey(
+        "kits.FamilyRevision", models.PROTECT, db_index=False, related_name="+", help_text="whose facts decided"
+    )
+    serial = models.ForeignKey(
+        "inventory.Serial",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="results",
+        help_text="the set that was read",
+    )
     document = models.JSONField()
 
     class Meta:

@@ -248,11 +248,11 @@ def sets_at_hand(job: Job, part: Part) -> tuple[dict[str, AtHand], dict[str, str
     issued = set(holds.filter(hold__end__how="picked").values_list("hold__item_id", flat=True))
     old = set(came_out(job)) - issued
     broken = set(SetBreak.objects.filter(serial__part=part).values_list("serial__number", flat=True))
-    said = verdicts_on(job)
     found: dict[str, AtHand] = {}
     left_out: dict[str, str] = {}
     shelves = on_shelves([part.pk], job.site_id)
     with_job = [row for row in in_place([job.cart_id, job.bench_id]) if row.part_id == part.pk]
+    said = verdicts_on(job, {row.serial_id for row in (*shelves, *with_job) if row.serial_id is not None})
     for row in (*shelves, *with_job):
         on_shelf = row in shelves
         why = "it is broken" if row.serial in broken else _not_at_hand(row, held, old, on_shelf)

@@ -1,5 +1,6 @@
 """What a result chose is accepted: the list asks for it, until a reading behind it is withdrawn; another choice comes in its stead."""
 
+import copy
 from datetime import timedelta
 
 import pytest
@@ -11,11 +12,13 @@ from kits.queries.open_lines import open_lines
 from kits.queries.results import results_of
 from kits.queries.scope import job_by_number, scope_of
 from kits.services.accept import accept_result
+from kits.services.families import enter_family
 from kits.services.fit import FitIn, fit
 from kits.services.jobs import record_choice
 from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn, withdraw_reading
 from kits.services.results import record_result
+from kits.services.revisions import RevisionIn, decide_revisions
 from tests.factories.acts import done, refused
 from tests.factories.measuring import gauge, read
 from tests.factories.rebuilds import (
@@ -32,6 +35,7 @@ from tests.factories.rebuilds import (
     take,
 )
 from tests.factories.stores import NOON, stamp
+from tests.fixtures.shop_files import family_document
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -169,6 +173,25 @@ def test_a_projection_is_read_again_after_a_liner_was_changed(six):
     result = done(judge_readings, job="J2", kind="gasket grade", stamp=stamp(NOON + timedelta(hours=3)))
     assert (result["document"]["grade"], len(results_of(job_by_number("J2")))) == ("2", 2)
     assert job_list(job).job.number == "J2"
+
+
+def test_other_limits_taken_over_open_the_choice_again(six):
+    projected("0.47 mm")
+    accepted(judged())
+    act = Acceptance.objects.get().act_id
+    changed = copy.deepcopy(family_document("Rowan-6"))
+    changed["revision"] += 1
+    changed["facts"]["head_gasket_grades"][1]["projection_most"] = "0.46 mm"
+    done(enter_family, document=changed)
+    assert gasket(six) == ["R-202"]
+    taken = [RevisionIn(changed["revision"])]
+    done(decide_revisions, job="J1", revisions=taken, take=True, reason="the maker's new table")
+    assert (gasket(six), opened(six)) == ([], ["head-gasket"])
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six)]
+    assert scope_of(job_by_number("J1"), act).recorded[-1].alternative == "2"
+    # 0.47 is the third grade's now.
+    accepted(judged())
+    assert gasket(six) == ["R-203"]
 
 
 def test_what_fails_is_accepted_by_nobody(six):
