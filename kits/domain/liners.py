@@ -129,6 +129,17 @@ def limits_of(facts: Facts) -> HeightLimits:
     )
 
 
+def gauging_said(facts: Facts) -> dict[str, Any]:
+    """How the family's maker wants liners gauged, JSON-ready: in words, and what clamps them, its torque quoted with where it stands."""
+    height, clamping = facts.protrusion, facts.clamping
+    return {
+        "how": height.gauged if height is not None else "",
+        "clamping": None
+        if clamping is None
+        else {"bolts": clamping.bolts, "torque": clamping.torque, "from": clamping.source},
+    }
+
+
 def gauged(reads: Iterable[Read], part_ppm: Fraction | None, needed: bool) -> Gauged:
     """Readings round one liner or bore, taken together hour by hour: those that may decide a pass before those that may not, so that
     what was read again with a gauge in date is not spoilt by what was read before.

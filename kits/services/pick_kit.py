@@ -217,7 +217,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(now) if may_be_mixed(job) else []
+        clash = mixed_on_job(now) if may_be_mixed(now) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_stopped_cart(now, {one.item_id for one in on_cart})

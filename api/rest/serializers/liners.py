@@ -150,6 +150,24 @@ class HeightLimitsSerializer(serializers.Serializer):
     weight_spread_mg = serializers.IntegerField(allow_null=True)
 
 
+class ClampingSerializer(serializers.Serializer):
+    """What holds the liners down: the torque is quoted as its maker prints it, with edition and page."""
+
+    bolts = serializers.IntegerField()
+    torque = serializers.CharField()
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """With `from`, which is no name of a field in Python."""
+        return super().get_fields() | {"from": serializers.CharField(help_text="book, edition, page")}
+
+
+class GaugingSerializer(serializers.Serializer):
+    """How the family's maker wants liners gauged."""
+
+    how = serializers.CharField(allow_blank=True)
+    clamping = ClampingSerializer(allow_null=True)
+
+
 class ProposalSerializer(serializers.Serializer):
     """The best layout of the sets at hand, or what keeps one from being found."""
 
@@ -170,6 +188,7 @@ class ProposalSerializer(serializers.Serializer):
     miss = MissSerializer(allow_null=True)
     marks = MarkSerializer(many=True)
     picture = serializers.ListField(child=serializers.CharField(allow_blank=True), help_text="lines, with the caution")
+    gauging = GaugingSerializer()
     limits = HeightLimitsSerializer()
     allowance_nm = serializers.IntegerField()
     factor = serializers.IntegerField()
