@@ -81,7 +81,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         piston_measured_at_nm=_piston_height(known, reader),
         ring_gaps=_ring_gaps(known, reader),
         weight_spread_mg=amount(known, "weight_spread", "facts", Dimension.MASS, reader),
-        weight_with=reader.text(known, "weight_with", "facts", ""),
+        weight_with=reader.text(known, "weight_with", "facts", *([] if "weight_spread" in known else [""])),
         liners_closed_by=frozenset(
             positions(known, "liners_closed_by", "facts", engine_map, reader) if "liners_closed_by" in known else ()
         ),

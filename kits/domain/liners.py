@@ -271,10 +271,14 @@ def _judged(
     notes = [doubt for row in rows for doubt in row.doubts if doubt != NO_TEMPERATURE]
     notes += [f"{MEASURE_AGAIN} at {hour} o'clock" for row in rows for hour in row.again]
     notes += [doubt for doubt in [beside_each_other(hours)] if doubt]
-    shift = max(row.shift_nm for row in rows)
-    shown = (f"corrected for temperature by up to {microns(shift)}",) if shift > SHOWN_FROM_NM else ()
+    shown = shift_said(max(row.shift_nm for row in rows))
     ids = tuple(sorted({one for row in rows for one in row.ids}))
     return Stands(lowered(found, notes), hours, heights, allowance, shown, ids)
+
+
+def shift_said(shift_nm: int) -> tuple[str, ...]:
+    """A correction for temperature that is large enough to be shown; () for a smaller one."""
+    return (f"corrected for temperature by up to {microns(shift_nm)}",) if shift_nm > SHOWN_FROM_NM else ()
 
 
 def lowered(found: Judgement, doubts: Iterable[str]) -> Judgement:

@@ -39,6 +39,7 @@ def document(its: JobBench, found: Proposal) -> dict[str, Any]:
         "job": its.job.number,
         "outcome": found.outcome,
         "why": list(found.why),
+        "notes": list(found.notes),
         "missing": list(found.missing),
         "not_considered": [{"serial": serial, "why": why} for serial, why in sorted(left_out.items())],
         "try_next": list(found.try_next),

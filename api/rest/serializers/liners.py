@@ -174,6 +174,7 @@ class ProposalSerializer(serializers.Serializer):
     job = serializers.CharField()
     outcome = serializers.CharField(help_text="certain, doubtful, no layout, not enough readings")
     why = serializers.ListField(child=serializers.CharField(), help_text="why it is not certain")
+    notes = serializers.ListField(child=serializers.CharField(), help_text="a correction for temperature above 5 µm")
     missing = serializers.ListField(child=serializers.CharField(), help_text="what has to be read first")
     not_considered = LeftOutSerializer(many=True)
     try_next = serializers.ListField(child=serializers.CharField())

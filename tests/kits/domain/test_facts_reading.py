@@ -98,6 +98,8 @@ def test_bolts_and_origins():
         # One shim goes into a bore at most, whatever is stated; neighbours stand under one head.
         ({"shims": {"sizes": ["0.05 mm"], "most": 2}}, "facts, shims"),
         ({"step": {"limit": "1 mm", "within": "one bank"}}, "facts, step"),
+        # A limit for weights says what lies on the scales with the piston.
+        ({"weight_spread": "4 g"}, "facts"),
         # pi / 4 * 86.0^2 * 82.0 mm * 4 = 1905.3 mL, by hand: 1 % more is printed, and a little beyond.
         ({"bore": "86 mm", "stroke": "82 mm", "displacement": "1.925 L"}, "facts, displacement"),
         ({"base_rings": {"sizes": []}}, "facts, base_rings"),
