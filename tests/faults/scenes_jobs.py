@@ -477,9 +477,8 @@ def the_engine_of_a_closed_job() -> dict[str, Any]:
     given = a_finished_job()
     Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
     close_job(actor=PersonFactory(), stamp=stamp(), **given)
-    run = {"run_on": NOON.date(), "values": {"oil pressure": "3 bar"}, "released_by": workshop.checker(fresh("ina"))}
-    record_first_run(actor=PersonFactory(), stamp=stamp(), job=given["job"], **run)
-    return {"job": given["job"], "handed_over_on": NOON.date()}
+    record_first_run(actor=PersonFactory(), stamp=stamp(), **(a_first_run_that_is_released() | {"job": given["job"]}))
+    return given | {"handed_over_on": NOON.date()}
 
 
 @scene(read_meter)
