@@ -478,7 +478,7 @@ def the_engine_of_a_closed_job() -> dict[str, Any]:
     Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
     close_job(actor=PersonFactory(), stamp=stamp(), **given)
     ran(Job.objects.get(number=given["job"]))
-    return given | {"handed_over_on": NOON.date()}
+    return {"job": given["job"], "handed_over_on": NOON.date()}
 
 
 @scene(read_meter)
