@@ -49,6 +49,8 @@ class ProtrusionMadeSerializer(serializers.Serializer):
     turn_deg = serializers.IntegerField()
     shim_nm = serializers.IntegerField()
     ring_nm = serializers.IntegerField()
+    shim_read_nm = serializers.IntegerField(allow_null=True, help_text="as it was read; null: by its nominal")
+    ring_read_nm = serializers.IntegerField(allow_null=True)
     cut_nm = serializers.IntegerField()
     ledge_cracked = serializers.BooleanField(
         help_text="said with it; no layout sets a shim there while it is the newest word"
