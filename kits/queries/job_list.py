@@ -107,7 +107,7 @@ def job_list(
     with_waiting  as it will be once the owner has agreed to the extra work
     stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
     on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
-    Thirteen queries at most, whatever the length of the list.
+    Fourteen queries at most, whatever the length of the list; four more where something was judged of a set on the shelves.
     """
     return list_on(list_basis(job, upto_act, with_waiting), stock, on)
 
@@ -126,7 +126,8 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
 
 
 def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
-    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without. Two queries at most."""
+    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without.
+    Two queries at most, one more where sets stand there."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
     day = job.fit_on if on is None else job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
