@@ -69,7 +69,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "measure": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "withdraw_reading": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "match_set": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
-    "accept_layout": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
+    "accept": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "accept_doubtful": frozenset({INSPECTOR}),
     "fit": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),

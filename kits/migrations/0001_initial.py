@@ -485,6 +485,8 @@ class Migration(migrations.Migration):
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('kind', models.CharField(max_length=60)),
                         ('subject', models.CharField(max_length=120)),
+                        ('family_revision', models.ForeignKey(db_index=False, help_text='whose facts decided', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
+                        ('serial', models.ForeignKey(blank=True, help_text='the set that was read', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='results', to='inventory.serial')),
                         ('document', models.JSONField()),
                     ],
                     options={
@@ -674,8 +676,12 @@ class Migration(migrations.Migration):
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
                         ('result', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acceptances', to='kits.measuredresult')),
+                        ('doubtful', models.BooleanField()),
                         ('reason', models.TextField(blank=True)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='acceptance_doubtful_says_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='AcceptedLayout',
@@ -686,7 +692,7 @@ class Migration(migrations.Migration):
                         ('reason', models.TextField(blank=True)),
                     ],
                     options={
-                        'permissions': [('act_accept_layout', 'accept layouts of sets, and take them back'), ('act_accept_doubtful', 'accept a doubtful layout, with a reason')],
+                        'permissions': [('act_accept', 'accept layouts and what results chose, and take layouts back'), ('act_accept_doubtful', 'accept what is doubtful by measurement, with a reason')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='layout_doubtful_says_why')],
                     },
                 ),

@@ -129,11 +129,12 @@ def leak_record(test: LeakTest) -> dict[str, Any]:
     }
 
 
-def run_record(run: FirstRun) -> dict[str, Any]:
-    """A first run, JSON-ready."""
+def run_record(run: FirstRun, limits_from: str) -> dict[str, Any]:
+    """A first run, JSON-ready. limits_from: book, edition and page of the family's limits."""
     return {
         "run_on": run.run_on,
         "values": run.values,
+        "limits_from": limits_from,
         "leaks": run.leaks,
         "good": run.good,
         "released_by": run.released_by.username if run.released_by else "",

@@ -37,7 +37,7 @@ def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[s
         "results": measured.sheet(),
         "pistons": [{"position": name, **seen} for name, seen in pistons_seen(job).items()],
         "leak_tests": [leak_record(one) for one in tests.order_by("pk")],
-        "first_run": run_record(run) if run else None,
+        "first_run": run_record(run, family_of(job.family_revision).build.run_source) if run else None,
         "after_first_run": after_run(job, today, hours_since),
     }
 

@@ -27,6 +27,7 @@ from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
 from kits.models import Job
 from kits.queries.scope import Scope, known_findings, scope_of
+from kits.queries.standing_verdicts import LeftOut, sort_out
 
 _SHOWN = {
     "microlitre": (Dimension.VOLUME, "MLT", "LTR"),
@@ -44,6 +45,7 @@ class JobList:
     was computed without them).
 
     fit_day     the day against which stock is judged: of fitting as planned, or the day asked about, once that has passed
+    sorted_out  sets that stand on the shelves and go into no engine by what was measured of them
     candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
     """
 
@@ -57,6 +59,7 @@ class JobList:
     parts: Mapping[str, Part]
     standings: tuple[Standing, ...]
     fit_day: date
+    sorted_out: tuple[LeftOut, ...]
 
     @property
     def job(self) -> Job:
@@ -105,7 +108,7 @@ def job_list(
     with_waiting  as it will be once the owner has agreed to the extra work
     stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
     on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
-    Thirteen queries at most, whatever the length of the list.
+    Fourteen queries at most, whatever the length of the list; four more where something was judged of a set on the shelves.
     """
     return list_on(list_basis(job, upto_act, with_waiting), stock, on)
 
@@ -125,11 +128,13 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
 
 
 def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
-    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without. Two queries at most."""
+    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without.
+    Two queries at most, one more where sets stand there."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
     day = job.fit_on if on is None else job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
-    standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id)) if stock or by_stock else ()
+    shelves = on_shelves([part.pk for part in parts.values()], job.site_id) if stock or by_stock else []
+    standings, sorted_out = sort_out(scope.family, shelves, job.number)
     settled = settle(explosion, free_for(day, basis.shop, parts, standings), scope.recorded, basis.sits)
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
@@ -143,7 +148,7 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     offered = candidates_of(explosion, taken.settled)
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
     lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
-    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day)
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day, sorted_out)
 
 
 def record_of(scope: Scope, explosion: Explosion) -> Record:

@@ -35,7 +35,7 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         if choice.rule == "exactly-one" and len(made) < len(choice.keys):
             lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
     for word in left_open(job):
-        why = f"{word.alternative} was chosen by a measurement of which a reading was withdrawn since"
+        why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn, or the limits are others"
         lines.append({"what": "measure again", "position": word.place, "why": why})
     lines += _not_fitted(listed, inside, promises)
     for taken in listed.taken_off.taken:

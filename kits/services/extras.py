@@ -20,9 +20,11 @@ from kits.domain.extra_findings import findings_meant
 from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
 from kits.models import Extra, ExtraFinding, Job, JobHold, PickList
+from kits.queries.documents import family_of
 from kits.queries.fills import filled_with
 from kits.queries.holders import holders_of
 from kits.queries.job_list import job_list
+from kits.queries.standing_verdicts import sort_out
 from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
@@ -112,7 +114,7 @@ def _need_listed(reason: str) -> None:
 
 def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
     """What is on the shelves of the job's site, and what stands there under another record of the number, which serves as well."""
-    rows = on_shelves(records, job.site_id)
+    rows, _ = sort_out(family_of(job.family_revision), on_shelves(records, job.site_id), job.number)
     return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
 
 

@@ -12,13 +12,16 @@ from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Fitting, JobChoice
+from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
+from kits.queries.standing_verdicts import LeftOut, sets_that_fail
 from kits.services.checking import must_be_checker
 from kits.services.fit_facts import Facts, facts_of
 from kits.services.fit_facts import FitIn as FitIn
 from kits.services.fit_rules import check
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
+from kits.services.verdict_rules import refuse_sets_that_fail
 
 
 def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str], reason: str) -> Done:
@@ -35,10 +38,12 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
         refuse_under_layout(row, bores)
         if len(set(bores.values())) < len(bores):
             raise DomainError("set-twice", "One set was given to two bores.", bores=dict(bores))
-        known = set(Serial.objects.filter(number__in=bores.values()).values_list("number", flat=True))
-        unknown = sorted(set(bores.values()) - known)
+        sets = dict(Serial.objects.filter(number__in=bores.values()).values_list("pk", "number"))
+        unknown = sorted(set(bores.values()) - set(sets.values()))
         if unknown:
             raise DomainError("not-found", f"No set has the serial {unknown[0]}.", serials=unknown)
+        why = sets_that_fail(family_of(row.family_revision), sets, row.number)
+        refuse_sets_that_fail(LeftOut(serial, "", why[serial]) for serial in sorted(why))
         JobChoice.objects.bulk_create(
             [
                 JobChoice(job=row, act=act, choice=JobChoice.BORE, place=position, alternative=serial, reason=reason)

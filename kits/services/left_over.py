@@ -129,6 +129,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
     lookup.lock((items[one.item_id], origins[one.origin].place) for one in returns if _is_known(one, items))
     rows = lookup.balances((item, spot.pk) for item in items for spot in origins.values())
     picked = [one.hold for one in promises_of(job) if one.picked]
+    sets = {item.serial_id for item in items.values() if item.serial_id is not None}
     codes = {one.to_place for one in returns if one.to_place}
     return _Shop(
         job=job,
@@ -143,7 +144,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         left={pair: row.amount for pair, row in rows.items()},
         old=old_at_bench(job, items),
         painted=frozenset(one.item_id for one in marked_sets(job)),
-        verdicts=verdicts_on(job) if any(item.serial is not None for item in items.values()) else (),
+        verdicts=verdicts_on(job, sets) if sets else (),
     )
 
 

@@ -18,16 +18,20 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.standing_verdicts import SET_KIND
 from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
+from kits.queries.documents import family_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
 from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
 from kits.services.shared import open_job, open_still, pick_list_by_id, touch
+from kits.services.verdict_rules import set_fails
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +56,9 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
 
     Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
     part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
-    day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet
-    ("safety-sheet-missing"); nothing is picked then. What is less than held frees the rest.
+    day of fitting, or on this day where that has passed ("expired"), a chemical without its safety data sheet
+    ("safety-sheet-missing"), or a set that was measured since and fails ("verdict-fails"); nothing is picked then. What is less than
+    held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -119,17 +124,24 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     today = act.occurred_at.date()
     day = job.fit_day(today)
-    why = reasons(job, today)
+    why, failing = reasons(job, today), _failing_sets(job, holds.values())
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
         error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or sheetless.get(hold.thing.part_id)
+        error = error or (set_fails(hold.serial, failing[hold.serial]) if hold.serial in failing else None)
         if error is not None:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
+
+
+def _failing_sets(job: Job, holds: Iterable[Pending]) -> dict[str, str]:
+    """Sets that were measured since they were held, and fail."""
+    sets = {hold.thing.serial_id: hold.serial for hold in holds if hold.kind == SET_KIND and hold.thing.serial_id}
+    return sets_that_fail(family_of(job.family_revision), sets, job.number) if sets else {}
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
@@ -216,7 +228,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(now) if may_be_mixed(job) else []
+        clash = mixed_on_job(now) if may_be_mixed(now) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_stopped_cart(now, {one.item_id for one in on_cart})

@@ -15,7 +15,7 @@ from inventory.models import Act, Item, Person, Serial
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.bands import band_of
 from kits.domain.families import Family
-from kits.domain.readings import LINER_READINGS, WHAT, Band, likely_meant
+from kits.domain.readings import CLAMPED_READINGS, LINER_READINGS, WHAT, Band, likely_meant
 from kits.models import Gauge, Job, Reading, ReadingWithdrawal, ResultReading
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, no_such_gauge
@@ -26,6 +26,8 @@ from kits.services.shared import open_job, touch
 #: Lines of one request.
 MOST_LINES = 500
 CLOCK = tuple(str(hour) for hour in range(1, 13))
+#: How the point of a weight begins: what lay on the scales with it.
+WEIGHED = ("with ", "without ")
 #: A part or a gauge on a bench is not colder or hotter than that, in millikelvin: -20 °C to 120 °C.
 TEMPERATURES = Band(253_150, 393_150, "a bench")
 Subject = tuple[str, str, int | None, int | None, str]
@@ -40,7 +42,7 @@ class ReadingIn:
     gauge      its number
     place      place of the engine (CYL-2, MAIN-3, HEAD/bolt-07); set: serial of a matched set (part: where several parts have it);
                item: id of any other thing. One of the three is there.
-    point      clock hour, or plane and direction such as "top/across"
+    point      clock hour, or plane and direction such as "top/across"; of a weight what lay on the scales with it: "with pin"
     part_temperature, gauge_temperature   as typed ("31 °C"); empty: not said
     clean, clamped, without_rubber        how it was measured; None: not said
     confirmed, reason   the value is right although it lies outside what is plausible
@@ -194,6 +196,16 @@ def _subject(known: _Known, one: ReadingIn) -> Serial | None:
         raise DomainError(
             "reading-unusable",
             f"{one.point[:40]!r} is no clock hour from 1 to 12.",
+            field="point",
+            given=one.point[:40],
+        )
+    if one.clamp_load and one.what not in CLAMPED_READINGS:
+        said = f"{WHAT[one.what].text} is read by itself, with nothing clamped: it has no clamping load."
+        raise DomainError("reading-unusable", said, field="clamp_load")
+    if one.what == "weight" and not one.point.startswith(WEIGHED):
+        raise DomainError(
+            "reading-unusable",
+            'What lay on the scales with the piston? A weight says so, as in "with pin".',
             field="point",
             given=one.point[:40],
         )

@@ -424,11 +424,11 @@ def a_lid_whose_gate_is_open() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def ran() -> Job:
-    """A job whose engine has run."""
-    it = job()
-    values = {"oil pressure": "3 bar"}
-    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, run_on=NOON.date(), values=values)
+def ran(given: Job | None = None) -> Job:
+    """A job whose engine has run and was released."""
+    it = given or job()
+    run = {"run_on": NOON.date(), "values": {"oil pressure": "3 bar"}, "released_by": workshop.checker(fresh("ina"))}
+    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, **run)
     return it
 
 
@@ -462,13 +462,14 @@ def the_engine_of_a_closed_job() -> dict[str, Any]:
     given = a_finished_job()
     Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
     close_job(actor=PersonFactory(), stamp=stamp(), **given)
+    ran(Job.objects.get(number=given["job"]))
     return {"job": given["job"], "handed_over_on": NOON.date()}
 
 
 @scene(read_meter)
 def hours_at_arrival() -> dict[str, Any]:
-    facts = {"meter": "hours", "moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5")}
-    return {"engine": job().engine.number, "photo_ref": "photo 1", **facts}
+    facts = {"moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5"), "photo_ref": "photo 1"}
+    return {"engine": job().engine.number, "meter": "hours", **facts}
 
 
 @scene(change_meter)

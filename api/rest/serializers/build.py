@@ -223,6 +223,7 @@ class FirstRunSerializer(serializers.Serializer):
 
     run_on = serializers.DateField()
     values = RunValueSerializer(many=True)
+    limits_from = serializers.CharField(allow_blank=True, help_text="book, edition and page of the limits")
     leaks = serializers.CharField(allow_blank=True)
     good = serializers.BooleanField()
     released_by = serializers.CharField(allow_blank=True)

@@ -80,6 +80,7 @@ class JobHoldsView(ListView):
             "reason-missing",
             "wrong-rubber",
             "stopped-by-maker",
+            "verdict-fails",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

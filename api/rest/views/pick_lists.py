@@ -119,6 +119,7 @@ class PickListPicksView(View):
             "pick-over-hold",
             "safety-sheet-missing",
             "scanned-twice",
+            "verdict-fails",
             "wrong-scan",
         ),
     )
