@@ -119,6 +119,7 @@ CODES: Mapping[str, Code] = {
     "layout-not-kept": Code(422, "The layout does not keep the limits; what breaks them is named."),
     "layout-stale": Code(422, "The accepted layout does not hold any more; the bench asks for a new one."),
     "layout-unusable": Code(422, "The layout cannot be worked out from what was given; the value is named."),
+    "leak-test-missing": Code(422, "The liners are tested first: no passed leak test made since they went in stands."),
     "leftover-worth-wrong": Code(
         422, "What is left over is worth nothing if it is not needed, and no more than it costs loose."
     ),

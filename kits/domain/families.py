@@ -134,7 +134,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         joints=joints,
         stated=stated,
         spans=read_spans(stated, reader),
-        build=read_build_facts(stated, codes, reader),
+        build=read_build_facts(stated, codes, engine_map, reader),
         sizes=read_sizes(
             stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader
         ),

@@ -25,7 +25,7 @@ from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
-from kits.services.seal_rules import Seals, seals_of
+from kits.services.seal_rules import Seals, seals_of, untested
 from kits.services.shared import standing_at
 from kits.services.verdict_rules import failing_under, verdicts_for
 
@@ -55,6 +55,7 @@ class Facts:
 
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
+    shut  positions that are not closed before a leak test was passed, and why none stands
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
@@ -80,6 +81,7 @@ class Facts:
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
+    shut: Mapping[str, str] = field(default_factory=dict)
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -135,6 +137,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         layout=binding_for(job, items.values()),
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
+        shut=untested(job, listed, coming),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

@@ -21,7 +21,7 @@ from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
-from kits.services.seal_rules import filled_early, harms_sensors, unsealed
+from kits.services.seal_rules import filled_early, harms_sensors, not_tested, unsealed
 from kits.services.verdict_rules import closes_over, forbidden
 
 
@@ -54,6 +54,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_bore(facts, item, one)
         or forbidden(facts.verdicts, item, one.position)
         or _closes_over(facts, one)
+        or not_tested(facts.shut, one.position)
         or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)

@@ -39,6 +39,7 @@ class JobFittingsView(View):
             "gate-missing",
             "half-a-set",
             "layout-stale",
+            "leak-test-missing",
             "list-not-ready",
             "lot-stopped",
             "lubricant-unknown",
