@@ -113,6 +113,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/gives-back", gives_back.JobGivesBackView.as_view()),
         path("jobs/<str:number>/not-needed", left_over.JobNotNeededView.as_view()),
         path("jobs/<str:number>/tool-returns", left_over.JobToolReturnsView.as_view()),
+        path("jobs/<str:number>/hot-washes", washed_out.JobHotWashesView.as_view()),
         path("jobs/<str:number>/washed-out", washed_out.JobWashedOutView.as_view()),
         path("jobs/<str:number>/washed-out/returns", washed_out.JobWashedBackView.as_view()),
         path("jobs/<str:number>/piston-checks", build.JobPistonChecksView.as_view()),

@@ -374,6 +374,15 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='HotWash',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hot_washes', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('piece', models.CharField(help_text='block, liner, piston or crank', max_length=20)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Inspection',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

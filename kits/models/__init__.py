@@ -44,7 +44,7 @@ from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
-from kits.models.washed_out import WashedCount
+from kits.models.washed_out import HotWash, WashedCount
 
 __all__ = [
     "AcceptedLayout",
@@ -75,6 +75,7 @@ __all__ = [
     "GiveBack",
     "GivenThing",
     "Handover",
+    "HotWash",
     "Inspection",
     "Job",
     "JobChoice",

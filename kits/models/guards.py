@@ -36,6 +36,7 @@ APPEND_ONLY = (
     "kits_giveback",
     "kits_giventhing",
     "kits_washedcount",
+    "kits_hotwash",
     "kits_enginehandover",
     "kits_meterreading",
     "kits_gate",

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from inventory.domain.rubber import Lubricant
 from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
+from kits.domain.engine_map import Position
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
 from kits.domain.revisions import Newer
@@ -72,7 +73,7 @@ class Facts:
     outs: Mapping[int, tuple[Out, ...]]
     words: Mapping[tuple[int, str], str]
     reused: set[int]
-    sides: Mapping[str, str]
+    places: Mapping[str, Position]
     issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
@@ -125,7 +126,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         words=words_on(job, lost) if lost else {},
         reused=reused,
         leaked={one.item_id for one in leaked_on(job)} if reused else (),
-        sides={position.name: position.side for position in listed.scope.family.map.positions},
+        places={position.name: position for position in listed.scope.family.map.positions},
         issued=issued,
         seals=seals_of(
             act,

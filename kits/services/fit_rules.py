@@ -275,7 +275,7 @@ def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 
 
 def _wrong_fluid(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    why = rubber_forbids(item.part, facts.sides.get(one.position, "-"), one.position)
+    why = rubber_forbids(item.part, facts.places[one.position])
     return DomainError("wrong-rubber", why, position=one.position, part=item.part.number) if why else None
 
 

@@ -18,11 +18,14 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
+from kits.domain.families import Family
+from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
+from kits.queries.documents import family_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.rubber import picked_wrong
 from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
@@ -50,7 +53,7 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
     Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
+    use-by on the day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
     then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
@@ -114,6 +117,7 @@ _MINE = """
 
 def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
+    wrong = picked_wrong(_family(job), list(holds))
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     today = act.occurred_at.date()
     day = job.fit_day(today)
@@ -122,11 +126,23 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today)
         error = error or _unusable(day, hold, hold.item_id in stopped)
+        error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
         error = error or sheetless.get(hold.thing.part_id)
         if error is not None:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
+
+
+def _family(job: Job) -> Family:
+    return family_of(FamilyRevision.objects.defer("document").get(pk=job.family_revision_id))
+
+
+def _wrong_rubber(hold: Pending, why: str) -> DomainError | None:
+    if not why:
+        return None
+    ways = ("Release the line and hold a part of a rubber that stands it.",)
+    return DomainError("wrong-rubber", why, ways_out=ways, hold=hold.pk, part=hold.part)
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:

@@ -14,11 +14,17 @@ from kits.services.match_set import match_set
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 from kits.services.sizes import SizeIn, record_sizes, withdraw_size
+from kits.services.washed_out import hot_wash
 from tests.factories import measuring, workshop
 from tests.factories.matching import left_of_two, read_both
 from tests.factories.stores import PersonFactory, site, stamp
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_jobs import job
+
+
+@scene(hot_wash)
+def block_out_of_the_wash() -> dict[str, Any]:
+    return {"job": job().number, "pieces": ["block", "liner"]}
 
 
 @scene(enter_gauge)

@@ -118,6 +118,7 @@ class PickListPicksView(View):
             "pick-over-hold",
             "safety-sheet-missing",
             "scanned-twice",
+            "wrong-rubber",
             "wrong-scan",
         ),
     )

@@ -335,6 +335,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_tool_returns_create": _tools,
     "jobs_returns_create": _back,
     "jobs_scraps_create": _scrap,
+    "jobs_hot_washes_create": on_job({"pieces": ["block"]}),
     "jobs_washed_out_read": on_job(),
     "jobs_washed_out_create": on_job({"counts": [{"name": "core plug", "count": 4}]}),
     "jobs_washed_out_returns_create": _washed_back,
