@@ -19,6 +19,7 @@ from api.rest.views import (
     liners,
     origins,
     owners,
+    photo_checks,
     pick_lists,
     readings,
     reminders,
@@ -27,6 +28,7 @@ from api.rest.views import (
     sealing,
     sizes,
     strips,
+    tags,
     terms,
     verdicts,
     washed_out,
@@ -83,6 +85,7 @@ def at_the_bench() -> list[URLPattern]:
     """What happens at the bench: strip, measuring, sealing, fitting, checks, the end of the job."""
     return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
+        path("jobs/<str:number>/tags", tags.JobTagsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),
         path("jobs/<str:number>/lost-positions", origins.JobLostPositionsView.as_view()),
         path("jobs/<str:number>/origin-words", origins.JobOriginWordsView.as_view()),
@@ -116,6 +119,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/hot-washes", washed_out.JobHotWashesView.as_view()),
         path("jobs/<str:number>/washed-out", washed_out.JobWashedOutView.as_view()),
         path("jobs/<str:number>/washed-out/returns", washed_out.JobWashedBackView.as_view()),
+        path("jobs/<str:number>/photo-checks", photo_checks.JobPhotoChecksView.as_view()),
         path("jobs/<str:number>/piston-checks", build.JobPistonChecksView.as_view()),
         path("jobs/<str:number>/leak-tests", build.JobLeakTestsView.as_view()),
         path("jobs/<str:number>/first-runs", build.JobFirstRunsView.as_view()),

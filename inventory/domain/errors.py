@@ -197,6 +197,8 @@ CODES: Mapping[str, Code] = {
     "part-to-be-sorted": Code(422, "A part without a kind is still to be sorted: it cannot be issued."),
     "part-unusable": Code(422, "The part record cannot be used; the value is named."),
     "part-withdrawn": Code(422, "Old stock of the number is withdrawn: it goes to quarantine and nowhere else."),
+    "photo-check-missing": Code(422, "Something closes over what another person has not seen good."),
+    "photo-missing": Code(422, "The check is kept with a photo: say where it is."),
     "pick-over-hold": Code(422, "More cannot be picked than was held."),
     "piece-unknown": Code(422, "No such piece of an engine is known."),
     "place-exists": Code(409, "The place is on record already."),

@@ -15,10 +15,11 @@ from inventory.domain.quantities import parse_quantity, read_amount, to_base
 from inventory.domain.units import Dimension
 from kits.domain.engine_map import EngineMap
 from kits.domain.fact_values import positions
+from kits.domain.photo_checks import PhotoCheck, read_photo_checks
 from kits.domain.reading import LONGEST_NAME, Reader
 
 #: Names of the facts that are read here.
-BUILD_FACTS = ("piston_checks", "leak_test", "first_run", "after_first_run")
+BUILD_FACTS = ("piston_checks", "photo_checks", "leak_test", "first_run", "after_first_run")
 _S_PER_HOUR = 3600
 
 
@@ -72,15 +73,17 @@ class BuildFacts:
     run: tuple[RunLimit, ...] = ()
     run_source: str = ""
     after: tuple[AfterRun, ...] = ()
+    photo_checks: tuple[PhotoCheck, ...] = ()
 
 
 def read_build_facts(
     facts: Mapping[str, Any], findings: Mapping[str, Any], engine_map: EngineMap, reader: Reader
 ) -> BuildFacts:
-    """Read `piston_checks`, `leak_test`, `first_run` and `after_first_run` of a family's facts; problems go to `reader`."""
+    """Read `piston_checks`, `photo_checks`, `leak_test`, `first_run` and `after_first_run` of a family's facts; problems go to `reader`."""
     run, source = _run(facts.get("first_run"), reader)
     return BuildFacts(
         piston_items=reader.texts(facts, "piston_checks", "facts"),
+        photo_checks=read_photo_checks(facts, engine_map, reader),
         leak=_leak(facts.get("leak_test"), findings, engine_map, reader),
         run=run,
         run_source=source,

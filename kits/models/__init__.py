@@ -1,6 +1,6 @@
 """Tables of the rebuilds."""
 
-from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PhotoLook, PistonCheck
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
 from kits.models.given import GiveBack, GivenThing
@@ -99,6 +99,7 @@ __all__ = [
     "OutsideWork",
     "Owner",
     "PartsLine",
+    "PhotoLook",
     "PickList",
     "PistonCheck",
     "Procedure",

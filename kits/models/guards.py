@@ -42,6 +42,7 @@ APPEND_ONLY = (
     "kits_gate",
     "kits_bead",
     "kits_pistoncheck",
+    "kits_photolook",
     "kits_leaktest",
     "kits_leaktestring",
     "kits_firstrun",

@@ -14,6 +14,7 @@ from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakT
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList
 from kits.queries.leaks import leak_test_lacking, leaked_on, rings_of
+from kits.queries.photo_checks import unseen
 from kits.queries.service_parts import service_parts
 
 
@@ -57,13 +58,16 @@ def newest_run(job: Job) -> FirstRun | None:
 
 
 def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
-    """What keeps a job open: pistons that nobody looked at, a leak test that is missing or was not passed."""
+    """What keeps a job open: pistons and photos that nobody looked at, a leak test that is missing or was not passed."""
     build = listed.scope.family.build
     if build.piston_items:
         for name, check in pistons_seen(job).items():
             if check["missing"]:
                 why = f"nobody but the fitter saw: {', '.join(check['missing'])}"
                 yield {"what": "piston not checked", "position": name, "why": why}
+    for asked, position in unseen(job):
+        why = f"nobody but its fitter has seen it: {asked.what}; asked for by {asked.source}"
+        yield {"what": "photo check missing", "position": position, "why": why}
     for ring in leaked_on(job):
         if not ring.out:
             why = "it leaked, so it is scrap: take it out and renew it"

@@ -26,6 +26,7 @@ from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
+from kits.services.photo_rules import unlooked
 from kits.services.seal_rules import Seals, seals_of, untested
 from kits.services.shared import standing_at
 from kits.services.verdict_rules import failing_under, verdicts_for
@@ -57,6 +58,7 @@ class Facts:
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
     shut  positions that are not closed before a leak test was passed, and why none stands
+    unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
@@ -83,6 +85,7 @@ class Facts:
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
     shut: Mapping[str, str] = field(default_factory=dict)
+    unlooked: Mapping[str, list[str]] = field(default_factory=dict)
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -139,6 +142,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
         shut=untested(job, listed, coming),
+        unlooked=unlooked(job, listed, coming),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

@@ -53,6 +53,7 @@ class JobFittingsView(View):
             "not-on-list",
             "not-signed",
             "nothing-given",
+            "photo-check-missing",
             "position-lost",
             "position-taken",
             "position-unknown",
