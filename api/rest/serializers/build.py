@@ -38,7 +38,7 @@ class PistonChecksMadeSerializer(serializers.Serializer):
     pistons = PistonSeenSerializer(many=True)
 
 
-class PhotoInSerializer(StrictSerializer):
+class PhotoLookInSerializer(StrictSerializer):
     """One look of a second person at what was fitted."""
 
     what = TextField(max_length=200, help_text="as the family's list has it")
@@ -48,27 +48,27 @@ class PhotoInSerializer(StrictSerializer):
     note = TextField(max_length=2000, required=False, allow_blank=True)
 
 
-class PhotosInSerializer(ActSerializer):
+class PhotoLooksInSerializer(ActSerializer):
     """Looks with a photo."""
 
-    looks = PhotoInSerializer(many=True, max_length=MOST)
+    looks = PhotoLookInSerializer(many=True, max_length=MOST)
 
 
-class PhotoOpenSerializer(serializers.Serializer):
+class PhotoLookOpenSerializer(serializers.Serializer):
     """What is not seen good yet."""
 
     what = serializers.CharField()
     position = serializers.CharField()
 
 
-class PhotosMadeSerializer(serializers.Serializer):
+class PhotoLooksMadeSerializer(serializers.Serializer):
     """The looks are on record."""
 
     job = serializers.CharField()
-    open = PhotoOpenSerializer(many=True)
+    open = PhotoLookOpenSerializer(many=True)
 
 
-class PhotoSerializer(PhotoOpenSerializer):
+class PhotoLookSerializer(PhotoLookOpenSerializer):
     """One look, by whom and when."""
 
     photo_ref = serializers.CharField()
@@ -307,7 +307,7 @@ class BuildSheetSerializer(serializers.Serializer):
     readings = ReadingSerializer(many=True, help_text="those that count, each with its gauge")
     results = SheetResultSerializer(many=True)
     pistons = PistonSeenSerializer(many=True)
-    photo_checks = PhotoSerializer(many=True)
+    photo_checks = PhotoLookSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)
     first_run = FirstRunSerializer(allow_null=True)
     after_first_run = DueSerializer(many=True)

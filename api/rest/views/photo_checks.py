@@ -22,8 +22,8 @@ class JobPhotoChecksView(View):
     @act(
         "jobs_photo_checks_create",
         "A second person looks with a photo at what was fitted (the grooved half, the thrust face) before it is closed over",
-        shapes.PhotosInSerializer,
-        shapes.PhotosMadeSerializer,
+        shapes.PhotoLooksInSerializer,
+        shapes.PhotoLooksMadeSerializer,
         refusals=(
             *ON_JOB,
             "check-item-unknown",
@@ -44,4 +44,4 @@ class JobPhotoChecksView(View):
             looks = [PhotoIn(**one) for one in data["looks"]]
             return record_photo_checks(actor=actor_of(request), stamp=stamp, job=number, looks=looks)
 
-        return self.do(request, shapes.PhotosInSerializer, service)
+        return self.do(request, shapes.PhotoLooksInSerializer, service)

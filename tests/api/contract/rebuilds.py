@@ -238,8 +238,7 @@ def _with_set(actor: Person) -> Rebuild:
 
 
 def _photo(actor: Person) -> Good:
-    its = brought_to("booked", findings=[{"code": "crank-out", "place": "ENGINE"}])
-    its.held().picked().looked_at()
+    its = rebuild().booked(findings=[{"code": "crank-out", "place": "ENGINE"}]).held().picked().looked_at()
     path = f"pick-lists/{its.said['held']['pick_list']}/handovers"
     its.did(its.storekeeper, path, {"received_by": its.technician.person.username})
     body = {"fittings": [{"position": "MAIN-1/shells", "item": its.item("MAIN-SHELL")}], "checker": actor.username}
