@@ -131,6 +131,7 @@ CODES: Mapping[str, Code] = {
     "layout-not-kept": Code(422, "The layout does not keep the limits; what breaks them is named."),
     "layout-stale": Code(422, "The accepted layout does not hold any more; the bench asks for a new one."),
     "layout-unusable": Code(422, "The layout cannot be worked out from what was given; the value is named."),
+    "leak-test-missing": Code(422, "The liners are tested first: no passed leak test made since they went in stands."),
     "leftover-worth-wrong": Code(
         422, "What is left over is worth nothing if it is not needed, and no more than it costs loose."
     ),
@@ -216,7 +217,10 @@ CODES: Mapping[str, Code] = {
     "part-unusable": Code(422, "The part record cannot be used; the value is named."),
     "part-withdrawn": Code(422, "Old stock of the number is withdrawn: it goes to quarantine and nowhere else."),
     "photo-asked": Code(422, "A photo of it is asked for: where it is kept, or why there is none."),
+    "photo-check-missing": Code(422, "Something closes over what another person has not seen good."),
+    "photo-missing": Code(422, "The check is kept with a photo: say where it is."),
     "pick-over-hold": Code(422, "More cannot be picked than was held."),
+    "piece-unknown": Code(422, "No such piece of an engine is known."),
     "place-exists": Code(409, "The place is on record already."),
     "position-empty": Code(409, "Our records have nothing at that position."),
     "position-lost": Code(422, "Nobody knows where the part came from."),
@@ -329,6 +333,7 @@ CODES: Mapping[str, Code] = {
     "table-unreadable": Code(422, "The file is no table that can be read."),
     "tag-missing": Code(422, "The old unit has no tag."),
     "tag-used": Code(409, "Another part of the job wears that tag."),
+    "temperature-missing": Code(422, "Light alloy is warm of its hot wash: temperatures, or a reason, are needed."),
     "text-too-long": Code(422, "The text is longer than can be kept."),
     "too-many-columns": Code(422, "More columns than any table has."),
     "too-many-lines": Code(422, "More lines than one request may carry."),

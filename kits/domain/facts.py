@@ -139,7 +139,8 @@ class Origin:
 
     lost_never  once nobody knows where such a part came from, it is never used again
     bedded_to   position of the part it ran in with; empty: none. A new one there takes new ones here
-    mark        "clock": the angle it stood at is kept; "side": its number and side are kept; empty: neither
+    mark        "clock": the angle it stood at is kept; "side": the side of its number; "arrow": the end that its arrow points to; empty: none
+    halves      names of the two halves of one piece, such as a rod that was broken apart: old goes with old, new with new
     turns_deg   by how much an old one may be turned when it goes back; (0,) only as it stood
     """
 
@@ -148,6 +149,14 @@ class Origin:
     bedded_to: str
     mark: str
     turns_deg: tuple[int, ...]
+    halves: tuple[str, str] | None = None
+
+    def partner(self, position: str) -> str:
+        """What the part at a position belongs to: what it ran in with, or the other half of its piece; "" for nothing."""
+        group, _, name = position.partition("/")
+        if self.halves is None:
+            return self.bedded_to
+        return f"{group}/{self.halves[1] if name == self.halves[0] else self.halves[0]}"
 
 
 @dataclass(frozen=True, slots=True)

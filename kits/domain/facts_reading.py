@@ -15,7 +15,7 @@ from kits.domain.clearances import RingLimits
 from kits.domain.displacement import contradicts
 from kits.domain.engine_map import EngineMap
 from kits.domain.expansion import PIECES
-from kits.domain.fact_values import amount, amounts, limits, positions
+from kits.domain.fact_values import amount, amounts, angles, limits, positions
 from kits.domain.facts import (
     FREE_LENGTH,
     NECK,
@@ -27,7 +27,6 @@ from kits.domain.facts import (
     Facts,
     Fill,
     NewPart,
-    Origin,
     Protrusion,
     ReuseLimit,
     Shims,
@@ -36,6 +35,7 @@ from kits.domain.facts import (
 from kits.domain.gasket_grade import GasketGrade
 from kits.domain.gauges import expansion
 from kits.domain.limits import Limits
+from kits.domain.origin_facts import read_origins
 from kits.domain.reading import Reader
 from kits.domain.thrust import Washer
 
@@ -52,7 +52,7 @@ _ELSEWHERE = ("joints", "pieces", "sizes", "warranty", "spans")
 KNOWN = frozenset({*TEXTS, *_TYPED, *_ELSEWHERE, *BUILD_FACTS})
 _GROOVE = ("groove_diameter", "bore", "width")
 REUSE = ("never", "within limits", "by inspection")
-QUARTER, CIRCLE, VOLUMES = 90, 360, ("displacement", "oil", "coolant_concentrate")
+VOLUMES = ("displacement", "oil", "coolant_concentrate")
 
 
 def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> Facts:
@@ -90,7 +90,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         end_float=_end_float(known, reader),
         head_gasket_grades=_gasket_grades(known, reader),
         expansion_ppm=_expansion(known, reader),
-        origins=_origins(known, engine_map, reader),
+        origins=read_origins(known, engine_map, reader),
     )
 
 
@@ -176,29 +176,15 @@ def _step(document: Mapping[str, Any], reader: Reader) -> Step | None:
     limit = amount(entry, "limit", where, Dimension.LENGTH, reader, required=True)
     staircase = reader.one_of(entry, "staircase", where, ("no", "one way"), "no") == "one way"
     between = reader.one_of(entry, "between", where, ("averages", "facing points"), "averages")
-    angles = entry.get("facing_deg")
-    if (between == "facing points") != (angles is not None):
+    facing_at = entry.get("facing_deg")
+    if (between == "facing points") != (facing_at is not None):
         reader.problem(where, "'facing_deg' is given with 'between': 'facing points', and only then")
         return None
-    facing = None if angles is None else _angles(entry, "facing_deg", where, reader, step=1)
+    facing = None if facing_at is None else angles(entry, "facing_deg", where, reader, step=1)
     if facing is not None and len(facing) != 2:
         reader.problem(where, "'facing_deg' holds two angles: towards the next bore, and back")
         return None
     return None if limit is None else Step(limit, staircase, (facing[0], facing[1]) if facing else None)
-
-
-def _angles(entry: Mapping[str, Any], key: str, where: str, reader: Reader, step: int = QUARTER) -> tuple[int, ...]:
-    """Whole degrees of a full turn, in steps, none twice."""
-    values = reader.listing(entry, key, where, required=True)
-    good = [one for one in values if isinstance(one, int) and not isinstance(one, bool)]
-    if (
-        len(good) < len(values)
-        or len(set(good)) < len(good)
-        or any(one % step or not 0 <= one < CIRCLE for one in good)
-    ):
-        reader.problem(where, f"{key!r} must hold whole degrees from 0 to below 360, in steps of {step}, none twice")
-        return ()
-    return tuple(good)
 
 
 def _turns(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[int, ...] | None, bool]:
@@ -206,7 +192,7 @@ def _turns(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[int, ...]
         return None, True
     if document.get("turns_deg") is None:
         return None, False
-    return _angles(document, "turns_deg", "facts", reader), False
+    return angles(document, "turns_deg", "facts", reader), False
 
 
 def _shims(document: Mapping[str, Any], reader: Reader) -> Shims | None:
@@ -378,23 +364,3 @@ def _expansion(document: Mapping[str, Any], reader: Reader) -> dict[str, Fractio
         except DomainError as error:
             reader.problem(f"facts, expansion_ppm, {piece}", error.message)
     return found
-
-
-def _origins(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Origin, ...]:
-    found: list[Origin] = []
-    for where, entry in _rows(document, "origins", "at lost bedded_to mark turns_deg text", reader):
-        at = frozenset(positions(entry, "at", where, engine_map, reader))
-        twice = sorted(position for one in found for position in one.positions & at)
-        if twice:
-            reader.problem(where, f"{twice[0]} stands in two entries")
-        bedded = reader.text(entry, "bedded_to", where, "")
-        if bedded and not engine_map.is_position(bedded):
-            reader.problem(where, f"no such position: {bedded[:60]!r}")
-        mark = reader.text(entry, "mark", where, "")
-        if mark not in ("", "clock", "side"):
-            reader.problem(where, "'mark' is clock or side")
-        turns = (0,) if entry.get("turns_deg") is None else _angles(entry, "turns_deg", where, reader)
-        never = reader.one_of(entry, "lost", where, ("ask", "never"), "ask") == "never"
-        reader.text(entry, "text", where, "")
-        found.append(Origin(at, never, bedded, mark, turns))
-    return tuple(found)

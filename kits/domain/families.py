@@ -137,7 +137,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         stated=stated,
         spans=read_spans(stated, reader),
         pieces=read_pieces(stated, engine_map, reader),
-        build=read_build_facts(stated, codes, reader),
+        build=read_build_facts(stated, codes, engine_map, reader),
         sizes=read_sizes(
             stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader
         ),

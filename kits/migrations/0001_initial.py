@@ -374,6 +374,15 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='HotWash',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hot_washes', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('piece', models.CharField(help_text='block, liner, piston or crank', max_length=20)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Inspection',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -551,6 +560,22 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('revision', 'line'), name='parts_line_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PhotoLook',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photo_looks', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('what', models.CharField(help_text="as the family's list has it", max_length=200)),
+                        ('position', models.CharField(max_length=80)),
+                        ('photo_ref', models.CharField(help_text='where the photo is kept', max_length=200)),
+                        ('good', models.BooleanField()),
+                        ('note', models.TextField(blank=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('photo_ref', ''), _negated=True), name='photo_look_has_its_photo'), models.CheckConstraint(condition=models.Q(('good', True), models.Q(('note', ''), _negated=True), _connector='OR'), name='photo_look_says_what_is_wrong')],
                     },
                 ),
                 migrations.CreateModel(

@@ -1,6 +1,6 @@
 """Tables of the rebuilds."""
 
-from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PhotoLook, PistonCheck
 from kits.models.extra_hours import WorkedTime, WorkedTimeReversal
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
@@ -45,7 +45,7 @@ from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
-from kits.models.washed_out import WashedCount
+from kits.models.washed_out import HotWash, WashedCount
 
 __all__ = [
     "AcceptedLayout",
@@ -78,6 +78,7 @@ __all__ = [
     "GiveBack",
     "GivenThing",
     "Handover",
+    "HotWash",
     "Inspection",
     "Job",
     "JobChoice",
@@ -102,6 +103,7 @@ __all__ = [
     "OutsideWork",
     "Owner",
     "PartsLine",
+    "PhotoLook",
     "PickList",
     "PistonCheck",
     "Procedure",

@@ -74,8 +74,11 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
-    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "set-put-aside", "ring-leaked", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
-    "bedded-to-another", "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "set-put-aside", "ring-leaked", "choice-open",
+    "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
+    "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
+    "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing", "photo-check-missing", "gate-missing", "filled-early",
+    "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).

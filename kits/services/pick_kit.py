@@ -18,13 +18,15 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.families import Family
 from kits.domain.standing_verdicts import SET_KIND
-from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
+from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.documents import family_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.rubber import picked_wrong
 from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
 from kits.services.chemicals import refuse_unread, without_sheet
@@ -56,9 +58,9 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
 
     Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
     part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
-    day of fitting, or on this day where that has passed ("expired"), a chemical without its safety data sheet
-    ("safety-sheet-missing"), or a set that was measured since and fails ("verdict-fails"); nothing is picked then. What is less than
-    held frees the rest.
+    day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a chemical
+    without its safety data sheet ("safety-sheet-missing"), or a set that was measured since and fails ("verdict-fails"); nothing is
+    picked then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -121,6 +123,7 @@ _MINE = """
 
 def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
+    wrong = picked_wrong(_family(job), list(holds))
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     today = act.occurred_at.date()
     day = job.fit_day(today)
@@ -130,6 +133,7 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
         error = error or _unusable(day, hold, hold.item_id in stopped)
+        error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
         error = error or sheetless.get(hold.thing.part_id)
         error = error or (set_fails(hold.serial, failing[hold.serial]) if hold.serial in failing else None)
         if error is not None:
@@ -141,7 +145,18 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
 def _failing_sets(job: Job, holds: Iterable[Pending]) -> dict[str, str]:
     """Sets that were measured since they were held, and fail."""
     sets = {hold.thing.serial_id: hold.serial for hold in holds if hold.kind == SET_KIND and hold.thing.serial_id}
-    return sets_that_fail(family_of(job.family_revision), sets, job.number) if sets else {}
+    return sets_that_fail(_family(job), sets, job.number) if sets else {}
+
+
+def _family(job: Job) -> Family:
+    return family_of(FamilyRevision.objects.defer("document").get(pk=job.family_revision_id))
+
+
+def _wrong_rubber(hold: Pending, why: str) -> DomainError | None:
+    if not why:
+        return None
+    ways = ("Release the line and hold a part of a rubber that stands it.",)
+    return DomainError("wrong-rubber", why, ways_out=ways, hold=hold.pk, part=hold.part)
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:

@@ -61,6 +61,7 @@ def family_document() -> dict[str, Any]:
             "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": MANY[0]}],
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
+            "photo_checks": [{"what": "groove up", "at": "COVER/part-1", "before": "COVER/part-2", "from": "page 4"}],
             "sizes": [{"name": "seat", "kind": "cut", "text": "recut, in all", "at": "CYL-*/set", "most": "0.25 mm"}],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
             "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},

@@ -123,6 +123,9 @@ def test_bolts_and_origins():
         ({"origins": [{"at": "LIFTER-*/lifter"}, {"at": "LIFTER-3/lifter"}]}, "facts, origins 2"),
         ({"origins": [{"at": "LIFTER-*/lifter", "mark": "paint"}]}, "facts, origins 1"),
         ({"origins": [{"at": "LIFTER-*/lifter", "turns_deg": [30]}]}, "facts, origins 1"),
+        ({"origins": [{"at": "ROD-*/bolt-1", "halves": ["bolt-1", "bolt-2"]}]}, "facts, origins 1"),
+        ({"origins": [{"at": "ROD-*/bolt-*", "halves": ["bolt-1"]}]}, "facts, origins 1"),
+        ({"origins": [{"at": "ROD-*/bolt-*", "halves": ["bolt-1", "bolt-2"], "bedded_to": "OIL/fill"}]}, "facts, origins 1"),
     ],
 )  # fmt: skip
 def test_a_fact_that_cannot_be_read_is_a_named_problem(facts, where):

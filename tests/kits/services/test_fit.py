@@ -8,7 +8,7 @@ from inventory.models import Balance, Item, Part, Replacement, ReplacementPart
 from inventory.queries.trace import set_history
 from inventory.services.break_set import break_set
 from inventory.services.stops import stop_lot
-from kits.models import Fitting
+from kits.models import Bead, Fitting
 from kits.queries.contents import engine_contents
 from kits.queries.marks import bores_of
 from kits.queries.served import fitted
@@ -33,6 +33,7 @@ from tests.factories.rebuilds import (
     shelve_sets,
     take,
 )
+from tests.factories.sealing import sealed
 from tests.factories.stores import stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -318,12 +319,20 @@ def test_a_bead_comes_out_of_an_opened_tube_and_the_old_one_is_cleaned_off():
     closed = item_at(body, "SUMP/bead")
     no("tube-not-opened", job, ("SUMP/bead", closed))
     tube = opened(job, closed, "T-1")
-    put_in(job, FitIn("SUMP/bead", tube, 10_461))
-    again = put_in(job, FitIn("SUMP/bead", tube, 10_500)).body
-    assert again["cleaned_off"] == [{"position": "SUMP/bead", "part": "G-701", "item": tube, "amount": 10_461}]
-    assert gone("scrap") == [("G-701", Item.objects.get(pk=tube).identity, 10_461)]
+    no("gate-missing", job, FitIn("SUMP/bead", tube, 10_462))
+    fitter = person("fitter")
+    (one,) = sealed(job, {"SUMP/bead": tube}, fitter)
+    put_in(job, one)
+    no("gate-missing", job, one)
+    (other,) = sealed(job, {"SUMP/bead": tube}, fitter)
+    again = put_in(job, other).body
+    assert again["cleaned_off"] == [{"position": "SUMP/bead", "part": "G-701", "item": tube, "amount": one.amount}]
+    # All that both drew is scrap but what stays: what was cleaned off, and the waste of each.
+    drawn = sum(Bead.objects.values_list("drawn_ul", flat=True))
+    assert sum(amount for _, _, amount in gone("scrap")) == drawn - other.amount
+    assert {row[:2] for row in gone("scrap")} == {("G-701", Item.objects.get(pk=tube).identity)}
     inside = Balance.objects.get(place__kind="engine", amount__gt=0)
-    assert (inside.spot.name, inside.amount) == ("SUMP/bead", 10_500)
+    assert (inside.spot.name, inside.amount) == ("SUMP/bead", other.amount)
 
 
 def test_what_may_not_be_mixed_is_refused_at_the_fitting_too():

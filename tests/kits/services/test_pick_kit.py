@@ -255,3 +255,14 @@ def test_old_ones_that_come_out_are_no_mixture():
     take(body)
     handed = give(body, missing=sorted(missing(body))).body
     assert {row["part"]: row["amount"] for row in handed["moved"]} == {"A-203": 1, "A-502": 6}
+
+
+def test_a_rubber_that_its_position_forbids_is_not_picked():
+    _, body = two_rings()
+    Part.objects.filter(number="A-111").update(compound="EPDM")
+    (row,) = [one for one in body["held"] if one["part"] == "A-111"]
+    scan = Scan(row["hold"], row["lot"] or row["part"])
+    error = refused("wrong-rubber", pick, actor=person("keeper"), pick_list=body["pick_list"], scans=[scan])
+    assert "A-111 is EPDM: EPDM never goes on the oil side" in error.message
+    Part.objects.filter(number="A-111").update(compound="HNBR")
+    done(pick, actor=person("keeper"), pick_list=body["pick_list"], scans=[scan])
