@@ -24,7 +24,9 @@ APPRENTICE = "apprentice"
 #: Acts of the stores: permission codename without "act_" -> roles that may do it.
 STORES: Mapping[str, frozenset[str]] = {
     "catalogue": frozenset({PARTS_MANAGER}),
+    "order": frozenset({PARTS_MANAGER}),
     "receive": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "credit": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),

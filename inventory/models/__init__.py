@@ -5,6 +5,7 @@ from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
+from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
 from inventory.models.parts import (
     KitContent,
     KitRevision,
@@ -24,14 +25,25 @@ from inventory.models.parts import (
 )
 from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
-from inventory.models.receipts import Receipt, ReceiptLine
+from inventory.models.receipts import (
+    Accepted,
+    Credit,
+    Receipt,
+    ReceiptLine,
+    Reject,
+    SetAside,
+    SupplierReturn,
+    SupplierReturnLine,
+)
 from inventory.models.scraps import Scrap
 from inventory.models.sets import CoreValue, SetMatch, SetMatchMember
 
 __all__ = [
+    "Accepted",
     "Act",
     "Balance",
     "CoreValue",
+    "Credit",
     "Deposit",
     "DepositEntry",
     "FailedLogin",
@@ -49,6 +61,9 @@ __all__ = [
     "OldUnit",
     "OldUnitSent",
     "OldUnitTag",
+    "OrderLine",
+    "OrderLineEnd",
+    "OrderPromise",
     "Outcome",
     "Part",
     "PartAtSite",
@@ -56,9 +71,11 @@ __all__ = [
     "PartPhoto",
     "Person",
     "Place",
+    "PurchaseOrder",
     "Receipt",
     "ReceiptLine",
     "Refusal",
+    "Reject",
     "Replacement",
     "ReplacementCompanion",
     "ReplacementPart",
@@ -67,6 +84,7 @@ __all__ = [
     "Scrap",
     "SealantSheet",
     "Serial",
+    "SetAside",
     "SetBreak",
     "SetMatch",
     "SetMatchMember",
@@ -78,5 +96,7 @@ __all__ = [
     "Stop",
     "Supplier",
     "SupplierPart",
+    "SupplierReturn",
+    "SupplierReturnLine",
     "Tube",
 ]

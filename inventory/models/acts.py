@@ -28,7 +28,9 @@ class Act(models.Model):
     class Meta:
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
-            ("act_receive", "receive deliveries"),
+            ("act_order", "order from suppliers, enter what they promise, close what will not come"),
+            ("act_receive", "receive deliveries, reject of them, send goods back to suppliers"),
+            ("act_credit", "enter what suppliers credited, or refused"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),

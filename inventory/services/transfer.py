@@ -22,6 +22,7 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
+from inventory.services.accepting import accept_released, refuse_rejected, refuse_unsorted
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.withdrawing import refuse_withdrawn
@@ -88,9 +89,11 @@ def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note
 def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "") -> Done:
     """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
 
-    What was in an engine is never released ("was-in-engine").
+    What was in an engine is never released ("was-in-engine"), nor what was rejected, nor a part that is still to be sorted. Lines of
+    deliveries that were set aside are accepted by it, oldest first.
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place" by line.
+    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place", "rejected",
+    "part-to-be-sorted" by line.
     """
 
     settings = cache(shop)
@@ -106,10 +109,12 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
         lookup.refuse_old_unit(read.item)
+        refuse_unsorted(read.item)
+        refuse_rejected(read.item, asked[read.item.pk], there)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
-    return _carry("release from quarantine", actor, stamp, lines, note, check)
+    return _carry("release from quarantine", actor, stamp, lines, note, check, lambda act: accept_released(act, asked))
 
 
 def _refuse_withdrawn(read: _Read, allowed: set[int]) -> None:
@@ -126,6 +131,7 @@ def _carry(
     lines: Sequence[TransferLine],
     note: str,
     check: Check,
+    after: Callable[[Act], None] | None = None,
 ) -> Done:
     request = {"note": note, "lines": [asdict(line) for line in lines]}
 
@@ -151,6 +157,8 @@ def _carry(
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
                     expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200], extension_years=one.extension_years
                 )
+        if after is not None:
+            after(act)
         return {"note": note, "lines": [_say(one) for one in read]}
 
     return run(kind, work, actor=actor, stamp=stamp, request=request, reason=note)
