@@ -26,6 +26,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "catalogue": frozenset({PARTS_MANAGER}),
     "order": frozenset({PARTS_MANAGER}),
     "receive": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "certificate": frozenset({PARTS_MANAGER, STOREKEEPER, WARRANTY_CLERK}),
+    "inspect_lot": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
     "credit": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),

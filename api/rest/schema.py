@@ -148,10 +148,12 @@ def reading(
     filtered: bool = False,
     open_to_all: bool = False,
     printed: bool = False,
+    files: Sequence[str] = (),
 ) -> Callable[[Any], Any]:
     """Describe a GET: `answer` is the serializer (many=True for a list), `refusals` the codes beyond those of every address.
 
     printed   it can be had as a page too; its refusals then come as pages
+    files     content types of the file that it answers with, instead of JSON
     """
     codes = {*ALWAYS, *refusals, *(["fields-wrong"] if filtered else [])}
     if open_to_all:
@@ -161,7 +163,11 @@ def reading(
         operation_id=operation_id,
         summary=summary,
         parameters=list(parameters),
-        responses={200: answer, **refusal_responses(codes), **(_as_pages(codes) if printed else {})},
+        responses={
+            **({("200", kind): OpenApiTypes.BINARY for kind in files} or {200: answer}),
+            **refusal_responses(codes),
+            **(_as_pages(codes) if printed else {}),
+        },
     )
 
 

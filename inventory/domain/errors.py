@@ -40,6 +40,7 @@ CODES: Mapping[str, Code] = {
     "bedded-to-another": Code(422, "It ran in with another part than the one that is there now."),
     "body-too-large": Code(413, "The body is larger than any request needs."),
     "bore-readings-short": Code(422, "A bore is read in two planes and two directions at least, each place once."),
+    "certificate-known": Code(409, "A certificate of that number from that supplier is on record."),
     "check-digit-wrong": Code(422, "The check digit of what was scanned is wrong: it was misread."),
     "check-item-unknown": Code(422, "The engine family's list has no such item."),
     "checker-missing": Code(422, "A second person has to check."),
@@ -74,6 +75,7 @@ CODES: Mapping[str, Code] = {
     "extension-used": Code(422, "The shelf life was extended once already."),
     "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "file-unusable": Code(422, "The file cannot be kept; what is wrong with it is said."),
     "fill-over-book": Code(422, "More than one and a half times the book fill: a person confirms it first."),
     "filled-early": Code(
         422, "The sealant has not cured long enough by its product sheet; filling now needs a signature."
@@ -99,6 +101,7 @@ CODES: Mapping[str, Code] = {
     "hold-ended": Code(409, "The hold was resolved already."),
     "inner-lot-differs": Code(409, "The bag says another lot than the record of the closed kit."),
     "inner-lot-missing": Code(422, "The lot on an inner bag is needed here."),
+    "inspection-missing": Code(422, "A sample of the lot has to pass before it is released."),
     "item-ambiguous": Code(422, "Several things are there: say which of them."),
     "job-ended": Code(409, "The job is closed or cancelled."),
     "job-exists": Code(409, "A job of that number is booked already."),
@@ -257,6 +260,8 @@ CODES: Mapping[str, Code] = {
     "safety-sheet-unread": Code(422, "Who receives a chemical has not signed its safety data sheet as read."),
     "safety-sheet-unusable": Code(422, "The record of a safety data sheet cannot be used; the value is named."),
     "same-person": Code(422, "Two different people are needed."),
+    "sample-plan-missing": Code(422, "The part has no sample plan."),
+    "sample-unusable": Code(422, "The sample, or its plan, makes no sense; the numbers are named."),
     "scanned-twice": Code(422, "One line was scanned twice in one request."),
     "sealant-harms-sensors": Code(
         422, "Sensors ask for a sealant that is safe for them, and of this one it is not known, or it is not."

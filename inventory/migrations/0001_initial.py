@@ -19,6 +19,17 @@ class Migration(migrations.Migration):
         inventory.migrations._tables.CreateTables(
             tables=[
                 migrations.CreateModel(
+                    name='CertificateFile',
+                    fields=[
+                        ('sha256', models.CharField(help_text='in lower-case hexadecimal', max_length=64, primary_key=True, serialize=False)),
+                        ('content', models.BinaryField()),
+                        ('size_bytes', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('size_bytes__gte', 1)), name='certificate_file_not_empty')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='FailedLogin',
                     fields=[
                         ('who', models.CharField(help_text='digest of name and address', max_length=64, primary_key=True, serialize=False)),
@@ -210,7 +221,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -307,6 +318,25 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('place', 'name'), name='spot_once_in_place')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Certificate',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.act')),
+                        ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.supplier')),
+                        ('number', models.CharField(max_length=60)),
+                        ('heat', models.CharField(blank=True, help_text='heat or batch of the maker', max_length=60)),
+                        ('dated_on', models.DateField()),
+                        ('lots', models.JSONField(help_text='lot codes as they are printed on it')),
+                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.certificatefile')),
+                        ('filename', models.CharField(max_length=120)),
+                        ('content_type', models.CharField(max_length=40)),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['number'], name='certificate_by_number')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('number', ''), _negated=True), name='certificate_number_not_empty')],
                     },
                 ),
                 migrations.CreateModel(
@@ -415,6 +445,21 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='SamplePlan',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='sample_plans', to='inventory.act')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sample_plans', to='inventory.part')),
+                        ('supplier', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
+                        ('sample', models.PositiveIntegerField()),
+                        ('accept', models.PositiveIntegerField()),
+                        ('checks', models.TextField(blank=True, help_text='what is looked at: dimensions, hardness, and by what')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('accept__lt', models.F('sample')), models.Q(('accept', 0), ('sample', 0)), _connector='OR'), name='sample_plan_may_fail')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='SealantSheet',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -472,6 +517,15 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='CertificateLot',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('certificate', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='links', to='inventory.certificate')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.lot')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificate_links', to='inventory.act')),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Item',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -488,6 +542,22 @@ class Migration(migrations.Migration):
                     options={
                         'indexes': [models.Index(condition=models.Q(('from_kit__isnull', False), ('lot__isnull', True), ('serial__isnull', True)), fields=['part'], name='item_lot_unknown')],
                         'constraints': [models.UniqueConstraint(fields=('part', 'identity'), name='item_once'), models.CheckConstraint(condition=models.Q(('identity', ''), _negated=True), name='item_identity_not_empty'), models.CheckConstraint(condition=models.Q(models.Q(('serial__isnull', False), ('single', True)), models.Q(('serial__isnull', True), ('single', False)), _connector='OR'), name='item_single_has_serial'), models.CheckConstraint(condition=models.Q(('member', ''), ('serial__isnull', False), _connector='OR'), name='item_member_has_serial')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='LotInspection',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lot_inspections', to='inventory.act')),
+                        ('receipt', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.receipt')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.lot')),
+                        ('plan', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.sampleplan')),
+                        ('sampled', models.PositiveIntegerField()),
+                        ('bad', models.PositiveIntegerField()),
+                        ('results', models.JSONField(default=list, help_text='what was measured, as it was written down')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('sampled__gte', 1)), name='inspection_sampled_something'), models.CheckConstraint(condition=models.Q(('bad__lte', models.F('sampled'))), name='inspection_bad_within_sample')],
                     },
                 ),
                 migrations.CreateModel(
@@ -763,6 +833,7 @@ class Migration(migrations.Migration):
                         ('line', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='aside', serialize=False, to='inventory.receiptline')),
                         ('why', models.CharField(choices=[('rejected', 'rejected'), ('undated', 'undated'), ('old stock withdrawn', 'old stock withdrawn'), ('to be sorted', 'to be sorted'), ('label implausible', 'label implausible'), ('certificate differs', 'certificate differs'), ('to be inspected', 'to be inspected'), ('over', 'over'), ('not ordered', 'not ordered'), ('asked for', 'asked for')], max_length=20)),
                         ('words', models.CharField(max_length=300)),
+                        ('inspect', models.BooleanField(default=False, help_text='a sample of its lot is to pass before it is released')),
                     ],
                 ),
                 migrations.CreateModel(

@@ -1,7 +1,9 @@
 """Tables of the stores."""
 
 from inventory.models.acts import Act, Outcome, Refusal
+from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
+from inventory.models.inspections import LotInspection, SamplePlan
 from inventory.models.items import InnerLot, Item, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
@@ -42,6 +44,9 @@ __all__ = [
     "Accepted",
     "Act",
     "Balance",
+    "Certificate",
+    "CertificateFile",
+    "CertificateLot",
     "CoreValue",
     "Credit",
     "Deposit",
@@ -56,6 +61,7 @@ __all__ = [
     "KitRevision",
     "LifeExtension",
     "Lot",
+    "LotInspection",
     "MatchedSet",
     "Movement",
     "OldUnit",
@@ -81,6 +87,7 @@ __all__ = [
     "ReplacementPart",
     "SafetySheet",
     "SafetySheetReading",
+    "SamplePlan",
     "Scrap",
     "SealantSheet",
     "Serial",

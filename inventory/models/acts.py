@@ -30,6 +30,8 @@ class Act(models.Model):
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
             ("act_order", "order from suppliers, enter what they promise, close what will not come"),
             ("act_receive", "receive deliveries, reject of them, send goods back to suppliers"),
+            ("act_certificate", "enter certificates and lay them beside lots"),
+            ("act_inspect_lot", "inspect samples of delivered lots"),
             ("act_credit", "enter what suppliers credited, or refused"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),

@@ -44,6 +44,7 @@ class SetAside(models.Model):
     line = models.OneToOneField(ReceiptLine, models.PROTECT, primary_key=True, related_name="aside")
     why = models.CharField(max_length=20, choices=[(one.value, one.value) for one in Why])
     words = models.CharField(max_length=300)
+    inspect = models.BooleanField(default=False, help_text="a sample of its lot is to pass before it is released")
 
 
 class Accepted(models.Model):

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import connection
 
 from inventory.models import Act, Movement
+from inventory.queries.certificates import file_differs
 from inventory.queries.snapshot import snapshot
 
 
@@ -26,12 +28,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """An invariant as a query that returns (row id, values…) for each row that breaks it, and the sentence over the values."""
+    """An invariant as a query that returns (row id, values…) for each row that breaks it, and the sentence over the values.
+
+    recompute   where no query can tell: takes a row, and returns the values where it breaks the invariant, None where it does not
+    """
 
     invariant: str
     table: str
     sql: str
     sentence: str
+    recompute: Callable[..., Sequence[Any] | None] | None = None
 
 
 _SUMS = """
@@ -249,6 +255,13 @@ CHECKS = (
         "{0} coins asked for, {1} credited or refused",
     ),
     Check(
+        "certificate-file-is-as-entered",
+        "certificatefile",
+        "SELECT sha256, size_bytes FROM inventory_certificatefile ORDER BY sha256",
+        "has {0} bytes on record; {1} are kept, with the checksum {2}",
+        recompute=file_differs,
+    ),
+    Check(
         "deposit-adds-up",
         "deposit",
         # Paid less refunded less lost; an entry that takes another back counts the other way round.
@@ -301,5 +314,8 @@ def run_check(check: Check) -> Iterator[Finding]:
     """The findings of one check."""
     with connection.cursor() as cursor:
         cursor.execute(check.sql)
-        for row_id, *values in cursor.fetchall():
-            yield Finding(check.invariant, check.table, row_id, check.sentence.format(*values))
+        rows = cursor.fetchall()
+    for row_id, *values in rows:
+        found = check.recompute(row_id, *values) if check.recompute else values
+        if found is not None:
+            yield Finding(check.invariant, check.table, row_id, check.sentence.format(*found))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from inventory.models import Act, Credit, OrderLineEnd, SupplierReturnLine
+from inventory.models import Accepted, Act, Credit, LotInspection, OrderLineEnd, SupplierReturnLine
 from inventory.queries.deliveries import standing_lines
 
 
@@ -40,6 +40,14 @@ def _returned(act: Act) -> Undone:
     return Undone(1, "the supplier settled some of it" if settled else "")
 
 
+def _inspected(act: Act) -> Undone:
+    row = LotInspection.objects.get(act=act)
+    released = Accepted.objects.filter(
+        line__receipt=row.receipt_id, line__item__lot=row.lot_id, act__corrected_by__isnull=True
+    ).exists()
+    return Undone(1, "some of the lot was released since" if released else "")
+
+
 def _beside(act: Act) -> Undone:
     return Undone(1)
 
@@ -52,4 +60,8 @@ _KINDS: Mapping[str, Callable[[Act], Undone]] = {
     "reject": _reject,
     "return to supplier": _returned,
     "enter credit": _beside,
+    "enter certificate": _beside,
+    "lay certificate beside lots": _beside,
+    "set sample plan": _beside,
+    "inspect lot": _inspected,
 }

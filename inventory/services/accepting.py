@@ -11,7 +11,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.receiving import accept
 from inventory.models import Accepted, Act, Item, ReceiptLine, Scrap
-from inventory.queries import deliveries
+from inventory.queries import deliveries, inspections
 
 
 def refuse_unsorted(item: Item) -> None:
@@ -49,6 +49,35 @@ def refuse_rejected(item: Item, asked: int, there: int) -> None:
             rejected=left,
             asked=asked,
         )
+
+
+def refuse_uninspected(item: Item, asked: int, actor: int) -> None:
+    """Of what a release would accept, lines that wait for a sample go only when it passed, and not by whoever inspected it.
+
+    DomainError "inspection-missing", "second-person-needed".
+    """
+    if item.lot_id is None:
+        return
+    shares = dict(accept(asked, deliveries.waiting([item.pk]).get(item.pk, [])))
+    rows = ReceiptLine.objects.filter(pk__in=shares, aside__inspect=True)
+    pairs = [(receipt, item.lot_id) for receipt in rows.values_list("receipt_id", flat=True)]
+    found = inspections.newest(pairs) if pairs else {}
+    for pair in pairs:
+        one = found.get(pair)
+        if one is None or not inspections.passed(one):
+            raise DomainError(
+                "inspection-missing",
+                f"{item.called}: no sample of receipt {pair[0]} has passed.",
+                ways_out=("Inspect a sample of the lot.",),
+                receipt=pair[0],
+                item=item.called,
+            )
+        if one.act.actor_id == actor:
+            raise DomainError(
+                "second-person-needed",
+                f"{item.called} was inspected by the same person: another one releases it.",
+                item=item.called,
+            )
 
 
 def accept_released(act: Act, amounts: Mapping[int, int]) -> None:

@@ -15,6 +15,8 @@ from inventory.domain.receiving import Why
 from inventory.domain.shelf_life import Basis
 from inventory.models import (
     Act,
+    Certificate,
+    CertificateLot,
     Person,
     Place,
     PurchaseOrder,
@@ -97,7 +99,7 @@ def receive(
         if seller is None:
             raise no_such_supplier(supplier)
         its = shop()
-        read = read_lines(lines, Day(act.occurred_at.date(), basis or its.basis, its), aside)
+        read = read_lines(lines, Day(act.occurred_at.date(), basis or its.basis, its, seller.pk), aside)
         _set_withdrawn_aside(read, aside)
         if direct:
             for one in read:
@@ -215,6 +217,9 @@ def _store(act: Act, seller: Supplier, target: Place, aside: Place | None, porti
     stored = ReceiptLine.objects.bulk_create(lines)
     post(act, moves)
     rejects = _set_aside(act, portions, stored)
+    CertificateLot.objects.bulk_create(
+        CertificateLot(certificate=paper, lot_id=lot, act=act) for paper, lot in _papers(portions, stored)
+    )
     return [_said(one, row, end, rejects.get(row.pk)) for one, row, end in zip(portions, stored, ends, strict=True)]
 
 
@@ -236,7 +241,13 @@ def _set_aside(act: Act, portions: Sequence[_Portion], stored: Sequence[ReceiptL
     """Write down what was not accepted as it came, and the claims; receipt line → claim."""
     aside = [(one, row) for one, row in zip(portions, stored, strict=True) if one.reasons]
     SetAside.objects.bulk_create(
-        SetAside(line=row, why=one.reasons[0][0].value, words=_words(one)[:300]) for one, row in aside
+        SetAside(
+            line=row,
+            why=one.reasons[0][0].value,
+            words=_words(one)[:300],
+            inspect=any(why is Why.SAMPLE for why, _ in one.reasons),
+        )
+        for one, row in aside
     )
     bad = [(one.read.line, row) for one, row in aside if one.reasons[0][0] is Why.REJECTED]
     made = Reject.objects.bulk_create(
@@ -246,6 +257,16 @@ def _set_aside(act: Act, portions: Sequence[_Portion], stored: Sequence[ReceiptL
         for line, row in bad
     )
     return {one.line_id: one.pk for one in made}
+
+
+def _papers(portions: Sequence[_Portion], stored: Sequence[ReceiptLine]) -> list[tuple[Certificate, int]]:
+    """The certificates with the lots that they came with, each pair once."""
+    pairs = {
+        (one.read.certificate.pk, row.item.lot_id): one.read.certificate
+        for one, row in zip(portions, stored, strict=True)
+        if one.read.certificate is not None and row.item.lot_id is not None
+    }
+    return [(paper, lot) for (_, lot), paper in pairs.items() if lot is not None]
 
 
 def _words(one: _Portion) -> str:

@@ -8,13 +8,16 @@ from datetime import date
 
 from inventory import locks
 from inventory.domain.catalogue import PartFacts, check_part
+from inventory.domain.certificates import speaks_of
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.places import NO_SPOT
 from inventory.domain.receiving import Why, label_doubts
 from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LotDates, Undated, expiry, parse_cure_code
-from inventory.models import Balance, Lot, Part, Place
+from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan
 from inventory.queries.catalogue import no_such_parts
+from inventory.queries.certificates import by_number
+from inventory.queries.inspections import plans_for
 from inventory.queries.joins import kept_parts
 from inventory.queries.shop import Shop
 from inventory.services import things
@@ -44,6 +47,7 @@ class ReceiveLine:
     inner_lots    for a kit: lot codes on the inner bags, by part number
     order_line    number of the order's line it answers, None: the lines of its part
     rejected      why it is rejected as it came, a claim on the supplier; photos: where they are kept
+    certificate   number of a certificate of the supplier, on record, that came with the lot
     to_be_sorted  what the bag says, for a number that the catalogue does not know
     """
 
@@ -61,6 +65,7 @@ class ReceiveLine:
     order_line: int | None = None
     rejected: str = ""
     photos: Sequence[str] = ()
+    certificate: str = ""
     to_be_sorted: str = ""
 
 
@@ -75,16 +80,18 @@ class Read:
     expiry: Expiry | None = None
     extension_years: int = 0
     undated: str = ""
+    certificate: Certificate | None = None
     reasons: list[tuple[Why, str]] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What dates are read by: the day of receipt, the day of a cure quarter that counts, the shop's settings."""
+    """What lines are judged by: the day of receipt, the day of a cure quarter that counts, the shop's settings, who delivers."""
 
     day: date
     basis: Basis
     shop: Shop
+    seller: int
 
 
 def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> list[Read]:
@@ -93,6 +100,8 @@ def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> l
     missing = dict.fromkeys(line.part for line in lines if line.part not in parts and not line.to_be_sorted)
     unknown = no_such_parts(list(missing)) if missing else {}
     known = _known_serials(lines, parts)
+    papers = by_number(day.seller, (line.certificate for line in lines))
+    plans = plans_for({part.pk for part in parts.values()}, day.seller)
     read: list[Read] = []
     errors: list[tuple[int, DomainError]] = []
     seen: set[tuple[str, str]] = set()
@@ -102,6 +111,7 @@ def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> l
             if line.serial:
                 _refuse_known(one, seen, known)
                 seen.add((one.part.number, line.serial))
+            _look_into(one, papers, plans.get(one.part.pk))
             if one.reasons and aside is None:
                 raise _needs_quarantine(one)
             read.append(one)
@@ -191,6 +201,28 @@ def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, 
         if doubts:
             one.reasons.append((Why.LABEL, "; ".join(doubts)))
     return one
+
+
+def _look_into(one: Read, papers: Mapping[str, Certificate], plan: SamplePlan | None) -> None:
+    """What the certificate says of the lot, and whether a sample is looked at first. DomainError "not-found", "lot-missing"."""
+    line = one.line
+    if line.certificate:
+        one.certificate = papers.get(line.certificate)
+        if one.certificate is None:
+            raise DomainError(
+                "not-found",
+                f"There is no certificate {line.certificate} of this supplier.",
+                ways_out=("Enter the certificate first.",),
+                certificate=line.certificate,
+            )
+        if not line.lot:
+            raise DomainError("lot-missing", f"A certificate is laid beside a lot; {one.part.number} came with none.")
+        if not speaks_of(one.certificate.lots, line.lot):
+            printed = ", ".join(one.certificate.lots)[:100]
+            words = f"certificate {line.certificate} is for {printed}, the bag says {line.lot}"
+            one.reasons.append((Why.CERTIFICATE, words))
+    if plan is not None and line.lot and not line.rejected.strip():
+        one.reasons.append((Why.SAMPLE, f"a sample of {plan.sample} is inspected first"))
 
 
 def _unsorted(line: ReceiveLine) -> Part:

@@ -22,7 +22,7 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
-from inventory.services.accepting import accept_released, refuse_rejected, refuse_unsorted
+from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.withdrawing import refuse_withdrawn
@@ -93,7 +93,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
     deliveries that were set aside are accepted by it, oldest first.
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
     "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place", "rejected",
-    "part-to-be-sorted" by line.
+    "part-to-be-sorted", "inspection-missing" by line.
     """
 
     settings = cache(shop)
@@ -111,6 +111,7 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         lookup.refuse_old_unit(read.item)
         refuse_unsorted(read.item)
         refuse_rejected(read.item, asked[read.item.pk], there)
+        refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 

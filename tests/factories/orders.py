@@ -12,6 +12,7 @@ from inventory.services.claims import ReturnLine, enter_credit, reject, return_t
 from inventory.services.orders import EndIn, OrderLineIn, close_lines, place_order
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.transfer import ReleaseLine, release_quarantine
+from tests.factories.papers import certified, inspected, planned
 from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp
 
 
@@ -80,7 +81,7 @@ def sent_back(claims: Iterable[int], coins: int = 9_000, at: datetime = NOON) ->
 
 
 def every_row() -> None:
-    """A row in every table of orders, deliveries for them and claims, by real acts: twenty came for fifteen, some went back."""
+    """A row in every table of orders, deliveries for them, claims, certificates and inspections, by real acts."""
     part = PartFactory(number="PO-RING").number
     ordered(OrderLineIn(part, amount=15, promised_on=NOON.date()), OrderLineIn(part, amount=5), number="PO-ROWS")
     close_lines(actor=PersonFactory(), stamp=stamp(), order="PO-ROWS", lines=[EndIn(2)], reason="none left")
@@ -89,3 +90,8 @@ def every_row() -> None:
     enter_credit(actor=PersonFactory(), stamp=stamp(), line=line, what="credited", coins=100)
     kept = [ReleaseLine(over["item"], 3, "Q1", "R1")]
     release_quarantine(actor=PersonFactory(), stamp=stamp(), lines=kept, note="we keep them")
+    certified("B", lots=[ReceiptLine.objects.get(pk=over["line"]).item.lot_id])
+    planned(part)
+    came(ReceiveLine(part, 20, lot="C"))
+    row = ReceiptLine.objects.latest("pk")
+    inspected(row.receipt_id, row.item.lot_id)

@@ -5,11 +5,15 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from inventory.models import Item, ReceiptLine
+from inventory.services.certificates import enter_certificate, lay_certificate
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
+from inventory.services.inspections import inspect_lot, set_sample_plan
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.transfer import ReleaseLine, release_quarantine
 from tests.factories.orders import came, ordered, rejected, sent_back
+from tests.factories.papers import PDF, certified, planned
 from tests.factories.stores import PartFactory, SupplierFactory, quarantine, shelf
 from tests.faults.scenes import fresh, scene
 
@@ -91,3 +95,46 @@ def with_a_note() -> dict[str, Any]:
 def half_of_it() -> dict[str, Any]:
     (line,) = sent_back([rejected(_over()["line"], 2)], coins=900)
     return {"line": line, "what": "credited", "coins": 450}
+
+
+@scene(enter_certificate)
+def of_another_lot() -> dict[str, Any]:
+    part = PartFactory(number=fresh("O-"))
+    (line,) = came(ReceiveLine(part.number, 5, lot="A"))
+    kept = {"filename": "c.pdf", "content_type": "application/pdf", "content": PDF + fresh(" ").encode()}
+    lots = [Item.objects.get(pk=line["item"]).lot_id]
+    words = {"number": fresh("C-"), "dated_on": date(2025, 1, 2), "printed_lots": ["B"], "lots": lots}
+    return {"supplier": SupplierFactory().code} | words | kept
+
+
+@scene(lay_certificate)
+def beside_a_bag_on_the_shelf() -> dict[str, Any]:
+    part = PartFactory(number=fresh("O-"))
+    (line,) = came(ReceiveLine(part.number, 5, lot="A"))
+    certificate = certified("B", number=fresh("C-"))["certificate"]
+    return {"certificate": certificate, "lots": [Item.objects.get(pk=line["item"]).lot_id]}
+
+
+@scene(receive)
+def with_a_certificate() -> dict[str, Any]:
+    number = fresh("C-")
+    certified("A", number=number)
+    shelf("R1")
+    lines = [ReceiveLine(PartFactory(number=fresh("O-")).number, 5, lot="A", certificate=number)]
+    return {"supplier": SupplierFactory().code, "place": "R1", "lines": lines}
+
+
+@scene(set_sample_plan)
+def five_of_each_lot() -> dict[str, Any]:
+    words = {"supplier": SupplierFactory().code, "checks": "section, hardness"}
+    return {"part": PartFactory(number=fresh("O-")).number, "sample": 5, "accept": 1} | words
+
+
+@scene(inspect_lot)
+def two_of_five_are_bad() -> dict[str, Any]:
+    part = PartFactory(number=fresh("O-"))
+    planned(part.number)
+    (line,) = came(ReceiveLine(part.number, 20, lot="A"))
+    receipt = ReceiptLine.objects.get(pk=line["line"]).receipt_id
+    lot = Item.objects.get(pk=line["item"]).lot_id
+    return {"receipt": receipt, "lot_id": lot, "sampled": 5, "bad": 2, "results": ["section 3.40 mm"]}

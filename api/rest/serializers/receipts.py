@@ -53,6 +53,12 @@ class ReceiptLineInSerializer(StrictSerializer):
         max_length=20,
         help_text="of what is rejected: where each is kept",
     )
+    certificate = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=60,
+        help_text="number of a certificate on record that came with the lot",
+    )
     to_be_sorted = TextField(
         required=False,
         allow_blank=True,

@@ -78,6 +78,7 @@ class ReleasesView(View):
             *_CARRYING,
             "cure-date-future",
             "cure-date-unreadable",
+            "inspection-missing",
             "life-rule-unreadable",
             "lot-differs",
             "old-unit-known",

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from inventory.models import Person
+from base64 import b64encode
+
+from inventory.models import Item, Person, ReceiptLine
 from inventory.services.orders import OrderLineIn
 from inventory.services.receive import ReceiveLine
 from tests.api.contract.rebuilds import Make
 from tests.api.contract.shops import Good
 from tests.factories.orders import came, ordered, rejected, sent_back
+from tests.factories.papers import PDF, certified, inspected, planned
 from tests.factories.stores import PartFactory
 
 
@@ -81,6 +84,51 @@ def _awaited(actor: Person) -> Good:
     return Good(query={"on": "2025-06-01"})
 
 
+def _lot(code: str = "A") -> int:
+    """Five rings of a lot on the shelf; the lot."""
+    PartFactory(number="PO-RING")
+    (line,) = came(ReceiveLine("PO-RING", 5, lot=code))
+    return int(Item.objects.get(pk=line["item"]).lot_id or 0)
+
+
+def _certificate(actor: Person) -> Good:
+    file = {"filename": "c.pdf", "content_type": "application/pdf", "content": b64encode(PDF).decode()}
+    words = {"supplier": "maker", "number": "C-1", "dated_on": "2025-01-02", "printed_lots": ["B"], "lots": [_lot()]}
+    return Good(body=words | file)
+
+
+def _file(actor: Person) -> Good:
+    return Good({"number": certified("A")["certificate"]})
+
+
+def _laid(actor: Person) -> Good:
+    return Good({"number": certified("B")["certificate"]}, body={"lots": [_lot()]})
+
+
+def _certificates(actor: Person) -> Good:
+    certified("A", lots=(_lot(),))
+    return Good(query={"part": "PO-RING", "lot": "A"})
+
+
+def _plan(actor: Person) -> Good:
+    PartFactory(number="PO-RING")
+    return Good(body={"part": "PO-RING", "sample": 5, "accept": 1, "checks": "section, hardness"})
+
+
+def _sampled(bad: int) -> Good:
+    PartFactory(number="PO-RING")
+    planned("PO-RING")
+    (line,) = came(ReceiveLine("PO-RING", 20, lot="A"))
+    row = ReceiptLine.objects.select_related("item").get(pk=line["line"])
+    return Good(body={"receipt": row.receipt_id, "lot_id": row.item.lot_id, "sampled": 5, "bad": bad})
+
+
+def _inspections(actor: Person) -> Good:
+    its = _sampled(0).body
+    inspected(its["receipt"], its["lot_id"])
+    return Good(query={"part": "PO-RING"})
+
+
 GOOD_ORDERS: dict[str, Make] = {
     "purchase_orders_list": _listed,
     "purchase_orders_create": _placed,
@@ -94,4 +142,12 @@ GOOD_ORDERS: dict[str, Make] = {
     "supplier_returns_create": _returned,
     "supplier_returns_credits_create": _credited,
     "credits_awaited_read": _awaited,
+    "certificates_list": _certificates,
+    "certificates_create": _certificate,
+    "certificates_file_read": _file,
+    "certificates_lots_create": _laid,
+    "sample_plans_list": lambda actor: Good(query={"part": _plan(actor).body["part"]}),
+    "sample_plans_create": _plan,
+    "lot_inspections_list": _inspections,
+    "lot_inspections_create": lambda actor: _sampled(2),
 }

@@ -10,9 +10,10 @@ from inventory.services.orders import OrderLineIn
 from inventory.services.receive import ReceiveLine
 from tests.factories.damage import execute, lift_guards
 from tests.factories.orders import came, ordered, rejected, sent_back
+from tests.factories.papers import PDF, certified
 from tests.factories.stores import PartFactory
 
-Finding = tuple[str, str, int]
+Finding = tuple[str, str, int | str]
 
 
 def _delivered() -> ReceiptLine:
@@ -78,6 +79,13 @@ def _credited_beyond(shop: Any) -> list[Finding]:
     return [("credit-within-claim", "supplierreturnline", line.pk)]
 
 
+def _another_byte(shop: Any) -> list[Finding]:
+    digest = certified("A")["sha256"]
+    lift_guards("inventory_certificatefile")
+    execute("UPDATE inventory_certificatefile SET content = %s WHERE sha256 = %s", [PDF + b"!", digest])
+    return [("certificate-file-is-as-entered", "certificatefile", digest)]
+
+
 ORDER_DAMAGES: list[tuple[str, Callable[[Any], list[Finding]]]] = [
     ("order-line-delivered-is-its-own", _another_part),
     ("delivered-is-accepted-rejected-or-in-inspection", _rejected_beyond(after=False)),
@@ -87,4 +95,5 @@ ORDER_DAMAGES: list[tuple[str, Callable[[Any], list[Finding]]]] = [
     ("returned-within-rejected", _less_rejected_than_returned),
     ("returned-line-was-moved", _less_returned_than_moved),
     ("credit-within-claim", _credited_beyond),
+    ("certificate-file-is-as-entered", _another_byte),
 ]

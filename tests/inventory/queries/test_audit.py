@@ -35,7 +35,7 @@ from tests.factories.damage import execute, lift_guards, lift_primary_key
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
 
-Finding = tuple[str, str, int]
+Finding = tuple[str, str, int | str]
 
 
 @dataclass(frozen=True)
