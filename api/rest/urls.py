@@ -84,6 +84,7 @@ STORES = [
     path("rejects", claims.RejectsView.as_view()),
     path("supplier-returns", claims.SupplierReturnsView.as_view()),
     path("supplier-returns/<number:number>/credits", claims.SupplierReturnCreditsView.as_view()),
+    path("supplier-records", orders.SupplierRecordsView.as_view()),
     path("credits-awaited", claims.CreditsAwaitedView.as_view()),
     path("transfers", moves.TransfersView.as_view()),
     path("quarantine-releases", moves.ReleasesView.as_view()),

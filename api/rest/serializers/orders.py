@@ -5,6 +5,8 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import MOST_LINES, ActSerializer, AmountField, DayField, StrictSerializer, TextField, WholeField
+from api.rest.shapes import shape
+from inventory.queries.supplier_record import SupplierRecord
 
 _AMOUNT = 'text with a unit ("20 EA", "12 mL"), or a whole number of base units'
 
@@ -111,3 +113,11 @@ class OrderClosedSerializer(serializers.Serializer):
     order = serializers.CharField()
     reason = serializers.CharField()
     lines = OrderClosedLineSerializer(many=True)
+
+
+class SupplierRecordsSerializer(serializers.Serializer):
+    """What each supplier did, by its code."""
+
+    on = serializers.DateField()
+    since = serializers.DateField(allow_null=True)
+    suppliers = shape(SupplierRecord)(many=True)

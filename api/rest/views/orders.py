@@ -6,10 +6,13 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
+from api.rest.parameters import text
 from api.rest.schema import AMOUNTS, act, reading
 from api.rest.serializers import orders as shapes
 from api.rest.shapes import shape, values
@@ -17,8 +20,12 @@ from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
 from inventory.queries import orders as read
+from inventory.queries import supplier_record as record
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
 from inventory.services.run import Done, Stamp
+
+SINCE = OpenApiParameter("since", OpenApiTypes.DATE, description="Orders placed from this day on; all if left out.")
+SUPPLIER = OpenApiParameter("supplier", OpenApiTypes.STR, description="This supplier only.")
 
 
 class OrderFilters(filters.StrictFilterSet):
@@ -147,3 +154,24 @@ class OrderClosingsView(View):
             return close_lines(actor=actor_of(request), stamp=stamp, order=number, lines=lines, **facts)
 
         return self.do(request, shapes.OrderClosingInSerializer, service)
+
+
+class SupplierRecordsView(View):
+    """`supplier-records`."""
+
+    parameters = ("on", "since", "supplier")
+
+    @reading(
+        "supplier_records_read",
+        "What each supplier did, seen on a day: on time, short, rejected, days from order to usable stock with open lines counted as at least"
+        " so long",
+        shapes.SupplierRecordsSerializer,
+        refusals=("not-found",),
+        parameters=(ON_DAY, SINCE, SUPPLIER),
+    )
+    def get(self, request: Request) -> Response:
+        """Of all suppliers, or of one."""
+        on = day(request, "on")
+        since = day(request, "since") if text(request, "since") else None
+        found = record.supplier_records(on, since, text(request, "supplier"))
+        return Response({"on": on, "since": since, "suppliers": values(found)})

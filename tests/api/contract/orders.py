@@ -84,6 +84,11 @@ def _awaited(actor: Person) -> Good:
     return Good(query={"on": "2025-06-01"})
 
 
+def _records(actor: Person) -> Good:
+    rejected(_over(), 2)
+    return Good(query={"on": "2025-06-01", "since": "2025-01-01", "supplier": "maker"})
+
+
 def _lot(code: str = "A") -> int:
     """Five rings of a lot on the shelf; the lot."""
     PartFactory(number="PO-RING")
@@ -142,6 +147,7 @@ GOOD_ORDERS: dict[str, Make] = {
     "supplier_returns_create": _returned,
     "supplier_returns_credits_create": _credited,
     "credits_awaited_read": _awaited,
+    "supplier_records_read": _records,
     "certificates_list": _certificates,
     "certificates_create": _certificate,
     "certificates_file_read": _file,

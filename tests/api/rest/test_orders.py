@@ -170,3 +170,16 @@ def test_nonsense_is_named(shop, manager):
         assert manager.send(path, body).json()["code"] == code
     near = manager.read("purchase-orders/P0-1").json()
     assert (near["code"], near["values"]["near"]) == ("not-found", ["PO-1"])
+
+
+def test_what_a_supplier_did(shop, manager):
+    ordered(OrderLineIn("O-1", amount=15, promised_on=NOON.date()))
+    came(ReceiveLine("O-1", 15, lot="A", cure_code="3Q24"), order="PO-1")
+    read = manager.read("supplier-records", on="2025-01-16", since="2025-01-01").json()
+    (row,) = read["suppliers"]
+    assert (read["since"], row["supplier"], row["on_time_permille"]) == ("2025-01-01", "maker", 1000)
+    # ordered on the 5th, usable on the 15th
+    assert (row["lead_mean_days"], row["lead_median_days"], row["at_least"]) == ("10.0", 10, 0)
+    assert "Kaplan-Meier" in row["estimator"]
+    assert manager.read("supplier-records", supplier="rnaker").json()["code"] == "not-found"
+    assert manager.read("supplier-records", since="2025-13-01").json()["code"] == "parameter-wrong"
