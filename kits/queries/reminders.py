@@ -45,7 +45,7 @@ from kits.queries.to_return import to_return
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    24 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    20 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:

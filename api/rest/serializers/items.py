@@ -43,6 +43,7 @@ class SetSerializer(serializers.Serializer):
     grade = serializers.CharField(allow_blank=True)
     liner_mark = serializers.CharField(allow_blank=True)
     piston_mark = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True, help_text="where a photo of its label is kept")
     broken = serializers.BooleanField()
     damaged = serializers.CharField(allow_blank=True, help_text="what broke it; empty while whole")
     matched_again = serializers.BooleanField(help_text="made by measurement from what broken sets left")
