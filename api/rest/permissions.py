@@ -24,8 +24,12 @@ APPRENTICE = "apprentice"
 #: Acts of the stores: permission codename without "act_" -> roles that may do it.
 STORES: Mapping[str, frozenset[str]] = {
     "catalogue": frozenset({PARTS_MANAGER}),
+    "order": frozenset({PARTS_MANAGER}),
     "receive": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "import": frozenset({PARTS_MANAGER}),
+    "certificate": frozenset({PARTS_MANAGER, STOREKEEPER, WARRANTY_CLERK}),
+    "inspect_lot": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
+    "credit": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),

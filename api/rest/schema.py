@@ -152,11 +152,13 @@ def reading(
     open_to_all: bool = False,
     printed: bool = False,
     amounts: bool = False,
+    files: Sequence[str] = (),
 ) -> Callable[[Any], Any]:
     """Describe a GET: `answer` is the serializer (many=True for a list), `refusals` the codes beyond those of every address.
 
     printed   it can be had as a page too; its refusals then come as pages
     amounts   there are amounts in it, which `?unit=` shows in the unit asked for (`View.finalize_response`)
+    files     content types of the file that it answers with, instead of JSON
     """
     codes = {*ALWAYS, *refusals, *(["fields-wrong"] if filtered else []), *(["unit-unknown"] if amounts else [])}
     if open_to_all:
@@ -167,7 +169,11 @@ def reading(
         summary=summary,
         shows_amounts=amounts,
         parameters=[*parameters, *([UNIT] if amounts else [])],
-        responses={200: answer, **refusal_responses(codes), **(_as_pages(codes) if printed else {})},
+        responses={
+            **({("200", kind): OpenApiTypes.BINARY for kind in files} or {200: answer}),
+            **refusal_responses(codes),
+            **(_as_pages(codes) if printed else {}),
+        },
     )
 
 

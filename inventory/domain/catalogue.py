@@ -11,6 +11,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key, look_alike_warnings
 from inventory.domain.quantities import MAX_BASE_AMOUNT
+from inventory.domain.receiving import check_window
 from inventory.domain.ring_sizes import ring_sizes
 from inventory.domain.ring_substitutes import read_ring
 from inventory.domain.rubber import Lubricant
@@ -67,6 +68,7 @@ class PartFacts:
     life        rule of shelf life, {} for none; see `compound_life.life_rule`
     lubricant   what it is to rubber, for parts that rubber is fitted with: a word of `rubber.Lubricant`, "" for all others
     ring        of an O-ring: size, id_mm, section_mm, shape, all text; {} for none
+    label_window   of a matched set: what its label may say, {} for anything; see `receiving.check_window`
     packed_ul   what one takes up in a tray, in its wrapping
     net_ul      content of one closed tube, tin or bottle; empty_mg: its weight when empty
     storage     what it needs where it lies: class, low, high, group, apart_from (`storage.read_needs`); {} for nothing stated
@@ -82,6 +84,7 @@ class PartFacts:
     compound: str = ""
     lubricant: str = ""
     ring: Mapping[str, Any] = field(default_factory=dict)
+    label_window: Mapping[str, Any] = field(default_factory=dict)
     weight_mg: int | None = None
     packed_ul: int | None = None
     pack: int = 1
@@ -110,7 +113,7 @@ def check_part(facts: PartFacts) -> CheckedPart:
     """Judge a part record as a whole.
 
     Raises DomainError "part-number-unreadable", "unit-unknown", "life-rule-unreadable", "compound-unknown", "text-too-long",
-    "storage-unusable", "part-unusable".
+    "storage-unusable", "label-window-unreadable", "part-unusable".
     """
     key = compare_key(facts.number)
     for name in ("number", "shop_number", "name", "compound"):
@@ -136,6 +139,7 @@ def check_part(facts: PartFacts) -> CheckedPart:
     if facts.lubricant and facts.lubricant not in set(Lubricant):
         raise _unusable(facts, "lubricant", facts.lubricant, f"rubber is fitted with {', '.join(Lubricant)}")
     read_needs(facts.storage)
+    check_window(facts.label_window)
     _check_numbers(facts)
     warnings = (*look_alike_warnings(facts.number), *_check_ring(facts))
     kind = facts.kind

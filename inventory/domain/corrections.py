@@ -13,6 +13,8 @@ class Written:
     """What an act wrote beside its header, as far as a correction cares.
 
     old_units       old units that it took in, whether it moved them or not; old_units_gone: of these, those that were sent back since
+    rows            other rows of it that do not count once it is taken back: orders, promises, closings, claims, credits
+    built_on        what was done since that rests on it, in words; "" for nothing
     """
 
     act_id: int
@@ -26,6 +28,8 @@ class Written:
     set_breaks: int = 0
     old_units: int = 0
     old_units_gone: int = 0
+    rows: int = 0
+    built_on: str = ""
     corrected_by: int | None = None
 
 
@@ -75,7 +79,9 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "took in an old unit that was sent back since", "Take that back first."
     if not act.movements and act.hold_ends:
         return "ended holds", "Hold again."
-    if not act.movements and not act.old_units:
+    if act.built_on:
+        return f"cannot be taken back now: {act.built_on}", "Take that back first."
+    if not act.movements and not act.old_units and not act.rows:
         return "moved nothing", "Do what undoes it by an act of its own."
     return None
 

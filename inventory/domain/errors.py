@@ -42,6 +42,7 @@ CODES: Mapping[str, Code] = {
     "bore-readings-short": Code(422, "A bore is read in two planes and two directions at least, each place once."),
     "cell-missing": Code(422, "A row lacks a cell that it needs."),
     "cell-unreadable": Code(422, "A cell can be no value of its column."),
+    "certificate-known": Code(409, "A certificate of that number from that supplier is on record."),
     "check-digit-wrong": Code(422, "The check digit of what was scanned is wrong: it was misread."),
     "check-item-unknown": Code(422, "The engine family's list has no such item."),
     "checker-missing": Code(422, "A second person has to check."),
@@ -77,6 +78,7 @@ CODES: Mapping[str, Code] = {
     "extension-used": Code(422, "The shelf life was extended once already."),
     "family-unusable": Code(422, "The engine family cannot be used; every problem is named."),
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
+    "file-unusable": Code(422, "The file cannot be kept; what is wrong with it is said."),
     "fill-over-book": Code(422, "More than one and a half times the book fill: a person confirms it first."),
     "filled-early": Code(
         422, "The sealant has not cured long enough by its product sheet; filling now needs a signature."
@@ -111,6 +113,7 @@ CODES: Mapping[str, Code] = {
     "import-unread": Code(422, "Rows of the table were not read yet."),
     "inner-lot-differs": Code(409, "The bag says another lot than the record of the closed kit."),
     "inner-lot-missing": Code(422, "The lot on an inner bag is needed here."),
+    "inspection-missing": Code(422, "A sample of the lot has to pass before it is released."),
     "item-ambiguous": Code(422, "Several things are there: say which of them."),
     "job-ended": Code(409, "The job is closed or cancelled."),
     "job-exists": Code(409, "A job of that number is booked already."),
@@ -127,6 +130,7 @@ CODES: Mapping[str, Code] = {
     "kit-unusable": Code(422, "What the kit is said to hold cannot be used; the line is named."),
     "label-ambiguous": Code(422, "What was scanned can be read in more than one way; the ways are shown."),
     "label-unreadable": Code(422, "What was scanned is no label known here; what is wrong with it is said."),
+    "label-window-unreadable": Code(422, "What a set's label may say cannot be read; it is named."),
     "layout-accepted": Code(409, "A layout of the job is accepted; it is taken back before another counts."),
     "layout-not-kept": Code(422, "The layout does not keep the limits; what breaks them is named."),
     "layout-stale": Code(422, "The accepted layout does not hold any more; the bench asks for a new one."),
@@ -137,6 +141,7 @@ CODES: Mapping[str, Code] = {
     ),
     "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
     "limits-unreadable": Code(422, "Limits, or a value held against them, make no sense."),
+    "line-done": Code(422, "Nothing of the order's line is still to come."),
     "list-empty": Code(422, "The list is empty."),
     "list-not-ready": Code(422, "A person has to decide first."),
     "lot-differs": Code(409, "The lot is on record with another cure date."),
@@ -162,8 +167,9 @@ CODES: Mapping[str, Code] = {
     "money-unreadable": Code(422, "The text is not an amount of money."),
     "more-back-than-out": Code(422, "More came back than was counted out."),
     "more-out-than-listed": Code(422, "More was counted out than the block has."),
+    "more-than-delivered": Code(422, "Less of it was delivered, or is left to be rejected."),
     "more-than-listed": Code(422, "The position takes less than that."),
-    "more-than-outstanding": Code(422, "Less of the deposit is outstanding."),
+    "more-than-outstanding": Code(422, "Less of it is outstanding."),
     "no-limit": Code(422, "The engine family's document has no limit for that."),
     "not-a-kit": Code(422, "Nothing is known of what it holds: it cannot be opened."),
     "not-a-set": Code(422, "It is not a matched set."),
@@ -207,6 +213,7 @@ CODES: Mapping[str, Code] = {
     "operation-on-job": Code(409, "The procedure is on the job already."),
     "operation-other-family": Code(422, "The operation belongs to another engine family."),
     "operation-two-revisions": Code(422, "One operation stands on the job in two revisions."),
+    "order-known": Code(409, "An order of that number is on record."),
     "outside-work-due": Code(422, "A piece is at an outside machinist longer than that."),
     "over-limit": Code(422, "The extra work comes to more than the owner agreed to."),
     "owner-not-asked": Code(422, "The owner has not agreed to the extra work."),
@@ -236,6 +243,7 @@ CODES: Mapping[str, Code] = {
     "quantity-unit-unknown": Code(422, "The unit is not in the shop's list of units."),
     "quantity-unreadable": Code(422, "The amount cannot be read as a number and a unit."),
     "quantity-wrong-dimension": Code(422, "The unit measures something else than what is asked for."),
+    "quarantine-needed": Code(422, "The line may not go on a shelf; a quarantine has to be named for it."),
     "reading-asked": Code(422, "A meter reading is asked about: it stands once it is confirmed, with its reason."),
     "reading-implausible": Code(422, "The value lies where none is expected; what was likely meant is offered."),
     "reading-unusable": Code(422, "A reading cannot be used; the value is named."),
@@ -246,6 +254,7 @@ CODES: Mapping[str, Code] = {
     "records-differ": Code(
         422, "The two records are not of one part, or cannot be joined yet; what stands against it is named."
     ),
+    "rejected": Code(422, "It was rejected: it goes back to its supplier, or is scrapped."),
     "release-needed": Code(422, "It leaves quarantine when a second person releases it."),
     "replacement-kind": Code(422, "The kind of a replacement row is not one way, both ways or one to several."),
     "replacement-loop": Code(422, "The replacements would run in a circle."),
@@ -276,6 +285,8 @@ CODES: Mapping[str, Code] = {
     "safety-sheet-unread": Code(422, "Who receives a chemical has not signed its safety data sheet as read."),
     "safety-sheet-unusable": Code(422, "The record of a safety data sheet cannot be used; the value is named."),
     "same-person": Code(422, "Two different people are needed."),
+    "sample-plan-missing": Code(422, "The part has no sample plan."),
+    "sample-unusable": Code(422, "The sample, or its plan, makes no sense; the numbers are named."),
     "scanned-twice": Code(422, "One line was scanned twice in one request."),
     "sealant-harms-sensors": Code(
         422, "Sensors ask for a sealant that is safe for them, and of this one it is not known, or it is not."
@@ -355,11 +366,12 @@ CODES: Mapping[str, Code] = {
     "withdrawn-already": Code(409, "It was withdrawn already."),
     "wrong-bore": Code(422, "The set is marked for another bore."),
     "wrong-lubricant": Code(422, "The lubricant is not allowed on that rubber."),
-    "wrong-part": Code(422, "The position takes another part."),
+    "wrong-part": Code(422, "It is for another part."),
     "wrong-place": Code(422, "That kind of place does not take this."),
     "wrong-place-of-origin": Code(422, "A reused part goes back where it came from."),
     "wrong-rubber": Code(422, "The compound is not allowed where it would sit."),
     "wrong-scan": Code(422, "What was scanned is not what the line names."),
+    "wrong-supplier": Code(422, "It is with another supplier."),
     "wrong-turn": Code(422, "The accepted layout has the set turned otherwise."),
 }
 

@@ -1,11 +1,14 @@
 """Tables of the stores."""
 
 from inventory.models.acts import Act, Outcome, Refusal
+from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
+from inventory.models.inspections import LotInspection, SamplePlan
 from inventory.models.items import InnerLot, Item, KitAssembly, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
+from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
 from inventory.models.parts import (
     KitContent,
     KitRevision,
@@ -25,7 +28,16 @@ from inventory.models.parts import (
 )
 from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
-from inventory.models.receipts import Receipt, ReceiptLine
+from inventory.models.receipts import (
+    Accepted,
+    Credit,
+    Receipt,
+    ReceiptLine,
+    Reject,
+    SetAside,
+    SupplierReturn,
+    SupplierReturnLine,
+)
 from inventory.models.scraps import Scrap
 from inventory.models.sets import CoreValue, SetMatch, SetMatchMember
 from inventory.models.storage import (
@@ -37,9 +49,14 @@ from inventory.models.storage import (
 )
 
 __all__ = [
+    "Accepted",
     "Act",
     "Balance",
+    "Certificate",
+    "CertificateFile",
+    "CertificateLot",
     "CoreValue",
+    "Credit",
     "Deposit",
     "DepositEntry",
     "FailedLogin",
@@ -57,11 +74,15 @@ __all__ = [
     "KitAssembly",
     "LifeExtension",
     "Lot",
+    "LotInspection",
     "MatchedSet",
     "Movement",
     "OldUnit",
     "OldUnitSent",
     "OldUnitTag",
+    "OrderLine",
+    "OrderLineEnd",
+    "OrderPromise",
     "Outcome",
     "Part",
     "PartAtSite",
@@ -70,17 +91,21 @@ __all__ = [
     "Person",
     "Place",
     "PlaceStorage",
+    "PurchaseOrder",
     "Receipt",
     "ReceiptLine",
     "Refusal",
+    "Reject",
     "Replacement",
     "ReplacementCompanion",
     "ReplacementPart",
     "SafetySheet",
     "SafetySheetReading",
+    "SamplePlan",
     "Scrap",
     "SealantSheet",
     "Serial",
+    "SetAside",
     "SetBreak",
     "SetMatch",
     "SetMatchMember",
@@ -96,5 +121,7 @@ __all__ = [
     "SupplierPart",
     "TemperatureReading",
     "TemperatureWithdrawal",
+    "SupplierReturn",
+    "SupplierReturnLine",
     "Tube",
 ]

@@ -104,6 +104,7 @@ class MatchedSet(models.Model):
     grade = models.CharField(max_length=20, blank=True)
     liner_mark = models.CharField(max_length=60, blank=True)
     piston_mark = models.CharField(max_length=60, blank=True)
+    photo = models.CharField(max_length=500, blank=True, help_text="where a photo of the label is kept")
 
 
 class Tube(models.Model):

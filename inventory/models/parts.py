@@ -51,6 +51,9 @@ class Part(models.Model):
     ring = models.JSONField(
         default=dict, help_text="size, inside diameter and section in mm as text, shape; {} for none"
     )
+    label_window = models.JSONField(
+        default=dict, help_text="of a matched set: what its label may say and be believed; {} for anything"
+    )
     weight_mg = models.BigIntegerField(null=True, blank=True)
     packed_ul = models.BigIntegerField(null=True, blank=True, help_text="what one takes up in a tray, in its wrapping")
     pack = models.PositiveIntegerField(default=1)

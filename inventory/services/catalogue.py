@@ -63,7 +63,8 @@ def create_part(*, actor: Person, stamp: Stamp, facts: PartFacts, another_part: 
 def _columns(facts: PartFacts, checked: CheckedPart) -> dict[str, Any]:
     columns = asdict(facts)
     columns |= {"unit": checked.unit, "base": checked.base.value, "kind": checked.kind}
-    columns |= {"life": plain(facts.life), "ring": plain(facts.ring), "storage": plain(facts.storage)}
+    columns |= {"life": plain(facts.life), "ring": plain(facts.ring)}
+    columns |= {"storage": plain(facts.storage), "label_window": plain(facts.label_window)}
     return columns
 
 

@@ -22,6 +22,7 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
+from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.storing import Coming, ask_where_it_lies
@@ -93,9 +94,11 @@ def release_quarantine(
 ) -> Done:
     """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
 
-    What was in an engine is never released ("was-in-engine").
+    What was in an engine is never released ("was-in-engine"), nor what was rejected, nor a part that is still to be sorted. Lines of
+    deliveries that were set aside are accepted by it, oldest first.
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place" by line.
+    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place", "rejected",
+    "part-to-be-sorted", "inspection-missing" by line.
     """
 
     settings = cache(shop)
@@ -111,10 +114,16 @@ def release_quarantine(
         _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
         lookup.refuse_old_unit(read.item)
+        refuse_unsorted(read.item)
+        refuse_rejected(read.item, asked[read.item.pk], there)
+        refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
-    return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check)
+    def after(act: Act) -> None:
+        accept_released(act, asked)
+
+    return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check, after)
 
 
 def _refuse_withdrawn(read: _Read, allowed: set[int]) -> None:
@@ -131,6 +140,7 @@ def _carry(
     lines: Sequence[TransferLine],
     words: tuple[str, str],
     check: Check,
+    after: Callable[[Act], None] | None = None,
 ) -> Done:
     """words: the note, and why what does not suit its place lies there all the same."""
     note, storage_word = words
@@ -160,6 +170,8 @@ def _carry(
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
                     expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200], extension_years=one.extension_years
                 )
+        if after is not None:
+            after(act)
         return {"note": note, "lines": [_say(one) for one in read]}
 
     return run(kind, work, actor=actor, stamp=stamp, request=request, reason=note)

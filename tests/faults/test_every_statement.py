@@ -24,6 +24,7 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_jobs,
     scenes_lists,
     scenes_measuring,
+    scenes_orders,
     scenes_outside,
     scenes_stores,
 )

@@ -43,6 +43,7 @@ from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
+from tests.factories.orders import every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
 
@@ -149,6 +150,7 @@ def written_rows():
     unit = brought("T-1", "J1")
     done(send_back, supplier=maker().code, units=[unit])
     paid(unit=unit)
+    every_row()
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
     kit("K-1", {"R-1": 1})

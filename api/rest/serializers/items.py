@@ -45,6 +45,7 @@ class SetSerializer(serializers.Serializer):
     grade = serializers.CharField(allow_blank=True)
     liner_mark = serializers.CharField(allow_blank=True)
     piston_mark = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True, help_text="where a photo of its label is kept")
     broken = serializers.BooleanField()
     damaged = serializers.CharField(allow_blank=True, help_text="member that was damaged; empty: none, or while whole")
     missing = serializers.ListField(child=serializers.CharField(), help_text="members that were not there")

@@ -35,6 +35,11 @@ def _facts() -> dict[str, Any]:
         "ring": serializers.DictField(
             required=False, help_text="size, id_mm, section_mm, shape, each as text; {} for none"
         ),
+        "label_window": serializers.DictField(
+            required=False,
+            help_text='of a matched set: what its label may say, {} for anything: {"weight_mg": [410000, 420000], "bore_nm": [low, high], '
+            '"piston_nm": [low, high], "grades": ["A"]}; a set whose label says otherwise goes to quarantine whole when it is received',
+        ),
         "weight_mg": WholeField(required=False, allow_null=True),
         "packed_ul": WholeField(
             required=False, allow_null=True, help_text="what one takes up in a tray, in its wrapping, in microlitres"
@@ -94,6 +99,7 @@ class PartSerializer(serializers.Serializer):
     compound = serializers.CharField(allow_blank=True)
     lubricant = serializers.CharField(allow_blank=True)
     ring = serializers.DictField()
+    label_window = serializers.DictField()
     weight_mg = serializers.IntegerField(allow_null=True)
     packed_ul = serializers.IntegerField(allow_null=True)
     pack = serializers.IntegerField()

@@ -58,6 +58,7 @@ def rendered_set(row: Any) -> dict[str, Any]:
         "grade": row.grade,
         "liner_mark": row.liner_mark,
         "piston_mark": row.piston_mark,
+        "photo": row.photo,
         "broken": broken is not None,
         "damaged": broken.damaged if broken else "",
         "missing": broken.missing.split() if broken else [],

@@ -37,6 +37,7 @@ _JUDGED = (
     "unit-unknown",
     "life-rule-unreadable",
     "compound-unknown",
+    "label-window-unreadable",
     "text-too-long",
     "part-unusable",
     "storage-unusable",

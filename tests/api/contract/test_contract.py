@@ -38,12 +38,13 @@ from tests import databases
 from tests.api.contract.cores import GOOD_CORES
 from tests.api.contract.lists import GOOD_LISTS
 from tests.api.contract.measuring import GOOD_MEASURING
+from tests.api.contract.orders import GOOD_ORDERS
 from tests.api.contract.rebuilds import GOOD_JOBS
 from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,
