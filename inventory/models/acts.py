@@ -28,10 +28,9 @@ class Act(models.Model):
     class Meta:
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
-            ("act_receive", "receive deliveries"),
-            ("act_import", "bring in tables: keep, read, answer and book them"),
             ("act_order", "order from suppliers, enter what they promise, close what will not come"),
             ("act_receive", "receive deliveries, reject of them, send goods back to suppliers"),
+            ("act_import", "bring in tables: keep, read, answer and book them"),
             ("act_certificate", "enter certificates and lay them beside lots"),
             ("act_inspect_lot", "inspect samples of delivered lots"),
             ("act_credit", "enter what suppliers credited, or refused"),

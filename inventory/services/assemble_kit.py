@@ -59,13 +59,13 @@ def assemble_kit(
     Raises DomainError "not-found", "nothing-given", "not-a-kit", "kit-unusable", "lot-missing", "lot-known", "amount-not-positive",
     "amount-too-large", "part-withdrawn", "wrong-place", "counted-twice", "not-there"; those of `check_limbs`; those of amounts.
     """
-    laid = things.place(place)
     request = {
         "kit": kit, "lot": lot, "contents": [asdict(one) for one in contents], "place": place, "spot": spot,
         "boxes": boxes, "reason": reason,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
+        laid = things.place_of(act)
         part, revision = _kit(kit, lot)
         if not contents:
             raise DomainError("nothing-given", f"What goes into {kit}?", kit=kit)
@@ -96,7 +96,7 @@ def assemble_kit(
         }
 
     return run(
-        "assemble kit", work, actor=actor, stamp=stamp, request=request, place=laid, subject=kit[:80], reason=reason
+        "assemble kit", work, actor=actor, stamp=stamp, request=request, place=place, subject=kit[:80], reason=reason
     )
 
 

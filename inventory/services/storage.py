@@ -69,10 +69,10 @@ def log_temperatures(*, actor: Person, stamp: Stamp, place: str, readings: Seque
     Outcome: {"place", "readings": [{"id", "at", "value_mk"}]}. Raises "not-found", "wrong-place", "nothing-given"; ManyErrors
     "storage-unusable" (no thermometer, a time to come), those of amounts.
     """
-    if not readings:
-        raise DomainError("nothing-given", "No temperature was given.")
 
     def work(act: Act) -> Body:
+        if not readings:
+            raise DomainError("nothing-given", "No temperature was given.")
         its = things.place(place)
         if its.kind not in STORES:
             raise DomainError("wrong-place", f"{place} is a {its.kind}: nothing is stored there.", place=place)

@@ -151,13 +151,6 @@ class Origin:
     turns_deg: tuple[int, ...]
     halves: tuple[str, str] | None = None
 
-    def partner(self, position: str) -> str:
-        """What the part at a position belongs to: what it ran in with, or the other half of its piece; "" for nothing."""
-        group, _, name = position.partition("/")
-        if self.halves is None:
-            return self.bedded_to
-        return f"{group}/{self.halves[1] if name == self.halves[0] else self.halves[0]}"
-
 
 @dataclass(frozen=True, slots=True)
 class Fill:

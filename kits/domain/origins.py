@@ -40,6 +40,14 @@ class Back:
     side: str = ""
 
 
+def partner_of(rule: Origin, position: str) -> str:
+    """What the part at a position belongs to: what it ran in with, or the other half of its piece; "" for nothing."""
+    group, _, name = position.partition("/")
+    if rule.halves is None:
+        return rule.bedded_to
+    return f"{group}/{rule.halves[1] if name == rule.halves[0] else rule.halves[0]}"
+
+
 def same_text(one: str, other: str) -> bool:
     """Whether two tags or marks read the same to a person: case and spaces aside."""
     return "".join(one.casefold().split()) == "".join(other.casefold().split())
@@ -103,10 +111,12 @@ def parted(
     standing  position → whether an old part stands there, or goes in with it; empty positions are left out
     """
     for rule in origins:
-        if reused and position in rule.positions and standing.get(rule.partner(position)) is False:
+        if reused and position in rule.positions and standing.get(partner_of(rule, position)) is False:
             return rule, (position,)
         if not reused:
-            old = tuple(sorted(one for one in rule.positions if rule.partner(one) == position and standing.get(one)))
+            old = tuple(
+                sorted(one for one in rule.positions if partner_of(rule, one) == position and standing.get(one))
+            )
             if old:
                 return rule, old
     return None

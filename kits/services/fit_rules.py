@@ -12,7 +12,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person
-from kits.domain.origins import Back, judge_return, parted
+from kits.domain.origins import Back, judge_return, parted, partner_of
 from kits.domain.repaired_threads import does_not_go_in
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
@@ -80,7 +80,7 @@ def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, Domai
     """Old parts that would stand with a new part that they do not belong to, by running in or as halves of one piece: as they go in, or
     as the new part goes in to them."""
     rules = facts.listed.scope.family.facts.origins
-    pairs = {(one, partner) for rule in rules for one in rule.positions if (partner := rule.partner(one))}
+    pairs = {(one, partner) for rule in rules for one in rule.positions if (partner := partner_of(rule, one))}
     named = {one.position for one in fittings}
     touched = {place for pair in pairs if named & set(pair) for place in pair}
     if not touched:
@@ -93,7 +93,7 @@ def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, Domai
         if clash is None:
             continue
         rule, old = clash
-        partner = rule.partner(old[0])
+        partner = partner_of(rule, old[0])
         why = f"{', '.join(old)} ran in with the old part at {partner}; with a new one there it is renewed too."
         if rule.halves:
             why = f"{old[0]} and {partner} are the two halves of one piece: an old half never goes with a new one."

@@ -36,10 +36,10 @@ def record_photo_checks(*, actor: Person, stamp: Stamp, job: str, looks: Sequenc
     fitted there on this job), "same-person", "photo-missing", "reason-missing" (wrong, and not said why); "may-not-check",
     "not-on-duty" for the whole act. Outcome: {"job", "open": [{what, position}]}.
     """
-    if not looks:
-        raise DomainError("nothing-given", "Nothing was looked at.")
 
     def work(act: Act) -> Body:
+        if not looks:
+            raise DomainError("nothing-given", "Nothing was looked at.")
         row = open_job(job)
         must_be_checker(row.site, actor, act.occurred_at.date())
         check_positions(row, [one.position for one in looks])

@@ -63,10 +63,10 @@ def hot_wash(*, actor: Person, stamp: Stamp, job: str, pieces: Sequence[str]) ->
     Outcome: {"job", "pieces", "out_at"}.
     """
     named = sorted(set(pieces))
-    if not named:
-        raise DomainError("nothing-given", "What came out of the wash?")
 
     def work(act: Act) -> Body:
+        if not named:
+            raise DomainError("nothing-given", "What came out of the wash?")
         row = open_job(job)
         errors = tuple((number, _no_piece(one)) for number, one in enumerate(pieces, 1) if one not in PIECES)
         if errors:

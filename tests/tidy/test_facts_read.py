@@ -10,7 +10,7 @@ from kits.domain import build_facts, facts
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Where facts are made out of documents; whoever reads them stands elsewhere.
-MAKERS = {"facts.py", "build_facts.py", "facts_reading.py", "fact_values.py"}
+MAKERS = {"facts.py", "build_facts.py", "facts_reading.py", "fact_values.py", "origin_facts.py"}
 CLASSES = [
     one
     for module in (facts, build_facts)

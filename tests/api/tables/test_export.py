@@ -52,6 +52,7 @@ def a_shop():
         actor=PersonFactory(), stamp=stamp(), part="S-1", serial="S-8", damaged="pin", reason="bent", orphan_place="Q1"
     )
     SupplierPart.objects.create(supplier=Supplier.objects.get(), part=ring, price_coins=199, pack=10, lead_days=21)
+    Part.objects.filter(pk=ring.pk).update(storage={"low": "5 °C", "high": "25 °C"})
     add_replacement(actor=PersonFactory(), stamp=stamp(), line=ReplacementIn("00412", [NewPart("+413")]))
 
 

@@ -1,6 +1,7 @@
 """What a document says of old parts: halves of one piece, arrows of caps."""
 
 from kits.domain.origin_facts import read_origins
+from kits.domain.origins import partner_of
 from kits.domain.reading import Reader
 from tests.factories.engines import family
 
@@ -15,7 +16,7 @@ def test_halves_of_one_piece_never_survive_a_lost_place():
     ((rods,), problems) = read({"at": "ROD-*/bolt-*", "lost": "ask", "halves": ["bolt-1", "bolt-2"], "mark": "side"})
     assert problems == []
     assert (rods.lost_never, rods.halves, len(rods.positions)) == (True, ("bolt-1", "bolt-2"), 8)
-    assert rods.partner("ROD-3/bolt-1") == "ROD-3/bolt-2"
+    assert partner_of(rods, "ROD-3/bolt-1") == "ROD-3/bolt-2"
 
 
 def test_a_mark_is_one_of_three():

@@ -8,7 +8,7 @@ import pytest
 
 from inventory.domain.errors import DomainError
 from kits.domain.facts import Origin
-from kits.domain.origins import Back, Out, judge_return, parted, same_text, tag_clash
+from kits.domain.origins import Back, Out, judge_return, parted, partner_of, same_text, tag_clash
 
 PLACES = frozenset({"LIFTER-2/lifter", "LIFTER-5/lifter"})
 TAPPET = Origin(PLACES, True, "CAMSHAFT/camshaft", "", (0,))
@@ -116,12 +116,12 @@ ARROW = Origin(frozenset({"MAIN-2/cap"}), True, "", "arrow", (0,))
 
 
 def test_the_two_halves_of_a_piece_are_each_others_partner():
-    assert [ROD.partner(one) for one in ("ROD-1/rod", "ROD-1/cap", "ROD-2/cap")] == [
+    assert [partner_of(ROD, one) for one in ("ROD-1/rod", "ROD-1/cap", "ROD-2/cap")] == [
         "ROD-1/cap",
         "ROD-1/rod",
         "ROD-2/rod",
     ]
-    assert (TAPPET.partner(TWO), LINER.partner("CYL-1/set")) == ("CAMSHAFT/camshaft", "")
+    assert (partner_of(TAPPET, TWO), partner_of(LINER, "CYL-1/set")) == ("CAMSHAFT/camshaft", "")
 
 
 @pytest.mark.parametrize("rod", [True, False, None])
