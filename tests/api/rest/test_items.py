@@ -35,6 +35,7 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
         "grade": "B",
         "liner_mark": "",
         "piston_mark": "",
+        "photo": "",
         "broken": False,
         "damaged": "",
         "missing": [],
