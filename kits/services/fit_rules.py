@@ -21,6 +21,7 @@ from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
+from kits.services.reuse_rules import may_not_reuse
 from kits.services.seal_rules import filled_early, harms_sensors, unsealed
 from kits.services.verdict_rules import closes_over, forbidden
 
@@ -206,17 +207,17 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     requirement = facts.listed.explosion.requirements.get(key)
     if requirement is None:
         if reused and (one.position in facts.came_from(item.pk) or (item.pk, one.position) in facts.words):
-            return None
+            return may_not_reuse(facts, item, one)
         if stands_in_for_damaged(facts.job, one.position, item):
             return None
         return DomainError(
             "not-on-list",
             f"Nothing is listed for {one.position}" + (f" make {one.make}." if one.make > 1 else "."),
-            ways_out=("Record the finding that asks for it.",),
+            ways_out=("Record the finding that asks for it.", "Add the procedure that has a line for it."),
             position=one.position,
         )
     if reused:
-        return _may_not_reuse(facts, item, one)
+        return may_not_reuse(facts, item, one)
     line = _settled(facts, key)
     if line is None:
         return _undecided(facts, key)
@@ -253,24 +254,6 @@ def _undecided(facts: Facts, key: Key) -> DomainError:
     if key in facts.listed.settled.left_out:
         return DomainError("not-on-list", f"{key[0]} takes nothing: that was chosen.", position=key[0])
     return DomainError("list-not-ready", f"A person has to decide first what {key[0]} takes.", position=key[0])
-
-
-def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    taken = {line.key for line in facts.listed.taken_off.taken}
-    if (one.position, one.make) in taken:
-        return None
-    why = dict(facts.listed.taken_off.refused).get(one.position)
-    lines = [line for line in facts.listed.settled.lines if line.key == (one.position, one.make)]
-    if any(line.candidate.line_class == "always-new" for line in lines):
-        return DomainError(
-            "always-new", f"{one.position} is always new: {_label(item)} was in use.", position=one.position
-        )
-    return DomainError(
-        "not-inspected",
-        why or f"{_label(item)} was in use and no good inspection is recorded for {one.position}.",
-        position=one.position,
-        item=item.pk,
-    )
 
 
 def _wrong_fluid(facts: Facts, item: Item, one: FitIn) -> DomainError | None:

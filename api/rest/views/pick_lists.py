@@ -193,6 +193,7 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "companion-missing",
             "missing-not-named",
             "mixed",
             "nothing-there",
