@@ -22,10 +22,10 @@ def with_named(explosion: Explosion, operations: Sequence[Operation], recorded: 
     """The list with the parts that were named for its buy-ins, the newest word of each position; the rest is still to be named.
 
     A bought part is always new: what it replaces was rejected. It is worked where lines of its group of the map are, else at the first
-    step of the job.
+    step of the job; a job without a step has no list to be on.
     """
     named = {one.place: one.part for one in recorded if not one.choice and one.part}
-    if not explosion.buy_ins or not named:
+    if not explosion.buy_ins or not named or not any(operation.steps for operation in operations):
         return explosion
     requirements, conflicts = dict(explosion.requirements), explosion.conflicts
     done: list[BuyIn] = []
@@ -68,7 +68,7 @@ def _candidate(bought: BuyIn, part: str, operations: Sequence[Operation]) -> Can
 
 
 def _work(position: str, operations: Sequence[Operation]) -> tuple[str, int, int]:
-    """(operation, step, tray): of lines at the position, else in its group, else the first step there is."""
+    """(operation, step, tray): of lines at the position, else in its group, else the first step of a job that has one."""
     group = position.partition("/")[0]
     lines = [(operation.code, line) for operation in operations for line in operation.lines]
     for near in (
@@ -81,4 +81,4 @@ def _work(position: str, operations: Sequence[Operation]) -> tuple[str, int, int
     steps = [
         (operation.code, min(step.step for step in operation.steps)) for operation in operations if operation.steps
     ]
-    return (*steps[0], 1) if steps else ("", 0, 1)
+    return (*steps[0], 1)

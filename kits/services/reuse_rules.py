@@ -88,12 +88,12 @@ def may_not_reuse(facts: FitFacts, item: Item, one: FitIn) -> DomainError | None
     if its_class == ALWAYS_NEW:
         return _always_new(item, one, "" if listed else "a procedure says so")
     passed = scope.reuse.get((one.position, 1))
-    if passed is not None and passed.item in (None, item.pk) and (not listed or _taken_off(facts, one)):
+    if passed is not None and passed.item == item.pk and (not listed or _taken_off(facts, one)):
         return None
     if not its_class and not limits and not listed:
         return None  # nothing on record speaks of it: it goes back where it came from
     said = dict(facts.listed.taken_off.refused).get(one.position) if listed else None
-    if passed is not None and passed.item not in (None, item.pk):
+    if passed is not None and passed.item != item.pk:
         said = f"{one.position}: another part was inspected for it than {item.called}"
     return DomainError(
         "not-inspected",

@@ -71,6 +71,8 @@ def test_the_named_part_is_short_held_fitted_and_done(story, jonah):
     line = next(row for row in listed["lines"] if row["part"] == PART)
     assert (line["positions"], line["class"], listed["buy_in"]) == ([PLACE], "always-new", [])
     assert "camshaft" in line["because"][0]
+    steps = jonah.read(f"jobs/{JOB}/startable").json()["steps"]
+    assert [row["step"] for row in steps for part in row["missing"] if part["part"] == PART] == [10]
     arrives(story)
     assert [row for row in shorts(jonah)["shorts"] if row["part"] == PART] == []
     rows = story.bring(JOB)

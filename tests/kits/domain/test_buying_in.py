@@ -43,6 +43,7 @@ def test_without_a_word_or_a_finding_nothing_changes():
     explosion, its = worn()
     assert with_named(explosion, its, []) is explosion
     assert with_named(explosion, its, [Recorded("", "LIFTER-1/lifter", part="X")]) == explosion
+    assert with_named(explosion, [], [word("CAM-1")]) is explosion
     quiet = explode(FAMILY, its, [], number("T4-00150"))
     assert with_named(quiet, its, [word("CAM-1")]) is quiet
 
