@@ -17,7 +17,7 @@ from inventory.queries.catalogue import items
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from kits.queries.at_positions import solid_at
 from kits.queries.used import used_by_part
-from kits.services.strip import RemoveIn, remove
+from kits.services.strip import InspectIn, RemoveIn, inspect, remove
 
 
 @dataclass(slots=True)
@@ -94,7 +94,7 @@ class History:
         sealing.run(held, [one for one in every if one.position in later])
 
     def _lift_sets(self, job: Rebuild) -> None:
-        """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore."""
+        """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore, and are inspected."""
         listed = job.list()
         kept = document("jobs")["kept_sets"]
         bores = [one.place for one in listed.scope.findings if one.code == kept["finding"]]
@@ -105,6 +105,13 @@ class History:
             stamp=job.stamp("lift sets", 40),
             job=job.number,
             removals=[RemoveIn(row.position, to="bench") for row in rows],
+        )
+        once(
+            inspect,
+            actor=job.people()[0],
+            stamp=job.stamp("inspect sets", 45),
+            job=job.number,
+            inspections=[InspectIn(row.position, kept["limit"], kept["result"], True, row.item_id) for row in rows],
         )
 
     def _until(self, day: date) -> None:

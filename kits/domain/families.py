@@ -58,6 +58,14 @@ class BuyInRule:
 
 
 @dataclass(frozen=True, slots=True)
+class RemovedRule:
+    """Whoever takes a part out of one of `positions` has made `finding` true there: removed → renew."""
+
+    finding: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Numbering:
     """How engine numbers of the family read: prefix, first number made, digits written."""
 
@@ -80,6 +88,7 @@ class Family:
     choices: Mapping[str, Choice]
     buy_ins: tuple[BuyInRule, ...]
     use: str = ""
+    removed: tuple[RemovedRule, ...] = ()
     washed_out: tuple[Loose, ...] = ()
     warranty: Warranty | None = None
     joints: Mapping[str, Joint] = field(default_factory=dict, repr=False)
@@ -94,7 +103,8 @@ class Family:
 _FAMILY_KEYS = frozenset(
     {
         "code", "name", "use", "revision", "engine_numbers", "numbering_end", "front", "numbering_note", "banks",
-        "valves_per_cylinder", "mains", "groups", "findings", "rules", "choices", "buy_in", "washed_out", "facts",
+        "valves_per_cylinder", "mains", "groups", "findings", "rules", "choices", "buy_in", "removed",
+        "washed_out", "facts",
     }
 )  # fmt: skip
 
@@ -130,6 +140,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         choices=choices,
         buy_ins=buy_ins,
         use=reader.text(document, "use", "family", ""),
+        removed=_read_removed(document, codes, engine_map, reader),
         facts=facts,
         washed_out=washed_out,
         warranty=warranty,
@@ -207,6 +218,25 @@ def _read_buy_ins(
             )
         )
     return tuple(buy_ins)
+
+
+def _read_removed(
+    document: Mapping[str, Any], codes: Mapping[str, FindingCode], engine_map: EngineMap, reader: Reader
+) -> tuple[RemovedRule, ...]:
+    rules = []
+    for index, entry in enumerate(reader.listing(document, "removed", "removed"), start=1):
+        where = f"removed {index}"
+        rule = reader.mapping(entry, where, frozenset({"finding", "at"}))
+        code = reader.text(rule, "finding", where)
+        positions = read_positions(rule, engine_map, where, reader)
+        known = codes.get(code)
+        if code and known is None:
+            reader.problem(where, f"unknown finding code {code[:60]!r}")
+        for position in positions if known is not None else ():
+            if known is not None and not engine_map.project(position, known.scope):
+                reader.problem(where, f"{position} stands at no {known.scope}, where {code!r} is found")
+        rules.append(RemovedRule(code, positions))
+    return tuple(rules)
 
 
 def read_positions(document: Mapping[str, Any], engine_map: EngineMap, where: str, reader: Reader) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ class Because:
     def sentence(self) -> str:
         """The reason in one line of words."""
         why = "; ".join(" → ".join(chain) for chain in self.chains) or "always when the operation is on the job"
-        said = f"{self.operation} step {self.step} ({self.line}): {why}"
+        said = f"{self.operation} step {self.step}" + (f" ({self.line})" if self.line else "") + f": {why}"
         said += f"; {self.text}" if self.text else ""
         return said + (f"; fits {self.numbers}" if self.numbers else "")
 

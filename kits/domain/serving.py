@@ -13,17 +13,21 @@ from dataclasses import dataclass
 from kits.domain.requirements import Key
 
 PIECE = "piece"
+#: How a line is measured out of which the whole amount has to be in; of a bead or a film the joint takes what it takes.
+FILLED = "fill"
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One position of the list: the part it takes and how much, in whole `base` units; `poured` out of tubes."""
+    """One position of the list: the part it takes and how much, in whole `base` units; `poured` out of tubes; `filled`: what is in so
+    far serves so much of it, and no more."""
 
     key: Key
     part: str
     amount: int
     base: str
     poured: bool = False
+    filled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,45 +87,29 @@ class Served:
     idle: Mapping[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
-    """An item went into a key (`amount` above zero) or came out of its position; `act` orders events."""
+def still_fitted(
+    fittings: Iterable[FittedAt], standing: Mapping[tuple[str, int], int], listed: Collection[Key] = ()
+) -> list[FittedAt]:
+    """What was fitted on a job and still counts, position by position in the order of the fittings.
 
-    act: int
-    key: Key
-    item: int
-    part: str
-    amount: int
-
-
-def still_fitted(events: Iterable[Event], listed: Collection[Key] = ()) -> list[FittedAt]:
-    """What was fitted on a job and still counts, in order.
-
-    listed  the keys of the list: what came out of a joint that is made once more (a dry build) was fitted all the same
-    What comes out of a position undoes the latest fitting of that item there.
+    standing  (position, item) → how much stands in the engine now, whoever took out the rest
+    listed    the keys of the list: what came out of a joint that is made once more (a dry build) was fitted all the same
+    What stands counts for the newest fittings.
     """
     last: dict[str, int] = {}
     for position, make in listed:
         last[position] = max(make, last.get(position, 0))
-    lying: dict[tuple[str, int], list[list[int]]] = defaultdict(list)
-    parts: dict[int, str] = {}
-    for event in sorted(events, key=lambda one: one.act):
-        position, make = event.key
-        heap = lying[position, event.item]
-        if event.amount > 0:
-            parts[event.item] = event.part
-            heap.append([make, event.amount])
-            continue
-        out = -event.amount
-        for entry in reversed(heap):
-            taken = min(out, entry[1])
-            out -= taken
-            if entry[0] >= last.get(position, 0):
-                entry[1] -= taken
+    left = dict(standing)
+    counts: list[int] = []
+    rows = list(fittings)
+    for one in reversed(rows):
+        at = (one.key[0], one.item)
+        there = min(one.amount, left.get(at, 0))
+        left[at] = left.get(at, 0) - there
+        counts.append(there if one.key[1] >= last.get(one.key[0], 0) else one.amount)
     return [
-        FittedAt((position, make), item, parts[item], amount)
-        for (position, item), heap in lying.items()
-        for make, amount in heap
+        FittedAt(one.key, one.item, one.part, amount)
+        for one, amount in zip(rows, reversed(counts), strict=True)
         if amount
     ]
 
@@ -182,7 +170,7 @@ def _serve_fitted(sheet: _Sheet, fitted: Iterable[FittedAt], instead: Mapping[st
     for (key, part), demand in sheet.demands.items():
         accepted = {part} | instead.get(part, set())
         amount = sum(one.amount for one in there.get(key, ()) if one.part in accepted)
-        if amount and demand.base != PIECE:
+        if amount and demand.base != PIECE and not demand.filled:
             sheet.fill((key, part))
         elif amount:
             sheet.give((key, part), amount)

@@ -95,13 +95,15 @@ class PartTotal:
 
 @dataclass(frozen=True, slots=True)
 class Reuse:
-    """A part that goes back: where it goes, where it came from, the record of its inspection, whether it passed."""
+    """A part that goes back: where it goes, where it came from, the record of its inspection, whether it passed; which item, where
+    that is known."""
 
     position: str
     came_from: str
     inspection: str
     passed: bool
     make: int = 1
+    item: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

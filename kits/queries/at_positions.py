@@ -91,6 +91,13 @@ def came_out(job: Job) -> dict[int, tuple[str, ...]]:
     return {item: tuple(out.position for out in outs if out.position) for item, outs in outs_of(job).items()}
 
 
+def emptied(job: Job) -> list[str]:
+    """Use positions that something was taken out of on this job and that are empty now, in order of the removals. One query."""
+    stands = Balance.objects.filter(place=job.engine.place_id, spot=OuterRef("spot"), amount__gt=0)
+    rows = Removal.objects.filter(job=job, act__corrected_by__isnull=True).exclude(Exists(stands))
+    return list(dict.fromkeys(rows.order_by("pk").values_list("spot__name", flat=True)))
+
+
 def words_on(job: Job, item_ids: Collection[int]) -> dict[tuple[int, str], str]:
     """(item, use position) → the maker's newest word that the item may go there though nobody knows its place. One query."""
     rows = OriginWord.objects.filter(job=job, item__in=item_ids, act__corrected_by__isnull=True).order_by("pk")

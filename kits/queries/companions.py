@@ -14,6 +14,7 @@ from kits.domain.families import Family
 from kits.domain.procedures import Operation
 from kits.domain.serving import PIECE, Promised
 from kits.queries.job_list import JobList, sits_in
+from kits.queries.served import promised_of
 
 #: The listed part, what is issued in its place, and (position, make, amount) of each share.
 Swap = tuple[str, str, Sequence[tuple[str, int, int]]]
@@ -46,7 +47,7 @@ class _Amounts:
 
 def alone_on(
     listed: JobList,
-    promised: Sequence[Promised],
+    promised: Sequence[Promised] | None,
     part_ids: Iterable[int],
     swaps: Iterable[Swap] = (),
     asked: Asked | None = None,
@@ -54,6 +55,7 @@ def alone_on(
     """What the finished list brings without its companion: the list with everything that is issued in place of something, or was
     asked for beside it.
 
+    promised   holds of the job; None: they are read, where there is anything to judge
     part_ids   parts of the list and those that replacement notices join with them
     What stays in the engine counts too. One query where no notice names a companion, else two.
     """
@@ -68,7 +70,7 @@ def alone_on(
     for line in listed.lines:
         for (position, _), pieces in zip(line.keys, line.amounts, strict=True):
             amounts.add(position, line.part, pieces if line.base == PIECE else 0)
-    for one in promised:
+    for one in promised_of(listed.job) if promised is None else promised:
         if one.on_approval or one.poured:
             continue
         if one.shares and any(amount for _, _, amount in one.shares):

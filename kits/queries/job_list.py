@@ -157,6 +157,16 @@ def record_of(scope: Scope, explosion: Explosion) -> Record:
     return Record(family.sizes, scope.sizes, scope.job.number, explosion.closure, scope.recorded, family.map)
 
 
+def to_buy_in(listed: JobList) -> list[dict[str, str]]:
+    """What is to be bought in, is needed, and has no part named yet, in map order."""
+    return [
+        {"position": one.position, "amount": shown_amount(one.amount.amount, one.amount.base), "text": one.text}
+        for one in listed.explosion.buy_ins
+        if one.position not in listed.scope.not_needed
+        and ((one.position, 1) not in listed.explosion.requirements or (one.position, 1) in listed.settled.left_out)
+    ]
+
+
 def sits_in(job: Job) -> dict[str, str]:
     """Use position → part that sits there by our records: what stays must be of the kind that is chosen. One query."""
     return dict(by_hand.rows(_SITS, [job.engine.place_id]))

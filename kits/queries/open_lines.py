@@ -6,15 +6,19 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from inventory.models import Balance
-from kits.domain.serving import PIECE, FittedAt
+from inventory.queries.replacements import joined_parts
+from kits.domain.serving import FILLED, PIECE, FittedAt
 from kits.domain.size_questions import not_entered
 from kits.domain.washed_out import still_open
 from kits.models import Job, ToolLoan
+from kits.queries.at_positions import emptied
 from kits.queries.build import unchecked
 from kits.queries.chosen import left_open
-from kits.queries.job_list import JobList, job_list, record_of
+from kits.queries.companions import alone_on
+from kits.queries.job_list import JobList, job_list, record_of, to_buy_in
 from kits.queries.marks import marked_sets
 from kits.queries.outside import piece, still_out
+from kits.queries.renewals import left_old
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
 from kits.queries.standing_verdicts import heights_failing
 from kits.queries.washed_out import tally_of
@@ -38,11 +42,25 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn, or the limits are others"
         lines.append({"what": "measure again", "position": word.place, "why": why})
     lines += _not_fitted(listed, inside, promises)
+    for position, opened in left_old(listed, listed.scope.not_needed).items():
+        why = f"its joint was opened at {opened}: that it is not needed is no answer"
+        lines.append({"what": "always new, left old", "position": position, "why": why})
+    parts = {part.pk for part in listed.parts.values()}
+    for one in alone_on(listed, None, parts | joined_parts(parts)):
+        lines.append({"what": "companion missing", "part": one.rule.part, "why": one.sentence})
     for taken in listed.taken_off.taken:
         if taken.key not in done and not _still_there(job, taken.position):
             lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
-    for place, one in sorted(heights_failing(job, {}).items()):
-        why = f"its liner fails by result {one.id}; {'; '.join(one.why) or 'put it right and judge it again'}"
+    for bought in to_buy_in(listed):
+        why = f"{bought['text']}: name the part that is bought for it"
+        lines.append({"what": "to be bought in", "position": bought["position"], "why": why})
+    named = {line["position"] for line in lines if line.get("position")} | listed.scope.not_needed.keys()
+    for position in emptied(job):
+        if position not in named:
+            why = "fit what belongs there, or say why it gets nothing"
+            lines.append({"what": "taken out, nothing is back", "position": position, "why": why})
+    for place, fails in sorted(heights_failing(job, {}).items()):
+        why = f"its liner fails by result {fails.id}; {'; '.join(fails.why) or 'put it right and judge it again'}"
         lines.append({"what": "height of a liner fails", "position": place, "why": why})
     for fact, place in not_entered(record_of(listed.scope, listed.explosion)):
         why = f"{fact.text}: what this job took off stays with the engine, and nothing is entered of it"
@@ -61,7 +79,7 @@ def _not_fitted(
         for key, amount in zip(line.keys, line.amounts, strict=True):
             there = [one for one in inside if one.key == key]
             right = sum(one.amount for one in there if one.part in accepted)
-            if right >= amount or (right and line.base != PIECE):
+            if right >= amount or (right and line.base != PIECE and line.how != FILLED):
                 continue
             row = {
                 "what": "not fitted",

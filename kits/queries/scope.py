@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef
 from inventory.queries import by_hand
 from inventory.queries.catalogue import no_such
 from inventory.queries.prepared import Prepared
+from kits.domain.buying_in import with_named
 from kits.domain.engine_numbers import EngineNumber, parse_engine_number
 from kits.domain.extra_work import Word
 from kits.domain.families import Family
@@ -23,7 +24,6 @@ from kits.models import (
     Approval,
     FamilyRevision,
     FindingWithdrawal,
-    Inspection,
     Job,
     JobChoice,
     JobFinding,
@@ -31,9 +31,9 @@ from kits.models import (
     NotNeeded,
     RevisionWord,
 )
-from kits.queries.at_positions import outs_of, words_on
 from kits.queries.chosen import counting
 from kits.queries.documents import exploded, family_of, operation_of
+from kits.queries.reuse import reuse_of
 from kits.queries.sizes import entries_of
 
 
@@ -63,7 +63,11 @@ class Scope:
     newer: bool = False
 
     def explosion(self, with_waiting: bool = False) -> Explosion:
-        """The list by use position; with_waiting: as it would be once the owner has agreed."""
+        """The list by use position, with what was named to be bought in; with_waiting: as it would be once the owner has agreed."""
+        return with_named(self.unnamed(with_waiting), self.operations, self.recorded)
+
+    def unnamed(self, with_waiting: bool = False) -> Explosion:
+        """The list by use position before any part is named for what is to be bought in."""
         findings = self.findings + self.waiting if with_waiting else self.findings
         standing = standing_findings(self.family.sizes, self.sizes, self.family.map) if self.sizes else ()
         return exploded(self.family, self.operations, findings, self.engine_number, standing)
@@ -99,7 +103,7 @@ _BOOKED = Prepared(
 
 
 def scope_of(job: Job, upto_act: int | None = None) -> Scope:
-    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Eight queries at most;
+    """The scope of a job now, or as it stood when an act was recorded (`upto_act`: nothing from later acts). Nine queries at most;
     two where nothing was found or decided yet."""
     family = family_of(job.family_revision if upto_act is None else _family_revision_at(job, upto_act))
     has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id, job.pk, job.family_revision_id])[0])
@@ -114,7 +118,7 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
         findings=found,
         waiting=waiting,
         recorded=recorded,
-        reuse=_reuse(job, upto_act) if has.inspections else {},
+        reuse=reuse_of(job, upto_act) if has.inspections else {},
         not_needed=_not_needed(job, upto_act) if has.not_needed else {},
         limited=limited,
         sizes=entries_of(job.engine_id, upto_act) if has.sizes else (),
@@ -235,28 +239,6 @@ def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tupl
         tuple(finding for finding in dict.fromkeys(waiting) if finding not in known),
         {finding: word for finding, word in limited.items() if finding not in free},
     )
-
-
-def _reuse(job: Job, upto_act: int | None) -> dict[Key, Reuse]:
-    """The newest inspection of each position, and where the part came from: the last removal names its spot. A part of unknown
-    place counts as from where the maker's word lets it go."""
-    came_from = {item: outs[-1].position for item, outs in outs_of(job).items()}
-    lost = [item for item, position in came_from.items() if not position]
-    words = words_on(job, lost) if lost else {}
-    reuse: dict[Key, Reuse] = {}
-    for row in Inspection.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk"):
-        if upto_act is not None and row.act_id > upto_act:
-            continue
-        origin = row.position if row.item_id is None else came_from.get(row.item_id, "")
-        if (row.item_id, row.position) in words:
-            origin = row.position
-        reuse[row.position, 1] = Reuse(
-            position=row.position,
-            came_from=origin,
-            inspection=f"{row.result} against {row.limit}",
-            passed=row.good,
-        )
-    return {key: value for key, value in reuse.items() if value.passed}
 
 
 def known_findings(rows: Iterable[Finding]) -> list[dict[str, str]]:

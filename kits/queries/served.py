@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 from django.db.models import Q
 
-from inventory.models import Hold
+from inventory.models import Balance, Hold
 from inventory.queries import by_hand
 from inventory.queries.held import with_what_and_where
 from kits.domain.requirements import Key
-from kits.domain.serving import PIECE, Demand, Event, FittedAt, Lying, Promised, Served, serve, stand_ins, still_fitted
-from kits.models import Fitting, Job, JobHold, Removal
+from kits.domain.serving import FILLED, PIECE, Demand, FittedAt, Lying, Promised, Served, serve, stand_ins, still_fitted
+from kits.models import Fitting, Job, JobHold
 from kits.queries.at_positions import old_at_bench
 from kits.queries.job_list import JobList
 
@@ -117,7 +117,14 @@ def served(listed: JobList, promised: Sequence[Promised] | None = None) -> Serve
     lines = (*listed.lines, *listed.candidates)
     return serve(
         [
-            Demand(key, line.part, amount, line.base, line.base != PIECE and listed.parts[line.part].base == PIECE)
+            Demand(
+                key,
+                line.part,
+                amount,
+                line.base,
+                line.base != PIECE and listed.parts[line.part].base == PIECE,
+                line.how == FILLED,
+            )  # fmt: skip
             for line in lines
             for key, amount in zip(line.keys, line.amounts, strict=True)
         ],
@@ -167,21 +174,19 @@ _LIES = """
 
 
 def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
-    """What was fitted on this job and is still in, whole base units; corrected fittings do not count. Two queries.
+    """What was fitted on this job and stands in the engine, whole base units; corrected fittings do not count. Two queries.
 
     listed  keys of the list: what came out of a joint that is made once more was fitted all the same
     """
-    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True)
-    outs = Removal.objects.filter(job=job, act__corrected_by__isnull=True)
-    events = [
-        Event(act, (position, make), item, part, amount)
-        for act, position, make, item, part, amount in ins.order_by("pk").values_list(
-            "act_id", "spot__name", "make", "item_id", "item__part__number", "amount"
+    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
+    rows = [
+        FittedAt((position, make), item, part, amount)
+        for position, make, item, part, amount in ins.values_list(
+            "spot__name", "make", "item_id", "item__part__number", "amount"
         )
     ]
-    if events:
-        events += [
-            Event(act, (position, 0), item, "", -amount)
-            for act, position, item, amount in outs.values_list("act_id", "spot__name", "item_id", "amount")
-        ]
-    return still_fitted(events, listed)
+    if not rows:
+        return []
+    stands = Balance.objects.filter(place=job.engine.place_id, amount__gt=0)
+    names = stands.values_list("spot__name", "item_id", "amount")
+    return still_fitted(rows, {(position, item): amount for position, item, amount in names}, listed)

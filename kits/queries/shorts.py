@@ -18,7 +18,7 @@ from inventory.queries.stock import Standing, on_shelves
 from kits.domain.listing import ListLine
 from kits.domain.startable import StepKey
 from kits.models import Job
-from kits.queries.job_list import JobList, free_for, job_list, shown_amount
+from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
 from kits.queries.materials import material_plans
 from kits.queries.served import served
 from kits.queries.substitutes import fits_number
@@ -28,7 +28,8 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     """Every part the job's list still lacks on the shelves of its site, with the ways out, as asked on a day.
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
-    "raised": shorts that were raised by name in acts}. Ways: {"way": "replacement" | "other site" | "borrow" | "from a kit" |
+    "buy_in": what is to be bought in and has no part named yet [{"position", "amount", "text"}], "raised": shorts that were raised by
+    name in acts}. Ways: {"way": "replacement" | "other site" | "borrow" | "from a kit" |
     "buy", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known).
     """
@@ -38,7 +39,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)
     return {
         "job": job.number,
-        "complete": not short,
+        "complete": not short and not to_buy_in(listed),
         "fit_on": job.fit_on.isoformat(),
         "shorts": [
             {
@@ -55,6 +56,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
             }
             for part, row in short.items()
         ],
+        "buy_in": to_buy_in(listed),
         "raised": [
             {"part": one.part.number, "amount": one.amount, "why": one.why, "at": one.act.recorded_at.isoformat()}
             for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")

@@ -11,10 +11,17 @@ from dataclasses import dataclass
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd
-from inventory.services import holding
+from inventory.services import holding, things
+from kits.domain.buying_in import to_be_named
+from kits.domain.repaired_threads import repair_at
 from kits.models import Job, JobChoice
 from kits.queries.job_list import JobList, job_list
 from kits.queries.served import promises_of
+from kits.queries.substitutes import linked_with
+from kits.services.shared import refuse_unsorted
+
+#: What an alternative begins with that names a part.
+PART = "part:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,3 +85,39 @@ def _release_others(act: Act, listed: JobList, words: Sequence[Word]) -> list[in
     said = ", ".join(dict.fromkeys(word.alternative for word in words))
     holding.end(act, others, HoldEnd.How.RELEASED, f"{said} was chosen")
     return [hold.pk for hold in others]
+
+
+def check_part(job: Job, choice: str, place: str, number: str) -> None:
+    """A part that is named stands on the list there, a replacement links it with one that does, or it goes into the insert in the hole
+    there; DomainError "not-found" for a number that is not in the catalogue."""
+    part = things.parts_by_number([number])[number]
+    listed = job_list(job, stock=False)
+    if not choice and to_be_named(listed.scope.unnamed(), place, listed.scope.recorded):
+        refuse_unsorted([part])
+        if part.base != "piece":
+            raise DomainError(
+                "choice-not-candidate",
+                f"{number} is no single part: it cannot be bought in for {place}.",
+                choice=choice,
+                place=place,
+                alternative=f"{PART}{number}",
+            )
+        return
+    inside = listed.scope.family.map.outward
+    asked = {
+        candidate.part
+        for key, requirement in listed.explosion.requirements.items()
+        if place in inside(key[0])
+        for candidate in requirement.candidates
+        if not choice or candidate.choice == choice
+    }
+    repair = repair_at(listed.scope.family.sizes, listed.scope.sizes, place, listed.scope.family.map)
+    asked |= set(repair.parts if repair is not None else ())
+    if number not in asked and not (asked & linked_with(part)):
+        raise DomainError(
+            "choice-not-candidate",
+            f"{number} does not stand in for {', '.join(sorted(asked)) or 'anything'} at {place}: no replacement says so.",
+            choice=choice,
+            place=place,
+            alternative=f"{PART}{number}",
+        )

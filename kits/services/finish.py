@@ -19,17 +19,22 @@ from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
 from kits.services.giving import Given, customers_at, hand_back
 from kits.services.maker_stops import refuse_stopped_job
+from kits.services.renewals import refuse_left_old
 from kits.services.shared import check_positions, open_job, touch
 
 
 def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping[str, str]) -> Done:
-    """Listed positions that get nothing, each with its because (use position → words)."""
+    """Positions that get nothing, each with its because (use position → words).
+
+    Raises "reason-missing", "position-unknown", "always-new" where the joint was opened and a part of it is never used again.
+    """
 
     def work(act: Act) -> Body:
         if not positions or any(not because.strip() for because in positions.values()):
             raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
         row = open_job(job)
         check_positions(row, sorted(positions))
+        refuse_left_old(row, positions)
         NotNeeded.objects.bulk_create(
             [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
         )

@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Person, Serial
+from inventory.models import Act, Balance, Person, Serial
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -16,9 +16,11 @@ from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
 from kits.queries.standing_verdicts import LeftOut, sets_that_fail
 from kits.services.checking import must_be_checker
+from kits.services.fills import refuse_overfill, stale_contents
 from kits.services.fit_facts import Facts, facts_of
 from kits.services.fit_facts import FitIn as FitIn
 from kits.services.fit_rules import check
+from kits.services.hold_rules import refuse_going_alone
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
 from kits.services.verdict_rules import refuse_sets_that_fail
@@ -76,12 +78,13 @@ def fit(
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
     "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "set-put-aside", "ring-leaked", "choice-open",
     "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
-    "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
-    "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing", "photo-check-missing", "gate-missing", "filled-early",
-    "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
-    "mixed" for the whole act.
+    "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
+    "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
+    "photo-check-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "mixed", "companion-missing" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
-    Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
+    Fills of one make add up, up to one and a half times the book without a word ("fill-over-book"). Sealant and fluids that are fitted
+    over older ones, or for a new make: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
     """
 
@@ -101,7 +104,10 @@ def fit(
         clash = mixed_on_job(facts.listed, {one.position: facts.items[one.item].part.number for one in fittings})
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
-        body = _write(act, facts, fittings, actor, checker)
+        refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
+        stale = stale_contents(facts, fittings)
+        refuse_overfill(facts, fittings, stale)
+        body = _write(act, facts, fittings, stale, actor, checker)
         touch(row)
         return body
 
@@ -112,18 +118,17 @@ def fit(
     return run("fit", work, actor=actor, stamp=stamp, request=request, subject=job, reason=early_fill)
 
 
-def _write(act: Act, facts: Facts, fittings: Sequence[FitIn], actor: Person, checker: Person | None) -> Body:
+def _write(
+    act: Act, facts: Facts, fittings: Sequence[FitIn], stale: Sequence[Balance], actor: Person, checker: Person | None
+) -> Body:
     spots = things.spots(facts.job.engine.place, [one.position for one in fittings])
     bench = things.spot(facts.job.bench)
     scrap = things.books_only(PlaceKind.SCRAP)
     fitted, cleaned, moves, rows = [], [], [], []
-    for position in dict.fromkeys(one.position for one in fittings if facts.items[one.item].base != "piece"):
-        for old in facts.there.get(position, []):
-            if old.item.base != "piece":
-                moves.append(Move(old.item, old.amount, spots[position], scrap))
-                cleaned.append(
-                    {"position": position, "part": old.item.part.number, "item": old.item_id, "amount": old.amount}
-                )
+    for old in stale:
+        position = old.spot.name
+        moves.append(Move(old.item, old.amount, spots[position], scrap))
+        cleaned.append({"position": position, "part": old.item.part.number, "item": old.item_id, "amount": old.amount})
     for at, one in enumerate(fittings):
         item = facts.items[one.item]
         moves.append(Move(item, one.amount, bench, spots[one.position]))

@@ -13,6 +13,7 @@ from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
 from kits.domain.engine_map import Position
 from kits.domain.origins import Out
+from kits.domain.procedures import Operation
 from kits.domain.requirements import Key
 from kits.domain.revisions import Newer
 from kits.domain.standing_verdicts import Said
@@ -22,6 +23,7 @@ from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
 from kits.queries.leaks import leaked_on
 from kits.queries.marks import bores_of
+from kits.queries.reuse import procedures_of, rejected_of
 from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
@@ -50,6 +52,11 @@ class FitIn:
     clock_deg: int | None = None
     side: str = ""
 
+    @property
+    def key(self) -> Key:
+        """(position, make)."""
+        return (self.position, self.make)
+
 
 @dataclass(slots=True)
 class Facts:
@@ -64,6 +71,8 @@ class Facts:
     early_fill  a second person signed for a fill before the sealant has cured
     maker_stops  keys at which the job works by a revision that a maker's bulletin stops
     doubts  what is doubtful about an old part that goes back; leaked  items of which a ring leaked on this job
+    rejected  (item, position) of inspections that old parts did not pass: see `rejected_of`
+    procedures  all of the family, where an old part goes back to a position that no line asks for
     """
 
     job: Job
@@ -81,6 +90,8 @@ class Facts:
     lubricants: Mapping[str, Lubricant | None]
     maker_stops: Mapping[Key, Newer]
     leaked: Collection[int] = ()
+    rejected: Mapping[tuple[int, str], str] = field(default_factory=dict)
+    procedures: Sequence[Operation] = ()
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
@@ -117,6 +128,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     reused = _reused(fittings, items, outs, fresh_at_bench(job, ids))
     positions, closing = {one.position for one in fittings}, listed.scope.family.facts.liners_closed_by
     coming = {one.position: items[one.item] for one in fittings if one.item in items}
+    asked = listed.explosion.requirements
     verdicts = verdicts_for(job, items.values(), positions, closing)
     return Facts(
         job=job,
@@ -129,6 +141,8 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         words=words_on(job, lost) if lost else {},
         reused=reused,
         leaked={one.item_id for one in leaked_on(job)} if reused else (),
+        rejected=rejected_of(job, ids, outs) if reused else {},
+        procedures=procedures_of(listed.scope) if any(fittings[at].key not in asked for at in reused) else (),
         places={position.name: position for position in listed.scope.family.map.positions},
         issued=issued,
         seals=seals_of(

@@ -17,7 +17,6 @@ from kits.domain.repaired_threads import does_not_go_in
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
 from kits.domain.size_questions import why_not_in
-from kits.domain.used_again import used_again
 from kits.queries.at_positions import new_at
 from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
@@ -26,6 +25,7 @@ from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
 from kits.services.photo_rules import not_looked_at
+from kits.services.reuse_rules import may_not_reuse
 from kits.services.seal_rules import filled_early, harms_sensors, not_tested, unsealed
 from kits.services.verdict_rules import closes_over, forbidden
 
@@ -212,17 +212,17 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     requirement = facts.listed.explosion.requirements.get(key)
     if requirement is None:
         if reused and (one.position in facts.came_from(item.pk) or (item.pk, one.position) in facts.words):
-            return None
+            return may_not_reuse(facts, item, one)
         if stands_in_for_damaged(facts.job, one.position, item):
             return None
         return DomainError(
             "not-on-list",
             f"Nothing is listed for {one.position}" + (f" make {one.make}." if one.make > 1 else "."),
-            ways_out=("Record the finding that asks for it.",),
+            ways_out=("Record the finding that asks for it.", "Add the procedure that has a line for it."),
             position=one.position,
         )
     if reused:
-        return _may_not_reuse(facts, item, one)
+        return may_not_reuse(facts, item, one)
     line = _settled(facts, key)
     if line is None:
         return _undecided(facts, key)
@@ -278,31 +278,6 @@ def _undecided(facts: Facts, key: Key) -> DomainError:
     if key in facts.listed.settled.left_out:
         return DomainError("not-on-list", f"{key[0]} takes nothing: that was chosen.", position=key[0])
     return DomainError("list-not-ready", f"A person has to decide first what {key[0]} takes.", position=key[0])
-
-
-def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    taken = {line.key: line for line in facts.listed.taken_off.taken}
-    key = (one.position, one.make)
-    lines = [line for line in (*facts.listed.settled.lines, *taken.values()) if line.key == key]
-    for line in lines:
-        again = used_again(line.candidate.line_class, item.part.kind)
-        if not again.yes:
-            return DomainError(
-                "always-new",
-                f"{_label(item)} was in use and does not go into {one.position} again: {again.reason}.",
-                position=one.position,
-                make=one.make,
-                reason=again.reason,
-            )
-    if key in taken:
-        return None
-    why = dict(facts.listed.taken_off.refused).get(one.position)
-    return DomainError(
-        "not-inspected",
-        why or f"{_label(item)} was in use and no good inspection is recorded for {one.position}.",
-        position=one.position,
-        item=item.pk,
-    )
 
 
 def _wrong_fluid(facts: Facts, item: Item, one: FitIn) -> DomainError | None:

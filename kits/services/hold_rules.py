@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 
+from inventory.domain.companions import Alone
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
 from inventory.models import Part
+from inventory.queries.replacements import joined_parts
 from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
 from kits.queries.companions import Asked, Swap, alone_on
@@ -69,6 +71,20 @@ def refuse_alone(listed: JobList, joined: set[int], swaps: Iterable[Swap] = (), 
     found = alone_on(listed, promised_of(listed.job), known, swaps, asked)
     if asked is not None:
         found = tuple(one for one in found if one.rule.part == asked[0])
+    _refuse(found)
+
+
+def refuse_going_alone(listed: JobList, part_ids: Collection[int]) -> None:
+    """Nothing goes to the bench or into the engine that by now lacks its companion: since the hold a line may have been answered, or a
+    part taken back.
+
+    part_ids  what goes; of the rest of the list nothing is asked here
+    Two queries; two more where a notice names a companion of it.
+    """
+    _refuse(alone_on(listed, None, {*part_ids, *joined_parts(part_ids)}))
+
+
+def _refuse(found: Sequence[Alone]) -> None:
     if found:
         raise DomainError(
             "companion-missing",

@@ -18,7 +18,6 @@ from kits.domain.extra_hours import read_limit
 from kits.domain.families import Family
 from kits.domain.fills import read_fill
 from kits.domain.findings import Finding, check_finding
-from kits.domain.repaired_threads import repair_at
 from kits.domain.settled import BUY_IN, FILL, NONE
 from kits.models import (
     Approval,
@@ -32,16 +31,11 @@ from kits.models import (
 from kits.queries.by_number import ranges_of_job
 from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
-from kits.queries.job_list import job_list
-from kits.queries.substitutes import linked_with
 from kits.services.booking import check_order, engine_of, newest_revision, site_of
-from kits.services.choosing import Word, choose, lock_candidates
+from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
 from kits.services.meters import read_at_arrival
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
-
-#: What an alternative begins with that names a part.
-PART = "part:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,7 +291,7 @@ def record_choice(
     choice       code of a choice of the family; empty where parts are in conflict at the use position `place`
     place        over what it is made: ENGINE, a bank, or a use position, as the choice's scope has it
     alternative  one of the choice's own, "none", or "part:NUMBER" for a part that comes in by a replacement; for a conflict
-                 "part:NUMBER" or "buy-in"; "fill:9 L" confirms that so much goes in at a position whose book says less
+                 "part:NUMBER" or "buy-in"; where something is to be bought in, "part:NUMBER" names what it is; "fill:9 L" confirms that so much goes in at a position whose book says less
 
     The open holds of candidates that were not chosen are released in the same act; what was picked of them is to be returned.
     Outcome: {"choice", "place", "alternative", "released": [hold ids]}.
@@ -312,7 +306,7 @@ def record_choice(
         _check_choice(family, choice, place, alternative)
         lock_candidates(row)
         if alternative.startswith(PART):
-            _check_part(row, choice, place, alternative.removeprefix(PART))
+            check_part(row, choice, place, alternative.removeprefix(PART))
         released = choose(act, row, [Word(choice, place, alternative)], reason)
         touch(row)
         return {"choice": choice, "place": place, "alternative": alternative, "released": released}
@@ -370,28 +364,3 @@ def _check_fill(family: Family, place: str, alternative: str) -> None:
             choice="",
             alternative=alternative[:60],
         ) from error
-
-
-def _check_part(job: Job, choice: str, place: str, number: str) -> None:
-    """A part that is named stands on the list there, a replacement links it with one that does, or it goes into the insert in the hole
-    there; DomainError "not-found" for a number that is not in the catalogue."""
-    part = things.parts_by_number([number])[number]
-    listed = job_list(job)
-    inside = listed.scope.family.map.outward
-    asked = {
-        candidate.part
-        for key, requirement in listed.explosion.requirements.items()
-        if place in inside(key[0])
-        for candidate in requirement.candidates
-        if not choice or candidate.choice == choice
-    }
-    repair = repair_at(listed.scope.family.sizes, listed.scope.sizes, place, listed.scope.family.map)
-    asked |= set(repair.parts if repair is not None else ())
-    if number not in asked and not (asked & linked_with(part)):
-        raise DomainError(
-            "choice-not-candidate",
-            f"{number} does not stand in for {', '.join(sorted(asked)) or 'anything'} at {place}: no replacement says so.",
-            choice=choice,
-            place=place,
-            alternative=f"{PART}{number}",
-        )

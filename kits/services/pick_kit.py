@@ -30,6 +30,7 @@ from kits.queries.rubber import picked_wrong
 from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
 from kits.services.chemicals import refuse_unread, without_sheet
+from kits.services.hold_rules import refuse_going_alone
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
 from kits.services.shared import open_job, open_still, pick_list_by_id, touch
@@ -217,7 +218,8 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     stays held or lacking, so the line is open again.
     Sets and bearings on the cart have been looked at by a second person ("second-look-missing").
     What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
-    What may not be mixed on one engine, or on one bank, is checked again here ("mixed"). Who receives a chemical has signed its
+    What may not be mixed on one engine, or on one bank, is checked again here ("mixed"), and whether everything on the cart still has
+    its companion on the list ("companion-missing"). Who receives a chemical has signed its
     safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is
     named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
     positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say, which
@@ -246,6 +248,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         clash = mixed_on_job(now) if may_be_mixed(now) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+        refuse_going_alone(now, {one.part_id for one in on_cart})
         refuse_stopped_cart(now, {one.item_id for one in on_cart})
         refuse_not_looked_at(job, on_cart)
         moved = _to_bench(act, job, on_cart, received_by)

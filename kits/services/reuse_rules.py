@@ -15,11 +15,15 @@ from inventory.domain.units import Dimension
 from inventory.models import Item
 from kits.domain.facts import Facts, ReuseLimit
 from kits.domain.origins import Out
+from kits.domain.renewals import ALWAYS_NEW, class_of_old
 from kits.domain.reuse import found_nm, why_not
+from kits.domain.used_again import used_again
 from kits.models import Fitting, Found, Gauge, Job
 from kits.queries.at_positions import came_out, outs_of
 from kits.queries.documents import family_of
 from kits.queries.gauges import no_such_gauge
+from kits.services.fit_facts import Facts as FitFacts
+from kits.services.fit_facts import FitIn
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,69 @@ def check_limits(
             errors += [(number, error) for error in _judged(job, one, item, limit, gauges.get(one.gauge), states)]
     if errors:
         raise ManyErrors(tuple(errors))
+
+
+def may_not_reuse(facts: FitFacts, item: Item, one: FitIn) -> DomainError | None:
+    """Why an old part may not go in there, listed or not: its limit, a word that rejected it, its class, no word that passed it."""
+    why = facts.rejected.get((item.pk, ""), facts.rejected.get((item.pk, one.position)))
+    if why is not None:
+        return DomainError(
+            "not-reusable",
+            f"{one.position}: {item.called} was rejected: {why}.",
+            ways_out=("Fit a new one.",),
+            position=one.position,
+            item=item.pk,
+        )
+    scope = facts.listed.scope
+    limits = [limit for limit in scope.family.facts.bolts if one.position in limit.positions]
+    if any(limit.never for limit in limits if limit.part == item.part.number):
+        return _always_new(item, one, "its maker gives no limit by which it might be used again")
+    listed = one.key in facts.listed.explosion.requirements
+    its_class = _class_at(facts, one, listed)
+    again = used_again(its_class, item.part.kind) if its_class else None
+    if again is not None and not again.yes:
+        return _always_new(item, one, again.reason)
+    passed = scope.reuse.get((one.position, 1))
+    if passed is not None and passed.item == item.pk and (not listed or _taken_off(facts, one)):
+        return None
+    if not its_class and not limits and not listed:
+        return None  # nothing on record speaks of it: it goes back where it came from
+    said = dict(facts.listed.taken_off.refused).get(one.position) if listed else None
+    if passed is not None and passed.item != item.pk:
+        said = f"{one.position}: another part was inspected for it than {item.called}"
+    return DomainError(
+        "not-inspected",
+        said or f"{item.called} was in use and no good inspection is recorded for {one.position}.",
+        ways_out=("Inspect this very part, and record it with its item.", "Fit a new one."),
+        position=one.position,
+        item=item.pk,
+    )
+
+
+def _always_new(item: Item, one: FitIn, why: str) -> DomainError:
+    return DomainError(
+        "always-new",
+        f"{item.called} was in use and does not go into {one.position} again: {why}.",
+        ways_out=("Fit a new one: where no line asks for it, add the procedure that renews it.",),
+        position=one.position,
+        make=one.make,
+        reason=why,
+    )
+
+
+def _class_at(facts: FitFacts, one: FitIn, listed: bool) -> str:
+    """By what the list asks for there; where it asks for nothing, by every procedure of the family; empty where none speaks of it."""
+    scope, explosion = facts.listed.scope, facts.listed.explosion
+    if any(bought.position == one.position for bought in explosion.buy_ins):
+        return ALWAYS_NEW
+    if listed:
+        lines = [line for line in (*facts.listed.settled.lines, *facts.listed.taken_off.taken) if line.key == one.key]
+        return lines[0].candidate.line_class if lines else ""
+    return class_of_old(facts.procedures, one.position, explosion.closure, scope.family.map, scope.engine_number)
+
+
+def _taken_off(facts: FitFacts, one: FitIn) -> bool:
+    return any(line.key == one.key for line in facts.listed.taken_off.taken)
 
 
 def _judged(

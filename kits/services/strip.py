@@ -17,6 +17,7 @@ from kits.domain.leaks import look_refused
 from kits.domain.origins import tag_clash
 from kits.models import Found, Inspection, Job, LostPosition, Removal
 from kits.queries.gauges import gauges_by_number, standing_on
+from kits.services.renewals import bring_renewals
 from kits.services.reuse_rules import InspectIn as InspectIn
 from kits.services.reuse_rules import check_limits
 from kits.services.shared import check_positions, open_job, standing_at, touch
@@ -166,7 +167,10 @@ class RemoveIn:
 def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn]) -> Done:
     """Take parts out of the engine; each position is kept with what came out, so it can go back where it came from.
 
-    Outcome: {"removed": [{position, item, part, lot, serial, amount, to, tag, clock_deg, side, looked, position_lost}]}. Raises ManyErrors
+    What it shows by the family's document (a head bolt is out: the head is off) is a finding of the job from then on, so what is
+    renewed with it comes onto the list; a correction of the act takes it back.
+    Outcome: {"removed": [{position, item, part, lot, serial, amount, to, tag, clock_deg, side, looked, position_lost}],
+    "findings": [{"id", "code", "place"}] that it brings}. Raises ManyErrors
     "position-unknown", "position-empty" (nothing recorded there: record it as found first), "reason-missing" (scrap of a thing with a
     serial), "tag-used", "ring-look-unusable".
     """
@@ -207,8 +211,9 @@ def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn
         LostPosition.objects.bulk_create(
             [LostPosition(removal=made, act=act, reason="taken out without its position") for made in lost]
         )
+        brought = bring_renewals(act, row, rows)
         touch(row)
-        return {"removed": said}
+        return {"removed": said, "findings": brought}
 
     request = {"job": job, "removals": [asdict(one) for one in removals]}
     return run("remove", work, actor=actor, stamp=stamp, request=request, subject=job)

@@ -149,6 +149,19 @@ class Story:
         if looks:
             self.did(edda, f"pick-lists/{pick_list}/second-looks", {"looks": looks} | more)
 
+    def bring(self, job: str, *, pick: Any = None, **more: Any) -> list[dict[str, Any]]:
+        """Hold the job's list, pick what is held (or `pick` of it: part numbers) and hand it over, what lacks named; the held rows."""
+        held = self.did(self.client("jonah"), f"jobs/{job}/holds", more)
+        rows = [row for row in held["held"] if pick is None or row["part"] in {self.x(part) for part in pick}]
+        piet, number = self.client("piet"), held["pick_list"]
+        self.did(piet, f"pick-lists/{number}/picks", {"scans": scans(rows)})
+        self.look(number)
+        lacks = {row[name] for row in held["shorts"] for name in ("part", "wanted")}
+        lacks |= {row["part"] for row in held["held"]} | {one["choice"] for one in held["open_choices"]}
+        body = {"received_by": self.x("jonah"), "missing": sorted(lacks)}
+        self.did(piet, f"pick-lists/{number}/handovers", body)
+        return rows
+
     def item(self, part: str, identity: str) -> int:
         """The number of an item."""
         return Item.objects.get(part__number=self.x(part), identity=identity).pk

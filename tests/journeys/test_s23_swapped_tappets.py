@@ -64,6 +64,11 @@ def test_the_swapped_pair_is_refused_line_by_line_and_the_refusal_is_kept(
 
 def test_put_back_into_their_own_places_they_go_in(stripped: tuple[Story, dict[str, int]]) -> None:
     story, items = stripped
+    looks = [
+        {"position": place, "item": items[place], "limit": "face flat", "result": "flat", "good": True}
+        for place in (TWO, FIVE)
+    ]
+    story.did(story.client("jonah"), f"jobs/{JOB}/inspections", {"inspections": looks})
     answer = fit(story, (TWO, items[TWO]), (FIVE, items[FIVE]))
     assert answer.status_code == 201
     assert [(row["reused"], row["doubtful"]) for row in answer.json()["fitted"]] == [(True, ""), (True, "")]

@@ -270,6 +270,9 @@ class JobShortsSerializer(serializers.Serializer):
     complete = serializers.BooleanField(help_text="it can start complete")
     fit_on = serializers.DateField()
     shorts = ShortageSerializer(many=True)
+    buy_in = serializers.ListField(
+        child=serializers.DictField(), help_text="to be bought in, and no part is named yet: position, amount, text"
+    )
     raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
 
 

@@ -92,6 +92,9 @@ class RemovalsMadeSerializer(serializers.Serializer):
     """What came out."""
 
     removed = RemovedSerializer(many=True)
+    findings = serializers.ListField(
+        child=serializers.DictField(), help_text="what came out shows that these are true: id, code, place"
+    )
 
 
 class InspectionInSerializer(StrictSerializer):

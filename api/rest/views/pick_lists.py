@@ -168,6 +168,7 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "companion-missing",
             "may-not-take-over",
             "missing-not-named",
             "mixed",

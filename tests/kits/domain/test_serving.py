@@ -7,7 +7,7 @@ from collections import Counter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kits.domain.serving import Demand, Event, FittedAt, Lying, Promised, serve, still_fitted
+from kits.domain.serving import Demand, FittedAt, Lying, Promised, serve, still_fitted
 
 ONE, TWO, THREE = ("CYL-1/ring", 1), ("CYL-2/ring", 1), ("CYL-3/ring", 1)
 
@@ -122,18 +122,13 @@ def test_a_tube_held_for_a_joint_that_is_not_asked_for_any_more_is_idle():
 
 def test_a_removal_undoes_the_latest_fitting_but_not_a_finished_make():
     first, second = ("HEAD/gasket", 1), ("HEAD/gasket", 2)
-    fitted = Event(1, first, 7, "GASKET", 1)
-    out = Event(2, ("HEAD/gasket", 0), 7, "", -1)
-    assert still_fitted([fitted], [first]) == [FittedAt(first, 7, "GASKET", 1)]
-    assert still_fitted([out, fitted], [first]) == []
-    assert still_fitted([fitted, out], [first, second]) == [FittedAt(first, 7, "GASKET", 1)]
-    last = Event(3, second, 8, "GASKET", 1)
-    assert still_fitted([fitted, out, last], [first, second]) == [
-        FittedAt(first, 7, "GASKET", 1),
-        FittedAt(second, 8, "GASKET", 1),
-    ]
-    # Removed before it was fitted (an old part that went back) undoes nothing.
-    assert still_fitted([Event(0, ("HEAD/gasket", 0), 7, "", -1), fitted], [first]) == [FittedAt(first, 7, "GASKET", 1)]
+    dry, at = FittedAt(first, 7, "GASKET", 1), ("HEAD/gasket", 7)
+    assert still_fitted([dry], {at: 1}, [first]) == [dry]
+    assert still_fitted([dry], {}, [first]) == []
+    assert still_fitted([dry], {}, [first, second]) == [dry]
+    good = FittedAt(second, 8, "GASKET", 1)
+    assert still_fitted([dry, good], {("HEAD/gasket", 8): 1}, [first, second]) == [dry, good]
+    assert still_fitted([dry, good], {at: 1}, [first, second]) == [dry]
 
 
 @settings(max_examples=150)
@@ -161,3 +156,11 @@ def test_no_piece_serves_twice_and_none_lies_idle_while_a_position_lacks_it(want
     assert max(found.amounts.values(), default=0) <= 1
     assert sum(found.spare.values()) + sum(found.idle.values()) == pieces - (sum(found.amounts.values()) - inside)
     assert Counter(key for key, _ in found.amounts) <= Counter(keys[number] for number in wanted)
+
+
+def test_what_stands_counts_for_the_newest_fittings_and_never_for_more_than_was_fitted():
+    key, at = ("OIL/fill", 1), ("OIL/fill", 3)
+    rows = [FittedAt(key, 3, "OIL", 5_000_000), FittedAt(key, 3, "OIL", 200_000)]
+    assert still_fitted(rows, {at: 9_000_000}) == rows
+    assert still_fitted(rows, {at: 300_000}) == [FittedAt(key, 3, "OIL", 100_000), rows[1]]
+    assert still_fitted(rows, {("OIL/fill", 4): 9_000_000}) == []

@@ -10,6 +10,7 @@ from kits.queries.scope import job_by_number, known_findings, scope_of
 from kits.services.finish import mark_not_needed
 from kits.services.fit import set_bores
 from kits.services.jobs import FindingIn, record_approval, record_choice, record_findings, withdraw_finding
+from kits.services.left_over import scrap_for_job
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, shelve_sets
@@ -72,6 +73,45 @@ def test_what_goes_back_and_what_gets_nothing():
         ((position, 1), position, "0.1 mm against 0.3 mm")
     ]
     assert scope.not_needed == {"OIL/fill": "filled later"}
+
+
+def test_an_inspected_part_counts_as_long_as_it_is_at_the_bench_and_the_past_stays_what_it_was():
+    position = "PUSHROD-01/pushrod"
+    job = book(engine="R6-7309", operations=["P4"], findings=[("pushrod-rejected", "VALVE-01")])
+    item = done(find_in_engine, job="J1", finds=[FindIn(position, "R-603")])["found"][0]["item"]
+    done(inspect, job="J1", inspections=[InspectIn(position, "0.3 mm", "0.1 mm", True, item)])
+    in_place = last_act()
+    done(remove, job="J1", removals=[RemoveIn(position)])
+    at_bench = last_act()
+    assert [one.item for one in scope_of(job).reuse.values()] == [item]
+    done(scrap_for_job, job="J1", item_id=item, amount=1, reason="dropped", who_pays="shop")
+    assert scope_of(job).reuse == {}
+    assert [list(scope_of(job, act).reuse) for act in (in_place, at_bench, last_act())] == [[(position, 1)]] * 2 + [[]]
+
+
+def test_one_thing_goes_back_to_one_place_by_its_newest_word():
+    first, second = "PUSHROD-01/pushrod", "PUSHROD-02/pushrod"
+    job = book(engine="R6-7309", operations=["P4"], findings=[("pushrod-rejected", f"VALVE-0{n}") for n in (1, 2)])
+    item = done(find_in_engine, job="J1", finds=[FindIn(first, "R-603")])["found"][0]["item"]
+    done(remove, job="J1", removals=[RemoveIn(first)])
+    for place in (first, second):
+        done(inspect, job="J1", inspections=[InspectIn(place, "0.3 mm", "0.1 mm", True, item)])
+    assert list(scope_of(job).reuse) == [(second, 1)]
+    done(inspect, job="J1", inspections=[InspectIn(second, "0.3 mm", "0.4 mm", False, item)])
+    assert scope_of(job).reuse == {}
+
+
+def test_of_what_is_not_told_apart_no_more_go_back_than_are_there():
+    places = [f"MAIN-1/bolt-{n}" for n in (1, 2)]
+    job = book(findings=[("main-bolt-rejected", place) for place in places])
+    found = done(find_in_engine, job="J1", finds=[FindIn(place, "A-504", lot="L-1") for place in places])["found"]
+    item = found[0]["item"]
+    done(remove, job="J1", removals=[RemoveIn(place) for place in places])
+    done(inspect, job="J1", inspections=[InspectIn(place, "as new", "as new", True, item) for place in places])
+    assert {one["item"] for one in found} == {item}
+    assert list(scope_of(job).reuse) == [(place, 1) for place in places]
+    done(scrap_for_job, job="J1", item_id=item, amount=1, reason="dropped", who_pays="shop")
+    assert len(scope_of(job).reuse) == 1
 
 
 def test_as_many_queries_for_many_findings_as_for_one():

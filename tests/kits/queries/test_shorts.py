@@ -107,5 +107,6 @@ def test_nothing_short_is_complete():
         "complete": True,
         "fit_on": "2025-01-20",
         "shorts": [],
+        "buy_in": [],
         "raised": [],
     }

@@ -281,6 +281,8 @@ def test_a_kept_set_that_was_lifted_goes_back_into_its_own_bore():
     item = done(find_in_engine, job="J1", finds=[FindIn("CYL-1/set", "A-101", serial="S-0007")])["found"][0]["item"]
     done(remove, job="J1", removals=[RemoveIn("CYL-1/set")])
     no("wrong-place-of-origin", job, ("CYL-2/set", item), checker=person("checker", "act_check"))
+    no("not-inspected", job, ("CYL-1/set", item), checker=person("checker", "act_check"))
+    done(inspect, job="J1", inspections=[InspectIn("CYL-1/set", "bore 86.02 mm", "86.01 mm", True, item)])
     assert put_in(job, ("CYL-1/set", item)).body["fitted"][0]["reused"] is True
 
 

@@ -40,6 +40,11 @@ def out(*removals):
     ]
 
 
+def passed(*lines):
+    """Good words on old parts: (position, item)."""
+    done(inspect, job="J1", inspections=[InspectIn(place, "by the book", "good", True, item) for place, item in lines])
+
+
 def back(*lines, code=None):
     """Fit; the code it is refused with, or the doubtful words of each line."""
     lines = [one if isinstance(one, FitIn) else FitIn(*one) for one in lines]
@@ -59,6 +64,8 @@ def test_two_flat_tappets_that_are_swapped_do_not_go_in():
         (1, "wrong-place-of-origin", [TWO]),
         (2, "wrong-place-of-origin", [FIVE]),
     ]
+    back((TWO, items[TWO]), (FIVE, items[FIVE]), code="not-inspected")
+    passed((TWO, items[TWO]), (FIVE, items[FIVE]))
     assert back((TWO, items[TWO]), (FIVE, items[FIVE])) == ["", ""]
 
 
@@ -137,6 +144,7 @@ def test_two_tags_of_one_text_are_refused():
     out(RemoveIn(FIVE, tag="V5"))
     assert [(row["tag"], row["position"]) for row in removals_of(job)] == [("V2", TWO), ("V5", FIVE)]
     back(FitIn(TWO, items[TWO], tag="V5"), code="wrong-place-of-origin")
+    passed((TWO, items[TWO]))
     assert back(FitIn(TWO, items[TWO], tag="V2")) == [""]
 
 
@@ -167,6 +175,7 @@ def test_a_part_with_a_number_keeps_its_side(came, goes, doubtful):
     out(RemoveIn(place, side=came))
     if came:
         back(FitIn(place, found["item"], side="right"), code="mark-differs")
+    passed((place, found["item"]))
     assert back(FitIn(place, found["item"], side=goes)) == [doubtful]
     assert Fitting.objects.get().side == goes
 
@@ -212,6 +221,7 @@ def test_without_a_line_of_the_list_the_camshaft_still_decides():
     # The finding is taken back after the camshaft went in: nothing on the list forbids the old tappet any more.
     withdraw("camshaft-renewed")
     assert (TWO, 1) not in job_list(job_by_number("J1")).explosion.requirements
+    passed((TWO, items[TWO]))
     error = back((TWO, items[TWO]), code="bedded-to-another")
     assert error.errors[0][1].values["old"] == [TWO]
 
