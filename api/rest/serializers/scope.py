@@ -32,7 +32,7 @@ class ChoiceInSerializer(ActSerializer):
     alternative = TextField(
         max_length=60,
         help_text='one of the choice\'s own, "none", or "part:NUMBER" for one that comes in by a replacement; without a choice,'
-        ' "fill:9 L" confirms a fill that is asked about',
+        ' "fill:9 L" confirms a fill that is asked about, and "part:NUMBER" names what is bought in at the position',
     )
     reason = TextField(max_length=2000, help_text="the measurement, or who decided")
 
