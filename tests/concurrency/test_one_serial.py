@@ -35,7 +35,14 @@ def seen_and_gone(serial: str = "S-1") -> None:
     workshop.sets(serial)
     it = workshop.item("SET", f"serial={serial}")
     scrap(
-        actor=PersonFactory(), stamp=stamp(), place="R1", item_id=it.pk, amount=1, reason="sent away", who_pays="maker"
+        actor=PersonFactory(),
+        stamp=stamp(),
+        place="R1",
+        item_id=it.pk,
+        amount=1,
+        reason="sent away",
+        who_pays="maker",
+        no_photo="none",
     )
 
 
@@ -84,7 +91,9 @@ def finders():
     lines = [CountLine(1, part="SET", serial="S-1")]
 
     def counted(person, code):
-        return lambda: count(actor=person, stamp=stamp(), place=code, lines=lines, reason="found")
+        return lambda: count(
+            actor=person, stamp=stamp(), place=code, lines=lines, reason="found", looked_at=["matched set"]
+        )
 
     return [counted(PersonFactory(), code) for code in ("R1", "F1", "R2")]
 

@@ -48,7 +48,9 @@ def a_half_with_its_groove_up() -> dict[str, Any]:
         PhotoIn("groove up", "COVER/part-1", "photos/1.jpg"),
         PhotoIn("groove up", "COVER/part-1", "2", False, "down"),
     ]
-    return {"actor": workshop.checker(fresh("ina")), "job": it.number, "looks": looks}
+    ina = workshop.checker(fresh("ina"))
+    name_checkers(actor=PersonFactory(), stamp=stamp(), site=site().code, checkers=[DutyIn(ina, (), True)])
+    return {"actor": ina, "job": it.number, "looks": looks}
 
 
 @scene(enter_gauge)

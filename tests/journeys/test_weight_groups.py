@@ -119,7 +119,7 @@ def opened(story: Story) -> Story:
 def test_a_box_of_which_one_set_was_taken_is_short(opened: Story) -> None:
     story = opened
     assert asked(story).json()["short_boxes"] == []
-    body = {"damaged": "piston", "reason": "dropped", "orphan_place": "TB-QUARANTINE"}
+    body = {"damaged": "piston", "reason": "dropped", "orphan_place": "TB-QUARANTINE", "no_photo": "none taken"}
     story.did(story.client("jonah"), "matched-sets/S-3/breaks", body)
     (short,) = asked(story).json()["short_boxes"]
     assert (short["held"], short["left"]) == (4, ["S-1", "S-2", "S-4"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, rule
 
+from inventory.domain.storage import RULES
 from inventory.models import Stop
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct
@@ -31,6 +32,8 @@ from tests.model.walk import (
 things = st.sampled_from([*RINGS, *SETS, *BOXES, *BAGS])
 shelves = st.sampled_from(SHELVES)
 EVERYWHERE = (*SHELVES, "cart", "bench")
+#: A count says how these are stored, where any of them were counted.
+LOOKED_AT = sorted(RULES)
 at_hand = st.sampled_from([*SHELVES, *(f"{what} {job}" for what in ("cart", "bench") for job in JOBS)])
 choice = st.integers(0, 1000)
 
@@ -112,7 +115,7 @@ class StoresWalk(Walk):
         found = [self.row(thing, counted - there, "(count difference)", place)] if counted > there else []
         may = item > 0 and self.one_at_most(thing, max(1, counted)) and (not found or self.books.may_go(found))
         lines = [CountLine(counted, item_id=item)]
-        done = self.do("count", may, count, stamp=at, place=place, lines=lines, reason="counted")
+        done = self.do("count", may, count, stamp=at, place=place, lines=lines, reason="counted", looked_at=LOOKED_AT)
         if done and counted < there:
             self.books.make_room(thing, place, counted)
             found = [self.row(thing, there - counted, place, "(count difference)")]

@@ -65,6 +65,7 @@ class SetAsidesView(ListView):
         "Lines of deliveries that were not accepted as they came, why, and what of each still waits; the oldest first",
         shape(read.AsideRow)(many=True),
         filtered=True,
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of them."""
@@ -99,6 +100,7 @@ class RejectsView(ListView):
         "What was rejected of deliveries: claims on suppliers; the newest first",
         shape(read.RejectRow)(many=True),
         filtered=True,
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of claims."""
@@ -148,6 +150,7 @@ class SupplierReturnsView(ListView):
         "What went back to suppliers, and what of each line is credited, refused, awaited; the newest first",
         shape(read.ReturnRow)(many=True),
         filtered=True,
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of lines."""
@@ -208,6 +211,7 @@ class CreditsAwaitedView(View):
         "credits_awaited_read",
         "Credits that are awaited from suppliers on a day, with their age; the oldest first",
         shapes.AwaitedSerializer,
+        amounts=True,
         parameters=(ON_DAY,),
     )
     def get(self, request: Request) -> Response:

@@ -86,7 +86,8 @@ def test_a_ring_that_came_out_since_asks_for_another_test(liner_in):
     liner_in.did(liner_in.inspector, "jobs/J-1/leak-tests", DRY)
     liner_in.did(liner_in.technician, "jobs/J-1/removals", {"removals": [{"position": "CYL-1/ring"}]})
     old = "the leak test is older than what went in or came out at CYL-1/ring"
-    assert gate_says(liner_in) == {"leak test": old}
+    lacking = "not at the bench: 1 RING for CYL-1/ring (step T1/10 before it)"
+    assert gate_says(liner_in) == {"leak test": old, "parts": lacking}
     assert still_open(liner_in) == [f"{old}; asked for by page 1"]
     assert [code for code, *_ in stops(liner_in, washer(liner_in))] == ["leak-test-missing"]
 

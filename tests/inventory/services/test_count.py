@@ -95,7 +95,15 @@ def test_a_set_at_another_spot_of_the_same_place_moves_in_one_count():
 
 def test_scrapped_and_found_again_says_so():
     sets("S-1")
-    done(scrap, place="R1", item_id=item("S-1", "serial=S-1").pk, amount=1, reason="seized", who_pays="shop")
+    done(
+        scrap,
+        place="R1",
+        item_id=item("S-1", "serial=S-1").pk,
+        amount=1,
+        reason="seized",
+        who_pays="shop",
+        no_photo="none taken",
+    )
     body = done(count, place="R1", lines=[CountLine(1, part="S-1", serial="S-1")], reason="it is here")
     assert body["lines"][0]["last_seen"] == "scrapped, from R1, 2025-01-15"
 

@@ -121,7 +121,9 @@ def test_where_old_parts_go_back():
     assert liner is not None
     assert turned is not None
     assert (liner.lost_never, liner.mark, liner.turns_deg, turned.turns_deg) == (False, "clock", (0,), (0, 180))
-    assert hornbeam.origin("LIFTER-01/lifter") is None
+    hydraulic = hornbeam.origin("LIFTER-01/lifter")
+    assert hydraulic is not None
+    assert (hydraulic.lost_never, hydraulic.bedded_to, hydraulic.mark) == (False, "", "")
     assert alder.origin("HEAD/gasket") is None
 
 

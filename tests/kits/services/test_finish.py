@@ -112,6 +112,7 @@ def test_every_loose_end_is_named():
         "not fitted",
         "still held",
         "still outside",
+        "taken out, nothing is back",
         "tool not counted back",
     ]
     done(back_from_outside, job="J1", outside_work=out["outside_work"])

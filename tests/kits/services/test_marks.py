@@ -99,7 +99,15 @@ def manager():
 def test_what_was_scrapped_needs_no_cleaning():
     job = marked_at_bench()
     assert [(one.serial, one.with_job) for one in marked_sets(job)] == [("S-1", True), ("S-2", True)]
-    done(scrap_for_job, job="J1", item_id=item_of("S-1"), amount=1, reason="dropped", who_pays="shop")
+    done(
+        scrap_for_job,
+        job="J1",
+        item_id=item_of("S-1"),
+        amount=1,
+        reason="dropped",
+        who_pays="shop",
+        no_photo="none taken",
+    )
     assert [one.serial for one in marked_sets(job)] == ["S-2"]
 
 

@@ -119,7 +119,7 @@ def test_there_is_no_other_way_there_or_back():
     )
     assert "comes back to the bench first" in refused_line.errors[0][1].ways_out[0]
     refused("not-there", give_back, job="J1", given=[GiveIn(item)], signed_by="R. Alder")
-    refused("not-there", fit, job="J1", fittings=[FitIn(AT, item)])
+    refused("not-inspected", fit, job="J1", fittings=[FitIn(AT, item)])
 
 
 def test_what_is_new_at_the_bench_does_not_go():
