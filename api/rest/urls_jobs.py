@@ -112,6 +112,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/joints/<str:joint>/beads", sealing.JointBeadsView.as_view()),
         path("sealant-use", sealing.SealantUseView.as_view()),
         path("jobs/<str:number>/fittings", fittings.JobFittingsView.as_view()),
+        path("jobs/<str:number>/fitting-corrections", fittings.JobFittingCorrectionsView.as_view()),
         path("jobs/<str:number>/extras", left_over.JobExtrasView.as_view()),
         path("jobs/<str:number>/returns", left_over.JobReturnsView.as_view()),
         path("jobs/<str:number>/scraps", left_over.JobScrapsView.as_view()),

@@ -6,6 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+
+#: The kind of an act that says what was really fitted: what leaves an engine by it never was in it.
+CORRECT_FITTING = "correct fitting"
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +17,7 @@ class Written:
     """What an act wrote beside its header, as far as a correction cares.
 
     old_units       old units that it took in, whether it moved them or not; old_units_gone: of these, those that were sent back since
+    by_word         it moves nothing, and whoever reads its rows leaves corrected ones out; instead: what to do where it is not
     """
 
     act_id: int
@@ -27,6 +32,8 @@ class Written:
     old_units: int = 0
     old_units_gone: int = 0
     corrected_by: int | None = None
+    by_word: bool = False
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +44,11 @@ class Leg:
     amount: int
     from_spot_id: int
     to_spot_id: int
+
+
+def never_in(act_kind: str, from_kind: str) -> bool:
+    """Whether what a movement takes out of an engine never was in it, by the kinds of its act and of the place that it leaves."""
+    return act_kind == CORRECT_FITTING and from_kind == PlaceKind.ENGINE
 
 
 def check_correctable(act: Written) -> None:
@@ -75,8 +87,8 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "took in an old unit that was sent back since", "Take that back first."
     if not act.movements and act.hold_ends:
         return "ended holds", "Hold again."
-    if not act.movements and not act.old_units:
-        return "moved nothing", "Do what undoes it by an act of its own."
+    if not act.movements and not act.old_units and not act.by_word:
+        return "moved nothing", act.instead or "Say it anew: the newest word counts."
     return None
 
 

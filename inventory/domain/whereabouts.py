@@ -36,12 +36,16 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One movement: so much of an item from one spot to another; in the order in which it happened."""
+    """One movement: so much of an item from one spot to another; in the order in which it happened.
+
+    never_in   it leaves an engine in which it never was: something else was fitted than had been recorded
+    """
 
     item: int
     amount: int
     from_spot: int
     to_spot: int
+    never_in: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +211,10 @@ def used_at(steps: Iterable[Step], kinds: Mapping[int, PlaceKind]) -> dict[tuple
     used: dict[tuple[int, int], int] = defaultdict(int)
     for step in steps:
         source, target = (step.item, step.from_spot), (step.item, step.to_spot)
+        if step.never_in:
+            used[source] -= step.amount
+            unused[target] += step.amount
+            continue
         if kinds[step.from_spot] is PlaceKind.ENGINE:
             taken = min(step.amount, used[source])
         elif kinds[step.to_spot] in _TO_BE_USED:

@@ -756,6 +756,19 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='FittingCorrection',
+                    fields=[
+                        ('fitting', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='correction', serialize=False, to='kits.fitting')),
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='fitting_correction', to='inventory.act')),
+                        ('since', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('right', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='corrects', to='kits.fitting')),
+                        ('rest', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.fitting')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('fitting', models.F('right')), _negated=True), name='fitting_corrected_by_another')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='GivenThing',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

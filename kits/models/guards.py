@@ -31,6 +31,7 @@ APPEND_ONLY = (
     "kits_doubtanswered",
     "kits_found",
     "kits_fitting",
+    "kits_fittingcorrection",
     "kits_removal",
     "kits_lostposition",
     "kits_originword",

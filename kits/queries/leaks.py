@@ -28,7 +28,10 @@ def rings_standing(job: Job) -> list[Balance]:
 def fitted_with(job: Job, rings: Collection[Balance]) -> dict[tuple[int, int], str]:
     """(spot, item) → what the ring that sits there was fitted with; empty where nobody said. One query."""
     rows = Fitting.objects.filter(
-        spot__in={row.spot_id for row in rings}, spot__place=job.engine.place_id, act__corrected_by__isnull=True
+        spot__in={row.spot_id for row in rings},
+        spot__place=job.engine.place_id,
+        act__corrected_by__isnull=True,
+        correction__isnull=True,
     )
     return {(spot, item): said for spot, item, said in rows.order_by("pk").values_list("spot", "item", "lubricant")}
 

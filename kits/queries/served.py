@@ -171,7 +171,7 @@ def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
 
     listed  keys of the list: what came out of a joint that is made once more was fitted all the same
     """
-    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True)
+    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, correction__isnull=True)
     outs = Removal.objects.filter(job=job, act__corrected_by__isnull=True)
     events = [
         Event(act, (position, make), item, part, amount)

@@ -142,14 +142,14 @@ def _inspected(engine: Engine) -> Iterator[Event]:
 
 def _fitted(engine: Engine) -> Iterator[Event]:
     columns = [
-        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", "lubricant", *_ITEM, "amount",
+        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", "lubricant", *_ITEM, "amount", "correction__act_id",
     ]  # fmt: skip
     for row in Fitting.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
         fitter, job, checker, position, reused, lubricant = row[6:12]
         what = "fitted again" if reused else "fitted"
-        act = [*row[:3], fitter, *row[4:6]]
+        act = [*row[:3], fitter, row[4], row[5] or row[-1]]
         said = f"with {lubricant}" if lubricant else ""
-        yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:]))
+        yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:-1]))
 
 
 def _judged(engine: Engine) -> Iterator[Event]:
