@@ -4,6 +4,7 @@ databases."""
 from __future__ import annotations
 
 import json
+from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -17,7 +18,8 @@ from django.db import connection, models
 LEFT_OUT = {"sessions.Session"}
 FORM = "matchbore backup 1"
 ABOUT = "about.json"
-TYPED = (models.DateField, models.DecimalField, models.UUIDField, models.DurationField)
+#: Read by the field: bytes stand in a backup as base64, which its field understands.
+TYPED = (models.BinaryField, models.DateField, models.DecimalField, models.UUIDField, models.DurationField)
 
 
 def backed_up() -> list[type[models.Model]]:
@@ -50,6 +52,8 @@ def rows(model: type[models.Model]) -> Iterator[str]:
 def _plain(value: Any) -> Any:
     if isinstance(value, datetime | date):
         return value.isoformat()
+    if isinstance(value, bytes | memoryview):
+        return b64encode(value).decode("ascii")
     return str(value) if isinstance(value, Decimal | UUID) else value
 
 

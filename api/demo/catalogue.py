@@ -205,6 +205,7 @@ def part_facts(row: dict[str, Any]) -> PartFacts:
         empty_mg=row.get("empty_mg"),
         hazard_note=row.get("hazard_note") or "",
         storage_note=row.get("storage_note") or "",
+        storage=row.get("storage") or {},
     )
 
 

@@ -160,7 +160,7 @@ class Day:
         item = next(row["item"] for row in held["held"] if row["serial"] == other)
         self._try_wrong_bore(bore, item)
         swap = self._one_more(held)
-        sealing = Sealing(self.job, self.say, self.staff[self.plan["sealing"]["helper"]], *self._bay())
+        sealing = Sealing(self.job, self.say, self.staff[self.plan["sealing"]["helper"]], *self._bay(), told=True)
         every = self.job.fittings_of(held, self.bores, swap)
         later = sealing.later()
         fitted = self.job.fit("fit", 300, [one for one in every if one.position not in later])["fitted"]
@@ -173,6 +173,8 @@ class Day:
             checker=self.checker,
         )["fitted"]
         self.head(f"{len(fitted)} fitted new, {len(back)} back in their own places")
+        self.job.test_jacket()
+        self.say("  water jacket tested before the sump goes on: dry below each liner")
         self.head(
             f"The sealed joints, bay at {' and '.join(self._bay())}: every question first, then the nozzle is cut"
         )
@@ -224,9 +226,9 @@ class Day:
         return {row["positions"][-1][0]: more["held"][0]["item"]}
 
     def finish(self, held: dict[str, Any], handed: dict[str, Any]) -> None:
-        """Pistons looked at, jacket tested, rests away, tools back, closed by the second person; then the first run."""
-        looked_at = self.job.check_build()
-        self.say(f"  {looked_at} pistons checked by {self.checker}; water jacket tested: dry")
+        """Pistons looked at, rests away, tools back, closed by the second person; then the first run."""
+        looked_at = self.job.check_pistons()
+        self.say(f"  {looked_at} pistons checked by {self.checker}")
         self.job.tidy(held)
         self.job.count_tools(handed)
         self.job.close()

@@ -11,6 +11,7 @@ from typing import Any
 from api.demo.catalogue import Say, Staff
 from api.demo.files import document, moment, once, stamp
 from api.demo.rebuild import Rebuild
+from api.demo.seal import Sealing
 from api.demo.stock import Buyer, days_before, opening_amounts
 from inventory.queries.catalogue import items
 from inventory.services.receive import ReceiveLine, SetLabel, receive
@@ -77,12 +78,20 @@ class History:
         job.look_again(held)
         handed = job.hand_over(held)
         job.put_back_sets()
-        job.fit_all(held)
-        job.check_build()
+        self._build(job, held)
+        job.check_pistons()
         job.tidy(held)
         job.count_tools(handed)
         job.close()
         return job
+
+    def _build(self, job: Rebuild, held: Mapping[str, Any]) -> None:
+        """What is not sealed goes in, the jacket is tested, then every joint by its gate, and the fills."""
+        sealing = Sealing(job, self.say, job.people()[1])
+        every, later = job.fittings_of(held), sealing.later()
+        job.fit("fit", 300, [one for one in every if one.position not in later])
+        job.test_jacket()
+        sealing.run(held, [one for one in every if one.position in later])
 
     def _lift_sets(self, job: Rebuild) -> None:
         """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore."""

@@ -244,10 +244,6 @@ class Rebuild:
                     fittings.append(FitIn(key[0], tubes[key[0]][0], poured, key[1]))
         return fittings
 
-    def fit_all(self, held: Mapping[str, Any]) -> Any:
-        """Fit everything that was handed over, in one act."""
-        return self.fit("fit", 300, self.fittings_of(held))
-
     def fit(self, what: str, minutes: int, fittings: Sequence[FitIn]) -> Any:
         """Fit, checked by the second person."""
         fitter, checker, _ = self.people()
@@ -273,11 +269,20 @@ class Rebuild:
                 checker=checker,
             )
 
-    def check_build(self, pressure: str = "0.8 bar", drop: str = "0.02 bar") -> int:
-        """A second person looks at every piston that went in; the water jacket is tested where liners were lifted. How many pistons."""
+    def test_jacket(self, pressure: str = "0.8 bar", drop: str = "0.02 bar") -> None:
+        """The water jacket is tested where liners were lifted, before anything closes over it from below."""
+        leak = family_of(job_by_number(self.number).family_revision).build.leak
+        if leak is not None and self.list().explosion.closure.places(leak.when):
+            once(
+                record_leak_test, actor=self.people()[0], stamp=self.stamp("leak test", 315), job=self.number,
+                pressure=pressure, held="15 min", drop=drop, temperature="20 °C",
+            )  # fmt: skip
+
+    def check_pistons(self) -> int:
+        """A second person looks at every piston that went in. How many pistons."""
         job = job_by_number(self.number)
         family = family_of(job.family_revision)
-        fitter, checker, _ = self.people()
+        _, checker, _ = self.people()
         sets = list(sets_fitted(job)) if family.build.piston_items else []
         if sets:
             once(
@@ -287,12 +292,6 @@ class Rebuild:
                 job=self.number,
                 checks=[PistonIn(position, family.build.piston_items) for position in sets],
             )
-        leak = family.build.leak
-        if leak is not None and self.list().explosion.closure.places(leak.when):
-            once(
-                record_leak_test, actor=fitter, stamp=self.stamp("leak test", 330), job=self.number,
-                pressure=pressure, held="15 min", drop=drop, temperature="20 °C",
-            )  # fmt: skip
         return len(sets)
 
     def tidy(self, held: Mapping[str, Any]) -> None:

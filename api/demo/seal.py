@@ -19,26 +19,31 @@ from kits.services.fit import FitIn
 from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 
-#: Minutes after the start of the day: the first gate, from joint to joint, and the fills, when the last bead has cured.
+#: Minutes after the start of the day: the first gate, and of the job that is told from joint to joint, the fills, its end.
 FIRST, APART, FILLS, END = 320, 20, 520, 540
+#: Of a job that nobody tells: from joint to joint, and how long a bead of which no sheet speaks is given.
+QUICK, UNTIMED_MS = 3, 90_000
 
 
 @dataclass
 class Sealing:
-    """The joints of a job in this bay; `helper` is named where a joint asks for one."""
+    """The joints of a job; `helper` is named where a joint asks for one.
+
+    temperature, humidity  of the bay, "" where no sheet asks; told: the day that is told as it goes, with time to cure
+    """
 
     job: Rebuild
     say: Say
     helper: Any
-    temperature: str
-    humidity: str
+    temperature: str = ""
+    humidity: str = ""
+    told: bool = False
 
     def joints(self) -> list[ListedJoint]:
-        """Joints that are closed with a bead, in order of work."""
+        """Joints that are sealed, in order of work."""
         listed = self.job.list()
         order = {key[0]: line.number for line in listed.lines for key in line.keys}
-        beads = [one for one in listed_joints(listed).values() if one.is_bead]
-        return sorted(beads, key=lambda one: order[one.amounts[0][0][0]])
+        return sorted(listed_joints(listed).values(), key=lambda one: order[one.amounts[0][0][0]])
 
     def fills(self) -> set[str]:
         """Positions that are filled."""
@@ -50,22 +55,38 @@ class Sealing:
 
     def run(self, held: Mapping[str, Any], fittings: Sequence[FitIn]) -> int:
         """Every joint; how many positions were fitted. `fittings` are what waited, by the tubes they were held on."""
-        tubes = {one.position: one.item for one in fittings}
-        fitted = 0
-        for number, one in enumerate(self.joints()):
-            minutes = FIRST + APART * number
-            fitted += self._close(one, held, tubes[one.amounts[0][0][0]], minutes)
-        fills = [one for one in fittings if one.position in self.fills()]
-        fitted += len(self.job.fit("fills", FILLS, fills)["fitted"])
-        self.say(f"  filled {FILLS - FIRST} minutes after the first gate, when the last bead had cured by its sheet")
-        return fitted
+        given = {one.position: one for one in fittings}
+        filled = self.fills()
+        joints, apart, laid = self.joints(), APART if self.told else QUICK, 0
+        rows: list[FitIn] = []
+        for number, one in enumerate(joints):
+            minutes = FIRST + apart * number
+            rows += self._close(one, held, given, minutes)
+            if self.told:
+                laid += self._fit(f"fit {one.joint.code}", minutes + 12, rows)
+                rows = []
+        end = FIRST + apart * len(joints)
+        laid += self._fit("fit joints", end, rows)
+        laid += self._fit("fills", FILLS if self.told else end + 1, [one for one in fittings if one.position in filled])
+        if self.told:
+            self.say(
+                f"  filled {FILLS - FIRST} minutes after the first gate, when the last bead had cured by its sheet"
+            )
+        return laid
 
-    def _close(self, one: ListedJoint, held: Mapping[str, Any], item: int, minutes: int) -> int:
+    def _fit(self, what: str, minutes: int, rows: Sequence[FitIn]) -> int:
+        return len(self.job.fit(what, minutes, rows)["fitted"]) if rows else 0
+
+    def _close(
+        self, one: ListedJoint, held: Mapping[str, Any], given: Mapping[str, FitIn], minutes: int
+    ) -> list[FitIn]:
+        """The gate, and the bead where it is one; what is to be fitted."""
         code, number = one.joint.code, self.job.number
+        item = given[one.amounts[0][0][0]].item
         tube = self.job.tube_number(held, item)
         part = self.job.buyer.parts[one.part.number]
         content = next((row.amount for row in on_bench(job_by_number(number)) if row.item_id == item), 0)
-        given = {
+        asked = {
             "actor": self.job.people()[0],
             "job": number,
             "joint": code,
@@ -74,30 +95,33 @@ class Sealing:
                 tubes=[TubeIn(tube, _weight_mg(part, content))], temperature=self.temperature, humidity=self.humidity,
             ),
         }  # fmt: skip
-        if one.joint.helper:
-            self.say("  stopped: " + told_no(open_gate, stamp=self.job.stamp(f"alone {code}", minutes), **given))
+        if one.joint.helper and self.told:
+            self.say("  stopped: " + told_no(open_gate, stamp=self.job.stamp(f"alone {code}", minutes), **asked))
         helper = self.helper if one.joint.helper else None
-        gate = once(open_gate, stamp=self.job.stamp(f"gate {code}", minutes + 1), helper=helper, **given)
-        began = self.job.stamp("", minutes + 3).occurred_at
-        needs = gate["closing"]["with_helper_ms" if helper else "needed_ms"]
+        gate = once(open_gate, stamp=self.job.stamp(f"gate {code}", minutes), helper=helper, **asked)
+        if not one.is_bead:
+            return [given[key[0]] for key, _ in one.amounts]
+        began = self.job.stamp("", minutes).occurred_at
+        closing = gate["closing"]
+        needs = closing["with_helper_ms" if helper else "needed_ms"] if closing else UNTIMED_MS
         weighed = gate["tubes"][0]["weight_mg"]
         bead = once(
             lay_bead,
             actor=self.job.people()[0],
-            stamp=self.job.stamp(f"bead {code}", minutes + 10),
+            stamp=self.job.stamp(f"bead {code}", minutes + (10 if self.told else 2)),
             job=number,
             joint=code,
             started_at=began,
             ended_at=began + timedelta(milliseconds=needs),
             tubes=[TubeUsed(tube, weighed - _weight_mg(part, gate["planned_ul"]) + part["empty_mg"])],
         )
-        allowed = f"{bead['taken_ms'] // 1000} s of {bead['allowed_ms'] // 1000} s"
-        self.say(
-            f"  {code}: {one.joint.bolts} bolts, {tube}, closed in {allowed}, {bead['drawn_ul'] / 1000:.2f} mL used"
-            f" (planned {bead['planned_ul'] / 1000:.2f})" + (f", {helper} helped" if helper else "")
-        )
-        rows = [FitIn(row["position"], row["item"], row["amount"], row["make"]) for row in bead["fit"]]
-        return len(self.job.fit(f"fit {code}", minutes + 12, rows)["fitted"])
+        if self.told:
+            allowed = f"{bead['taken_ms'] // 1000} s of {bead['allowed_ms'] // 1000} s"
+            self.say(
+                f"  {code}: {one.joint.bolts} bolts, {tube}, closed in {allowed}, {bead['drawn_ul'] / 1000:.2f} mL used"
+                f" (planned {bead['planned_ul'] / 1000:.2f})" + (f", {helper} helped" if helper else "")
+            )
+        return [FitIn(row["position"], row["item"], row["amount"], row["make"]) for row in bead["fit"]]
 
 
 def _weight_mg(part: Mapping[str, Any], content_ul: int) -> int:

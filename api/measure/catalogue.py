@@ -182,7 +182,7 @@ def load_catalogue(stamps: Sequence[Stamp]) -> Catalogue:
     clerk, technician, storekeeper = (
         Person.objects.create(username=name) for name in ("measuring clerk", "measuring technician", "storekeeper")
     )
-    technician.user_permissions.add(Permission.objects.get(codename="act_check"))
+    technician.user_permissions.add(*Permission.objects.filter(codename__in=("act_check", "act_fit")))
     shelves = [
         PlaceIn(shelf_code(site, shelf), PlaceKind.SHELF, site, walk_order=shelf + 1)
         for site in SITES

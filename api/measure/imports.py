@@ -92,17 +92,15 @@ def _bring_in(person: Person, kind: str, text: str, progress: Callable[[str], No
     content = text.encode()
     began = time.monotonic()
     with _longest_transaction() as longest:
-        table = read_table(content, f"{kind}.csv")
         kept = keep_table(
             actor=person,
             stamp=_stamp(),
             kind=kind,
             name=f"{kind}.csv",
             content=content,
-            read_as=table.read_as,
-            headings=table.headings,
-            rows=table.rows,
+            reader=read_table,
         ).body
+        table = read_table(content, f"{kind}.csv")
         done = 0
         while done < kept["rows"]:
             done = read_table_rows(actor=person, stamp=_stamp(), file_id=kept["import"], rows=table.rows).body["read"]

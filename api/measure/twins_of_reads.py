@@ -194,7 +194,7 @@ def history(part: str, serial: str) -> Answer:
         [head[0]],
     )
     return (
-        head[0], head[1], head[2], bool(head[3]), True, "", "", None, "", tuple(now), tuple(_step(row) for row in steps),
+        head[0], head[1], head[2], bool(head[3]), True, "", (), "", "", "", None, "", tuple(now), tuple(_step(row) for row in steps),
         tuple((*row[:2], read_moment(row[2]), *row[3:6], read_date(row[6]), row[7] or "", read_moment(row[8]), row[9] or "")
               for row in holds),
         (), (), (),
@@ -276,6 +276,12 @@ _AUDIT = """WITH sums AS MATERIALIZED (
             UNION ALL SELECT 'set-whole-or-broken', s.serial_id FROM stands s LEFT JOIN inventory_setbreak k
               ON k.serial_id = s.serial_id WHERE s.serial_id IS NOT NULL AND s.place_real AND s.amount > 0
                  AND ((s.member <> '') <> (k.serial_id IS NOT NULL))
+            UNION ALL SELECT 'broken-set-left-three', k.serial_id FROM inventory_setbreak k LEFT JOIN inventory_item i
+              ON i.serial_id = k.serial_id AND i.member <> '' LEFT JOIN inventory_movement m ON m.item_id = i.id AND m.act_id = k.act_id
+              LEFT JOIN inventory_spot o ON o.id = m.to_spot_id LEFT JOIN inventory_place p ON p.id = o.place_id
+                AND p.kind = CASE WHEN i.member = k.damaged THEN 'scrap' WHEN k.missing LIKE '%%' || i.member || '%%'
+                  THEN 'count difference' ELSE 'quarantine' END
+              GROUP BY k.serial_id HAVING COUNT(p.id) <> 3
             UNION ALL SELECT 'hold-picked-within-amount', h.id FROM inventory_hold h JOIN inventory_holdend e
               ON e.hold_id = h.id WHERE e.picked > h.amount
             UNION ALL SELECT 'picked-hold-was-moved', t.hold_id FROM picked t LEFT JOIN (
@@ -294,6 +300,11 @@ _AUDIT = """WITH sums AS MATERIALIZED (
             UNION ALL SELECT 'member-of-one-set', item_id FROM matched GROUP BY item_id HAVING COUNT(*) > 1
             UNION ALL SELECT 'member-not-loose', m.item_id FROM matched m CROSS JOIN inventory_balance b
               JOIN inventory_place p ON p.id = b.place_id WHERE b.item_id = m.item_id AND p.real AND b.amount > 0
+            UNION ALL SELECT 'made-up-kit-holds-what-went-in', a.act_id FROM inventory_kitassembly a
+              JOIN inventory_movement m ON m.act_id = a.act_id JOIN inventory_item i ON i.id = m.item_id
+              LEFT JOIN inventory_innerlot n ON n.kit_lot_id = a.lot_id AND n.lot_id = i.lot_id
+              WHERE i.lot_id IS NOT NULL GROUP BY a.act_id, a.lot_id, a.boxes, i.lot_id, n.amount
+              HAVING SUM(m.amount) <> a.boxes * CASE WHEN i.lot_id = a.lot_id THEN 1 ELSE COALESCE(n.amount, 0) END
             UNION ALL SELECT 'deposit-adds-up', d.id FROM inventory_deposit d WHERE d.outstanding_coins <> COALESCE((
               SELECT SUM(CASE WHEN (e.what = 'paid') = (e.reverses_id IS NULL) THEN e.coins ELSE -e.coins END)
               FROM inventory_depositentry e WHERE e.deposit_id = d.id), 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from rest_framework import serializers
@@ -47,12 +48,38 @@ def unit_asked(request: Request) -> Unit | None:
     return found
 
 
-def amount(number: int, base: str, part_unit: str = "", asked: Unit | None = None) -> dict[str, Any]:
-    """An amount, ready to send. What is counted is shown in the part's own unit whatever was asked: half a dozen is no number."""
+def amount(number: int, base: str, part_unit: str = "") -> dict[str, Any]:
+    """An amount, ready to send: shown in the part's own unit where that measures it."""
     dimension = DIMENSIONS[Base(base)]
     unit = BY_CODE.get(part_unit)
-    if asked is not None and asked.dimension is dimension and dimension is not Dimension.COUNT:
-        unit = asked
     if unit is None or unit.dimension is not dimension or (dimension is Dimension.COUNT and unit.pieces != 1):
         unit = BY_CODE[USUAL[dimension]]
     return {"amount": number, "base": base, "shown": format_amount(number, dimension, unit)}
+
+
+def in_unit(value: Any, asked: Unit | None) -> Any:
+    """An answer with every amount in it shown in the unit asked for.
+
+    An amount is an object with `amount` and `base`, and is shown in `shown`; beside a `base` may stand other numbers that are
+    shown, `free` in `free_shown`. What the unit does not measure stays in its own. What is counted is shown in the part's own
+    unit whatever was asked: half a dozen is no number.
+    """
+    if isinstance(value, list | tuple):
+        return [in_unit(one, asked) for one in value]
+    if not isinstance(value, Mapping):
+        return value
+    found = {name: in_unit(one, asked) for name, one in value.items()}
+    base = found.get("base")
+    if not isinstance(base, str) or base not in list(Base):
+        return found
+    number = found.get("amount")
+    if isinstance(number, int) and "shown" not in found:
+        found["shown"] = amount(number, base)["shown"]
+    dimension = DIMENSIONS[Base(base)]
+    if asked is None or asked.dimension is not dimension or dimension is Dimension.COUNT:
+        return found
+    for name in found:
+        number = found.get("amount" if name == "shown" else name.removesuffix("_shown"))
+        if (name == "shown" or name.endswith("_shown")) and isinstance(number, int):
+            found[name] = format_amount(number, dimension, asked)
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64decode
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
@@ -58,6 +59,20 @@ class TextField(serializers.CharField):
         if not isinstance(data, str):
             raise serializers.ValidationError(f"{shown(data)} is not text.")
         return str(super().to_internal_value(data))
+
+
+class BytesField(TextField):
+    """The bytes of a file as base64 of RFC 4648, without line breaks."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(trim_whitespace=False, **more)
+
+    def to_internal_value(self, data: Any) -> Any:
+        """The bytes; ValidationError."""
+        try:
+            return b64decode(super().to_internal_value(data), validate=True)
+        except ValueError:
+            raise serializers.ValidationError("This is no base64.") from None
 
 
 class WholeField(serializers.IntegerField):

@@ -80,7 +80,10 @@ class ProblemSerializer(serializers.Serializer):
 UNIT = OpenApiParameter(
     "unit",
     OpenApiTypes.STR,
-    description="Show amounts in this unit where it measures the same: a UN/CEFACT Rec 20 code or a usual name.",
+    description=(
+        "Show amounts in this unit where it measures the same: a UN/CEFACT Rec 20 code or a usual name. What it does not measure,"
+        " and what is counted, stays in its own unit; a unit that is not known is refused."
+    ),
 )
 KEY = OpenApiParameter(
     KEY_HEADER,
@@ -148,20 +151,29 @@ def reading(
     filtered: bool = False,
     open_to_all: bool = False,
     printed: bool = False,
+    amounts: bool = False,
+    files: Sequence[str] = (),
 ) -> Callable[[Any], Any]:
     """Describe a GET: `answer` is the serializer (many=True for a list), `refusals` the codes beyond those of every address.
 
     printed   it can be had as a page too; its refusals then come as pages
+    amounts   there are amounts in it, which `?unit=` shows in the unit asked for (`View.finalize_response`)
+    files     content types of the file that it answers with, instead of JSON
     """
-    codes = {*ALWAYS, *refusals, *(["fields-wrong"] if filtered else [])}
+    codes = {*ALWAYS, *refusals, *(["fields-wrong"] if filtered else []), *(["unit-unknown"] if amounts else [])}
     if open_to_all:
         codes.discard("not-logged-in")
     return _described(
         codes,
         operation_id=operation_id,
         summary=summary,
-        parameters=list(parameters),
-        responses={200: answer, **refusal_responses(codes), **(_as_pages(codes) if printed else {})},
+        shows_amounts=amounts,
+        parameters=[*parameters, *([UNIT] if amounts else [])],
+        responses={
+            **({("200", kind): OpenApiTypes.BINARY for kind in files} or {200: answer}),
+            **refusal_responses(codes),
+            **(_as_pages(codes) if printed else {}),
+        },
     )
 
 
@@ -200,10 +212,11 @@ def login(operation_id: str, summary: str, body: Any, answer: Any) -> Callable[[
     )
 
 
-def _described(codes: set[str], **words: Any) -> Callable[[Any], Any]:
+def _described(codes: set[str], shows_amounts: bool = False, **words: Any) -> Callable[[Any], Any]:
     def mark(method: Any) -> Any:
         described = extend_schema(**words)(method)
         described.refusals = frozenset(codes)
+        described.shows_amounts = shows_amounts
         return described
 
     return mark

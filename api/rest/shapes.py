@@ -16,6 +16,8 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from rest_framework import serializers
 
+from api.rest.amounts import amount
+
 _FIELDS: Mapping[type, type[serializers.Field]] = {
     bool: serializers.BooleanField,
     int: serializers.IntegerField,
@@ -34,16 +36,28 @@ def _properties(kind: type) -> dict[str, Any]:
     }
 
 
-def values(one: Any) -> Any:
-    """A dataclass, with all that is in it, as plain values."""
+def values(one: Any, base: str = "") -> Any:
+    """A dataclass, with all that is in it, as plain values.
+
+    base  base unit of the amounts in it that do not say theirs, nor lie in something that does
+    """
     if is_dataclass(one) and not isinstance(one, type):
         names = [field.name for field in fields(one)] + list(_properties(type(one)))
-        return {name: values(getattr(one, name)) for name in names}
+        base = getattr(one, "base", "") or base
+        found = {name: values(getattr(one, name), base) for name in names}
+        if _counts(names):
+            found |= {"base": base, "shown": "" if found["amount"] is None else amount(found["amount"], base)["shown"]}
+        return found
     if isinstance(one, list | tuple):
-        return [values(inner) for inner in one]
+        return [values(inner, base) for inner in one]
     if isinstance(one, Decimal):
         return str(one)
     return one
+
+
+def _counts(names: list[str]) -> bool:
+    """Whether it has an amount of base units: that goes out with its base unit, and as it is shown."""
+    return "amount" in names and "shown" not in names
 
 
 @cache
@@ -52,6 +66,8 @@ def shape(kind: type) -> type[serializers.Serializer]:
     hints = {**get_type_hints(kind), **_properties(kind)}
     names = [field.name for field in fields(kind)] + list(_properties(kind))
     members: dict[str, Any] = {name: _field(hints[name]) for name in names}
+    if _counts(names):
+        members |= {"base": serializers.CharField(allow_blank=True), "shown": serializers.CharField(allow_blank=True)}
     members["__doc__"] = (getdoc(kind) or "").split("\n")[0]
     return type(f"{kind.__name__}Serializer", (serializers.Serializer,), members)
 

@@ -11,9 +11,11 @@ from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key, look_alike_warnings
 from inventory.domain.quantities import MAX_BASE_AMOUNT
+from inventory.domain.receiving import check_window
 from inventory.domain.ring_sizes import ring_sizes
 from inventory.domain.ring_substitutes import read_ring
 from inventory.domain.rubber import Lubricant
+from inventory.domain.storage import read_needs
 from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension, find_unit
 
@@ -66,8 +68,10 @@ class PartFacts:
     life        rule of shelf life, {} for none; see `compound_life.life_rule`
     lubricant   what it is to rubber, for parts that rubber is fitted with: a word of `rubber.Lubricant`, "" for all others
     ring        of an O-ring: size, id_mm, section_mm, shape, all text; {} for none
+    label_window   of a matched set: what its label may say, {} for anything; see `receiving.check_window`
     packed_ul   what one takes up in a tray, in its wrapping
     net_ul      content of one closed tube, tin or bottle; empty_mg: its weight when empty
+    storage     what it needs where it lies: class, low, high, group, apart_from (`storage.read_needs`); {} for nothing stated
     """
 
     number: str
@@ -80,6 +84,7 @@ class PartFacts:
     compound: str = ""
     lubricant: str = ""
     ring: Mapping[str, Any] = field(default_factory=dict)
+    label_window: Mapping[str, Any] = field(default_factory=dict)
     weight_mg: int | None = None
     packed_ul: int | None = None
     pack: int = 1
@@ -90,6 +95,7 @@ class PartFacts:
     empty_mg: int | None = None
     hazard_note: str = ""
     storage_note: str = ""
+    storage: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +113,7 @@ def check_part(facts: PartFacts) -> CheckedPart:
     """Judge a part record as a whole.
 
     Raises DomainError "part-number-unreadable", "unit-unknown", "life-rule-unreadable", "compound-unknown", "text-too-long",
-    "part-unusable".
+    "storage-unusable", "label-window-unreadable", "part-unusable".
     """
     key = compare_key(facts.number)
     for name in ("number", "shop_number", "name", "compound"):
@@ -132,6 +138,8 @@ def check_part(facts: PartFacts) -> CheckedPart:
     check_life(dict(facts.life) or None, facts.compound)
     if facts.lubricant and facts.lubricant not in set(Lubricant):
         raise _unusable(facts, "lubricant", facts.lubricant, f"rubber is fitted with {', '.join(Lubricant)}")
+    read_needs(facts.storage)
+    check_window(facts.label_window)
     _check_numbers(facts)
     warnings = (*look_alike_warnings(facts.number), *_check_ring(facts))
     kind = facts.kind
@@ -230,6 +238,22 @@ def check_kit(kit: str, lines: Iterable[KitLine], contents: Mapping[str, Iterabl
             raise DomainError(
                 "kit-loop", f"The kit would contain itself: {' → '.join(circle)}.", kit=kit, circle=circle
             )
+
+
+def around(kit: str, contents: Mapping[str, Iterable[str]]) -> list[str]:
+    """The kits that hold `kit`, directly or in a kit that they hold; whoever is inside another comes before it.
+
+    contents   kit number -> numbers in its newest revision; no kit contains itself
+    """
+    holding = sorted(outer for outer in contents if outer != kit and _way_to(kit, outer, contents) is not None)
+    order: list[str] = []
+    while len(order) < len(holding):
+        order += [
+            outer
+            for outer in holding
+            if outer not in order and not any(inner in holding and inner not in order for inner in contents[outer])
+        ]
+    return order
 
 
 def _way_to(kit: str, start: str, contents: Mapping[str, Iterable[str]]) -> list[str] | None:

@@ -18,6 +18,8 @@ class Written:
 
     old_units       old units that it took in, whether it moved them or not; old_units_gone: of these, those that were sent back since
     by_word         it moves nothing, and whoever reads its rows leaves corrected ones out; instead: what to do where it is not
+    rows            other rows of it that do not count once it is taken back: orders, promises, closings, claims, credits
+    built_on        what was done since that rests on it, in words; "" for nothing
     """
 
     act_id: int
@@ -31,6 +33,8 @@ class Written:
     set_breaks: int = 0
     old_units: int = 0
     old_units_gone: int = 0
+    rows: int = 0
+    built_on: str = ""
     corrected_by: int | None = None
     by_word: bool = False
     instead: str = ""
@@ -87,7 +91,9 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "took in an old unit that was sent back since", "Take that back first."
     if not act.movements and act.hold_ends:
         return "ended holds", "Hold again."
-    if not act.movements and not act.old_units and not act.by_word:
+    if act.built_on:
+        return f"cannot be taken back now: {act.built_on}", "Take that back first."
+    if not act.movements and not act.old_units and not act.rows and not act.by_word:
         return "moved nothing", act.instead or "Say it anew: the newest word counts."
     return None
 

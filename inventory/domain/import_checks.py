@@ -94,6 +94,7 @@ def _check_part(row: Row) -> None:
     row.values |= {"kind": checked.kind, "tracked by": facts.tracked_by, "pack": facts.pack}
     row.values |= {"weight_mg": facts.weight_mg, "packed_ul": facts.packed_ul, "net_ul": facts.net_ul}
     row.values |= {"empty_mg": facts.empty_mg, "life": dict(facts.life), "ring": dict(facts.ring)}
+    row.values |= {"label window": dict(facts.label_window), "storage": dict(facts.storage)}
     row.values |= {"loose issue": facts.loose_issue}
     same = row.known.parts.get(checked.compare_key)
     if same is None:
@@ -134,6 +135,8 @@ def _facts(row: Row) -> PartFacts | None:
         lubricant=row.text("lubricant"),
         ring=ring,
         weight_mg=weight,
+        label_window=_document(row, "label window"),
+        storage=_document(row, "storage"),
         packed_ul=packed,
         pack=row.values.get("pack") or 1,
         loose_issue=loose != "no",

@@ -70,6 +70,8 @@ PARTS = Kind(
         Column("lubricant", Reads.TEXT),
         Column("life", Reads.TEXT, False, ("shelf life rule",)),
         Column("ring", Reads.TEXT),
+        Column("label window", Reads.TEXT),
+        Column("storage", Reads.TEXT),
         Column("packed volume", Reads.AMOUNT),
         Column("loose issue", Reads.TEXT),
         Column("density mg per mL", Reads.WHOLE),

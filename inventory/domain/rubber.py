@@ -146,10 +146,10 @@ def allowed_at(
     """
     row, side = _row(compound, guide), Side(side)
     too_hot = _too_hot(row, hottest_mk)
-    if side is Side.NONE and too_hot is None:
+    if side is Side.NONE and too_hot is None and (row is not None or hottest_mk is None):
         return Verdict(True, "The map states no fluid at this position: look what it touches.", caution=row is not None)
     if row is None:
-        return Verdict(False, f"{_shown(compound)} is not in the rubber guide, so it may not go on the {side} side.")
+        return Verdict(False, f"{_shown(compound)} is not in the rubber guide, so it may not go {_there(side)}.")
     if too_hot is not None:
         return too_hot
     fluids = [fluid for fluid in (Side.OIL, Side.COOLANT) if side in (fluid, Side.BOTH)]
@@ -166,6 +166,10 @@ def allowed_at(
     if caution:
         return Verdict(True, caution, caution=True)
     return Verdict(True, f"{row.name} suits {' and '.join(fluids)}.")
+
+
+def _there(side: Side) -> str:
+    return "where it gets hot" if side is Side.NONE else f"on the {side} side"
 
 
 def _too_hot(row: Compound | None, hottest_mk: int | None) -> Verdict | None:

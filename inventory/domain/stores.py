@@ -8,7 +8,6 @@ from enum import StrEnum
 from fractions import Fraction
 
 from inventory.domain.errors import DomainError
-from inventory.domain.items import Member
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import round_half_even
 
@@ -175,19 +174,6 @@ def check_at_hand(kind: PlaceKind, place: str, what: str) -> None:
     if kind not in AT_HAND:
         way = ("Remove it from the engine first.",) if kind is PlaceKind.ENGINE else ()
         raise DomainError("wrong-place", f"{place} is a {kind}: nothing is {what} there.", ways_out=way, place=place)
-
-
-def whole_members(damaged: str) -> tuple[Member, ...]:
-    """The members of a set that stay good when one is damaged; DomainError "member-unknown"."""
-    members = (Member.LINER, Member.PISTON, Member.PIN)
-    if damaged not in members:
-        raise DomainError(
-            "member-unknown",
-            f"A matched set is liner, piston and pin; {damaged} is none of them.",
-            ways_out=("A broken ring is replaced by a ring set; the matched set stays whole.",),
-            damaged=damaged,
-        )
-    return tuple(member for member in members if member != damaged)
 
 
 def content_ul(weight_mg: int, empty_mg: int, density_mg_per_ml: int, net_ul: int) -> int:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
+from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
 
 #: Where pieces go that are still to be used: there the ones that never were in an engine go first.
@@ -36,7 +37,7 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One movement: so much of an item from one spot to another; in the order in which it happened.
+    """One movement of an act: so much of an item from one spot to another; in the order in which it happened.
 
     never_in   it leaves an engine in which it never was: something else was fitted than had been recorded
     """
@@ -45,6 +46,7 @@ class Step:
     amount: int
     from_spot: int
     to_spot: int
+    act: int
     never_in: bool = False
 
 
@@ -77,7 +79,7 @@ class Conservation:
     loose             never was in an engine, stands on a shelf, cart, bench, van, in quarantine, at outside work
     in_closed_kits    inside boxes that nobody opened
     scrapped, returned (to the supplier), counted_short, given_to_owner
-    opened            closed tubes that were opened, and pieces put into kits
+    opened            closed tubes that were opened, and what was put into kits beyond what they are said to hold
     lot_not_read      came out of boxes of this lot without a readable bag: they are somewhere as "lot unknown"
     read_otherwise    came out of boxes of this lot, but the bag was read as another lot
     """
@@ -165,14 +167,22 @@ def flows(steps: Iterable[Step], things: Mapping[int, Thing], kinds: Mapping[int
     """Sum the movements of a lot; `kinds` says what kind of place each spot is in."""
     out: dict[tuple[int, PlaceKind], int] = defaultdict(int)
     into: dict[tuple[int, PlaceKind], int] = defaultdict(int)
+    steps = list(steps)
+    packing = {step.act for step in steps if _packed(step, things, kinds)}
+    packed = 0
     for step in steps:
+        if step.act in packing:
+            pieces = step.amount * things[step.item].factor
+            packed += pieces if kinds[step.to_spot] is PlaceKind.CONVERSION else -pieces
+            continue
         out[step.item, kinds[step.from_spot]] += step.amount * things[step.item].factor
         into[step.item, kinds[step.to_spot]] += step.amount * things[step.item].factor
 
     def total(sums: Mapping[tuple[int, PlaceKind], int], kind: PlaceKind, kit: bool | None = None) -> int:
         return sum(amount for (item, of), amount in sums.items() if of is kind and kit in (None, things[item].kit))
 
-    told = opened = boxes = 0
+    told = boxes = 0
+    opened = packed
     for (item, kind), amount in out.items():
         thing = things[item]
         if kind is not PlaceKind.CONVERSION:
@@ -199,6 +209,12 @@ def flows(steps: Iterable[Step], things: Mapping[int, Thing], kinds: Mapping[int
         opened=opened,
         missing_from_boxes=boxes,
     )
+
+
+def _packed(step: Step, things: Mapping[int, Thing], kinds: Mapping[int, PlaceKind]) -> bool:
+    """A closed kit that came out of conversion and out of no other kit: it was made up here, of what its act put in."""
+    thing = things[step.item]
+    return thing.kit and not thing.out_of_kit and kinds[step.from_spot] is PlaceKind.CONVERSION
 
 
 def used_at(steps: Iterable[Step], kinds: Mapping[int, PlaceKind]) -> dict[tuple[int, int], int]:
@@ -299,6 +315,11 @@ class OpenedTube:
     kind: str
     spot: str
     amount: int
+
+    @property
+    def base(self) -> str:
+        """Base unit of the amount: an opened tube is poured from, whatever its lot is counted in."""
+        return Base.MICROLITRE.value
 
 
 @dataclass(frozen=True, slots=True)

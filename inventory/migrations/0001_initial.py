@@ -20,6 +20,17 @@ class Migration(migrations.Migration):
         inventory.migrations._tables.CreateTables(
             tables=[
                 migrations.CreateModel(
+                    name='CertificateFile',
+                    fields=[
+                        ('sha256', models.CharField(help_text='in lower-case hexadecimal', max_length=64, primary_key=True, serialize=False)),
+                        ('content', models.BinaryField()),
+                        ('size_bytes', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('size_bytes__gte', 1)), name='certificate_file_not_empty')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='FailedLogin',
                     fields=[
                         ('who', models.CharField(help_text='digest of name and address', max_length=64, primary_key=True, serialize=False)),
@@ -43,6 +54,7 @@ class Migration(migrations.Migration):
                         ('compound', models.CharField(blank=True, max_length=20)),
                         ('lubricant', models.CharField(blank=True, choices=[('water-based soap', 'water-based soap'), ('silicone grease', 'silicone grease'), ('mineral oil', 'mineral oil'), ('petroleum jelly', 'petroleum jelly'), ('vegetable oil', 'vegetable oil'), ('dry', 'dry')], help_text='what it is to rubber, for parts that rubber is fitted with', max_length=20)),
                         ('ring', models.JSONField(default=dict, help_text='size, inside diameter and section in mm as text, shape; {} for none')),
+                        ('label_window', models.JSONField(default=dict, help_text='of a matched set: what its label may say and be believed; {} for anything')),
                         ('weight_mg', models.BigIntegerField(blank=True, null=True)),
                         ('packed_ul', models.BigIntegerField(blank=True, help_text='what one takes up in a tray, in its wrapping', null=True)),
                         ('pack', models.PositiveIntegerField(default=1)),
@@ -53,6 +65,7 @@ class Migration(migrations.Migration):
                         ('empty_mg', models.BigIntegerField(blank=True, null=True)),
                         ('hazard_note', models.TextField(blank=True)),
                         ('storage_note', models.TextField(blank=True)),
+                        ('storage', models.JSONField(default=dict, help_text='class, low, high, group, apart_from of its storage; {} for nothing stated')),
                         ('version', models.PositiveIntegerField(default=1)),
                     ],
                     options={
@@ -210,7 +223,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_receive', 'receive deliveries'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -221,6 +234,7 @@ class Migration(migrations.Migration):
                         ('revision', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='contents', to='inventory.kitrevision')),
                         ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inside_kits', to='inventory.part')),
                         ('amount', models.PositiveIntegerField()),
+                        ('inside', models.ForeignKey(blank=True, db_index=False, help_text='what it holds itself, if it is a kit; empty: it is none, or was not on record as one', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='packed_in', to='inventory.kitrevision')),
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('revision', 'part'), name='kit_content_once'), models.CheckConstraint(condition=models.Q(('amount__gte', 1)), name='kit_content_positive')],
@@ -255,6 +269,7 @@ class Migration(migrations.Migration):
                         ('grade', models.CharField(blank=True, max_length=20)),
                         ('liner_mark', models.CharField(blank=True, max_length=60)),
                         ('piston_mark', models.CharField(blank=True, max_length=60)),
+                        ('photo', models.CharField(blank=True, help_text='where a photo of the label is kept', max_length=500)),
                     ],
                 ),
                 migrations.CreateModel(
@@ -309,6 +324,25 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='Certificate',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.act')),
+                        ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.supplier')),
+                        ('number', models.CharField(max_length=60)),
+                        ('heat', models.CharField(blank=True, help_text='heat or batch of the maker', max_length=60)),
+                        ('dated_on', models.DateField()),
+                        ('lots', models.JSONField(help_text='lot codes as they are printed on it')),
+                        ('file', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.certificatefile')),
+                        ('filename', models.CharField(max_length=120)),
+                        ('content_type', models.CharField(max_length=40)),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['number'], name='certificate_by_number')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('number', ''), _negated=True), name='certificate_number_not_empty')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='CoreValue',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -347,6 +381,17 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('kit_lot', 'lot'), name='inner_lot_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='KitAssembly',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='kit_assembly', serialize=False, to='inventory.act')),
+                        ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='assembly', to='inventory.lot')),
+                        ('boxes', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('boxes__gte', 1)), name='kit_assembly_has_boxes')],
                     },
                 ),
                 migrations.CreateModel(
@@ -397,11 +442,40 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='PlaceStorage',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('place', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage', to='inventory.place')),
+                        ('spot', models.CharField(blank=True, help_text='name of the spot; empty: the whole place', max_length=80)),
+                        ('classes', models.JSONField(default=list, help_text='storage classes it is good for')),
+                        ('low_mk', models.BigIntegerField(blank=True, null=True)),
+                        ('high_mk', models.BigIntegerField(blank=True, null=True)),
+                        ('note', models.CharField(blank=True, max_length=200)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('low_mk__isnull', True), ('high_mk__isnull', True), ('low_mk__lte', models.F('high_mk')), _connector='OR'), name='place_storage_low_below_high')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PurchaseOrder',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='purchase_orders', to='inventory.act')),
+                        ('number', models.CharField(max_length=40, unique=True)),
+                        ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='inventory.supplier')),
+                        ('note', models.CharField(blank=True, max_length=200)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('number', ''), _negated=True), name='order_number_not_empty')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Receipt',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='receipt', serialize=False, to='inventory.act')),
                         ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='receipts', to='inventory.supplier')),
-                        ('note', models.CharField(blank=True, help_text='delivery note or order number', max_length=120)),
+                        ('note', models.CharField(blank=True, help_text='delivery note', max_length=120)),
                     ],
                 ),
                 migrations.CreateModel(
@@ -416,6 +490,21 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('part', 'revision'), name='safety_sheet_revision_once'), models.CheckConstraint(condition=models.Q(('link', ''), _negated=True), name='safety_sheet_is_somewhere')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SamplePlan',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='sample_plans', to='inventory.act')),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sample_plans', to='inventory.part')),
+                        ('supplier', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.supplier')),
+                        ('sample', models.PositiveIntegerField()),
+                        ('accept', models.PositiveIntegerField()),
+                        ('checks', models.TextField(blank=True, help_text='what is looked at: dimensions, hardness, and by what')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('accept__lt', models.F('sample')), models.Q(('accept', 0), ('sample', 0)), _connector='OR'), name='sample_plan_may_fail')],
                     },
                 ),
                 migrations.CreateModel(
@@ -441,9 +530,15 @@ class Migration(migrations.Migration):
                     fields=[
                         ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='broken', serialize=False, to='inventory.serial')),
                         ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='set_breaks', to='inventory.act')),
-                        ('damaged', models.CharField(help_text='liner, piston or pin', max_length=6)),
+                        ('damaged', models.CharField(blank=True, help_text='liner, piston or pin; empty: none', max_length=6)),
+                        ('missing', models.CharField(blank=True, help_text='members that were not there, parted by spaces', max_length=20)),
                         ('why', models.TextField()),
+                        ('photo_ref', models.CharField(blank=True, help_text='where the photo of the damage is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of the damage', max_length=200)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('damaged', ''), ('missing', ''), _negated=True), name='set_break_names_a_member'), models.CheckConstraint(condition=models.Q(('damaged', ''), models.Q(('no_photo', ''), ('photo_ref', ''), _negated=True), _connector='OR'), name='set_break_photo_or_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='SetMatch',
@@ -454,6 +549,33 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='SupplierReturn',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='supplier_return', serialize=False, to='inventory.act')),
+                        ('supplier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='returns', to='inventory.supplier')),
+                        ('note', models.CharField(help_text='number of the return note', max_length=120)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('note', ''), _negated=True), name='supplier_return_has_note')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='TemperatureReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('place', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.place')),
+                        ('at', models.DateTimeField()),
+                        ('value_mk', models.BigIntegerField()),
+                        ('typed', models.CharField(max_length=40)),
+                        ('thermometer', models.CharField(help_text='which thermometer or recorder', max_length=60)),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['place', 'at'], name='temperature_of_place')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('value_mk__gte', 0)), name='temperature_not_below_zero_kelvin'), models.CheckConstraint(condition=models.Q(('thermometer', ''), _negated=True), name='temperature_names_thermometer')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Tube',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -462,6 +584,15 @@ class Migration(migrations.Migration):
                         ('number', models.CharField(max_length=60, unique=True)),
                         ('opened_on', models.DateField()),
                         ('use_by', models.DateField(blank=True, null=True)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='CertificateLot',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('certificate', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='links', to='inventory.certificate')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='inventory.lot')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='certificate_links', to='inventory.act')),
                     ],
                 ),
                 migrations.CreateModel(
@@ -525,6 +656,38 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='LotInspection',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lot_inspections', to='inventory.act')),
+                        ('receipt', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.receipt')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.lot')),
+                        ('plan', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inventory.sampleplan')),
+                        ('sampled', models.PositiveIntegerField()),
+                        ('bad', models.PositiveIntegerField()),
+                        ('results', models.JSONField(default=list, help_text='what was measured, as it was written down')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('sampled__gte', 1)), name='inspection_sampled_something'), models.CheckConstraint(condition=models.Q(('bad__lte', models.F('sampled'))), name='inspection_bad_within_sample')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='OrderLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('order', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.purchaseorder')),
+                        ('line', models.PositiveIntegerField()),
+                        ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='ordered', to='inventory.part')),
+                        ('amount', models.BigIntegerField()),
+                        ('typed', models.CharField(blank=True, help_text='amount as typed', max_length=40)),
+                        ('total_coins', models.BigIntegerField(blank=True, null=True)),
+                        ('job', models.CharField(blank=True, db_index=True, help_text='number of the job it is for', max_length=80)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('order', 'line'), name='order_line_once'), models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='order_line_amount_positive'), models.CheckConstraint(condition=models.Q(('total_coins__isnull', True), ('total_coins__gte', 0), _connector='OR'), name='order_line_total_not_negative')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='SafetySheetReading',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -546,6 +709,17 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('sheet', 'person'), name='sheet_read_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='TemperatureWithdrawal',
+                    fields=[
+                        ('reading', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='inventory.temperaturereading')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='temperature_withdrawal_says_why')],
                     },
                 ),
                 migrations.CreateModel(
@@ -612,6 +786,27 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='OrderLineEnd',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='ends', to='inventory.orderline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='order_ends', to='inventory.act')),
+                        ('amount', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='order_end_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='OrderPromise',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='promises', to='inventory.orderline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='promises', to='inventory.act')),
+                        ('promised_on', models.DateField()),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='ReceiptLine',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -620,6 +815,7 @@ class Migration(migrations.Migration):
                         ('amount', models.BigIntegerField()),
                         ('total_coins', models.BigIntegerField(blank=True, null=True)),
                         ('typed', models.CharField(blank=True, help_text='amount as typed', max_length=40)),
+                        ('order_line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='receipt_lines', to='inventory.orderline')),
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='receipt_line_amount_positive'), models.CheckConstraint(condition=models.Q(('total_coins__isnull', True), ('total_coins__gte', 0), _connector='OR'), name='receipt_line_total_not_negative')],
@@ -635,6 +831,7 @@ class Migration(migrations.Migration):
                         ('amount', models.BigIntegerField()),
                         ('who_pays', models.CharField(choices=[('job', 'job'), ('shop', 'shop'), ('supplier', 'supplier'), ('maker', 'maker')], max_length=8)),
                         ('photo_ref', models.CharField(blank=True, help_text='where the photo is kept', max_length=200)),
+                        ('no_photo', models.CharField(blank=True, help_text='why there is no photo of a matched set', max_length=200)),
                         ('destroyed', models.BooleanField(help_text='made unusable: rings cut, bolts marked')),
                     ],
                     options={
@@ -664,6 +861,46 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('lot__isnull', False)), models.Q(('item__isnull', False), ('lot__isnull', True)), _connector='OR'), name='stop_one_target')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='StorageCheck',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='storage_checks', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage_checks', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('wrong', models.CharField(blank=True, max_length=200)),
+                        ('set_aside', models.BooleanField(default=False)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('set_aside', False), models.Q(('wrong', ''), _negated=True), _connector='OR'), name='storage_check_set_aside_for_something')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='StorageWord',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='storage_words', to='inventory.act')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='storage_words', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('asked', models.JSONField()),
+                        ('word', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('word', ''), _negated=True), name='storage_word_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Accepted',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='accepted', to='inventory.receiptline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='accepted', to='inventory.act')),
+                        ('amount', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='accepted_amount_positive')],
                     },
                 ),
                 migrations.CreateModel(
@@ -727,6 +964,30 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='Reject',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rejects', to='inventory.receiptline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='rejects', to='inventory.act')),
+                        ('amount', models.BigIntegerField()),
+                        ('after', models.BooleanField()),
+                        ('reason', models.TextField()),
+                        ('photos', models.JSONField(default=list)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='reject_amount_positive'), models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='reject_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SetAside',
+                    fields=[
+                        ('line', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='aside', serialize=False, to='inventory.receiptline')),
+                        ('why', models.CharField(choices=[('rejected', 'rejected'), ('undated', 'undated'), ('old stock withdrawn', 'old stock withdrawn'), ('to be sorted', 'to be sorted'), ('label implausible', 'label implausible'), ('certificate differs', 'certificate differs'), ('to be inspected', 'to be inspected'), ('over', 'over'), ('not ordered', 'not ordered'), ('asked for', 'asked for')], max_length=20)),
+                        ('words', models.CharField(max_length=300)),
+                        ('inspect', models.BooleanField(default=False, help_text='a sample of its lot is to pass before it is released')),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Short',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -753,6 +1014,33 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='deposit_entry_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SupplierReturnLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('sent', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.supplierreturn')),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='supplier_returns', to='inventory.item')),
+                        ('reject', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='returns', to='inventory.reject')),
+                        ('amount', models.BigIntegerField()),
+                        ('coins', models.BigIntegerField(help_text='credit that is asked for')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='supplier_return_amount_positive'), models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='supplier_return_coins_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='Credit',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='credits', to='inventory.supplierreturnline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='credits', to='inventory.act')),
+                        ('what', models.CharField(choices=[('credited', 'credited'), ('refused', 'refused')], max_length=8)),
+                        ('coins', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='credit_coins_positive')],
                     },
                 ),
             ],

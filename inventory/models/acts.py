@@ -28,8 +28,12 @@ class Act(models.Model):
     class Meta:
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
-            ("act_receive", "receive deliveries"),
+            ("act_order", "order from suppliers, enter what they promise, close what will not come"),
+            ("act_receive", "receive deliveries, reject of them, send goods back to suppliers"),
             ("act_import", "bring in tables: keep, read, answer and book them"),
+            ("act_certificate", "enter certificates and lay them beside lots"),
+            ("act_inspect_lot", "inspect samples of delivered lots"),
+            ("act_credit", "enter what suppliers credited, or refused"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
@@ -39,7 +43,9 @@ class Act(models.Model):
             ("act_old_unit", "take in old units, tag them, send them back"),
             ("act_deposit", "enter deposits, what was refunded of them, and what is lost"),
             ("act_open", "open kits and tubes"),
+            ("act_assemble", "make up closed kits from loose stock"),
             ("act_sign_safety_sheet", "sign safety data sheets as read"),
+            ("act_storage", "say what places offer, and keep the log of their temperatures"),
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
+from inventory.domain.breaking import how_broken
+
 
 class Hold(models.Model):
     """A pending row: this much of this item, on this shelf spot, is promised to that cart. Never changes."""
@@ -87,9 +89,25 @@ class Free(models.Model):
 
 
 class SetBreak(models.Model):
-    """A matched set was broken; it stays broken, visibly."""
+    """A matched set was broken, by damage or because members of it were not there; it stays broken, visibly."""
 
     serial = models.OneToOneField("inventory.Serial", models.PROTECT, primary_key=True, related_name="broken")
     act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="set_breaks")
-    damaged = models.CharField(max_length=6, help_text="liner, piston or pin")
+    damaged = models.CharField(max_length=6, blank=True, help_text="liner, piston or pin; empty: none")
+    missing = models.CharField(max_length=20, blank=True, help_text="members that were not there, parted by spaces")
     why = models.TextField()
+    photo_ref = models.CharField(max_length=200, blank=True, help_text="where the photo of the damage is kept")
+    no_photo = models.CharField(max_length=200, blank=True, help_text="why there is no photo of the damage")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="set_break_names_a_member", condition=~Q(damaged="", missing="")),
+            models.CheckConstraint(
+                name="set_break_photo_or_why", condition=Q(damaged="") | ~Q(photo_ref="", no_photo="")
+            ),
+        ]
+
+    @property
+    def said(self) -> str:
+        """What of it is damaged and what is missing, in words."""
+        return how_broken(self.damaged, self.missing.split())

@@ -67,6 +67,20 @@ class InnerLot(models.Model):
         constraints = [models.UniqueConstraint(fields=["kit_lot", "lot"], name="inner_lot_once")]
 
 
+class KitAssembly(models.Model):
+    """Closed boxes that were made up here from loose stock: a lot of kits of their own, whose inner lots are what went in.
+
+    It does not count where its act was taken back.
+    """
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="kit_assembly")
+    lot = models.OneToOneField(Lot, models.PROTECT, related_name="assembly")
+    boxes = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="kit_assembly_has_boxes", condition=Q(boxes__gte=1))]
+
+
 class Serial(models.Model):
     """A serial number of a part."""
 
@@ -91,6 +105,7 @@ class MatchedSet(models.Model):
     grade = models.CharField(max_length=20, blank=True)
     liner_mark = models.CharField(max_length=60, blank=True)
     piston_mark = models.CharField(max_length=60, blank=True)
+    photo = models.CharField(max_length=500, blank=True, help_text="where a photo of the label is kept")
 
 
 class Tube(models.Model):

@@ -51,6 +51,9 @@ class Part(models.Model):
     ring = models.JSONField(
         default=dict, help_text="size, inside diameter and section in mm as text, shape; {} for none"
     )
+    label_window = models.JSONField(
+        default=dict, help_text="of a matched set: what its label may say and be believed; {} for anything"
+    )
     weight_mg = models.BigIntegerField(null=True, blank=True)
     packed_ul = models.BigIntegerField(null=True, blank=True, help_text="what one takes up in a tray, in its wrapping")
     pack = models.PositiveIntegerField(default=1)
@@ -61,6 +64,9 @@ class Part(models.Model):
     empty_mg = models.BigIntegerField(null=True, blank=True)
     hazard_note = models.TextField(blank=True)
     storage_note = models.TextField(blank=True)
+    storage = models.JSONField(
+        default=dict, help_text="class, low, high, group, apart_from of its storage; {} for nothing stated"
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -239,7 +245,9 @@ class ReplacementCompanion(models.Model):
 
 
 class KitRevision(models.Model):
-    """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old."""
+    """What a kit holds, frozen by revision: a changed kit is a new revision, boxes on the shelf keep the old. A kit that holds a
+    changed one is changed with it.
+    """
 
     kit = models.ForeignKey(Part, models.PROTECT, related_name="kit_revisions", db_index=False)
     revision = models.PositiveIntegerField()
@@ -254,6 +262,15 @@ class KitContent(models.Model):
     revision = models.ForeignKey(KitRevision, models.PROTECT, related_name="contents", db_index=False)
     part = models.ForeignKey(Part, models.PROTECT, related_name="inside_kits")
     amount = models.PositiveIntegerField()
+    inside = models.ForeignKey(
+        KitRevision,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        db_index=False,
+        related_name="packed_in",
+        help_text="what it holds itself, if it is a kit; empty: it is none, or was not on record as one",
+    )
 
     class Meta:
         constraints = [

@@ -19,6 +19,7 @@ class Scrap(models.Model):
     amount = models.BigIntegerField()
     who_pays = models.CharField(max_length=8, choices=[(who.value, who.value) for who in WhoPays])
     photo_ref = models.CharField(max_length=200, blank=True, help_text="where the photo is kept")
+    no_photo = models.CharField(max_length=200, blank=True, help_text="why there is no photo of a matched set")
     destroyed = models.BooleanField(help_text="made unusable: rings cut, bolts marked")
 
     class Meta:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import connection
 
 from inventory.models import Act, Movement
+from inventory.queries.certificates import file_differs
 from inventory.queries.snapshot import snapshot
 
 
@@ -26,12 +28,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """An invariant as a query that returns (row id, values…) for each row that breaks it, and the sentence over the values."""
+    """An invariant as a query that returns (row id, values…) for each row that breaks it, and the sentence over the values.
+
+    recompute   where no query can tell: takes a row, and returns the values where it breaks the invariant, None where it does not
+    """
 
     invariant: str
     table: str
     sql: str
     sentence: str
+    recompute: Callable[..., Sequence[Any] | None] | None = None
 
 
 _SUMS = """
@@ -48,6 +54,8 @@ _MATCHED = """
     SELECT x.item_id, x.match_id FROM inventory_setmatchmember x JOIN inventory_setmatch t ON t.serial_id = x.match_id
     WHERE NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = t.act_id)
 """
+#: A row x of an act that was not taken back.
+_COUNTS = "NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = x.act_id)"
 
 CHECKS = (
     Check(
@@ -119,6 +127,19 @@ CHECKS = (
         "member '{0}' stands in a real place ({1}) against what the break record says",
     ),
     Check(
+        "broken-set-left-three",
+        "serial",
+        # By damage to scrap, what was not there to the count difference, the rest to quarantine: each member, by the act of the break.
+        """SELECT k.serial_id, x.member FROM inventory_setbreak k
+           CROSS JOIN (SELECT 'liner' AS member UNION ALL SELECT 'piston' UNION ALL SELECT 'pin') x
+           WHERE NOT EXISTS (SELECT 1 FROM inventory_movement m JOIN inventory_item i ON i.id = m.item_id
+               JOIN inventory_spot s ON s.id = m.to_spot_id JOIN inventory_place p ON p.id = s.place_id
+               WHERE m.act_id = k.act_id AND i.serial_id = k.serial_id AND i.member = x.member
+                 AND p.kind = CASE WHEN k.damaged = x.member THEN 'scrap'
+                                   WHEN k.missing LIKE '%' || x.member || '%' THEN 'count difference' ELSE 'quarantine' END)""",
+        "its {0} did not go where the break record says",
+    ),
+    Check(
         "member-of-one-set",
         "item",
         f"""SELECT m.item_id, COUNT(*) FROM ({_MATCHED}) m GROUP BY m.item_id HAVING COUNT(*) > 1""",
@@ -188,6 +209,97 @@ CHECKS = (
         "{0} on the receipt, {1} moved in",
     ),
     Check(
+        "made-up-kit-holds-what-went-in",
+        "kitassembly",
+        # By lot: what the boxes are said to hold against what their act put in; and the boxes themselves.
+        """WITH moved AS (
+             SELECT a.act_id, i.lot_id, a.lot_id AS box, SUM(CASE WHEN tp.kind = 'conversion' THEN m.amount ELSE 0 END) AS went,
+                    SUM(CASE WHEN fp.kind = 'conversion' THEN m.amount ELSE 0 END) AS came
+             FROM inventory_kitassembly a JOIN inventory_movement m ON m.act_id = a.act_id
+             JOIN inventory_item i ON i.id = m.item_id AND i.lot_id IS NOT NULL
+             JOIN inventory_spot ts ON ts.id = m.to_spot_id JOIN inventory_place tp ON tp.id = ts.place_id
+             JOIN inventory_spot fs ON fs.id = m.from_spot_id JOIN inventory_place fp ON fp.id = fs.place_id
+             GROUP BY a.act_id, i.lot_id, a.lot_id)
+           SELECT a.act_id, l.code, n.amount * a.boxes, COALESCE(m.went, 0) FROM inventory_kitassembly a
+           JOIN inventory_innerlot n ON n.kit_lot_id = a.lot_id JOIN inventory_lot l ON l.id = n.lot_id
+           LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = n.lot_id WHERE n.amount * a.boxes <> COALESCE(m.went, 0)
+           UNION ALL
+           SELECT m.act_id, l.code, 0, m.went FROM moved m JOIN inventory_lot l ON l.id = m.lot_id
+           WHERE m.lot_id <> m.box AND NOT EXISTS (
+               SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = m.box AND n.lot_id = m.lot_id)
+           UNION ALL
+           SELECT a.act_id, l.code, a.boxes, COALESCE(m.came, 0) FROM inventory_kitassembly a
+           JOIN inventory_lot l ON l.id = a.lot_id LEFT JOIN moved m ON m.act_id = a.act_id AND m.lot_id = a.lot_id
+           WHERE a.boxes <> COALESCE(m.came, 0)""",
+        "of lot {0}, {1} by the record of its boxes, {2} moved by its act",
+    ),
+    Check(
+        "order-line-delivered-is-its-own",
+        "receiptline",
+        # Another part only where the two records were joined, by which deliveries are booked under the one that is kept.
+        """SELECT r.id, o.number, i.part_id, l.part_id FROM inventory_receiptline r
+           JOIN inventory_orderline l ON l.id = r.order_line_id JOIN inventory_purchaseorder o ON o.id = l.order_id
+           JOIN inventory_item i ON i.id = r.item_id JOIN inventory_receipt t ON t.act_id = r.receipt_id
+           WHERE t.supplier_id <> o.supplier_id OR (i.part_id <> l.part_id AND NOT EXISTS (
+             SELECT 1 FROM inventory_partjoin j WHERE j.joined_id = l.part_id AND j.kept_id = i.part_id))""",
+        "answers order {0} with part {1} where {2} was ordered, or came from another supplier",
+    ),
+    Check(
+        "delivered-is-accepted-rejected-or-in-inspection",
+        "receiptline",
+        f"""SELECT r.id, r.amount, COALESCE(a.amount, 0), COALESCE(b.before, 0), COALESCE(b.after, 0)
+            FROM inventory_receiptline r LEFT JOIN inventory_setaside s ON s.line_id = r.id
+            LEFT JOIN (SELECT x.line_id, SUM(x.amount) AS amount FROM inventory_accepted x WHERE {_COUNTS}
+                       GROUP BY x.line_id) a ON a.line_id = r.id
+            LEFT JOIN (SELECT x.line_id, SUM(CASE WHEN x.after THEN 0 ELSE x.amount END) AS before,
+                              SUM(CASE WHEN x.after THEN x.amount ELSE 0 END) AS after
+                       FROM inventory_reject x WHERE {_COUNTS} GROUP BY x.line_id) b ON b.line_id = r.id
+            WHERE COALESCE(a.amount, 0) + COALESCE(b.before, 0) > r.amount
+               OR (s.line_id IS NULL AND COALESCE(a.amount, 0) > 0)
+               OR COALESCE(b.after, 0) > CASE WHEN s.line_id IS NULL THEN r.amount - COALESCE(b.before, 0)
+                                              ELSE COALESCE(a.amount, 0) END""",
+        "{0} delivered, {1} accepted after inspection, {2} rejected before it was accepted and {3} after",
+    ),
+    Check(
+        "given-up-within-ordered",
+        "orderline",
+        f"""SELECT l.id, l.amount, SUM(x.amount) FROM inventory_orderline l JOIN inventory_orderlineend x ON x.line_id = l.id
+            WHERE {_COUNTS} GROUP BY l.id, l.amount HAVING SUM(x.amount) > l.amount""",
+        "{0} ordered, {1} given up",
+    ),
+    Check(
+        "returned-within-rejected",
+        "reject",
+        f"""SELECT b.id, b.amount, SUM(r.amount) FROM inventory_reject b JOIN inventory_supplierreturnline r ON r.reject_id = b.id
+            JOIN inventory_supplierreturn x ON x.act_id = r.sent_id WHERE {_COUNTS}
+            GROUP BY b.id, b.amount HAVING SUM(r.amount) > b.amount""",
+        "{0} rejected, {1} sent back for it",
+    ),
+    Check(
+        "returned-line-was-moved",
+        "supplierreturnline",
+        """SELECT MIN(r.id), SUM(r.amount), COALESCE(MAX(m.amount), 0) FROM inventory_supplierreturnline r LEFT JOIN (
+               SELECT m.act_id, m.item_id, SUM(m.amount) AS amount FROM inventory_movement m WHERE m.to_spot_id IN (
+                 SELECT s.id FROM inventory_spot s JOIN inventory_place p ON p.id = s.place_id WHERE p.kind = 'supplier')
+               GROUP BY m.act_id, m.item_id) m ON m.act_id = r.sent_id AND m.item_id = r.item_id
+           GROUP BY r.sent_id, r.item_id HAVING SUM(r.amount) <> COALESCE(MAX(m.amount), 0)""",
+        "{0} on the return note, {1} moved out",
+    ),
+    Check(
+        "credit-within-claim",
+        "supplierreturnline",
+        f"""SELECT r.id, r.coins, SUM(x.coins) FROM inventory_supplierreturnline r JOIN inventory_credit x ON x.line_id = r.id
+            WHERE {_COUNTS} GROUP BY r.id, r.coins HAVING SUM(x.coins) > r.coins""",
+        "{0} coins asked for, {1} credited or refused",
+    ),
+    Check(
+        "certificate-file-is-as-entered",
+        "certificatefile",
+        "SELECT sha256, size_bytes FROM inventory_certificatefile ORDER BY sha256",
+        "has {0} bytes on record; {1} are kept, with the checksum {2}",
+        recompute=file_differs,
+    ),
+    Check(
         "deposit-adds-up",
         "deposit",
         # Paid less refunded less lost; an entry that takes another back counts the other way round.
@@ -240,5 +352,8 @@ def run_check(check: Check) -> Iterator[Finding]:
     """The findings of one check."""
     with connection.cursor() as cursor:
         cursor.execute(check.sql)
-        for row_id, *values in cursor.fetchall():
-            yield Finding(check.invariant, check.table, row_id, check.sentence.format(*values))
+        rows = cursor.fetchall()
+    for row_id, *values in rows:
+        found = check.recompute(row_id, *values) if check.recompute else values
+        if found is not None:
+            yield Finding(check.invariant, check.table, row_id, check.sentence.format(*found))

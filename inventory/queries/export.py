@@ -70,6 +70,8 @@ def _parts() -> Iterator[Record]:
             "lubricant": part.lubricant,
             "life": _document(part.life),
             "ring": _document(part.ring),
+            "label window": _document(part.label_window),
+            "storage": _document(part.storage),
             "packed volume": _amount(part.packed_ul, Dimension.VOLUME),
             "loose issue": "yes" if part.loose_issue else "no",
             "density mg per mL": part.density_mg_per_ml,

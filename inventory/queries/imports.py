@@ -78,6 +78,8 @@ def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "lubricant": part.lubricant,
             "life": part.life,
             "ring": part.ring,
+            "label window": part.label_window,
+            "storage": part.storage,
             "packed_ul": part.packed_ul,
             "net_ul": part.net_ul,
             "empty_mg": part.empty_mg,

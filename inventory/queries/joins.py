@@ -28,6 +28,14 @@ def kept_for(numbers: Collection[str]) -> dict[str, str]:
     return dict(rows.values_list("joined__number", "kept__number"))
 
 
+def kept_parts(numbers: Collection[str]) -> dict[str, Part]:
+    """Parts by these numbers: of two records that were joined, the one that is kept. Three queries at most; unknown ones are left out."""
+    found = {part.number: part for part in Part.objects.filter(number__in=numbers)}
+    moved = kept_for(found)
+    kept = {part.number: part for part in Part.objects.filter(number__in=moved.values())} if moved else {}
+    return found | {number: kept[other] for number, other in moved.items()}
+
+
 def joins_of(part_id: int) -> list[PartJoin]:
     """Joins of a part with other records, either way, those that were taken back too, in order. One query."""
     rows = PartJoin.objects.filter(Q(joined=part_id) | Q(kept=part_id))

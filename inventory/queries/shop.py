@@ -27,6 +27,7 @@ class Shop:
                     comes out; tube_margin: what a tube must hold of a draw before it may begin it
     bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
                     closing_fraction: of a product sheet's window that closing may take
+    temperature_hours  longest time between two readings of a place's log that is no gap
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
 
@@ -46,6 +47,7 @@ class Shop:
     bolt_with_helper_s: int = 4
     closing_fraction: Fraction = Fraction(1, 2)
     gate_minutes: int = 60
+    temperature_hours: int = 24
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)

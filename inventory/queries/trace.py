@@ -115,7 +115,8 @@ class CoreWorth:
 class SetHistory:
     """The life of one serial number.
 
-    whole      False once the set was broken; then `broken` says which member was damaged, why, when, by whom
+    whole      False once the set was broken; then it is said which member was damaged or missing, why, when, by whom, and where the
+               photo is kept or why there is none
     now        where it stands, or where the members of a broken set stand; nothing for what was scrapped or given away
     steps      every movement, in order, the members' too
     made_of    of a set that was matched again: where each member came from; went_into: of a broken one, where its members are now
@@ -128,7 +129,10 @@ class SetHistory:
     is_set: bool
     whole: bool
     damaged: str
+    missing: tuple[str, ...]
     broken_why: str
+    photo: str
+    no_photo: str
     broken_at: datetime | None
     broken_by: str
     now: tuple[MemberAt, ...]
@@ -161,7 +165,10 @@ def set_history(part_number: str | None, serial: str) -> SetHistory:
             is_set=found.is_set,
             whole=found.broken_at is None,
             damaged=found.damaged or "",
+            missing=tuple((found.missing or "").split()),
             broken_why=found.broken_why or "",
+            photo=found.photo or "",
+            no_photo=found.no_photo or "",
             broken_at=moment(found.broken_at),
             broken_by=found.broken_by or "",
             now=_now(found.pk),
@@ -174,20 +181,24 @@ def set_history(part_number: str | None, serial: str) -> SetHistory:
 
 
 class _Serial(NamedTuple):
-    """A serial number; the last four are empty while it is whole."""
+    """A serial number; the last seven are empty while it is whole."""
 
     pk: int
     number: str
     part: str
     is_set: bool
     damaged: str | None
+    missing: str | None
+    photo: str | None
+    no_photo: str | None
     broken_why: str | None
     broken_at: datetime | None
     broken_by: str | None
 
 
 _SERIALS = """
-    SELECT r.id, r.number, p.number, m.serial_id IS NOT NULL, k.damaged, k.why, a.occurred_at, u.username
+    SELECT r.id, r.number, p.number, m.serial_id IS NOT NULL, k.damaged, k.missing, k.photo_ref, k.no_photo,
+           k.why, a.occurred_at, u.username
     FROM inventory_serial r
     JOIN inventory_part p ON p.id = r.part_id
     LEFT JOIN inventory_matchedset m ON m.serial_id = r.id

@@ -62,7 +62,7 @@ class _Row(NamedTuple):
     amount: int
     from_spot: int
     to_spot: int
-    never_in: bool
+    kind: str
 
 
 def lot_whereabouts(lot_id: int) -> Whereabouts:
@@ -87,9 +87,16 @@ def _whereabouts(lot_id: int) -> Whereabouts:
     things = {row.item: _thing(row, lot_id, factors, edges) for row in solid}
     moves = _movements(things)
     kinds = {row.spot: PlaceKind(row.kind) for row in standings}
-    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot, row.never_in) for row in moves]
+    steps = [
+        Step(row.item, row.amount, row.from_spot, row.to_spot, row.act, never_in(row.kind, kinds[row.from_spot]))
+        for row in moves
+    ]
     gross = flows(steps, things, kinds)
-    out_of_engines = [row for row in moves if kinds[row.from_spot] is PlaceKind.ENGINE and not row.never_in]
+    out_of_engines = [
+        row
+        for row, step in zip(moves, steps, strict=True)
+        if kinds[row.from_spot] is PlaceKind.ENGINE and not step.never_in
+    ]
     used = used_at(steps, kinds) if out_of_engines else {}
     places, engines = _places(solid, things, used), _engines(solid)
     not_read, otherwise = _out_of_boxes(found, edges) if gross.missing_from_boxes > 0 else (0, 0)
@@ -206,11 +213,9 @@ _BALANCES = """
 #: Acts that were taken back are left out by the reader, not by the database: it would start at the acts, and read them all,
 #: because nearly every act is no correction.
 _MOVEMENTS = """
-    SELECT m.act_id, m.item_id, m.amount, m.from_spot_id, m.to_spot_id, a.kind, k.kind, a.corrects_id, c.id
+    SELECT m.act_id, m.item_id, m.amount, m.from_spot_id, m.to_spot_id, a.kind, a.corrects_id, c.id
     FROM inventory_movement m
     JOIN inventory_act a ON a.id = m.act_id
-    JOIN inventory_spot s ON s.id = m.from_spot_id
-    JOIN inventory_place k ON k.id = s.place_id
     LEFT JOIN inventory_act c ON c.corrects_id = a.id
     WHERE m.item_id IN ({})
     ORDER BY a.occurred_at, m.id"""
@@ -235,11 +240,7 @@ def _thing(row: _Standing, lot_id: int, factors: Mapping[int, int], edges: Itera
 def _movements(items: Iterable[int]) -> list[_Row]:
     """What was moved and not taken back, in the order in which it happened."""
     found = _read(_MOVEMENTS, list(items))
-    return [
-        _Row(*row, never_in(act, came_from))
-        for *row, act, came_from, corrects, corrected_by in found
-        if corrects is None and corrected_by is None
-    ]
+    return [_Row(*row) for *row, corrects, corrected_by in found if corrects is None and corrected_by is None]
 
 
 def _real(row: _Standing) -> bool:

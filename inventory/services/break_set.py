@@ -1,12 +1,16 @@
-"""Breaking a matched set: the whole leaves the books, the good members go to quarantine, the damaged one to scrap, for good."""
+"""Breaking a matched set: the whole leaves the books for good. The good members go to quarantine, the damaged one to scrap; one
+that was not in the box is counted missing, and comes back by a count when it is found."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
+from inventory.domain.breaking import MEMBERS, ask_for_photo, good_members
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
-from inventory.domain.stores import check_at_hand, whole_members
-from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, SetBreak
+from inventory.domain.stores import check_at_hand
+from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, SetBreak, Spot
 from inventory.queries.catalogue import no_such_part
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
@@ -20,67 +24,90 @@ def break_set(
     stamp: Stamp,
     part: str,
     serial: str,
-    damaged: str,
+    damaged: str = "",
+    missing: Sequence[str] = (),
     reason: str,
     orphan_place: str,
     photo_ref: str = "",
+    no_photo: str = "",
     subject: str = "",
 ) -> Done:
-    """Record that a matched set was broken: on a shelf, a cart, a bench, in the van or in quarantine, never in an engine.
+    """Record that a matched set was broken, or that half of it is missing: wherever it lies at hand, never in an engine.
 
     part, serial   number of the part and of the set
-    damaged        "liner", "piston" or "pin": goes to scrap; the others go to `orphan_place`, code of a quarantine place
-    reason, photo_ref   why, and where its photo is kept; subject: the job it happened on
+    damaged        "liner", "piston" or "pin": goes to scrap
+    missing        members that are not there: missing, until a count in quarantine finds them
+    orphan_place   code of the quarantine place for the others
+    reason         why; subject: the job it happened on
+    photo_ref, no_photo   where the photo of the damage is kept, or why there is none: one of them, where something is damaged
 
-    Outcome: {"part", "serial", "place", "spot", "damaged", "reason", "photo", "orphans": [{item, member, place}], "shorts": […]}.
-    Raises DomainError "reason-missing", "member-unknown", "not-found", "not-a-set", "set-broken", "not-there", "wrong-place".
+    Outcome: {"part", "serial", "place", "spot", "damaged", "missing": [{item, member, place: ""}], "reason", "photo", "no_photo",
+    "orphans": [{item, member, place}], "shorts": […]}.
+    Raises DomainError "reason-missing", "member-unknown", "nothing-given", "photo-asked", "not-found", "not-a-set", "set-broken",
+    "not-there", "wrong-place".
     """
     request = {
-        "part": part,
-        "serial": serial,
-        "damaged": damaged,
-        "reason": reason,
-        "orphan_place": orphan_place,
-        "photo_ref": photo_ref,
-        "subject": subject,
-    }
-    aside = things.place(orphan_place)
+        "part": part, "serial": serial, "damaged": damaged, "missing": list(missing), "reason": reason,
+        "orphan_place": orphan_place, "photo_ref": photo_ref, "no_photo": no_photo, "subject": subject,
+    }  # fmt: skip
 
     def work(act: Act) -> Body:
+        aside = things.place_of(act)
         lookup.need_reason(reason, f"How was set {serial} broken?")
-        good = whole_members(damaged)
-        if aside.kind != PlaceKind.QUARANTINE:
-            raise DomainError(
-                "wrong-place",
-                f"{aside.code} is a {aside.kind}: what is left of a set goes to quarantine.",
-                place=aside.code,
-            )
-        whole = _whole(part, serial)
-        first = _where(whole)
-        lookup.lock([(whole, first.spot.place)])
-        row = _where(whole)
-        check_at_hand(lookup.kind(row.spot.place), row.spot.place.code, "broken")
-        found = whole.serial
-        if found is None:
-            raise RuntimeError(f"item {whole.pk} is a set without a serial")
+        good = good_members(damaged, missing)
+        lacking = [member.value for member in MEMBERS if member in missing]
+        if damaged:
+            ask_for_photo(f"the {damaged} of set {serial}", photo_ref, no_photo)
+        beside = _beside(aside)
+        whole, its, row = _locked(part, serial)
         shorts = room_for(act, {(whole.pk, row.spot_id): 1}, f"set {serial} was broken: {reason}")
-        SetBreak.objects.create(serial=found, act=act, damaged=damaged, why=reason)
-        orphans = _move(act, whole, found, row, aside, damaged, [member.value for member in good])
+        SetBreak.objects.create(
+            serial=its, act=act, damaged=damaged, missing=" ".join(lacking), why=reason,
+            photo_ref=photo_ref, no_photo=no_photo,
+        )  # fmt: skip
+        targets = {member.value: beside for member in good}
+        targets |= dict.fromkeys(lacking, things.books_only(PlaceKind.COUNT_DIFFERENCE))
+        targets |= {damaged: things.books_only(PlaceKind.SCRAP)} if damaged else {}
+        halves = _move(act, whole, row, targets)
         return {
             "part": part,
-            "serial": found.number,
+            "serial": its.number,
             "place": row.spot.place.code,
             "spot": row.spot.name,
             "damaged": damaged,
+            "missing": [_said(halves[member], "") for member in lacking],
             "reason": reason,
             "photo": photo_ref,
-            "orphans": orphans,
+            "no_photo": no_photo,
+            "orphans": [_said(halves[member.value], aside.code) for member in good],
             "shorts": lookup.said(shorts),
         }
 
     return run(
-        "break set", work, actor=actor, stamp=stamp, request=request, place=aside, subject=subject, reason=reason
+        "break set", work, actor=actor, stamp=stamp, request=request, place=orphan_place, subject=subject, reason=reason
     )
+
+
+def _beside(aside: Place) -> Spot:
+    """Where the good members go; DomainError "wrong-place"."""
+    if aside.kind != PlaceKind.QUARANTINE:
+        raise DomainError(
+            "wrong-place",
+            f"{aside.code} is a {aside.kind}: what is left of a set goes to quarantine.",
+            place=aside.code,
+        )
+    return things.spot(aside)
+
+
+def _locked(part: str, serial: str) -> tuple[Item, Serial, Balance]:
+    """The whole set and where it stands, read again under its lock."""
+    whole = _whole(part, serial)
+    lookup.lock([(whole, _where(whole).spot.place)])
+    row = _where(whole)
+    check_at_hand(lookup.kind(row.spot.place), row.spot.place.code, "broken")
+    if whole.serial is None:
+        raise RuntimeError(f"item {whole.pk} is a set without a serial")
+    return whole, whole.serial, row
 
 
 def _whole(part: str, serial: str) -> Item:
@@ -107,7 +134,7 @@ def _where(whole: Item) -> Balance:
     if broken is not None:
         raise DomainError(
             "set-broken",
-            f"{lookup.label(whole)} was broken on {broken.act.occurred_at.date()} ({broken.damaged}): it stays broken.",
+            f"{lookup.label(whole)} was broken on {broken.act.occurred_at.date()} ({broken.said}): it stays broken.",
             item=lookup.label(whole),
             damaged=broken.damaged,
             on=broken.act.occurred_at.date().isoformat(),
@@ -118,18 +145,15 @@ def _where(whole: Item) -> Balance:
     return row
 
 
-def _move(
-    act: Act, whole: Item, serial: Serial, row: Balance, aside: Place, damaged: str, good: list[str]
-) -> list[Body]:
+def _move(act: Act, whole: Item, row: Balance, targets: Mapping[str, Spot]) -> dict[str, Item]:
+    """The set goes into conversion, its members come out of it; each member's item."""
     conversion = things.books_only(PlaceKind.CONVERSION)
-    scrap = things.books_only(PlaceKind.SCRAP)
-    beside = things.spot(aside)
+    halves = {member: things.item(whole.part, serial=whole.serial, member=member) for member in targets}
     moves = [Move(whole, 1, row.spot, conversion)]
-    moves.append(Move(things.item(whole.part, serial=serial, member=damaged), 1, conversion, scrap))
-    orphans = []
-    for member in good:
-        half = things.item(whole.part, serial=serial, member=member)
-        moves.append(Move(half, 1, conversion, beside))
-        orphans.append({"item": half.pk, "member": member, "place": aside.code})
+    moves += [Move(halves[member], 1, conversion, spot) for member, spot in targets.items()]
     post(act, moves)
-    return orphans
+    return halves
+
+
+def _said(half: Item, place: str) -> Body:
+    return {"item": half.pk, "member": half.member, "place": place}

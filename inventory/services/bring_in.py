@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Protocol
 
 from inventory import locks
 from inventory.domain.errors import DomainError
@@ -26,6 +26,21 @@ from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 
 Row = tuple[int, Sequence[Cell]]
+
+
+class Table(Protocol):
+    """A table file that was read: headings, rows as (row number in the file, cells in the order of the headings), and how it was read,
+    for a person."""
+
+    @property
+    def headings(self) -> Sequence[str]: ...
+    @property
+    def rows(self) -> Sequence[Row]: ...
+    @property
+    def read_as(self) -> str: ...
+
+
+Reader = Callable[[bytes, str], Table]
 #: Rows that one act reads: a fraction of a second of writing.
 MOST_READ = 20_000
 MOST_ANSWERS = 20_000
@@ -47,30 +62,29 @@ def keep_table(
     kind: str,
     name: str,
     content: bytes,
-    read_as: str,
-    headings: Sequence[str],
-    rows: Sequence[Row],
+    reader: Reader,
     day_order: str = "",
 ) -> Done:
     """Keep a table file as it came, and what its columns say as a whole. Nothing is booked.
 
     kind       one of `import_kinds.KINDS`
-    read_as    how the file was read, for a person
-    rows       (row number in the file, cells in the order of the headings)
+    reader     how a file of such a name is read; its refusals are those of the act
     day_order  "day first" or "month first" where a person knows it
     Outcome: {"import", "kind", "name", "sha256", "rows", "read_as", "columns": {heading: column}, "unknown_headings", "same_file_before"}.
-    Raises DomainError "not-found" (kind), "heading-missing", "heading-twice", "too-many-columns", "nothing-given".
+    Raises DomainError "not-found" (kind), "heading-missing", "heading-twice", "too-many-columns", "nothing-given", those of the reader.
     """
     digest = hashlib.sha256(content).hexdigest()
     request = {"kind": kind, "name": name, "sha256": digest, "day_order": day_order}
 
     def work(act: Act) -> Body:
-        table = _kind(kind)
-        columns = match_headings(table, headings)
+        its = _kind(kind)
+        table = reader(content, name)
+        headings, rows = table.headings, table.rows
+        columns = match_headings(its, headings)
         if not rows:
             raise DomainError("nothing-given", f"{shown(name)} has no rows under its headings.", file=shown(name))
         evidence = gather(
-            (_cells(columns, cells) for _, cells in rows), table.reads, DayOrder(day_order) if day_order else None
+            (_cells(columns, cells) for _, cells in rows), its.reads, DayOrder(day_order) if day_order else None
         )
         file = ImportFile.objects.create(
             act=act,
@@ -79,7 +93,7 @@ def keep_table(
             sha256=digest,
             size_bytes=len(content),
             packed=read.pack(content),
-            read_as=read_as[:200],
+            read_as=table.read_as[:200],
             headings=list(headings),
             columns=[columns.get(at, "") for at in range(len(headings))],
             day_order=day_order,

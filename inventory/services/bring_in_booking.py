@@ -97,9 +97,9 @@ def _parts(act: Act, file: ImportFile) -> Body:
         "pack": _number("pack", "1"),
         "price_coins": _number("price"),
     }
-    kept = {name: document_sql(name) for name in ("life", "ring")}
+    kept = {"life": "life", "ring": "ring", "label_window": "label window", "storage": "storage"}
     columns = [*texts, *numbers, *kept, "loose_issue", "version"]
-    values = [*(_text(name) for name in texts.values()), *numbers.values(), *kept.values()]
+    values = [*(_text(name) for name in texts.values()), *numbers.values(), *map(document_sql, kept.values())]
     loose = f"LOWER({_text('loose issue')}) NOT IN ('0', 'false')"
     made = _run(
         f"INSERT INTO {Part._meta.db_table} ({', '.join(columns)})"

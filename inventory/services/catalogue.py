@@ -64,6 +64,7 @@ def _columns(facts: PartFacts, checked: CheckedPart) -> dict[str, Any]:
     columns = asdict(facts)
     columns |= {"unit": checked.unit, "base": checked.base.value, "kind": checked.kind}
     columns |= {"life": plain(facts.life), "ring": plain(facts.ring)}
+    columns |= {"storage": plain(facts.storage), "label_window": plain(facts.label_window)}
     return columns
 
 

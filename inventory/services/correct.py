@@ -11,6 +11,7 @@ from inventory.domain.corrections import Leg, Written, check_correctable, revers
 from inventory.domain.errors import DomainError
 from inventory.domain.places import said_from, said_to
 from inventory.models import Act, Movement, OldUnitSent, Person, Spot
+from inventory.queries.undone import undone_with
 from inventory.services import correctable, lookup
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -119,6 +120,7 @@ def _in_words(move: Move) -> str:
 
 def _written(act: Act, original: Act, movements: int) -> Written:
     earlier = Act.objects.filter(corrects=original).exclude(pk=act.pk).values_list("pk", flat=True).first()
+    built = undone_with(original)
     return Written(
         act_id=original.pk,
         kind=original.kind,
@@ -131,6 +133,8 @@ def _written(act: Act, original: Act, movements: int) -> Written:
         set_breaks=original.set_breaks.count(),
         old_units=original.old_units.count(),
         old_units_gone=OldUnitSent.objects.filter(unit__act=original, act__corrected_by__isnull=True).count(),
+        rows=built.rows,
+        built_on=built.built_on,
         corrected_by=earlier,
         by_word=correctable.is_by_word(original.kind),
         instead=correctable.way_out_of(original.kind),

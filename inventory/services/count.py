@@ -17,6 +17,7 @@ from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.storage_checks import check_storage
 
 MOST_LINES = 2000
 
@@ -26,6 +27,7 @@ class CountLine:
     """What was counted at one spot: an item by its id, or a part with its lot or serial (both empty: told apart by nothing).
 
     counted  text with a unit ("4 EA", "11.1 mL") or whole base units; zero: nothing was there
+    stored_wrongly  what is wrong with how it is stored; empty: it is as the rule of its kind says
     """
 
     counted: str | int
@@ -34,6 +36,7 @@ class CountLine:
     lot: str = ""
     serial: str = ""
     spot: str = NO_SPOT
+    stored_wrongly: str = ""
 
 
 @dataclass(slots=True)
@@ -46,25 +49,42 @@ class _Read:
     typed: str
     on_books: int = 0
     last_seen: str = ""
+    wrong: str = ""
+    set_aside: bool = False
 
     @property
     def difference(self) -> int:
         return self.counted - self.on_books
 
 
-def count(*, actor: Person, stamp: Stamp, place: str, lines: Sequence[CountLine], reason: str = "") -> Done:
+def count(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    place: str,
+    lines: Sequence[CountLine],
+    reason: str = "",
+    looked_at: Sequence[str] = (),
+    quarantine: str = "",
+) -> Done:
     """Compare what was counted at a place with the books as of `stamp.occurred_at`; only what is named is compared.
 
     A difference is posted as counted short or over and needs a reason. Holds that no longer fit end, latest fit date first, with named
     shorts. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
-    the books, saying where it was seen last. Outcome: {"place", "reason", "lines": [{part, item, identity, spot, on_books, counted,
-    difference, base, typed, said, last_seen}], "shorts"}.
-    Raises DomainError "nothing-given", "too-many-lines", "wrong-place"; ManyErrors by line.
+    the books, saying where it was seen last. On a shelf it is looked at how things are stored, too: `looked_at` names the kinds that have
+    a rule (`storage.RULES`) and were counted. Sets and gaskets that were found wrong go to `quarantine` until looked at, in the same act.
+    Outcome: {"place", "reason", "lines": [{part, item, identity, spot, on_books, counted, difference, base, typed, said, last_seen,
+    stored_wrongly, set_aside}], "shorts"}.
+    Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable"; ManyErrors by line.
     """
-    counted_at = things.place(place)
-    request = {"place": place, "reason": reason, "lines": [asdict(line) for line in lines]}
+    request = {
+        "place": place, "reason": reason, "lines": [asdict(line) for line in lines], "looked_at": sorted(looked_at),
+        "quarantine": quarantine,
+    }  # fmt: skip
 
     def work(act: Act) -> Body:
+        counted_at = things.place_of(act)
+        aside = things.place(quarantine) if quarantine else None
         if not lines:
             raise DomainError("nothing-given", "A count needs at least one line.")
         if len(lines) > MOST_LINES:
@@ -74,6 +94,8 @@ def count(*, actor: Person, stamp: Stamp, place: str, lines: Sequence[CountLine]
         lookup.lock((item, counted_at) for item in items.values())
         read = _read(lines, items, unknown, counted_at, act.occurred_at, reason)
         shorts = _post(act, read, reason)
+        if counted_at.kind == PlaceKind.SHELF:
+            shorts += check_storage(act, [one for one in read if one.counted > 0], looked_at, counted_at, aside)
         return {
             "place": place,
             "reason": reason,
@@ -81,7 +103,7 @@ def count(*, actor: Person, stamp: Stamp, place: str, lines: Sequence[CountLine]
             "shorts": lookup.said(shorts),
         }
 
-    return run("count", work, actor=actor, stamp=stamp, request=request, place=counted_at, reason=reason)
+    return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
 
 def _items(lines: Sequence[CountLine]) -> tuple[dict[int, Item], dict[int, DomainError]]:
@@ -136,7 +158,8 @@ def _read(
                     "counted-twice", f"{lookup.label(item)} at {line.spot} stands twice in this count.", item=item.pk
                 )
             seen.add((item.pk, spot.pk))
-            read[number] = _Read(item, spot, counted, typed, on_books.get((item.pk, spot.pk), 0))
+            there = on_books.get((item.pk, spot.pk), 0)
+            read[number] = _Read(item, spot, counted, typed, there, wrong=line.stored_wrongly.strip())
         except DomainError as error:
             errors.append((number, error))
     errors += _refused(read, place, reason)
@@ -260,4 +283,6 @@ def _say(one: _Read) -> Body:
         "typed": one.typed,
         "said": said,
         "last_seen": one.last_seen,
+        "stored_wrongly": one.wrong,
+        "set_aside": one.set_aside,
     }

@@ -59,9 +59,9 @@ def record_old_unit(
         "grade": grade, "condition": condition, "tag": tag, "subject": subject, "supplier": supplier,
         "send_back_by": send_back_by, "deposits": list(deposits),
     }  # fmt: skip
-    target = things.place(to_place)
 
     def work(act: Act) -> Body:
+        target = things.place_of(act)
         if tag and not subject:
             raise DomainError("nothing-given", f"Of which job is tag {tag}?", tag=tag)
         goes_to = _supplier(supplier)
@@ -94,7 +94,7 @@ def record_old_unit(
             "deposits": [row.pk for row in rows],
         }
 
-    return run("take in old unit", work, actor=actor, stamp=stamp, request=request, place=target, subject=subject)
+    return run("take in old unit", work, actor=actor, stamp=stamp, request=request, place=to_place, subject=subject)
 
 
 def answer_old_unit(

@@ -24,6 +24,7 @@ from inventory.models import (
     Serial,
     Spot,
 )
+from inventory.queries.kits import revision_of
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -77,16 +78,13 @@ def open_kit(
     to_place, to_spot  where the contents are laid, the same by default: a place of the same kind at the same site, or quarantine
     reason             needed where a bag says another lot than was recorded
 
-    The contents are those of the revision that came with the kit's lot (the newest where it has no lot). A kit inside comes out
-    closed. A traced content without a readable bag has no known lot from now on: on a cart or bench it may be used for that job
+    The contents are those of the revision that came with the kit's lot (see `revision_of`). A kit inside comes out closed. A traced content without a readable bag has no known lot from now on: on a cart or bench it may be used for that job
     only; on a shelf that is refused. Outcome: {"kit", "item", "amount", "revision", "contents": [{part, item, lot, serial, amount,
     place, spot, expires_on, usable, record_said}], "shorts"}.
     Raises DomainError "not-found", "not-a-kit", "not-in-kit", "wrong-place", "not-there", "inner-lot-differs",
     "inner-lot-missing", "serial-count", "serial-elsewhere".
     """
     read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {})
-    box = things.place(place)
-    laid = things.place(to_place) if to_place else box
     request = {
         "item": item_id,
         "place": place,
@@ -100,6 +98,8 @@ def open_kit(
     }
 
     def work(act: Act) -> Body:
+        box = things.place_of(act)
+        laid = things.place(to_place) if to_place else box
         kit = lookup.item(item_id)
         boxes, _ = lookup.amount(kit, amount)
         _check_places(kit, box, laid)
@@ -124,7 +124,7 @@ def open_kit(
             "shorts": lookup.said(shorts),
         }
 
-    return run("open kit", work, actor=actor, stamp=stamp, request=request, place=box, subject=subject, reason=reason)
+    return run("open kit", work, actor=actor, stamp=stamp, request=request, place=place, subject=subject, reason=reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,10 +147,8 @@ def _check_places(kit: Item, box: Place, laid: Place) -> None:
 
 
 def _contents(kit: Item, read: Labels) -> tuple[KitRevision, list[KitContent]]:
-    revision = kit.lot.kit_revision if kit.lot else None
-    if revision is None:
-        revision = KitRevision.objects.filter(kit=kit.part).order_by("-revision").first()
-    contents = list(revision.contents.select_related("part").order_by("part__number")) if revision else []
+    revision = revision_of(kit)
+    contents = list(revision.contents.select_related("part", "inside").order_by("part__number")) if revision else []
     if revision is None or not contents:
         raise DomainError("not-a-kit", f"What {kit.part.number} holds is not on record.", part=kit.part.number)
     inside = {content.part.number for content in contents}
@@ -182,7 +180,7 @@ def _unpack(kit: Item, contents: Sequence[KitContent], boxes: int, read: Labels,
             code = read.inner_lots.get(part.number, "")
             bags = inner_bags(part.number, content.amount, on_record.get(part.pk, ()), code, reason)
             for bag in bags.bags:
-                lot = _lot(kit, part, bag.code, read.expiries.get(part.number)) if bag.code else None
+                lot = _lot(kit, content, bag.code, read.expiries.get(part.number)) if bag.code else None
                 item = things.item(part, lot=lot, from_kit=kit)
                 made.append(_Unpacked(item, bag.amount * boxes, lot is not None, bags.record_said))
         else:
@@ -213,12 +211,13 @@ def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
     return made
 
 
-def _lot(kit: Item, part: Part, code: str, printed: date | None) -> Lot:
+def _lot(kit: Item, content: KitContent, code: str, printed: date | None) -> Lot:
     """The content's lot. One first seen inside a kit has the expiry on its bag or else the kit's, which is never later."""
     day, rule = (printed, _FROM_BAG) if printed else (_expiry(kit), _FROM_KIT)
-    nested = KitRevision.objects.filter(kit=part).order_by("-revision").first()
     lot, new = Lot.objects.get_or_create(
-        part=part, code=code, defaults={"expires_on": day, "expiry_rule": rule, "kit_revision": nested}
+        part=content.part,
+        code=code,
+        defaults={"expires_on": day, "expiry_rule": rule, "kit_revision": content.inside},
     )
     if not new and lot.expires_on is None and lot.expiry_rule == _RECORDED_IN_KIT and day is not None:
         Lot.objects.filter(pk=lot.pk, expires_on__isnull=True).update(expires_on=day, expiry_rule=rule)

@@ -33,10 +33,10 @@ def open_tube(
     "hazard": the part's own note, "shorts"}.
     Raises DomainError "not-found", "tube-content-unknown", "tube-number-used", "stopped", "undated", "wrong-place", "not-there".
     """
-    stands = things.place(place)
     request = {"item": item_id, "place": place, "spot": spot, "tube": tube_number, "subject": subject}
 
     def work(act: Act) -> Body:
+        stands = things.place_of(act)
         closed = lookup.item(item_id)
         check_at_hand(lookup.kind(stands), stands.code, "opened")
         content = _content(closed)
@@ -67,7 +67,7 @@ def open_tube(
             "shorts": lookup.said(shorts),
         }
 
-    return run("open tube", work, actor=actor, stamp=stamp, request=request, place=stands, subject=subject)
+    return run("open tube", work, actor=actor, stamp=stamp, request=request, place=place, subject=subject)
 
 
 def weigh_tube(

@@ -94,7 +94,7 @@ def _refuse_broken_whole(coming: Mapping[int, Item | Thing]) -> None:
         item = _named(whole[broken.serial_id])
         raise DomainError(
             "set-broken",
-            f"{item.called} was broken ({broken.damaged}) and stays broken.",
+            f"{item.called} was broken ({broken.said}) and stays broken.",
             part=item.part.number,
             item=item.called,
             damaged=broken.damaged,

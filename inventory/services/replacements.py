@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from fractions import Fraction
 
 from inventory import locks
-from inventory.domain.catalogue import KitLine, check_kit
+from inventory.domain.catalogue import KitLine, around, check_kit
 from inventory.domain.companions import Companion
 from inventory.domain.errors import DomainError
 from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay, add_link
@@ -224,7 +224,8 @@ def withdraw_replacement(*, actor: Person, stamp: Stamp, replacement_id: int, re
 def add_kit_revision(*, actor: Person, stamp: Stamp, kit: str, lines: Sequence[KitLine]) -> Done:
     """What a kit holds from now on; boxes received before keep the revision they came with.
 
-    Outcome: {"kit", "revision", "contents": [{part, amount}]}.
+    A kit that holds this one, directly or deeper, has a new revision too (`also`): its boxes from before hold the old one.
+    Outcome: {"kit", "revision", "contents": [{part, amount}], "also": [{kit, revision}]}.
     Raises DomainError "not-found", "nothing-given", "kit-unusable", "kit-loop", "nothing-changed".
     """
     given = [asdict(line) for line in lines]
@@ -237,17 +238,32 @@ def add_kit_revision(*, actor: Person, stamp: Stamp, kit: str, lines: Sequence[K
         wanted = {line.part: line.amount for line in lines}
         if contents.get(kit) == wanted:
             raise DomainError("nothing-changed", f"{kit} holds that already.", kit=kit)
-        number = (_newest(parts[kit]) or 0) + 1
-        revision = KitRevision.objects.create(kit=parts[kit], revision=number)
-        KitContent.objects.bulk_create(
-            [KitContent(revision=revision, part=parts[line.part], amount=line.amount) for line in lines]
-        )
-        return {"kit": kit, "revision": number, "contents": given}
+        revision = _enter_contents(parts[kit], wanted)
+        outer = things.parts_by_number(order) if (order := around(kit, contents)) else {}
+        also = [_enter_contents(outer[number], contents[number]) for number in order]
+        return {
+            "kit": kit,
+            "revision": revision.revision,
+            "contents": given,
+            "also": [{"kit": one.kit.number, "revision": one.revision} for one in also],
+        }
 
     return run(
         "enter kit contents", work, actor=actor, stamp=stamp, request={"kit": kit, "lines": given}, subject=kit[:80]
     )
 
 
-def _newest(kit: Part) -> int | None:
-    return KitRevision.objects.filter(kit=kit).order_by("-revision").values_list("revision", flat=True).first()
+def _enter_contents(kit: Part, wanted: Mapping[str, int]) -> KitRevision:
+    """The next revision of a kit; each kit inside as it is now."""
+    before = KitRevision.objects.filter(kit=kit).order_by("-revision").values_list("revision", flat=True).first()
+    revision = KitRevision.objects.create(kit=kit, revision=(before or 0) + 1)
+    parts = things.parts_by_number(wanted)
+    held = KitRevision.objects.filter(kit__in=parts.values()).order_by("revision")
+    inside = {one.kit_id: one for one in held}
+    KitContent.objects.bulk_create(
+        [
+            KitContent(revision=revision, part=part, amount=wanted[number], inside=inside.get(part.pk))
+            for number, part in parts.items()
+        ]
+    )
+    return revision

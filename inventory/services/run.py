@@ -24,6 +24,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Outcome, Person, Place, Refusal
 from inventory.queries import by_hand
+from inventory.services import things
 from inventory.services.rows import adapted, insert
 
 Body = dict[str, Any]
@@ -91,13 +92,14 @@ def run(
     actor: Person,
     stamp: Stamp,
     request: Mapping[str, Any],
-    place: Place | None = None,
+    place: Place | str | None = None,
     subject: str = "",
     reason: str = "",
     corrects: Act | None = None,
 ) -> Done:
     """Do one act in one durable transaction, once for each key.
 
+    place  the place of the act, or its code: that is looked up here ("not-found"), and `things.place_of` has it for the work
     `work` gets the written act header, locks, decides, writes and returns the outcome (JSON-ready).
     Raises DomainError: "key-reused" for the same key with other content, and whatever `work` raises; the refusal is kept.
     """
@@ -133,7 +135,7 @@ def _once(
     actor: Person,
     stamp: Stamp,
     digest: str,
-    place: Place | None,
+    place: Place | str | None,
     subject: str,
     reason: str,
     corrects: Act | None,
@@ -156,7 +158,8 @@ def _once(
             f"{stamp.occurred_at.isoformat()} has not happened yet.",
             occurred_at=stamp.occurred_at.isoformat(),
         )
-    act = _header(kind, actor, stamp, digest, place, subject, reason, corrects)
+    there = things.place(place) if isinstance(place, str) else place
+    act = _header(kind, actor, stamp, digest, there, subject, reason, corrects)
     body = plain(work(act))
     insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
     return Done(act.pk, stamp.key, body, replayed=False)

@@ -42,10 +42,10 @@ def sign_safety_sheets(*, actor: Person, stamp: Stamp, parts: Sequence[str]) -> 
     "not-found", "nothing-changed" (all signed already); ManyErrors "safety-sheet-missing".
     """
     wanted = list(dict.fromkeys(parts))
-    if not wanted:
-        raise DomainError("nothing-given", "No sheet is named.")
 
     def work(act: Act) -> Body:
+        if not wanted:
+            raise DomainError("nothing-given", "No sheet is named.")
         found = things.parts_by_number(wanted)
         for part in sorted(wanted):
             locks.name("safety sheet", part)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from inventory.domain.items import Tracked
 from inventory.domain.places import NO_SPOT
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Person
@@ -23,17 +22,19 @@ def scrap(
     who_pays: str,
     subject: str = "",
     photo_ref: str = "",
+    no_photo: str = "",
     destroyed: bool = False,
 ) -> Done:
     """Scrap something that lies on a shelf, a cart, a bench, in the van, in quarantine or in a crate of old units.
 
     amount     text with a unit or whole base units (an opened tube is counted in µL)
     who_pays   "job", "shop", "supplier" or "maker"; subject: the job it was for
-    photo_ref  where the photo is kept (asked for when a whole set is scrapped); destroyed: made unusable (rings, bolts)
+    photo_ref  where the photo is kept; no_photo: why there is none. Of a whole matched set one of them is asked for
+    destroyed  made unusable (rings, bolts)
 
     Holds that no longer fit end, latest fit date first, with named shorts. Outcome: {"part", "item", "identity", "amount", "base",
-    "typed", "place", "spot", "reason", "who_pays", "photo", "photo_missing", "destroyed", "shorts"}.
-    Raises DomainError "not-found", "reason-missing", "who-pays-unknown", "wrong-place", "not-there", those of amounts.
+    "typed", "place", "spot", "reason", "who_pays", "photo", "no_photo", "destroyed", "shorts"}.
+    Raises DomainError "not-found", "reason-missing", "who-pays-unknown", "wrong-place", "not-there", "photo-asked", those of amounts.
     """
     request = {
         "place": place,
@@ -44,20 +45,19 @@ def scrap(
         "who_pays": who_pays,
         "subject": subject,
         "photo_ref": photo_ref,
+        "no_photo": no_photo,
         "destroyed": destroyed,
     }
-    lies = things.place(place)
 
     def work(act: Act) -> Body:
-        item = lookup.item(item_id)
+        item, lies = lookup.item(item_id), things.place_of(act)
         lookup.need_reason(reason, f"Why is {lookup.label(item)} scrapped?")
         payer = pays(who_pays)
         check_at_hand(lookup.kind(lies), lies.code, "scrapped")
         number, typed = lookup.amount(item, amount)
         lookup.lock([(item, lies)])
         where = things.spot(lies, spot)
-        shorts = scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, destroyed)], reason)
-        whole_set = item.part.tracked_by == Tracked.SET and item.member == ""
+        shorts = scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, no_photo, destroyed)], reason)
         return {
             "part": item.part.number,
             "item": item.pk,
@@ -70,9 +70,9 @@ def scrap(
             "reason": reason,
             "who_pays": payer.value,
             "photo": photo_ref,
-            "photo_missing": whole_set and not photo_ref,
+            "no_photo": no_photo,
             "destroyed": destroyed,
             "shorts": lookup.said(shorts),
         }
 
-    return run("scrap", work, actor=actor, stamp=stamp, request=request, place=lies, subject=subject, reason=reason)
+    return run("scrap", work, actor=actor, stamp=stamp, request=request, place=place, subject=subject, reason=reason)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from inventory.domain.breaking import ask_for_photo
 from inventory.domain.errors import DomainError
+from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import WhoPays
 from inventory.models import Act, Item, Scrap, Short, Spot
@@ -24,6 +26,7 @@ class Scrapped:
     spot: Spot
     who_pays: WhoPays
     photo_ref: str = ""
+    no_photo: str = ""
     destroyed: bool = False
 
 
@@ -40,7 +43,8 @@ def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]
     """The movements to scrap, and who pays for what, within an act that has its locks; holds that no longer fit end first. Private
     to services.
 
-    DomainError "not-there" with everybody it is held for.
+    DomainError "not-there" with everybody it is held for; "photo-asked" for a whole matched set of which there is no photo, and no
+    word why.
     """
     leaving = lookup.sums(((line.item.pk, line.spot.pk), line.amount) for line in lines)
     rows = lookup.balances(leaving)
@@ -49,14 +53,25 @@ def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]
         row = rows.get(pair)
         if row is None or row.amount < leaving[pair]:
             raise lookup.not_free(line.item, line.spot, leaving[pair], row)
+        if line.item.part.tracked_by == Tracked.SET and line.item.member == "":
+            ask_for_photo(lookup.label(line.item), line.photo_ref, line.no_photo)
     shorts = room_for(act, leaving, f"scrapped: {reason}")
     target = things.books_only(PlaceKind.SCRAP)
     post(act, [Move(line.item, line.amount, line.spot, target) for line in lines])
     insert(
         Scrap._meta.db_table,
-        ("act_id", "item_id", "spot_id", "amount", "who_pays", "photo_ref", "destroyed"),
+        ("act_id", "item_id", "spot_id", "amount", "who_pays", "photo_ref", "no_photo", "destroyed"),
         [
-            (act.pk, one.item.pk, one.spot.pk, one.amount, one.who_pays.value, one.photo_ref, one.destroyed)
+            (
+                act.pk,
+                one.item.pk,
+                one.spot.pk,
+                one.amount,
+                one.who_pays.value,
+                one.photo_ref,
+                one.no_photo,
+                one.destroyed,
+            )
             for one in lines
         ],
     )

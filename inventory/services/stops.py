@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
 from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Free, Lot, Person, Site, Stop
-from inventory.queries.joins import same_lots
-from inventory.queries.stopped import containing, places_of, where_lot
+from inventory.models import Act, Free, Lot, Person, Stop
+from inventory.queries.stopped import places_of
 from inventory.services import lookup
-from inventory.services.holding import all_holds, make_impossible
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.stopping import end_holds, lock_everywhere, refuse_twice, stop_now
 
 
 def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
@@ -27,28 +24,7 @@ def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
     def work(act: Act) -> Body:
         lot = _lot(lot_id)
         lookup.need_reason(reason, f"Why is lot {lot.code} of {lot.part.number} stopped?")
-        locks.name("stop lot", str(lot_id))
-        _refuse_twice(Q(lot=lot), f"Lot {lot.code} of {lot.part.number}")
-        also = [one for one in same_lots(lot) if not Stop.objects.filter(lot=one, freed__isnull=True).exists()]
-        boxes = {one.pk: containing(one.pk) for one in (lot, *also)}
-        inside = {box for its in boxes.values() for box in its}
-        kit_parts = Lot.objects.filter(pk__in=inside).values_list("part_id", flat=True)
-        _lock({lot.part_id, *(one.part_id for one in also), *kit_parts})
-        stop, *others = (Stop.objects.create(act=act, lot=one, reason=reason) for one in (lot, *also))
-        held = Q(item__lot_id__in=[*boxes, *inside])
-        shorts = _end_holds(act, held, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
-        return {
-            "stop": stop.pk,
-            "part": lot.part.number,
-            "lot": lot.code,
-            "reason": reason,
-            "shorts": shorts,
-            "where": where_lot(lot_id, boxes[lot_id]),
-            "also": [
-                {"stop": row.pk, "part": one.part.number, "lot_id": one.pk, "where": where_lot(one.pk, boxes[one.pk])}
-                for row, one in zip(others, also, strict=True)
-            ],
-        }
+        return stop_now(act, lot, reason)
 
     return run("stop lot", work, actor=actor, stamp=stamp, request={"lot": lot_id, "reason": reason}, reason=reason)
 
@@ -60,10 +36,10 @@ def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done
         item = lookup.item(item_id)
         lookup.need_reason(reason, f"Why is {lookup.label(item)} stopped?")
         locks.name("stop item", str(item_id))
-        _refuse_twice(Q(item=item), lookup.label(item))
-        _lock({item.part_id})
+        refuse_twice(Q(item=item), lookup.label(item))
+        lock_everywhere({item.part_id})
         stop = Stop.objects.create(act=act, item=item, reason=reason)
-        shorts = _end_holds(act, Q(item=item), f"{lookup.label(item)} was stopped: {reason}")
+        shorts = end_holds(act, Q(item=item), f"{lookup.label(item)} was stopped: {reason}")
         return {
             "stop": stop.pk,
             "part": item.part.number,
@@ -81,7 +57,8 @@ def free_lot(*, actor: Person, stamp: Stamp, lot_id: int, stop_id: int, reason: 
     """Lift a stop of a lot. Nothing is planned again: what was held before is held anew by whoever still wants it.
 
     Outcome: {"stop", "part", "lot", "reason", "note"}.
-    Raises DomainError "not-found" (also for a stop of another lot), "reason-missing", "freed-already".
+    Raises DomainError "not-found" (also for a stop of another lot), "reason-missing", "freed-already", "second-person-needed" (it came
+    of an inspection by the same person).
     """
 
     def work(act: Act) -> Body:
@@ -114,34 +91,17 @@ def _lot(lot_id: int) -> Lot:
     return found
 
 
-def _lock(parts: Collection[int]) -> None:
-    """Every site, so that nobody can hold the thing anywhere while it is being stopped."""
-    sites = list(Site.objects.values_list("pk", flat=True))
-    locks.scarcer((part, site) for part in parts for site in sites)
-
-
-def _refuse_twice(of: Q, name: str) -> None:
-    earlier = Stop.objects.filter(of, freed__isnull=True).select_related("act").order_by("pk").first()
-    if earlier is not None:
-        day = earlier.act.occurred_at.date()
-        raise DomainError(
-            "stopped-already",
-            f"{name} is stopped since {day}: {earlier.reason}",
-            stop=earlier.pk,
-            since=day.isoformat(),
-            reason=earlier.reason,
-        )
-
-
-def _end_holds(act: Act, of: Q, why: str) -> list[Body]:
-    return lookup.said(make_impossible(act, all_holds(of), why))
-
-
 def _free(act: Act, of: Q, stop_id: int, reason: str, name: str) -> None:
     lookup.need_reason(reason, f"Why is {name} freed?")
-    stop = Stop.objects.filter(of, pk=stop_id).first()
+    stop = Stop.objects.filter(of, pk=stop_id).select_related("act").first()
     if stop is None:
         raise DomainError("not-found", f"There is no stop {stop_id} of {name}.", stop=stop_id)
+    if stop.act.kind == "inspect lot" and stop.act.actor_id == act.actor_id:
+        raise DomainError(
+            "second-person-needed",
+            f"Stop {stop_id} of {name} came of an inspection by the same person: another one lifts it.",
+            stop=stop_id,
+        )
     earlier = Free.objects.filter(stop=stop).select_related("act").first()
     if earlier is not None:
         raise DomainError(

@@ -9,7 +9,7 @@ from inventory.domain.items import Base, Tracked, identity
 from inventory.domain.places import NO_SPOT, PlaceKind, is_real
 from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse_quantity, to_base
 from inventory.domain.units import Dimension
-from inventory.models import Item, Lot, Part, Place, Serial, Site, Spot, Tube
+from inventory.models import Act, Item, Lot, Part, Place, Serial, Site, Spot, Tube
 from inventory.queries.catalogue import no_such_parts, no_such_place
 from inventory.queries.prepared import Prepared
 
@@ -44,6 +44,13 @@ def place(code: str) -> Place:
     if found is None:
         raise no_such_place(code)
     return found
+
+
+def place_of(act: Act) -> Place:
+    """The place that an act was given by its code."""
+    if act.place is None:
+        raise RuntimeError(f"act {act.kind} has no place")
+    return act.place
 
 
 def books_only(kind: PlaceKind) -> Spot:

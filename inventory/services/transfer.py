@@ -23,8 +23,10 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
+from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.storing import Coming, ask_where_it_lies
 from inventory.services.withdrawing import refuse_withdrawn
 
 MOST_LINES = 2000
@@ -67,11 +69,13 @@ class _Read:
 Check = Callable[[TransferLine, _Read], None]
 
 
-def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "") -> Done:
+def transfer(
+    *, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "", storage_word: str = ""
+) -> Done:
     """Shelf, van and quarantine, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
 
     What is held for a job does not leave: "not-there" names who it is held for. What the van's driver did not hand over stays
-    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
+    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. storage_word: why what does not suit its place lies there all the same. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
     from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
     """
 
@@ -83,15 +87,19 @@ def transfer(*, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note
         if kinds[1] is PlaceKind.SHELF:
             _refuse_withdrawn(read, allowed)
 
-    return _carry("transfer", actor, stamp, lines, note, check)
+    return _carry("transfer", actor, stamp, lines, (note, storage_word), check)
 
 
-def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "") -> Done:
+def release_quarantine(
+    *, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLine], note: str = "", storage_word: str = ""
+) -> Done:
     """Quarantine to shelf, by somebody who did not bring it in. A lot without the date its life is counted from needs that date now.
 
-    What was in an engine is never released ("was-in-engine").
+    What was in an engine is never released ("was-in-engine"), nor what was rejected, nor a part that is still to be sorted. Lines of
+    deliveries that were set aside are accepted by it, oldest first.
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place" by line.
+    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place", "rejected",
+    "part-to-be-sorted", "inspection-missing" by line.
     """
 
     settings = cache(shop)
@@ -107,10 +115,16 @@ def release_quarantine(*, actor: Person, stamp: Stamp, lines: Sequence[ReleaseLi
         _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
         lookup.refuse_old_unit(read.item)
+        refuse_unsorted(read.item)
+        refuse_rejected(read.item, asked[read.item.pk], there)
+        refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
             read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
 
-    return _carry("release from quarantine", actor, stamp, lines, note, check)
+    def after(act: Act) -> None:
+        accept_released(act, asked)
+
+    return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check, after)
 
 
 def _refuse_withdrawn(read: _Read, allowed: set[int]) -> None:
@@ -125,10 +139,13 @@ def _carry(
     actor: Person,
     stamp: Stamp,
     lines: Sequence[TransferLine],
-    note: str,
+    words: tuple[str, str],
     check: Check,
+    after: Callable[[Act], None] | None = None,
 ) -> Done:
-    request = {"note": note, "lines": [asdict(line) for line in lines]}
+    """words: the note, and why what does not suit its place lies there all the same."""
+    note, storage_word = words
+    request = {"note": note, "storage_word": storage_word, "lines": [asdict(line) for line in lines]}
 
     def work(act: Act) -> Body:
         if not lines:
@@ -146,12 +163,16 @@ def _carry(
             if line.item_id in items and code in places
         )
         read = _read(lines, items, places, check)
+        coming = [Coming(number, one.item, one.item.part, one.to_spot) for number, one in enumerate(read, 1)]
+        ask_where_it_lies(act, coming, storage_word)
         post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot) for one in read])
         for one in read:
             if one.expiry is not None and one.item.lot is not None:
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
                     expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200], extension_years=one.extension_years
                 )
+        if after is not None:
+            after(act)
         return {"note": note, "lines": [_say(one) for one in read]}
 
     return run(kind, work, actor=actor, stamp=stamp, request=request, reason=note)

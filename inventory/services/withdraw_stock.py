@@ -26,10 +26,10 @@ def withdraw_stock(*, actor: Person, stamp: Stamp, part: str, place: str, reason
     "elsewhere": see `places_of`}.
     Raises DomainError "not-found", "wrong-place", "not-withdrawn", "nothing-there".
     """
-    aside = things.place(place)
     request = {"part": part, "place": place, "reason": reason}
 
     def work(act: Act) -> Body:
+        aside = things.place_of(act)
         if aside.kind != PlaceKind.QUARANTINE:
             raise DomainError("wrong-place", f"{place} is a {aside.kind}: it goes to quarantine.", place=place)
         row = things.parts_by_number([part])[part]
@@ -57,7 +57,7 @@ def withdraw_stock(*, actor: Person, stamp: Stamp, part: str, place: str, reason
             "elsewhere": places_of(Q(item__part__in=records) & ~Q(place=aside)),
         }
 
-    return run("withdraw stock", work, actor=actor, stamp=stamp, request=request, place=aside, reason=reason)
+    return run("withdraw stock", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
 
 def _on_shelves(part_ids: set[int], aside: Place) -> list[Balance]:

@@ -13,10 +13,13 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import parse_quantity, read_amount, to_base
 from inventory.domain.units import Dimension
+from kits.domain.engine_map import EngineMap
+from kits.domain.fact_values import positions
+from kits.domain.photo_checks import PhotoCheck, read_photo_checks
 from kits.domain.reading import LONGEST_NAME, Reader
 
 #: Names of the facts that are read here.
-BUILD_FACTS = ("piston_checks", "leak_test", "first_run", "after_first_run")
+BUILD_FACTS = ("piston_checks", "photo_checks", "leak_test", "first_run", "after_first_run")
 _S_PER_HOUR = 3600
 
 
@@ -25,6 +28,7 @@ class LeakLimits:
     """A leak test of the water jacket: at most this pressure, for this long at least, with at most this drop (in pascal, seconds).
 
     when  the finding that asks for the test; empty: it may be made, no finding asks for it
+    before  use positions that are closed only after it, such as the joint of the sump; empty: it is asked for when the job ends
     """
 
     pressure_most_pa: int
@@ -32,6 +36,7 @@ class LeakLimits:
     drop_most_pa: int
     when: str
     source: str
+    before: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +73,18 @@ class BuildFacts:
     run: tuple[RunLimit, ...] = ()
     run_source: str = ""
     after: tuple[AfterRun, ...] = ()
+    photo_checks: tuple[PhotoCheck, ...] = ()
 
 
-def read_build_facts(facts: Mapping[str, Any], findings: Mapping[str, Any], reader: Reader) -> BuildFacts:
-    """Read `piston_checks`, `leak_test`, `first_run` and `after_first_run` of a family's facts; problems go to `reader`."""
+def read_build_facts(
+    facts: Mapping[str, Any], findings: Mapping[str, Any], engine_map: EngineMap, reader: Reader
+) -> BuildFacts:
+    """Read `piston_checks`, `photo_checks`, `leak_test`, `first_run` and `after_first_run` of a family's facts; problems go to `reader`."""
     run, source = _run(facts.get("first_run"), reader)
     return BuildFacts(
         piston_items=reader.texts(facts, "piston_checks", "facts"),
-        leak=_leak(facts.get("leak_test"), findings, reader),
+        photo_checks=read_photo_checks(facts, engine_map, reader),
+        leak=_leak(facts.get("leak_test"), findings, engine_map, reader),
         run=run,
         run_source=source,
         after=tuple(
@@ -94,11 +103,13 @@ def _amount(document: Mapping[str, Any], key: str, where: str, dimension: Dimens
         return 0
 
 
-def _leak(value: Any, findings: Mapping[str, Any], reader: Reader) -> LeakLimits | None:
+def _leak(value: Any, findings: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> LeakLimits | None:
     if value is None:
         return None
     where = "leak_test"
-    entry = reader.mapping(value, where, frozenset({"pressure_most", "hold_least", "drop_most", "when", "from"}))
+    entry = reader.mapping(
+        value, where, frozenset({"pressure_most", "hold_least", "drop_most", "when", "before", "from"})
+    )
     when = reader.text(entry, "when", where, "")
     if when and when not in findings:
         reader.problem(where, f"unknown finding code {when[:60]!r}")
@@ -108,7 +119,10 @@ def _leak(value: Any, findings: Mapping[str, Any], reader: Reader) -> LeakLimits
         drop_most_pa=_amount(entry, "drop_most", where, Dimension.PRESSURE, reader),
         when=when,
         source=reader.text(entry, "from", where),
+        before=frozenset(positions(entry, "before", where, engine_map, reader) if "before" in entry else ()),
     )
+    if limits.before and not when:
+        reader.problem(where, "'before' needs 'when': no finding asks for the test")
     if limits.drop_most_pa >= limits.pressure_most_pa > 0:
         reader.problem(where, "the drop allowed is not less than the pressure")
     return limits

@@ -318,9 +318,8 @@ def why_not(explosion: Explosion, settled: Settled, part: str) -> str:
     """Why a part in somebody's hand is not on the list, in one sentence; empty where it is on it."""
     if any(line.part == part for line in settled.lines):
         return ""
-    for one in explosion.ruled_out:
-        if one.part == part:
-            return f"{part} fits {one.numbers} only; this engine is {explosion.engine_number.text}."
+    if numbers := numbers_of(explosion, part):
+        return f"{part} fits {numbers} only; this engine is {explosion.engine_number.text}."
     for choice in settled.open_choices:
         if any(part in parts for _, parts in choice.candidates):
             return f"{part} is a candidate of {choice.choice} at {choice.place}, which is still to be chosen."
@@ -331,3 +330,10 @@ def why_not(explosion: Explosion, settled: Settled, part: str) -> str:
                 return f"{requirement.position} takes {taken.part}, not {part}: {taken.reason}."
             return f"{part} at {requirement.position} waits for a person: parts are in conflict there."
     return f"{part} is not on the list of this job."
+
+
+def numbers_of(explosion: Explosion, part: str) -> str:
+    """The engine numbers, in words, for which the lines want a part; empty where one wants it for this engine, or none names it."""
+    if any(one.part == part for requirement in explosion.requirements.values() for one in requirement.candidates):
+        return ""
+    return next((one.numbers for one in explosion.ruled_out if one.part == part), "")

@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.domain.errors import DomainError
+from inventory.domain.quantities import read_amount
+from inventory.domain.units import Dimension
 from kits.domain.reading import Reader
 
 ENGINE = "ENGINE"
@@ -33,7 +35,8 @@ _MAP_KEYS = frozenset({"banks", "valves_per_cylinder", "mains", "groups", "numbe
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """One use position. `holder` is the finding place that holds it; `side` the fluid side of its rubber, `-` for none."""
+    """One use position. `holder` is the finding place that holds it; `side` the fluid side of its rubber, `-` for none; `hottest_mk`
+    the hottest that it gets, None: not stated."""
 
     name: str
     group: str
@@ -43,6 +46,7 @@ class Position:
     series: int | None
     side: str
     holder: str
+    hottest_mk: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +263,7 @@ def _finding_places(
 
 
 _GROUP_KEYS = frozenset({"group", "scope", "bank", "first", "last", "names"})
-_NAME_KEYS = frozenset({"name", "series", "side"})
+_NAME_KEYS = frozenset({"name", "series", "side", "hottest"})
 _SIDES = ("-", "oil", "coolant", "both")
 
 
@@ -312,9 +316,9 @@ def _read_group(
     for number in numbers:
         head = code if number is None else f"{code}-{_padded(number, last)}"
         holder = _holder(scope, number, bank if scope == "bank" else None, highest or 0)
-        for member, series, tail, side in members:
-            name = f"{head}/{tail}"
-            made.append(Position(name, code, number, bank if scope == "bank" else None, member, series, side, holder))
+        for member, series, tail, side, hottest_mk in members:
+            name, its_bank = f"{head}/{tail}", bank if scope == "bank" else None
+            made.append(Position(name, code, number, its_bank, member, series, side, holder, hottest_mk))
     return made
 
 
@@ -324,8 +328,18 @@ def _holder(scope: str, number: int | None, bank: str | None, highest: int) -> s
     return ENGINE if bank is None else f"BANK-{bank}"
 
 
-def _read_member(entry: object, where: str, reader: Reader) -> list[tuple[str, int | None, str, str]]:
-    """(name, number in its series or None, name as written, fluid side) for one entry of `names`."""
+def _read_hottest(name: Mapping[str, Any], where: str, reader: Reader) -> int | None:
+    """The hottest that a position gets, in millikelvin; None where nothing is stated."""
+    typed = reader.text(name, "hottest", where, "")
+    try:
+        return read_amount(typed, Dimension.TEMPERATURE).amount if typed else None
+    except DomainError as error:
+        reader.problem(where, f"'hottest': {error.message}")
+        return None
+
+
+def _read_member(entry: object, where: str, reader: Reader) -> list[tuple[str, int | None, str, str, int | None]]:
+    """(name, number in its series or None, name as written, fluid side, hottest) for one entry of `names`."""
     name = reader.mapping(entry, where, _NAME_KEYS)
     code = reader.text(name, "name", where)
     if not _NAME.fullmatch(code):
@@ -334,9 +348,10 @@ def _read_member(entry: object, where: str, reader: Reader) -> list[tuple[str, i
         )
         return []
     side = reader.one_of(name, "side", where, _SIDES, "-")
+    hottest_mk = _read_hottest(name, where, reader)
     series = name.get("series")
     if series is None:
-        return [(code, None, code, side)]
+        return [(code, None, code, side, hottest_mk)]
     if (
         not isinstance(series, list)
         or len(series) != 2
@@ -346,4 +361,4 @@ def _read_member(entry: object, where: str, reader: Reader) -> list[tuple[str, i
         reader.problem(where, "'series' must be two whole numbers, the first and the last")
         return []
     first, last = series
-    return [(code, n, f"{code}-{_padded(n, last)}", side) for n in range(first, last + 1)]
+    return [(code, n, f"{code}-{_padded(n, last)}", side, hottest_mk) for n in range(first, last + 1)]

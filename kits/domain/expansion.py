@@ -6,8 +6,9 @@ the result is doubtful.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -30,6 +31,13 @@ PIECE_OF: Mapping[str, str] = MappingProxyType(
 #: From this coefficient on a piece is of light alloy: without its temperature its size is doubtful. Iron and steel have 10 to 12,
 #: aluminium alloys 19 to 24 (common practice).
 LIGHT_PPM = 15
+
+#: How long a piece of light alloy counts as warm after a hot wash (common practice: a block comes out at 45 °C and more).
+WARM_FOR = timedelta(hours=4)
+#: What is asked about then: what is corrected here, and the depths of the block and the height of a liner (`kits/domain/liners.py`).
+_ASKED: Mapping[str, str] = MappingProxyType(
+    {**PIECE_OF, "block-depth": "block", "counterbore-depth": "block", "liner-height": "liner"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +84,23 @@ def corrected(
         return Corrected(value_nm, doubt=f"{piece}: no coefficient of expansion of part or gauge is on record")
     value = round_half_even(at_reference(value_nm, part_mk, gauge_mk, ppm[piece], gauge_ppm))
     return Corrected(value, value - value_nm)
+
+
+def still_warm(
+    what: str,
+    temperatures: Collection[int | None],
+    light: Collection[str],
+    washed: Mapping[str, Collection[datetime]],
+    at: datetime,
+) -> str:
+    """The piece of light alloy that was read without its temperature or the gauge's while warm of its hot wash, "" for none.
+
+    temperatures  of part and gauge, None: not said; washed  piece → when it came out of each hot wash; at  when it was read
+    """
+    piece = _ASKED.get(what, "")
+    if piece not in light or None not in temperatures:
+        return ""
+    return piece if any(timedelta() <= at - out <= WARM_FOR for out in washed.get(piece, ())) else ""
 
 
 def light_pieces(ppm: Mapping[str, Fraction], block: str) -> frozenset[str]:

@@ -118,3 +118,20 @@ def positions(
     except DomainError as error:
         reader.problem(where, error.message)
         return ()
+
+
+QUARTER, CIRCLE = 90, 360
+
+
+def angles(entry: Mapping[str, Any], key: str, where: str, reader: Reader, step: int = QUARTER) -> tuple[int, ...]:
+    """Whole degrees of a full turn, in steps, none twice."""
+    values = reader.listing(entry, key, where, required=True)
+    good = [one for one in values if isinstance(one, int) and not isinstance(one, bool)]
+    if (
+        len(good) < len(values)
+        or len(set(good)) < len(good)
+        or any(one % step or not 0 <= one < CIRCLE for one in good)
+    ):
+        reader.problem(where, f"{key!r} must hold whole degrees from 0 to below 360, in steps of {step}, none twice")
+        return ()
+    return tuple(good)

@@ -49,7 +49,7 @@ class Clamping:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The step between neighbours.
+    """The step between neighbours under one head.
 
     facing_deg  None: between the averages of two liners; else between facing points: the angle of the point that looks at
                 the next bore, and of the one that looks back
@@ -63,13 +63,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Shims:
-    """Shims under a flange: sizes, how many in one bore, how deep a counterbore may be recut (None: not at all).
+    """Shims under a flange: sizes, of which one goes into a bore at most, how deep a counterbore may be recut (None: not at all).
 
     parts  the part of each size, in the same order; empty: not stated
     """
 
     sizes_nm: tuple[int, ...]
-    most: int
     recut_most_nm: int | None
     parts: tuple[str, ...] = ()
 
@@ -140,7 +139,8 @@ class Origin:
 
     lost_never  once nobody knows where such a part came from, it is never used again
     bedded_to   position of the part it ran in with; empty: none. A new one there takes new ones here
-    mark        "clock": the angle it stood at is kept; "side": its number and side are kept; empty: neither
+    mark        "clock": the angle it stood at is kept; "side": the side of its number; "arrow": the end that its arrow points to; empty: none
+    halves      names of the two halves of one piece, such as a rod that was broken apart: old goes with old, new with new
     turns_deg   by how much an old one may be turned when it goes back; (0,) only as it stood
     """
 
@@ -149,6 +149,7 @@ class Origin:
     bedded_to: str
     mark: str
     turns_deg: tuple[int, ...]
+    halves: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,10 +173,6 @@ class Facts:
 
     texts: Mapping[str, str] = field(default_factory=dict)
     bore_nm: int | None = None
-    stroke_nm: int | None = None
-    displacement_ul: int | None = None
-    oil_ul: int | None = None
-    coolant_concentrate_ul: int | None = None
     fills: tuple[Fill, ...] = ()
     liner_height: NewPart | None = None
     block_depth: NewPart | None = None

@@ -12,9 +12,10 @@ from inventory.domain.units import Dimension
 from kits.domain.bearings import Half
 from kits.domain.build_facts import BUILD_FACTS
 from kits.domain.clearances import RingLimits
+from kits.domain.displacement import contradicts
 from kits.domain.engine_map import EngineMap
 from kits.domain.expansion import PIECES
-from kits.domain.fact_values import amount, amounts, limits, positions
+from kits.domain.fact_values import amount, amounts, angles, limits, positions
 from kits.domain.facts import (
     FREE_LENGTH,
     NECK,
@@ -26,7 +27,6 @@ from kits.domain.facts import (
     Facts,
     Fill,
     NewPart,
-    Origin,
     Protrusion,
     ReuseLimit,
     Shims,
@@ -35,6 +35,7 @@ from kits.domain.facts import (
 from kits.domain.gasket_grade import GasketGrade
 from kits.domain.gauges import expansion
 from kits.domain.limits import Limits
+from kits.domain.origin_facts import read_origins
 from kits.domain.reading import Reader
 from kits.domain.thrust import Washer
 
@@ -51,7 +52,7 @@ _ELSEWHERE = ("joints", "pieces", "sizes", "warranty", "spans")
 KNOWN = frozenset({*TEXTS, *_TYPED, *_ELSEWHERE, *BUILD_FACTS})
 _GROOVE = ("groove_diameter", "bore", "width")
 REUSE = ("never", "within limits", "by inspection")
-QUARTER, CIRCLE = 90, 360
+VOLUMES = ("displacement", "oil", "coolant_concentrate")
 
 
 def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> Facts:
@@ -63,11 +64,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
             reader.text(change, key, where)
     return Facts(
         texts={key: reader.text(known, key, "facts") for key in TEXTS if key in known},
-        bore_nm=_length(known, "bore", reader),
-        stroke_nm=_length(known, "stroke", reader),
-        displacement_ul=amount(known, "displacement", "facts", Dimension.VOLUME, reader),
-        oil_ul=amount(known, "oil", "facts", Dimension.VOLUME, reader),
-        coolant_concentrate_ul=amount(known, "coolant_concentrate", "facts", Dimension.VOLUME, reader),
+        bore_nm=_bore(known, engine_map, reader),
         fills=_fills(known, engine_map, reader),
         liner_height=_new_part(known, "liner_height", reader),
         block_depth=_new_part(known, "block_depth", reader),
@@ -84,7 +81,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         piston_measured_at_nm=_piston_height(known, reader),
         ring_gaps=_ring_gaps(known, reader),
         weight_spread_mg=amount(known, "weight_spread", "facts", Dimension.MASS, reader),
-        weight_with=reader.text(known, "weight_with", "facts", ""),
+        weight_with=reader.text(known, "weight_with", "facts", *([] if "weight_spread" in known else [""])),
         liners_closed_by=frozenset(
             positions(known, "liners_closed_by", "facts", engine_map, reader) if "liners_closed_by" in known else ()
         ),
@@ -93,7 +90,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         end_float=_end_float(known, reader),
         head_gasket_grades=_gasket_grades(known, reader),
         expansion_ppm=_expansion(known, reader),
-        origins=_origins(known, engine_map, reader),
+        origins=read_origins(known, engine_map, reader),
     )
 
 
@@ -120,6 +117,15 @@ def _length(document: Mapping[str, Any], key: str, reader: Reader, where: str = 
 def _limits(document: Mapping[str, Any], key: str, reader: Reader) -> Limits | None:
     entry = _entry(document, key, "low high", reader)
     return limits(entry, f"facts, {key}", reader) if entry else None
+
+
+def _bore(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> int | None:
+    """The bore, held against the printed displacement. The book fills are read as well, be they used at a position or not."""
+    bore, stroke = _length(document, "bore", reader), _length(document, "stroke", reader)
+    printed, *_ = (amount(document, key, "facts", Dimension.VOLUME, reader) for key in VOLUMES)
+    if wrong := contradicts(bore, stroke, sum(len(numbers) for _, numbers in engine_map.banks), printed):
+        reader.problem("facts, displacement", wrong)
+    return bore
 
 
 def _fills(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Fill, ...]:
@@ -164,36 +170,21 @@ def _clamping(document: Mapping[str, Any], reader: Reader) -> Clamping | None:
 
 
 def _step(document: Mapping[str, Any], reader: Reader) -> Step | None:
-    entry, where = _entry(document, "step", "limit staircase within between facing_deg", reader), "facts, step"
+    entry, where = _entry(document, "step", "limit staircase between facing_deg", reader), "facts, step"
     if entry is None:
         return None
     limit = amount(entry, "limit", where, Dimension.LENGTH, reader, required=True)
     staircase = reader.one_of(entry, "staircase", where, ("no", "one way"), "no") == "one way"
-    reader.one_of(entry, "within", where, ("one head", "one bank"), "one head")
     between = reader.one_of(entry, "between", where, ("averages", "facing points"), "averages")
-    angles = entry.get("facing_deg")
-    if (between == "facing points") != (angles is not None):
+    facing_at = entry.get("facing_deg")
+    if (between == "facing points") != (facing_at is not None):
         reader.problem(where, "'facing_deg' is given with 'between': 'facing points', and only then")
         return None
-    facing = None if angles is None else _angles(entry, "facing_deg", where, reader, step=1)
+    facing = None if facing_at is None else angles(entry, "facing_deg", where, reader, step=1)
     if facing is not None and len(facing) != 2:
         reader.problem(where, "'facing_deg' holds two angles: towards the next bore, and back")
         return None
     return None if limit is None else Step(limit, staircase, (facing[0], facing[1]) if facing else None)
-
-
-def _angles(entry: Mapping[str, Any], key: str, where: str, reader: Reader, step: int = QUARTER) -> tuple[int, ...]:
-    """Whole degrees of a full turn, in steps, none twice."""
-    values = reader.listing(entry, key, where, required=True)
-    good = [one for one in values if isinstance(one, int) and not isinstance(one, bool)]
-    if (
-        len(good) < len(values)
-        or len(set(good)) < len(good)
-        or any(one % step or not 0 <= one < CIRCLE for one in good)
-    ):
-        reader.problem(where, f"{key!r} must hold whole degrees from 0 to below 360, in steps of {step}, none twice")
-        return ()
-    return tuple(good)
 
 
 def _turns(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[int, ...] | None, bool]:
@@ -201,19 +192,18 @@ def _turns(document: Mapping[str, Any], reader: Reader) -> tuple[tuple[int, ...]
         return None, True
     if document.get("turns_deg") is None:
         return None, False
-    return _angles(document, "turns_deg", "facts", reader), False
+    return angles(document, "turns_deg", "facts", reader), False
 
 
 def _shims(document: Mapping[str, Any], reader: Reader) -> Shims | None:
     if isinstance(document.get("shims"), str):
         reader.text(document, "shims", "facts")
-        return Shims((), 0, None)
-    entry, where = _entry(document, "shims", "sizes most recut_most parts", reader), "facts, shims"
+        return Shims((), None)
+    entry, where = _entry(document, "shims", "sizes recut_most parts", reader), "facts, shims"
     if entry is None:
         return None
-    most, sizes = reader.whole(entry, "most", where, low=1, high=10), amounts(entry, "sizes", where, reader)
-    parts = _parts_of(entry, sizes, where, reader)
-    return Shims(sizes, most, _length(entry, "recut_most", reader, where), parts)
+    sizes = amounts(entry, "sizes", where, reader)
+    return Shims(sizes, _length(entry, "recut_most", reader, where), _parts_of(entry, sizes, where, reader))
 
 
 def _parts_of(entry: Mapping[str, Any], sizes: tuple[int, ...], where: str, reader: Reader) -> tuple[str, ...]:
@@ -374,23 +364,3 @@ def _expansion(document: Mapping[str, Any], reader: Reader) -> dict[str, Fractio
         except DomainError as error:
             reader.problem(f"facts, expansion_ppm, {piece}", error.message)
     return found
-
-
-def _origins(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Origin, ...]:
-    found: list[Origin] = []
-    for where, entry in _rows(document, "origins", "at lost bedded_to mark turns_deg text", reader):
-        at = frozenset(positions(entry, "at", where, engine_map, reader))
-        twice = sorted(position for one in found for position in one.positions & at)
-        if twice:
-            reader.problem(where, f"{twice[0]} stands in two entries")
-        bedded = reader.text(entry, "bedded_to", where, "")
-        if bedded and not engine_map.is_position(bedded):
-            reader.problem(where, f"no such position: {bedded[:60]!r}")
-        mark = reader.text(entry, "mark", where, "")
-        if mark not in ("", "clock", "side"):
-            reader.problem(where, "'mark' is clock or side")
-        turns = (0,) if entry.get("turns_deg") is None else _angles(entry, "turns_deg", where, reader)
-        never = reader.one_of(entry, "lost", where, ("ask", "never"), "ask") == "never"
-        reader.text(entry, "text", where, "")
-        found.append(Origin(at, never, bedded, mark, turns))
-    return tuple(found)

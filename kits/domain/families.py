@@ -18,7 +18,7 @@ from kits.domain.findings import FindingCode, Rule, parse_finding_codes, parse_r
 from kits.domain.joints import Joint, read_joints
 from kits.domain.pieces import NeededAt, read_pieces
 from kits.domain.reading import LONGEST_CODE, LONGEST_NAME, Reader
-from kits.domain.sizes import SizeFact, read_sizes
+from kits.domain.size_facts import SizeFact, read_sizes
 from kits.domain.terms import Warranty, read_warranty
 from kits.domain.washed_out import Loose, read_washed_out
 
@@ -137,7 +137,7 @@ def parse_family(document: Mapping[str, Any]) -> Family:
         stated=stated,
         spans=read_spans(stated, reader),
         pieces=read_pieces(stated, engine_map, reader),
-        build=read_build_facts(stated, codes, reader),
+        build=read_build_facts(stated, codes, engine_map, reader),
         sizes=read_sizes(
             stated, engine_map, codes, {code: one.alternatives for code, one in choices.items()}, facts, reader
         ),

@@ -35,6 +35,8 @@ _WHY: Mapping[str, str] = {
     "machined": "close machined faces leave no room for a bead: it squeezes out inside; a film that cures without air stays",
     "sliding": "the faces slide on each other as they warm: they get a dry coating",
 }
+#: Faces that take a film; the others but a liner seat take a bead. It decides only where nobody knows how the sealant cures.
+_FILM_FACES = frozenset({"machined", "sliding"})
 
 
 #: How long a bead is expected to be, in percent of once round its joint (common practice; a family's document may say otherwise).
@@ -161,10 +163,22 @@ def sensor_question(joint: Joint, product: str, sensor_safe: bool | None) -> str
     return f"{joint.code} asks for a sealant that harms no sensors: by its sheet {product} does"
 
 
-def unsuitable(joint: Joint, product: str, cures_by: str) -> str:
-    """Why a sealant does not belong in a joint, "" where it does; of faces that the document does not name nothing is said."""
+def unsuitable(joint: Joint, product: str, cures_by: str | None, *, bead: bool = True) -> str:
+    """Why a sealant does not belong in a joint, "" where it does; of faces that the document does not name nothing is said.
+
+    cures_by  what its product sheet says; None: no sheet is on record, then only the product that the maker names is known to suit,
+              and only in the form that the faces take
+    bead      it is laid as a bead; else as a film
+    """
+    if not joint.faces:
+        return ""
     if joint.faces == LINER_SEAT and product != joint.product:
         return f"a liner seat takes the product that the maker names, {joint.product}, not {product}"
-    if joint.faces and cures_by not in FACES[joint.faces]:
+    if cures_by is None and product != joint.product:
+        return f"how {product} cures is not known, no product sheet of it is on record; the maker names {joint.product}"
+    if cures_by is None:
+        wrong = joint.faces != LINER_SEAT and bead == (joint.faces in _FILM_FACES)
+        return f"{'a bead' if bead else 'a film'} is listed on {joint.faces}; {_WHY[joint.faces]}" if wrong else ""
+    if cures_by not in FACES[joint.faces]:
         return f"{product} cures by {cures_by}; {_WHY[joint.faces]}"
     return ""

@@ -29,6 +29,7 @@ from kits.domain.protrusion import (
     microns,
 )
 from kits.domain.readings import MEASURE_AGAIN, agreed
+from kits.domain.under_liner import Piece
 
 HOURS = 12
 HOUR_DEG = CIRCLE_DEG // HOURS
@@ -129,6 +130,17 @@ def limits_of(facts: Facts) -> HeightLimits:
     )
 
 
+def gauging_said(facts: Facts) -> dict[str, Any]:
+    """How the family's maker wants liners gauged, JSON-ready: in words, and what clamps them, its torque quoted with where it stands."""
+    height, clamping = facts.protrusion, facts.clamping
+    return {
+        "how": height.gauged if height is not None else "",
+        "clamping": None
+        if clamping is None
+        else {"bolts": clamping.bolts, "torque": clamping.torque, "from": clamping.source},
+    }
+
+
 def gauged(reads: Iterable[Read], part_ppm: Fraction | None, needed: bool) -> Gauged:
     """Readings round one liner or bore, taken together hour by hour: those that may decide a pass before those that may not, so that
     what was read again with a gauge in date is not spoilt by what was read before.
@@ -193,12 +205,25 @@ def beside_each_other(hours: Sequence[int]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Under:
-    """What is under a liner, and how its seat was cut since it was read."""
+    """What is under a liner, and how its seat was cut since it was read. shim, ring: as they were read, None: by their nominal size."""
 
     shim_nm: int = 0
     ring_nm: int = 0
     cut_nm: int = 0
     ledge_cracked: bool = False
+    shim: Piece | None = None
+    ring: Piece | None = None
+
+    @property
+    def raises_nm(self) -> int:
+        """By how much all of it raises the liner."""
+        shim = self.shim.thickness_nm if self.shim else self.shim_nm
+        return shim + (self.ring.thickness_nm if self.ring else self.ring_nm) - self.cut_nm
+
+    @property
+    def read(self) -> dict[str, Piece]:
+        """What of it was read, by name."""
+        return {name: one for name, one in (("shim", self.shim), ("base ring", self.ring)) if one is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,10 +263,10 @@ def stands(liner: Gauged, block: Gauged, turn_deg: int, under: Under, limits: He
     hours = common_hours([replace(liner, points=turned), block])
     if not hours:
         raise DomainError("height-not-read", "Liner and block were not read at the same clock hours.")
-    over = under.shim_nm + under.ring_nm - under.cut_nm
-    heights = tuple(turned[hour] - block.points[hour] + over for hour in hours)
-    allowance = combined([liner.uncertainty_nm, block.uncertainty_nm])
-    return _judged(heights, hours, allowance, limits, (liner, block))
+    heights = tuple(turned[hour] - block.points[hour] + under.raises_nm for hour in hours)
+    pieces = [one.uncertainty_nm for one in under.read.values()]
+    allowance = combined([liner.uncertainty_nm, block.uncertainty_nm, *pieces])
+    return _judged(heights, hours, allowance, limits, (liner, block), under)
 
 
 def stands_directly(over_deck: Gauged, limits: HeightLimits) -> Stands:
@@ -254,16 +279,29 @@ def stands_directly(over_deck: Gauged, limits: HeightLimits) -> Stands:
 
 
 def _judged(
-    heights: tuple[int, ...], hours: tuple[int, ...], allowance: int, limits: HeightLimits, rows: Sequence[Gauged]
+    heights: tuple[int, ...],
+    hours: tuple[int, ...],
+    allowance: int,
+    limits: HeightLimits,
+    rows: Sequence[Gauged],
+    under: Under | None = None,
 ) -> Stands:
     found = judge(heights, limits, allowance, temperature_missing=any(row.cold for row in rows))
     notes = [doubt for row in rows for doubt in row.doubts if doubt != NO_TEMPERATURE]
     notes += [f"{MEASURE_AGAIN} at {hour} o'clock" for row in rows for hour in row.again]
     notes += [doubt for doubt in [beside_each_other(hours)] if doubt]
-    shift = max(row.shift_nm for row in rows)
-    shown = (f"corrected for temperature by up to {microns(shift)}",) if shift > SHOWN_FROM_NM else ()
-    ids = tuple(sorted({one for row in rows for one in row.ids}))
+    pieces = under.read if under else {}
+    notes += [f"{name}: {doubt}" for name, one in pieces.items() for doubt in one.doubts]
+    shown = shift_said(max(row.shift_nm for row in rows))
+    shown += tuple(f"the {name} was read {microns(one.thickness_nm)}" for name, one in pieces.items())
+    rests = {one for row in rows for one in row.ids} | {one for row in pieces.values() for one in row.ids}
+    ids = tuple(sorted(rests))
     return Stands(lowered(found, notes), hours, heights, allowance, shown, ids)
+
+
+def shift_said(shift_nm: int) -> tuple[str, ...]:
+    """A correction for temperature that is large enough to be shown; () for a smaller one."""
+    return (f"corrected for temperature by up to {microns(shift_nm)}",) if shift_nm > SHOWN_FROM_NM else ()
 
 
 def lowered(found: Judgement, doubts: Iterable[str]) -> Judgement:
@@ -287,6 +325,8 @@ def said(found: Stands, turn_deg: int, under: Under) -> dict[str, Any]:
         "turn_deg": turn_deg,
         "shim_nm": under.shim_nm,
         "ring_nm": under.ring_nm,
+        "shim_read_nm": under.shim.thickness_nm if under.shim else None,
+        "ring_read_nm": under.ring.thickness_nm if under.ring else None,
         "cut_nm": under.cut_nm,
         "ledge_cracked": under.ledge_cracked,
         "notes": list(found.notes),

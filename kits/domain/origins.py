@@ -6,13 +6,18 @@ part in another place ruins both (common practice); the maker's manual overrides
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.domain.errors import DomainError
 from kits.domain.facts import Origin
 
 CIRCLE = 360
+#: Marks of caps and rods → what is doubtful without them, and how they stood.
+_SAID = {
+    "side": ("number side missing", "its number on the side"),
+    "arrow": ("arrow not said", "its arrow towards"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +38,14 @@ class Back:
     tag: str = ""
     clock_deg: int | None = None
     side: str = ""
+
+
+def partner_of(rule: Origin, position: str) -> str:
+    """What the part at a position belongs to: what it ran in with, or the other half of its piece; "" for nothing."""
+    group, _, name = position.partition("/")
+    if rule.halves is None:
+        return rule.bedded_to
+    return f"{group}/{rule.halves[1] if name == rule.halves[0] else rule.halves[0]}"
 
 
 def same_text(one: str, other: str) -> bool:
@@ -89,6 +102,26 @@ def judge_return(
     )
 
 
+def parted(
+    origins: Sequence[Origin], position: str, reused: bool, standing: Mapping[str, bool]
+) -> tuple[Origin, tuple[str, ...]] | None:
+    """(the rule, positions of the old parts) where old and new would stand together that belong together; None: they do not.
+
+    reused    an old part goes into the position; else a new one
+    standing  position → whether an old part stands there, or goes in with it; empty positions are left out
+    """
+    for rule in origins:
+        if reused and position in rule.positions and standing.get(partner_of(rule, position)) is False:
+            return rule, (position,)
+        if not reused:
+            old = tuple(
+                sorted(one for one in rule.positions if partner_of(rule, one) == position and standing.get(one))
+            )
+            if old:
+                return rule, old
+    return None
+
+
 def _lost(label: str, back: Back, rule: Origin | None, word: str) -> tuple[str, ...]:
     if rule is not None and rule.lost_never:
         raise DomainError(
@@ -122,13 +155,14 @@ def _marks(label: str, out: Out, back: Back, rule: Origin) -> tuple[str, ...]:
                 came_out_deg=out.clock_deg,
                 goes_back_deg=back.clock_deg,
             )
-    if rule.mark == "side":
+    if rule.mark in _SAID:
+        missing, stood = _SAID[rule.mark]
         if not out.side.strip() or not back.side.strip():
-            return ("number side missing",)
+            return (missing,)
         if not same_text(out.side, back.side):
             raise DomainError(
                 "mark-differs",
-                f"{label} came out with its number on the side {out.side}, not {back.side}.",
+                f"{label} came out with {stood} {out.side}, not {back.side}.",
                 ways_out=("Turn it as it stood.",),
                 position=back.position,
                 came_out=out.side,

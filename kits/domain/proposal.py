@@ -16,7 +16,8 @@ from kits.domain.allowance import combined
 from kits.domain.bench import Bench, BoreAt, SetAt, Weighing
 from kits.domain.layout import Layout, NoLayout, lay_out
 from kits.domain.layout_options import Bore, LayoutTask, LinerSet
-from kits.domain.liners import HOUR_DEG, HOURS, NOTHING, Gauged
+from kits.domain.limits import Verdict
+from kits.domain.liners import HOUR_DEG, HOURS, NOTHING, Gauged, Under, shift_said, stands
 from kits.domain.protrusion import CIRCLE_DEG, HeightLimits
 from kits.domain.recuts import recuts
 from kits.domain.weights import Weighed, replacement_window, window_said
@@ -36,6 +37,7 @@ class Proposal:
     missing         what has to be read before anything can be said, sentences
     not_considered  set → why it was left out
     why             why it is not certain; try_next: what else there is to try
+    notes           what else belongs to it: a large correction for temperature
     rests_on        readings that the answer rests on
     """
 
@@ -49,6 +51,7 @@ class Proposal:
     rests_on: tuple[int, ...] = ()
     hours: tuple[int, ...] = ()
     allowance_nm: int = 0
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +65,26 @@ class Chosen:
 
 
 def hours_of(bench: Bench) -> tuple[int, ...]:
-    """The clock hours of the layout: the finest even grid from 12 o'clock on that every bore was read at; () where there is none."""
-    for points in GRIDS:
-        hours = grid(points)
-        if all(_read_of(bore, bench.limits).at(hours) is not None for bore in bench.bores):
-            return hours
-    return ()
+    """The clock hours of the layout: of the even grids from 12 o'clock on that every bore was read at, the one at which most liners were,
+    those that stay before all; the finest of several. () where there is none.
+
+    Bores that were read at more points than the liners are not compared at points where no liner was read.
+    """
+    possible = [
+        hours
+        for hours in map(grid, GRIDS)
+        if all(_read_of(bore, bench.limits).at(hours) is not None for bore in bench.bores)
+    ]
+    return max(possible, key=lambda hours: _liners_read(bench, hours), default=())
+
+
+def _liners_read(bench: Bench, hours: Sequence[int]) -> tuple[int, int]:
+    """How many liners that stay, and how many sets, were read at these hours."""
+    stay = [
+        bore.standing.heights for bore in bench.bores if bore.standing is not None and not _directly(bore, bench.limits)
+    ]
+    read = [sum(one.at(hours) is not None for one in rows) for rows in (stay, [one.heights for one in bench.sets])]
+    return read[0], read[1]
 
 
 def grid(points: int) -> tuple[int, ...]:
@@ -298,7 +315,9 @@ def _answer(
             allowance_nm=allowance,
         )  # fmt: skip
     taken = [by_serial[one.serial] for one in found.placed if one.serial in by_serial]
+    shift = max(row.shift_nm for row in (*(one.heights for one in taken), *_of_bores(bench)))
     doubts = [f"set {one.serial}: {doubt}" for one in taken for doubt in _doubts_of(bench, one)]
+    doubts += _between(bench, found, by_serial, hours)
     scales = dict.fromkeys(doubt for row in _weighings(bench, ()) for doubt in row.doubts)
     doubts += [f"pistons that stay: {doubt}" for doubt in scales]
     doubts += [f"bores: {doubt}" for doubt in dict.fromkeys(one for row in _of_bores(bench) for one in row.doubts)]
@@ -314,7 +333,23 @@ def _answer(
         rests_on=_ids([*(one.heights for one in taken), *_of_bores(bench), *_weighings(bench, taken)]),
         hours=hours,
         allowance_nm=allowance,
+        notes=shift_said(shift),
     )
+
+
+def _between(bench: Bench, found: Layout, by_serial: Mapping[str, SetAt], hours: Sequence[int]) -> list[str]:
+    """Where a set and its bore were both read at more points than were compared, and one of these does not pass."""
+    bores, doubts = {bore.number: bore for bore in bench.bores if bore.standing is None}, []
+    for one in found.placed:
+        if one.serial not in by_serial or one.bore not in bores:
+            continue
+        liner, under = by_serial[one.serial].heights, Under(one.shim_nm, found.ring_nm)
+        every = stands(liner, bores[one.bore].depths, one.turn_deg, under, bench.limits)
+        points = zip(every.hours, every.judgement.points, strict=True)
+        bad = [hour for hour, verdict in points if hour not in hours and verdict is not Verdict.PASS]
+        if bad:
+            doubts.append(f"set {one.serial} in bore {one.bore}: its height at {_clock(bad)} does not pass")
+    return doubts
 
 
 def _recuts(bench: Bench, found: NoLayout, gauge_nm: int) -> list[str]:

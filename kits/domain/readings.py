@@ -53,6 +53,9 @@ WHAT: Mapping[str, What] = MappingProxyType(
 #: What a height of a liner over the deck is computed from: it counts only without rubber, on a clean ledge.
 LINER_READINGS = frozenset({"liner-height", "block-depth", "flange-thickness", "counterbore-depth", "protrusion"})
 
+#: What is read of liners that stand in the block: only these can be clamped. A flange or a counterbore is read by itself.
+CLAMPED_READINGS = frozenset({"protrusion", "piston-projection"})
+
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
@@ -67,7 +70,7 @@ def marks(what: str, conditions: Conditions, gauge_state: str, clamp_needed: boo
     """Why a reading may not decide a pass, in words; empty where it may.
 
     gauge_state   "in date", or what else is the matter with the gauge on that day
-    clamp_needed  the maker says that liners are gauged clamped
+    clamp_needed  the maker says that liners are gauged clamped; asked of what is read of liners that stand in the block
     """
     found = [] if gauge_state == "in date" else [f"gauge {gauge_state}"]
     if what in LINER_READINGS:
@@ -75,7 +78,7 @@ def marks(what: str, conditions: Conditions, gauge_state: str, clamp_needed: boo
             conditions.without_rubber
         ]
         found += {None: ["nobody said whether it was clean"], False: ["not clean"], True: []}[conditions.clean]
-        if clamp_needed and not conditions.clamped:
+        if clamp_needed and what in CLAMPED_READINGS and not conditions.clamped:
             found.append("not clamped" if conditions.clamped is False else "nobody said whether it was clamped")
     return tuple(found)
 

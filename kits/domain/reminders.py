@@ -21,12 +21,14 @@ class Kind(StrEnum):
     WASHED = "plugs, dowels, jets out"
     CHECKER = "no checker that day"
     SERVICE = "work after first run past its day"
+    ORDER = "order past its promised day"
+    CREDIT = "credit from supplier awaited"
 
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One open thing. `late_from`: the first day on which it is reminded of; `number`: its own number where it has one;
-    `told`: log-in of the person whom it concerns by name, "" where it is everybody's."""
+    """One open thing; `job` is empty where it is the shop's own. `late_from`: the first day on which it is reminded of; `number`: its
+    own number where it has one; `told`: log-in of the person whom it concerns by name, "" where it is everybody's."""
 
     job: str
     kind: Kind

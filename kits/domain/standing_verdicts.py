@@ -1,7 +1,8 @@
 """Which verdicts of a clearance, of ring gaps or of a liner's height bind a bore: the newest that speaks of it, of each kind.
 
-What was read of a named set goes with the set: its clearance into every bore, the gaps of its rings where they were read. What was read
-of a place without a set binds whatever goes in there, until it is judged again. A height is of one set in one bore, so it says nothing of that
+What was read of a named set goes with the set, on whatever job: its clearance into every bore, the gaps of its rings where they were
+read, and on another job, which has other bores, wherever the set goes. What was read of a place without a set binds whatever goes in there,
+until it is judged again. What was judged by other limits than those that count now lets nothing in: only what says no by them still says it. A height is of one set in one bore, so it says nothing of that
 set elsewhere; a liner whose height fails is not closed over either.
 """
 
@@ -15,15 +16,20 @@ from kits.domain.limits import Verdict
 
 #: The kind of a verdict on the height of a liner over its block; its subject is the use position.
 HEIGHT = "protrusion"
-_SET = frozenset({"matched set"})
+SET_KIND = "matched set"
+_SET = frozenset({SET_KIND})
 #: Kinds of parts that each kind of result speaks of: a set is liner, piston and rings; rings come alone where a set is kept.
 BINDS = {CLEARANCE: _SET, GAPS: _SET | {"hard part"}, HEIGHT: _SET}
+
+#: Kinds that say something of the set wherever it goes.
+OF_THE_SET = (CLEARANCE, GAPS)
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
     """A result that stands. subject  cylinder, use position or serial; set  serial of the set that was read, empty where none was named;
-    put_aside  the label of the set disagrees with what was measured."""
+    put_aside  the label of the set disagrees with what was measured; job  number of another job on which it was judged, empty: this one;
+    other_limits  why it is to be judged again: it was judged by other limits than those that count now, empty where it was not"""
 
     id: int
     kind: str
@@ -32,6 +38,18 @@ class Said:
     verdict: str
     why: tuple[str, ...]
     put_aside: bool
+    job: str = ""
+    other_limits: str = ""
+
+    @property
+    def counts(self) -> bool:
+        """Whether it decides: judged by the limits that count now, or saying no by others."""
+        return not self.other_limits or self.fails or self.put_aside
+
+    @property
+    def told(self) -> str:
+        """Where it was judged, and why it is to be judged again, after a sentence about it; empty for one of this job."""
+        return (f" on job {self.job}" if self.job else "") + (f"; {self.other_limits}" if self.other_limits else "")
 
     @property
     def fails(self) -> bool:
@@ -43,7 +61,7 @@ def binding(said: Iterable[Said], place: str, serial: str, part_kind: str) -> li
     """Of each kind of result the newest that speaks of a part with this serial (empty: none) going into the cylinder."""
     newest: dict[str, Said] = {}
     for one in sorted(said, key=lambda one: one.id):
-        if part_kind in BINDS.get(one.kind, ()) and _speaks(one, place, serial):
+        if part_kind in BINDS.get(one.kind, ()) and one.counts and _speaks(one, place, serial):
             newest[one.kind] = one
     return list(newest.values())
 
@@ -59,11 +77,12 @@ def why_in_no_bore(said: Iterable[Said], serial: str) -> str:
     newest = _clearance(said, serial)
     if newest is None or not (newest.put_aside or newest.fails):
         return ""
-    return "it is put aside: its label disagrees with what was measured" if newest.put_aside else "its clearance fails"
+    why = "it is put aside: its label disagrees with what was measured" if newest.put_aside else "its clearance fails"
+    return why + newest.told
 
 
 def _clearance(said: Iterable[Said], serial: str) -> Said | None:
-    rows = [one for one in said if one.kind == CLEARANCE and one.set == serial]
+    rows = [one for one in said if one.kind == CLEARANCE and one.counts and one.set == serial]
     return max(rows, key=lambda one: one.id, default=None)
 
 
@@ -75,7 +94,7 @@ def heights_that_fail(said: Iterable[Said], standing: Mapping[str, str]) -> dict
     rows = [one for one in said if one.kind == HEIGHT]
     found = {}
     for place in dict.fromkeys(_place(one) for one in rows):
-        for one in binding(rows, place, standing.get(place, ""), "matched set"):
+        for one in binding(rows, place, standing.get(place, ""), SET_KIND):
             if one.fails:
                 found[place] = one
     return found
@@ -86,6 +105,8 @@ def _place(one: Said) -> str:
 
 
 def _speaks(one: Said, place: str, serial: str) -> bool:
+    if one.job:
+        return bool(serial) and one.set == serial and one.kind in OF_THE_SET
     if one.kind == HEIGHT:
         return _place(one) == place and one.set in ("", serial)
     if serial and one.set:

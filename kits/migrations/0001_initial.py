@@ -256,7 +256,7 @@ class Migration(migrations.Migration):
                         ('detail', models.CharField(blank=True, help_text='which insert, or what else is to be known', max_length=200)),
                     ],
                     options={
-                        'constraints': [models.CheckConstraint(condition=models.Q(('value__isnull', True), ('value__gte', 0), _connector='OR'), name='engine_size_not_negative'), models.CheckConstraint(condition=models.Q(('value__isnull', False), models.Q(('detail', ''), _negated=True), _connector='OR'), name='engine_size_says_something'), models.CheckConstraint(condition=models.Q(('value__isnull', True), ('gauge__isnull', False), _connector='OR'), name='engine_size_measured_with_gauge')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('value__isnull', True), ('value__gte', 0), _connector='OR'), name='engine_size_not_negative'), models.CheckConstraint(condition=models.Q(('value__isnull', False), models.Q(('detail', ''), _negated=True), ('renewed', True), _connector='OR'), name='engine_size_says_something'), models.CheckConstraint(condition=models.Q(('value__isnull', True), ('gauge__isnull', False), _connector='OR'), name='engine_size_measured_with_gauge')],
                     },
                 ),
                 migrations.CreateModel(
@@ -374,6 +374,15 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='HotWash',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hot_washes', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('piece', models.CharField(help_text='block, liner, piston or crank', max_length=20)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Inspection',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -485,6 +494,8 @@ class Migration(migrations.Migration):
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('kind', models.CharField(max_length=60)),
                         ('subject', models.CharField(max_length=120)),
+                        ('family_revision', models.ForeignKey(db_index=False, help_text='whose facts decided', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.familyrevision')),
+                        ('serial', models.ForeignKey(blank=True, help_text='the set that was read', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='results', to='inventory.serial')),
                         ('document', models.JSONField()),
                     ],
                     options={
@@ -549,6 +560,22 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('revision', 'line'), name='parts_line_once')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PhotoLook',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photo_looks', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('what', models.CharField(help_text="as the family's list has it", max_length=200)),
+                        ('position', models.CharField(max_length=80)),
+                        ('photo_ref', models.CharField(help_text='where the photo is kept', max_length=200)),
+                        ('good', models.BooleanField()),
+                        ('note', models.TextField(blank=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('photo_ref', ''), _negated=True), name='photo_look_has_its_photo'), models.CheckConstraint(condition=models.Q(('good', True), models.Q(('note', ''), _negated=True), _connector='OR'), name='photo_look_says_what_is_wrong')],
                     },
                 ),
                 migrations.CreateModel(
@@ -674,8 +701,12 @@ class Migration(migrations.Migration):
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
                         ('result', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acceptances', to='kits.measuredresult')),
+                        ('doubtful', models.BooleanField()),
                         ('reason', models.TextField(blank=True)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='acceptance_doubtful_says_why')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='AcceptedLayout',
@@ -686,7 +717,7 @@ class Migration(migrations.Migration):
                         ('reason', models.TextField(blank=True)),
                     ],
                     options={
-                        'permissions': [('act_accept_layout', 'accept layouts of sets, and take them back'), ('act_accept_doubtful', 'accept a doubtful layout, with a reason')],
+                        'permissions': [('act_accept', 'accept layouts and what results chose, and take layouts back'), ('act_accept_doubtful', 'accept what is doubtful by measurement, with a reason')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('doubtful', False), models.Q(('reason', ''), _negated=True), _connector='OR'), name='layout_doubtful_says_why')],
                     },
                 ),
@@ -737,6 +768,17 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='EngineSizeReading',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('size', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='kits.enginesize')),
+                        ('reading', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sizes', to='kits.reading')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('size', 'reading'), name='engine_size_reading_once')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='EngineSizeWithdrawal',
                     fields=[
                         ('size', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='kits.enginesize')),
@@ -745,6 +787,17 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='engine_size_withdrawal_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ExtraFinding',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('extra', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='kits.extra')),
+                        ('code', models.CharField(max_length=60)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('extra', 'code'), name='extra_finding_once')],
                     },
                 ),
                 migrations.CreateModel(

@@ -1,6 +1,6 @@
 """Tables of the rebuilds."""
 
-from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PistonCheck
+from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PhotoLook, PistonCheck
 from kits.models.extra_hours import WorkedTime, WorkedTimeReversal
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
@@ -21,6 +21,7 @@ from kits.models.kit import (
     BinToCount,
     CribTool,
     Extra,
+    ExtraFinding,
     Fitting,
     FittingCorrection,
     Found,
@@ -43,9 +44,9 @@ from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
 from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
-from kits.models.sizes import EngineSize, EngineSizeWithdrawal
+from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading
-from kits.models.washed_out import WashedCount
+from kits.models.washed_out import HotWash, WashedCount
 
 __all__ = [
     "AcceptedLayout",
@@ -62,8 +63,10 @@ __all__ = [
     "EngineFamily",
     "EngineHandover",
     "EngineSize",
+    "EngineSizeReading",
     "EngineSizeWithdrawal",
     "Extra",
+    "ExtraFinding",
     "FamilyRevision",
     "FindingWithdrawal",
     "FirstRun",
@@ -77,6 +80,7 @@ __all__ = [
     "GiveBack",
     "GivenThing",
     "Handover",
+    "HotWash",
     "Inspection",
     "Job",
     "JobChoice",
@@ -101,6 +105,7 @@ __all__ = [
     "OutsideWork",
     "Owner",
     "PartsLine",
+    "PhotoLook",
     "PickList",
     "PistonCheck",
     "Procedure",

@@ -98,3 +98,21 @@ class CheckerDuty(models.Model):
     person = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, db_index=False, related_name="+")
     weekdays = models.JSONField(default=list, help_text="0 is Monday; empty for who stands in")
     stands_in = models.BooleanField(default=False)
+
+
+class PhotoLook(models.Model):
+    """What was fitted was looked at by another person, with a photo; the newest since the fitting counts."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="photo_looks")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    what = models.CharField(max_length=200, help_text="as the family's list has it")
+    position = models.CharField(max_length=80)
+    photo_ref = models.CharField(max_length=200, help_text="where the photo is kept")
+    good = models.BooleanField()
+    note = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="photo_look_has_its_photo", condition=~Q(photo_ref="")),
+            models.CheckConstraint(name="photo_look_says_what_is_wrong", condition=Q(good=True) | ~Q(note="")),
+        ]

@@ -116,6 +116,16 @@ class Extra(models.Model):
         constraints = [models.CheckConstraint(name="extra_amount_positive", condition=Q(amount__gt=0))]
 
 
+class ExtraFinding(models.Model):
+    """An extra was found after strip, and its parts line names this finding: it counts as found on the job."""
+
+    extra = models.ForeignKey(Extra, models.PROTECT, related_name="findings", db_index=False)
+    code = models.CharField(max_length=60)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["extra", "code"], name="extra_finding_once")]
+
+
 class Found(models.Model):
     """A part found in the engine at strip: identity as far as known, size, condition, whose it is."""
 
@@ -161,6 +171,13 @@ class Fitting(models.Model):
             ),
             models.CheckConstraint(name="fitting_amount_positive", condition=Q(amount__gt=0)),
         ]
+
+    @property
+    def first_recorded(self) -> int:
+        """The act that first recorded it, before it was corrected what that was: what was seen since was seen of this thing.
+        One query, unless read with `corrects`."""
+        corrects = getattr(self, "corrects", None)
+        return self.act_id if corrects is None else corrects.since_id
 
 
 class FittingCorrection(models.Model):

@@ -21,8 +21,8 @@ class AcceptedLayout(models.Model):
 
     class Meta:
         permissions = [
-            ("act_accept_layout", "accept layouts of sets, and take them back"),
-            ("act_accept_doubtful", "accept a doubtful layout, with a reason"),
+            ("act_accept", "accept layouts and what results chose, and take layouts back"),
+            ("act_accept_doubtful", "accept what is doubtful by measurement, with a reason"),
         ]
         constraints = [
             models.CheckConstraint(name="layout_doubtful_says_why", condition=Q(doubtful=False) | ~Q(reason=""))

@@ -1,7 +1,8 @@
 """What readings came to: verdicts, layouts, clearances, grades. One table for all of them.
 
 A result is written once, with its rule of decision in its document and the readings it rests on beside it. It is stale when one of
-these was withdrawn, or when a later result of the same kind and subject on the job took its place; both are read from the rows.
+these was withdrawn, when a later result of the same kind and subject on the job took its place, or when the job goes by a revision of
+its family that states other limits; all is read from the rows. What was read of a matched set goes with the set, on whatever job.
 """
 
 from __future__ import annotations
@@ -17,6 +18,17 @@ class MeasuredResult(models.Model):
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
     kind = models.CharField(max_length=60)
     subject = models.CharField(max_length=120)
+    family_revision = models.ForeignKey(
+        "kits.FamilyRevision", models.PROTECT, db_index=False, related_name="+", help_text="whose facts decided"
+    )
+    serial = models.ForeignKey(
+        "inventory.Serial",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="results",
+        help_text="the set that was read",
+    )
     document = models.JSONField()
 
     class Meta:
@@ -30,12 +42,19 @@ class MeasuredResult(models.Model):
 class Acceptance(models.Model):
     """A person accepted what a result chose; the words that settle the list (`JobChoice`) are written by the same act.
 
+    `doubtful`: it does not pass with what is allowed for the gauges, or its readings may not decide; `reason` says why it is taken.
     They count until a reading that the result rests on is withdrawn: then the choices are open again.
     """
 
     act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
     result = models.ForeignKey(MeasuredResult, models.PROTECT, related_name="acceptances")
+    doubtful = models.BooleanField()
     reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="acceptance_doubtful_says_why", condition=Q(doubtful=False) | ~Q(reason=""))
+        ]
 
 
 class ResultReading(models.Model):

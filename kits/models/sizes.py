@@ -9,8 +9,8 @@ from django.db.models import Q
 class EngineSize(models.Model):
     """What was cut off, measured or repaired on a job, of a kind that the family's fact `sizes` names.
 
-    `value` is in nanometres, read from `typed`; null for a thread, whose insert stands in `detail`. renewed: the piece was new then,
-    what was entered of it before counts no longer.
+    `value` is in nanometres, read from `typed`, or what the readings of `EngineSizeReading` come to; null for a thread, whose insert
+    stands in `detail`. renewed: the piece was new then, what was entered of it before counts no longer.
     """
 
     engine = models.ForeignKey("kits.Engine", models.PROTECT, related_name="sizes")
@@ -27,11 +27,24 @@ class EngineSize(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(name="engine_size_not_negative", condition=Q(value__isnull=True) | Q(value__gte=0)),
-            models.CheckConstraint(name="engine_size_says_something", condition=Q(value__isnull=False) | ~Q(detail="")),
+            models.CheckConstraint(
+                name="engine_size_says_something",
+                condition=Q(value__isnull=False) | ~Q(detail="") | Q(renewed=True),
+            ),
             models.CheckConstraint(
                 name="engine_size_measured_with_gauge", condition=Q(value__isnull=True) | Q(gauge__isnull=False)
             ),
         ]
+
+
+class EngineSizeReading(models.Model):
+    """A reading that was accepted as a size. Once it is withdrawn, the entry counts no longer."""
+
+    size = models.ForeignKey(EngineSize, models.PROTECT, related_name="readings")
+    reading = models.ForeignKey("kits.Reading", models.PROTECT, related_name="sizes")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["size", "reading"], name="engine_size_reading_once")]
 
 
 class EngineSizeWithdrawal(models.Model):

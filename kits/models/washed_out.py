@@ -1,4 +1,4 @@
-"""Plugs, dowels and oil jets counted out of a block for washing, and back."""
+"""Plugs, dowels and oil jets counted out of a block for washing, and back; hot washes."""
 
 from __future__ import annotations
 
@@ -17,3 +17,11 @@ class WashedCount(models.Model):
 
     class Meta:
         permissions = [("act_count_washed", "count plugs, dowels and jets out and back")]
+
+
+class HotWash(models.Model):
+    """A piece came out of a hot wash at the moment of the act. Never changed."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="hot_washes")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    piece = models.CharField(max_length=20, help_text="block, liner, piston or crank")

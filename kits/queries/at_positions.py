@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Exists, OuterRef, QuerySet, Sum
@@ -146,12 +147,22 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
     left = Movement.objects.filter(
         from_spot__place=job.bench_id, act__corrected_by__isnull=True, act__corrects__isnull=True
     ).exclude(to_spot__place__kind__in=_NOT_OLD)
-    old = _by_item(removed, item_ids)
-    gone = (put_back, left, still_out([job])) if old else ()
-    for less in (_by_item(rows, old.keys()) for rows in gone):
-        for item, amount in less.items():
-            old[item] = max(0, old.get(item, 0) - amount)
+    out = _in_time(removed, item_ids, 1)
+    items = {item for _, _, item, _ in out}
+    gone = (put_back, left, still_out([job])) if out else ()
+    less = [one for rows in gone for one in _in_time(rows, items, -1)]
+    old: dict[int, int] = {}
+    for _, _, item, change in sorted([*out, *less], key=lambda one: one[:2]):
+        old[item] = max(0, old.get(item, 0) + change)
     return {item: amount for item, amount in old.items() if amount}
+
+
+def _in_time(rows: QuerySet[Any], item_ids: Collection[int] | None, sign: int) -> list[tuple[datetime, int, int, int]]:
+    """(when, act, item, amount with its sign): what left the bench before anything came out was none of the old."""
+    if item_ids is not None:
+        rows = rows.filter(item__in=item_ids)
+    told = rows.values_list("act__occurred_at", "act", "item", "amount")
+    return [(when, act, item, sign * amount) for when, act, item, amount in told]
 
 
 def _by_item(rows: QuerySet[Any], item_ids: Collection[int] | None) -> dict[int, int]:

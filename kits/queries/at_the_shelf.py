@@ -11,6 +11,7 @@ from inventory.domain.places import NO_SPOT
 from inventory.domain.text import shown
 from inventory.queries.held import Pending
 from kits.queries.scanned import parts_called
+from kits.queries.why_not import Reason
 
 
 def wrong_bin(hold: Pending, scanned: str) -> DomainError | None:
@@ -20,21 +21,21 @@ def wrong_bin(hold: Pending, scanned: str) -> DomainError | None:
     said = " ".join(scanned.split()).casefold()
     if not said or said in (place.casefold(), wanted.casefold()):
         return None
-    return DomainError(
-        "wrong-scan",
+    return _wrong(
+        hold,
         f"It was taken from {scanned[:40]!r}; {hold.part} {hold.label} of this line lies at {wanted}.",
-        ways_out=("Go to the bin that the list names.", "Count the bin where it lies, if the books are wrong."),
-        hold=hold.pk,
+        "Go to the bin that the list names.",
+        "Count the bin where it lies, if the books are wrong.",
         bin=shown(scanned),
         wanted=wanted,
-        part=hold.part,
     )
 
 
-def wrong_scan(hold: Pending, scanned: str, day: date) -> DomainError | None:
+def wrong_scan(hold: Pending, scanned: str, day: date, why: Reason) -> DomainError | None:
     """None if the text is the line's lot, serial, tube or part number, or a label that says it; else the refusal.
 
     Where a label also names its part, that must be the line's part by its printed number, the shop's, a supplier's, or its GTIN.
+    why  tells of another part what keeps it from this job, as the engine's number may
     """
     wanted = hold.label
     if scanned == wanted:
@@ -43,17 +44,23 @@ def wrong_scan(hold: Pending, scanned: str, day: date) -> DomainError | None:
         label = _label(scanned, day)
         if _says(hold, label) if label else scanned.strip() and compare_key(scanned) == compare_key(wanted):
             return None
+        reason = why(scanned, hold.thing.part_id) if scanned.strip() else ""
     except DomainError as error:
         return error
-    return DomainError(
-        "wrong-scan",
-        f"{scanned[:40]!r} was scanned; this line is {hold.part} {wanted}.",
-        ways_out=("Take what the list names.", "Release the line and hold what is there."),
-        hold=hold.pk,
+    return _wrong(
+        hold,
+        f"{scanned[:40]!r} was scanned; this line is {hold.part} {wanted}." + (f" {reason}" if reason else ""),
+        "Take what the list names.",
+        "Release the line and hold what is there.",
         scanned=shown(scanned),
         wanted=wanted,
-        part=hold.part,
+        why=reason,
     )
+
+
+def _wrong(hold: Pending, sentence: str, *ways_out: str, **values: str) -> DomainError:
+    """The refusal of what was not taken as the line says it."""
+    return DomainError("wrong-scan", sentence, ways_out=ways_out, hold=hold.pk, part=hold.part, **values)
 
 
 def _label(scanned: str, day: date) -> Label | None:

@@ -13,7 +13,8 @@ from kits.domain.checkers import WEEKDAYS, Duty, next_day, on_duty
 from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, PistonCheck
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList
-from kits.queries.leaks import leaked_on, rings_of
+from kits.queries.leaks import leak_test_lacking, leaked_on, rings_of
+from kits.queries.photo_checks import unseen
 from kits.queries.service_parts import service_parts
 
 
@@ -38,7 +39,7 @@ def pistons_seen(job: Job) -> dict[str, dict[str, Any]]:
     rows = PistonCheck.objects.filter(job=job, act__corrected_by__isnull=True, position__in=fitted)
     seen: dict[str, dict[str, str]] = {name: {} for name in fitted}
     for row in rows.select_related("act__actor").order_by("pk"):
-        if row.act_id > _first_recorded(fitted[row.position]):
+        if row.act_id > fitted[row.position].first_recorded:
             seen[row.position] |= dict.fromkeys(row.items, row.act.actor.username)
     return {
         name: {
@@ -50,17 +51,6 @@ def pistons_seen(job: Job) -> dict[str, dict[str, Any]]:
     }
 
 
-def _first_recorded(fitting: Fitting) -> int:
-    """The act that first recorded a fitting, before it was corrected which set that was: what was seen since was seen of that set."""
-    corrects = getattr(fitting, "corrects", None)
-    return fitting.act_id if corrects is None else corrects.since_id
-
-
-def newest_leak_test(job: Job) -> LeakTest | None:
-    """The newest test that was not taken back. One query."""
-    return LeakTest.objects.filter(job=job, act__corrected_by__isnull=True).order_by("-pk").first()
-
-
 def newest_run(job: Job) -> FirstRun | None:
     """The newest first run that was not taken back. One query."""
     rows = FirstRun.objects.filter(job=job, act__corrected_by__isnull=True)
@@ -68,25 +58,23 @@ def newest_run(job: Job) -> FirstRun | None:
 
 
 def unchecked(job: Job, listed: JobList) -> Iterator[dict[str, Any]]:
-    """What keeps a job open: pistons that nobody looked at, a leak test that is missing or was not passed."""
+    """What keeps a job open: pistons and photos that nobody looked at, a leak test that is missing or was not passed."""
     build = listed.scope.family.build
     if build.piston_items:
         for name, check in pistons_seen(job).items():
             if check["missing"]:
                 why = f"nobody but the fitter saw: {', '.join(check['missing'])}"
                 yield {"what": "piston not checked", "position": name, "why": why}
+    for asked, position in unseen(job):
+        why = f"nobody but its fitter has seen it: {asked.what}; asked for by {asked.source}"
+        yield {"what": "photo check missing", "position": position, "why": why}
     for ring in leaked_on(job):
         if not ring.out:
             why = "it leaked, so it is scrap: take it out and renew it"
             yield {"what": "ring that leaked is still in", "position": ring.position, "part": ring.part, "why": why}
-    leak = build.leak
-    if leak is None or not leak.when or not listed.explosion.closure.places(leak.when):
-        return
-    test = newest_leak_test(job)
-    if test is None:
-        yield {"what": "no leak test", "why": f"asked for by {leak.source}"}
-    elif not test.good:
-        yield {"what": "leak test not passed", "why": "; ".join(test.why)}
+    lacking = leak_test_lacking(job, listed)
+    if lacking and build.leak is not None:
+        yield {"what": "no passed leak test", "why": f"{lacking}; asked for by {build.leak.source}"}
 
 
 def after_run(job: Job, today: date, hours_since: int | None = None) -> list[dict[str, Any]]:
@@ -135,11 +123,12 @@ def leak_record(test: LeakTest) -> dict[str, Any]:
     }
 
 
-def run_record(run: FirstRun) -> dict[str, Any]:
-    """A first run, JSON-ready."""
+def run_record(run: FirstRun, limits_from: str) -> dict[str, Any]:
+    """A first run, JSON-ready. limits_from: book, edition and page of the family's limits."""
     return {
         "run_on": run.run_on,
         "values": run.values,
+        "limits_from": limits_from,
         "leaks": run.leaks,
         "good": run.good,
         "released_by": run.released_by.username if run.released_by else "",

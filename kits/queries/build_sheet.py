@@ -14,6 +14,7 @@ from kits.queries.build import after_run, leak_record, newest_run, pistons_seen,
 from kits.queries.documents import family_of
 from kits.queries.marks import bores_of
 from kits.queries.measured import Measured, measured_on
+from kits.queries.photo_checks import photos_of
 from kits.queries.readings import ReadingRow, readings_of
 from kits.queries.rubber import is_rubber
 
@@ -36,8 +37,9 @@ def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[s
         "readings": readings,
         "results": measured.sheet(),
         "pistons": [{"position": name, **seen} for name, seen in pistons_seen(job).items()],
+        "photo_checks": photos_of(job),
         "leak_tests": [leak_record(one) for one in tests.order_by("pk")],
-        "first_run": run_record(run) if run else None,
+        "first_run": run_record(run, family_of(job.family_revision).build.run_source) if run else None,
         "after_first_run": after_run(job, today, hours_since),
     }
 

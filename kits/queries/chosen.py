@@ -1,19 +1,22 @@
-"""The choices of jobs that count: not taken back, and not accepted from a result of which a reading was withdrawn since."""
+"""The choices of jobs that count: not taken back, and not accepted from a result of which a reading was withdrawn since, or which was
+decided by other limits than the job goes by now."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Subquery
 
-from kits.models import Job, JobChoice, ResultReading
+from kits.models import Acceptance, Job, JobChoice, ResultReading, RevisionWord
+from kits.queries.results import rendered, results
 
 
 def counting(jobs: Iterable[Job], upto_act: int | None = None) -> list[JobChoice]:
-    """Choices of these jobs that count, oldest first; bores are no choices of the list. One query.
+    """Choices of these jobs that count, oldest first; bores are no choices of the list. One query; five at most where a newer revision of
+    the family was taken over since one was accepted.
 
     upto_act  as it stood when that act was recorded
-    A word whose readings were withdrawn leaves its choice open: what was said before it was replaced, and does not come back.
+    A word whose readings were withdrawn, or whose limits are others now, leaves its choice open: what was said before it was replaced, and does not come back.
     """
     found: list[JobChoice] = []
     for row, void in _rows(jobs, upto_act):
@@ -25,19 +28,41 @@ def counting(jobs: Iterable[Job], upto_act: int | None = None) -> list[JobChoice
 
 
 def left_open(job: Job) -> list[JobChoice]:
-    """Words that do not count any more, since a reading behind them was withdrawn, and that nothing has replaced. One query."""
+    """Words that do not count any more, since a reading behind them was withdrawn or the limits are others now, and that nothing has
+    replaced. Queries as `counting`."""
     newest = {_of(row): (row, void) for row, void in _rows([job], None)}
     return [row for row, void in newest.values() if void]
 
 
 def _rows(jobs: Iterable[Job], upto_act: int | None) -> list[tuple[JobChoice, bool]]:
-    """Every word, oldest first, each with whether a reading behind it was withdrawn."""
+    """Every word, oldest first, each with whether what it was accepted from does not stand any more."""
     gone = ResultReading.objects.filter(result__acceptances__act=OuterRef("act"), reading__withdrawal__isnull=False)
     rows = JobChoice.objects.filter(job__in=list(jobs), act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE)
     if upto_act is not None:
         gone = gone.filter(reading__withdrawal__act_id__lte=upto_act)
         rows = rows.filter(act_id__lte=upto_act)
-    return [(row, row.void) for row in rows.annotate(void=Exists(gone)).select_related("act").order_by("pk")]
+    elsewise = Acceptance.objects.filter(act=OuterRef("act")).exclude(
+        result__family_revision=OuterRef("job__family_revision")
+    )
+    found = list(
+        rows.annotate(void=Exists(gone), elsewise=Subquery(elsewise.values("result_id")[:1]))
+        .select_related("act")
+        .order_by("pk")
+    )
+    asked = {row.elsewise for row in found if row.elsewise is not None}
+    others = _by_other_limits(asked, upto_act) if asked else set()
+    return [(row, row.void or row.elsewise in others) for row in found]
+
+
+def _by_other_limits(ids: Collection[int], upto_act: int | None) -> set[int]:
+    """Which of these results were decided by other limits than their jobs go by, or went by when that act was recorded."""
+    rows = results().filter(pk__in=ids)
+    if upto_act is not None:
+        later = RevisionWord.objects.filter(
+            job=OuterRef("job"), procedure_revision__isnull=True, taken=True, act_id__gt=upto_act
+        )
+        rows = rows.exclude(Exists(later))
+    return {row.id for row in rendered(list(rows)) if row.other_limits}
 
 
 def _of(row: JobChoice) -> tuple[int, str, str]:

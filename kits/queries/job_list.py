@@ -20,19 +20,21 @@ from kits.domain.families import USE_UP
 from kits.domain.fills import fill_questions
 from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
+from kits.domain.repaired_threads import as_repaired, insert_parts
 from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
-from kits.domain.size_questions import size_questions
+from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
 from kits.models import Job
 from kits.queries.scope import Scope, known_findings, scope_of
+from kits.queries.standing_verdicts import LeftOut, sort_out
 
 _SHOWN = {
     "microlitre": (Dimension.VOLUME, "MLT", "LTR"),
     "milligram": (Dimension.MASS, "GRM", "KGM"),
 }
 #: What a part says of itself in documents of its own: no list asks for it, and there are hundreds of parts.
-_DOCUMENTS = ("facts", "life", "ring")
+_DOCUMENTS = ("facts", "life", "ring", "storage")
 #: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
 _LARGE = 1_000_000
 
@@ -43,6 +45,7 @@ class JobList:
     was computed without them).
 
     fit_day     the day against which stock is judged: of fitting as planned, or the day asked about, once that has passed
+    sorted_out  sets that stand on the shelves and go into no engine by what was measured of them
     candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
     """
 
@@ -56,6 +59,7 @@ class JobList:
     parts: Mapping[str, Part]
     standings: tuple[Standing, ...]
     fit_day: date
+    sorted_out: tuple[LeftOut, ...]
 
     @property
     def job(self) -> Job:
@@ -104,7 +108,7 @@ def job_list(
     with_waiting  as it will be once the owner has agreed to the extra work
     stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
     on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
-    Thirteen queries at most, whatever the length of the list.
+    Fourteen queries at most, whatever the length of the list; four more where something was judged of a set on the shelves.
     """
     return list_on(list_basis(job, upto_act, with_waiting), stock, on)
 
@@ -118,23 +122,25 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
     """The same of a scope as it is, or as it would be under other revisions."""
     explosion = scope.explosion(with_waiting)
     numbers = parts_named(explosion) | {one.part for one in scope.recorded if one.part}
+    numbers |= insert_parts(scope.family.sizes, scope.sizes)
     parts = {part.number: part for part in by_hand.objects(Part, "number", numbers, leave=_DOCUMENTS)}
     return Basis(scope, shop(), explosion, parts, sits_in(scope.job))
 
 
 def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
-    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without. Two queries at most."""
+    """The list with the stock that stands on the shelves now, or, where no choice depends on it, without.
+    Two queries at most, one more where sets stand there."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
     day = job.fit_on if on is None else job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
-    standings = tuple(on_shelves([part.pk for part in parts.values()], job.site_id)) if stock or by_stock else ()
+    shelves = on_shelves([part.pk for part in parts.values()], job.site_id) if stock or by_stock else []
+    standings, sorted_out = sort_out(scope.family, shelves, job.number)
     settled = settle(explosion, free_for(day, basis.shop, parts, standings), scope.recorded, basis.sits)
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     if scope.sizes:
-        questions = size_questions(
-            scope.family.sizes, scope.sizes, job.number, settled, explosion.closure, scope.recorded, scope.family.map
-        )
+        settled = as_repaired(scope.family.sizes, scope.sizes, settled, scope.recorded, parts, scope.family.map)
+        questions = size_questions(record_of(scope, explosion), settled)
         settled = replace(settled, conflicts=settled.conflicts + questions)
     if filled := fill_questions(scope.family.facts.fills, settled, scope.recorded):
         settled = replace(settled, conflicts=settled.conflicts + filled)
@@ -142,7 +148,13 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     offered = candidates_of(explosion, taken.settled)
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
     lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
-    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day)
+    return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day, sorted_out)
+
+
+def record_of(scope: Scope, explosion: Explosion) -> Record:
+    """The record of the engine's sizes as the job meets it."""
+    family = scope.family
+    return Record(family.sizes, scope.sizes, scope.job.number, explosion.closure, scope.recorded, family.map)
 
 
 def sits_in(job: Job) -> dict[str, str]:
@@ -222,7 +234,9 @@ def document(listed: JobList) -> dict[str, Any]:
         "buy_in": [
             {
                 "position": one.position,
-                "amount": shown_amount(one.amount.amount, one.amount.base),
+                "amount": one.amount.amount,
+                "base": one.amount.base,
+                "shown": shown_amount(one.amount.amount, one.amount.base),
                 "text": one.text,
                 "because": " → ".join(one.chain),
             }
@@ -273,8 +287,8 @@ def changes_document(changes: Changes) -> dict[str, Any]:
 
     def entry(value: Entry) -> dict[str, Any]:
         return {
-            "parts": list(value.parts), "amount": value.amount, "shown": shown_amount(value.amount, value.base),
-            "class": value.line_class,
+            "parts": list(value.parts), "amount": value.amount, "base": value.base,
+            "shown": shown_amount(value.amount, value.base), "class": value.line_class,
         }  # fmt: skip
 
     return {

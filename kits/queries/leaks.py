@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q
+
+from inventory.domain.corrections import CORRECT_FITTING
 from inventory.models import Balance
-from kits.domain.leaks import RING_KINDS, groove_of, leak_said
+from kits.domain.leaks import RING_KINDS, TESTED_KINDS, groove_of, lacking_test, leak_said
 from kits.models import Fitting, Job, LeakTest, LeakTestRing, Removal
 from kits.queries.documents import family_of
+from kits.queries.job_list import JobList
 
 
 def rings_standing(job: Job) -> list[Balance]:
@@ -34,6 +38,40 @@ def fitted_with(job: Job, rings: Collection[Balance]) -> dict[tuple[int, int], s
         correction__isnull=True,
     )
     return {(spot, item): said for spot, item, said in rows.order_by("pk").values_list("spot", "item", "lubricant")}
+
+
+def newest_leak_test(job: Job) -> LeakTest | None:
+    """The newest test that was not taken back. One query."""
+    rows = LeakTest.objects.filter(job=job, act__corrected_by__isnull=True)
+    return rows.select_related("act").order_by("-pk").first()
+
+
+def leak_test_lacking(job: Job, listed: JobList) -> str:
+    """Why no passed leak test stands where the family asks for one; "" where one stands or none is asked for. Three queries."""
+    leak = listed.scope.family.build.leak
+    if leak is None or not leak.when or not listed.explosion.closure.places(leak.when):
+        return ""
+    test = newest_leak_test(job)
+    if test is None:
+        return lacking_test(None, (), ())
+    return lacking_test(test.good, test.why, _moved_since(job, test))
+
+
+def _moved_since(job: Job, test: LeakTest) -> set[str]:
+    """Use positions at which a liner or a ring of one went in or came out after the test: by record, or by the clock."""
+    engine_map = family_of(job.family_revision).map
+    later = Q(act_id__gt=test.act_id) | Q(act__occurred_at__gt=test.act.occurred_at)
+    names: set[str] = set()
+    for rows in (Fitting.objects, Removal.objects):
+        found = rows.filter(
+            later,
+            job=job,
+            spot__place=job.engine.place_id,
+            item__part__kind__in=TESTED_KINDS,
+            act__corrected_by__isnull=True,
+        ).exclude(act__kind=CORRECT_FITTING)  # nothing was touched: it was recorded wrongly
+        names |= set(found.values_list("spot__name", flat=True))
+    return {name for name in names if engine_map.scope_of(name.partition("/")[0]) == "cylinder"}
 
 
 def rings_of(test: LeakTest) -> list[dict[str, Any]]:

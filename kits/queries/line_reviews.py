@@ -26,11 +26,11 @@ def open_doubts(procedure: Procedure | None = None) -> list[LineDoubt]:
     if procedure is not None:
         rows = rows.filter(revision__procedure=procedure)
     found = list(rows.select_related(*_ABOUT).order_by("extra_id", "pk"))
-    gone = _taken_back({row.extra.act_id for row in found})
+    gone = taken_back({row.extra.act_id for row in found})
     return [row for row in found if row.extra.act_id not in gone]
 
 
-def _taken_back(acts: set[int]) -> set[int]:
+def taken_back(acts: set[int]) -> set[int]:
     """Those of these acts of asking whose holds were all released by acts of releasing."""
     released = Q(hold__end__how=HoldEnd.How.RELEASED, hold__end__act__kind="release")
     holds = JobHold.objects.filter(pick_list__act__in=acts)

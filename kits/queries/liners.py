@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -17,6 +17,7 @@ from kits.domain.families import Family
 from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import why_in_no_bore
+from kits.domain.under_liner import Piece, ThicknessRead, piece_read
 from kits.models import Job, JobHold
 from kits.queries.at_positions import came_out, kept_on_bench, new_at
 from kits.queries.documents import family_of
@@ -27,7 +28,8 @@ from kits.queries.standing_verdicts import cracked_ledges, verdicts_on
 FLANGE, COUNTERBORE = "flange-thickness", "counterbore-depth"
 HEIGHT, DEPTH = "liner-height", "block-depth"
 OVER_DECK, WEIGHT = "protrusion", "weight"
-_READ = (FLANGE, COUNTERBORE, HEIGHT, DEPTH, OVER_DECK, WEIGHT)
+SHIM, RING = "shim-thickness", "base-ring-thickness"
+_READ = (FLANGE, COUNTERBORE, HEIGHT, DEPTH, OVER_DECK, WEIGHT, SHIM, RING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,13 @@ class Readings:
     def over_deck(self, names: Collection[str]) -> Gauged:
         """The liner that stands in a bore, gauged over the deck as it stands."""
         return self._gauged(self._at(names, OVER_DECK), True)
+
+    def piece(self, what: str, holder: str, nominal_nm: int, sizes_nm: Sequence[int]) -> Piece | None:
+        """A shim or a base ring that was read for a cylinder; None where none of this size was."""
+        rows = (row for row in self._rows if row.what == what and row.place.partition("/")[0] == holder)
+        return piece_read(
+            [ThicknessRead(row.id, row.value, row.uncertainty, row.marks) for row in rows], nominal_nm, sizes_nm
+        )
 
     def weights(self, serial: str, names: Collection[str] = ()) -> Weighing:
         """What a piston was weighed by, with what the family's limit is stated with."""
@@ -248,11 +257,11 @@ def sets_at_hand(job: Job, part: Part) -> tuple[dict[str, AtHand], dict[str, str
     issued = set(holds.filter(hold__end__how="picked").values_list("hold__item_id", flat=True))
     old = set(came_out(job)) - issued
     broken = set(SetBreak.objects.filter(serial__part=part).values_list("serial__number", flat=True))
-    said = verdicts_on(job)
     found: dict[str, AtHand] = {}
     left_out: dict[str, str] = {}
     shelves = on_shelves([part.pk], job.site_id)
     with_job = [row for row in in_place([job.cart_id, job.bench_id]) if row.part_id == part.pk]
+    said = verdicts_on(job, {row.serial_id for row in (*shelves, *with_job) if row.serial_id is not None})
     for row in (*shelves, *with_job):
         on_shelf = row in shelves
         why = "it is broken" if row.serial in broken else _not_at_hand(row, held, old, on_shelf)

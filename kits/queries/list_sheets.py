@@ -1,4 +1,5 @@
-"""Chemicals on a job's list whose safety data sheet is missing, or not signed by who reads the list: told before anything is picked."""
+"""Told with a job's list before anything is picked: chemicals whose safety data sheet is missing or not signed by who reads the list,
+and lots of which the log of a place's temperatures says something."""
 
 from __future__ import annotations
 
@@ -6,7 +7,9 @@ from datetime import datetime
 from typing import Any
 
 from inventory.domain.safety_sheets import is_chemical
+from inventory.models import Balance, Lot, TemperatureReading
 from inventory.queries.safety_sheets import read_by, safety_sheets_at
+from inventory.queries.storage import said, storage_notes
 from kits.queries.job_list import JobList
 
 
@@ -29,3 +32,20 @@ def sheet_warnings(listed: JobList, person_id: int, at: datetime) -> list[dict[s
             continue
         found.append({"part": part.number, "name": part.name, "why": why})
     return found
+
+
+def storage_warnings(listed: JobList, at: datetime) -> list[dict[str, Any]]:
+    """[{part, lot, lot_id, notes}] of the lots of its parts that lie in the shop, by part number and lot; they stop nothing by
+    themselves. One query where no place keeps a log, else seven at most."""
+    if not TemperatureReading.objects.exists():
+        return []
+    on_list = {line.part for line in (*listed.lines, *listed.candidates)}
+    mine = [part.pk for number, part in listed.parts.items() if number in on_list]
+    there = Balance.objects.filter(part_id__in=mine, amount__gt=0, in_shop=True).values("item__lot")
+    lots = {lot.pk: lot for lot in Lot.objects.filter(pk__in=there).select_related("part")}
+    notes = storage_notes(lots, at)
+    return [
+        {"part": lot.part.number, "lot": lot.code, "lot_id": lot.pk, "notes": said(notes[lot.pk])}
+        for lot in sorted(lots.values(), key=lambda one: (one.part.number, one.code))
+        if lot.pk in notes
+    ]

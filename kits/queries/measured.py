@@ -60,13 +60,20 @@ class Measured:
         )
 
     def accepted_for(self, rows: Sequence[ResultRow], position: str, part: str) -> dict[str, Any] | None:
-        """The newest acceptance, of these results, that chose the part for the position; `stands`: no reading behind it was withdrawn."""
+        """The newest acceptance, of these results, that chose the part for the position; `stands`: no reading behind it was withdrawn, and its
+        limits are stated as they were."""
         found = [(one, row) for row in rows if _chose(row, position, part) for one in self.accepted.get(row.id, ())]
         if not found:
             return None
         newest, row = max(found, key=lambda pair: pair[0].act)
         withdrawn = [why for why in row.why if why.startswith("reading ")]
-        return {"result": row.id, "by": newest.by, "at": newest.at, "reason": newest.reason, "stands": not withdrawn}
+        return {
+            "result": row.id,
+            "by": newest.by,
+            "at": newest.at,
+            "reason": newest.reason,
+            "stands": not (withdrawn or row.other_limits),
+        }
 
 
 def measured_on(job: Job) -> Measured:

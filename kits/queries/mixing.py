@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from typing import Any
 
 from inventory.domain.supersession_choice import mix_scope, mixed
 from inventory.models import Balance, Part, Replacement
 from inventory.queries.replacements import joined_parts, links_of
+from kits.domain.alike import NoMix
+from kits.domain.alike import mixed as kinds_mixed
 from kits.domain.families import Family
-from kits.models import Job, JobHold
+from kits.domain.requirements import Conflict
+from kits.models import JobHold
 from kits.queries.job_list import JobList, sits_in
 from kits.queries.served import fitted, lying_new, promised_of
 
 
 def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[dict[str, Any]]:
-    """Kinds that replacement notices forbid to mix, among what is picked for the job and what stays in the engine.
+    """Kinds that replacement notices forbid to mix, among what is picked for the job and what stays in the engine; and base rings of two
+    kinds under one head, where the family wants all alike.
 
     coming  more positions with the part number about to be fitted there
     What lies picked for a position stands for what sits there now; what sits at a listed position comes out, unless it was fitted
@@ -32,9 +36,7 @@ def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[
     at |= coming or {}
     parts = dict(Part.objects.filter(number__in=set(at.values())).values_list("number", "pk"))
     links = links_of(parts.values())
-    if not links:
-        return []
-    found = []
+    found = [_rings_said(family, at, clash) for clash in kinds_mixed(family.map, at, _alike(family))]
     for scope, amounts in _by_scope(family, at, links):
         for (one, one_pieces), (other, other_pieces) in mixed(amounts, links):
             found.append(
@@ -47,9 +49,29 @@ def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[
     return found
 
 
-def may_be_mixed(job: Job) -> bool:
-    """Whether a notice forbids to mix anything that was picked for the job or sits in its engine: else there is nothing to look
-    for, and no list to compute. Two queries, one more where such notices are on record."""
+def _alike(family: Family) -> tuple[NoMix, ...]:
+    """Base rings: one kind under a head, where the family says so."""
+    rings = family.facts.base_rings
+    if rings is None or not rings.alike:
+        return ()
+    return (NoMix(tuple(frozenset({part}) for part in rings.parts), "bank", "base rings are all of one kind"),)
+
+
+def _rings_said(family: Family, at: dict[str, str], clash: Conflict) -> dict[str, Any]:
+    """Rings of two kinds under one head, with how many of each lie there."""
+    head = clash.detail.partition(":")[0]
+    under = Counter(
+        part for position, part in at.items() if part in clash.parts and family.map.contains(head, position)
+    )
+    return {"scope": "bank", "parts": dict(sorted(under.items())), "why": clash.detail}
+
+
+def may_be_mixed(listed: JobList) -> bool:
+    """Whether a notice forbids to mix anything that was picked for the job or sits in its engine, or its family wants base rings alike:
+    else there is nothing to look for. Two queries, one more where such notices are on record."""
+    job = listed.job
+    if _alike(listed.scope.family):
+        return True
     notices = Replacement.objects.filter(withdrawn=False).exclude(no_mix_on="")
     kept_apart = set(notices.values_list("old_id", flat=True))
     if not kept_apart:

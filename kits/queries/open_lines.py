@@ -7,11 +7,12 @@ from typing import Any
 
 from inventory.models import Balance
 from kits.domain.serving import PIECE, FittedAt
+from kits.domain.size_questions import not_entered
 from kits.domain.washed_out import still_open
 from kits.models import Job, ToolLoan
 from kits.queries.build import unchecked
 from kits.queries.chosen import left_open
-from kits.queries.job_list import JobList, job_list
+from kits.queries.job_list import JobList, job_list, record_of
 from kits.queries.marks import marked_sets
 from kits.queries.outside import piece, still_out
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
@@ -34,7 +35,7 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         if choice.rule == "exactly-one" and len(made) < len(choice.keys):
             lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
     for word in left_open(job):
-        why = f"{word.alternative} was chosen by a measurement of which a reading was withdrawn since"
+        why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn, or the limits are others"
         lines.append({"what": "measure again", "position": word.place, "why": why})
     lines += _not_fitted(listed, inside, promises)
     for taken in listed.taken_off.taken:
@@ -43,6 +44,9 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
     for place, one in sorted(heights_failing(job, {}).items()):
         why = f"its liner fails by result {one.id}; {'; '.join(one.why) or 'put it right and judge it again'}"
         lines.append({"what": "height of a liner fails", "position": place, "why": why})
+    for fact, place in not_entered(record_of(listed.scope, listed.explosion)):
+        why = f"{fact.text}: what this job took off stays with the engine, and nothing is entered of it"
+        lines.append({"what": "size not entered", "position": place, "name": fact.name, "why": why})
     lines += unchecked(job, listed)
     return lines + _loose_ends(job, promises)
 

@@ -201,7 +201,8 @@ def _here(line: Mapping[str, Any], held: Sequence[Mapping[str, Any]]) -> dict[st
     here = [name for name in line["positions"] if name in shares]
     return {
         "spans": spans(here or line["positions"]),
-        "shown_here": shown_amount(sum(shares[name] for name in here), line["base"]) if here else line["shown"],
+        "here": (brought := sum(shares[name] for name in here) if here else line["amount"]),
+        "here_shown": shown_amount(brought, line["base"]) if here else line["shown"],
     }
 
 

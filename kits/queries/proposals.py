@@ -15,6 +15,7 @@ from kits.domain.engine_map import EngineMap
 from kits.domain.layout_miss import Miss
 from kits.domain.layout_picture import CAUTION, miss_lines, picture
 from kits.domain.layout_placed import Placed, point_said
+from kits.domain.liners import gauging_said
 from kits.domain.proposal import Proposal, propose, staying
 from kits.domain.protrusion import HeightLimits
 from kits.domain.weights import Weighed, replacement_window, window_said
@@ -38,6 +39,7 @@ def document(its: JobBench, found: Proposal) -> dict[str, Any]:
         "job": its.job.number,
         "outcome": found.outcome,
         "why": list(found.why),
+        "notes": list(found.notes),
         "missing": list(found.missing),
         "not_considered": [{"serial": serial, "why": why} for serial, why in sorted(left_out.items())],
         "try_next": list(found.try_next),
@@ -52,6 +54,7 @@ def document(its: JobBench, found: Proposal) -> dict[str, Any]:
         "miss": None,
         "marks": [],
         "picture": list(CAUTION),
+        "gauging": gauging_said(its.family.facts),
         "limits": limits_said(bench.limits) | {"weight_spread_mg": bench.spread_mg},
         "allowance_nm": found.allowance_nm,
         "factor": FACTOR,

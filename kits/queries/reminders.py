@@ -6,6 +6,8 @@
 - tools on loan after the day of fitting; plugs, dowels and jets that are out on it
 - extra work that waits for the owner's word: from the day it was found
 - a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
+- lines of purchase orders that are to come after the supplier's newest promise, of the job they are for
+- credit for what went back to a supplier, after 60 days; it belongs to no job
 - work after the first run past its day, of closed jobs too: `kits/queries/service_due.py` has the letter to the owner
 """
 
@@ -18,7 +20,10 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from inventory.domain.money import format_money
 from inventory.models import Balance
+from inventory.queries.deliveries import credits_awaited
+from inventory.queries.orders import late_lines
 from kits.domain.reminders import DAY, Kind, Open, reminders
 from kits.domain.washed_out import Count, tally
 from kits.models import (
@@ -41,7 +46,7 @@ from kits.queries.to_return import to_return
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    Twelve queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    20 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
@@ -56,6 +61,8 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_washed(jobs),
             *_checkers(jobs, on),
             *_service(on, job),
+            *_orders(on, job),
+            *_credits(on, job),
         ],
         on,
     )
@@ -152,6 +159,18 @@ def _service(on: date, job: Job | None) -> Iterator[Open]:
         for line in one.late:
             parts = f" ({'; '.join(line.parts)})" if line.parts else ""
             yield Open(one.job.number, Kind.SERVICE, f"{line.what}, due {line.due_on}{parts}; {so}", line.due_on + DAY)
+
+
+def _orders(on: date, job: Job | None) -> Iterator[Open]:
+    for one in late_lines(on, job.number if job else ""):
+        what = f"{one.outstanding} of {one.part} from {one.supplier}, order {one.order}, promised {one.promised_on}"
+        yield Open(one.job, Kind.ORDER, what, one.promised_on + DAY, one.line)
+
+
+def _credits(on: date, job: Job | None) -> Iterator[Open]:
+    for one in credits_awaited(on) if job is None else ():
+        what = f"{one.supplier} owes {format_money(one.awaited_coins)} for {one.part}, sent back {one.returned_on} by {one.note}"
+        yield Open("", Kind.CREDIT, what, one.late_from, one.line)
 
 
 def _washed(jobs: QuerySet[Job]) -> Iterator[Open]:

@@ -10,12 +10,16 @@ from typing import Any
 
 from django.db.models import Max, QuerySet
 
+from kits.domain.decided_by import limits_differ
+from kits.domain.families import Family
 from kits.models import Job, MeasuredResult, ResultReading
+from kits.queries.documents import family_of
 
 
 @dataclass(frozen=True, slots=True)
 class ResultRow:
-    """One result. `readings`: ids of what it rests on; `why`: why it is stale, empty while it stands."""
+    """One result. `readings`: ids of what it rests on; `why`: why it is stale, empty while it stands; `other_limits`: the reason among
+    them that its limits are stated otherwise now, empty where they are not."""
 
     id: int
     job: str
@@ -27,6 +31,7 @@ class ResultRow:
     readings: tuple[int, ...]
     replaced_by: int | None
     why: tuple[str, ...]
+    other_limits: str = ""
 
     @property
     def stale(self) -> bool:
@@ -35,8 +40,9 @@ class ResultRow:
 
 
 def results() -> QuerySet[MeasuredResult]:
-    """All results, each with its job and who wrote it."""
-    return MeasuredResult.objects.select_related("job", "act__actor")
+    """All results, each with its job, who wrote it, and the revisions of the family that it and the job go by."""
+    rows = MeasuredResult.objects.select_related("job__family_revision", "family_revision", "act__actor")
+    return rows.defer("job__family_revision__document", "family_revision__document")
 
 
 def results_of(job: Job, kind: str = "", subject: str = "", *, standing_only: bool = False) -> tuple[ResultRow, ...]:
@@ -56,8 +62,11 @@ def result_now(job: Job, kind: str, subject: str) -> ResultRow | None:
     return found[-1] if found else None
 
 
-def rendered(rows: Sequence[MeasuredResult]) -> list[ResultRow]:
-    """Rows of `results` as plain values. Two queries."""
+def rendered(rows: Sequence[MeasuredResult], by: Family | None = None) -> list[ResultRow]:
+    """Rows of `results` as plain values. Two queries.
+
+    by  the family, as its revision has it, whose limits count; None: that of each result's own job
+    """
     if not rows:
         return []
     rests: dict[int, list[int]] = defaultdict(list)
@@ -78,6 +87,7 @@ def rendered(rows: Sequence[MeasuredResult]) -> list[ResultRow]:
     for row in rows:
         last = newest[row.job_id, row.kind, row.subject]
         replaced = [f"result {last} took its place"] if last != row.pk else []
+        limits = _other_limits(row, by or family_of(row.job.family_revision))
         found.append(
             ResultRow(
                 id=row.pk,
@@ -89,10 +99,21 @@ def rendered(rows: Sequence[MeasuredResult]) -> list[ResultRow]:
                 by=row.act.actor.username,
                 readings=tuple(rests[row.pk]),
                 replaced_by=last if last != row.pk else None,
-                why=(*gone[row.pk], *replaced),
+                why=(*gone[row.pk], *replaced, *([limits] if limits else [])),
+                other_limits=limits,
             )
         )
     return found
+
+
+def _other_limits(row: MeasuredResult, now: Family) -> str:
+    before = family_of(row.family_revision)
+    if before is now or not limits_differ(row.kind, before.facts, now.facts):
+        return ""
+    return (
+        f"it was judged by the limits of {before.code} revision {before.revision}; "
+        f"those of {now.code} revision {now.revision} are others: judge it again"
+    )
 
 
 def matched_by(act_id: int) -> list[str]:

@@ -10,6 +10,9 @@ from inventory.domain.errors import DomainError
 from inventory.domain.rubber import Lubricant, Side, Verdict, allowed_at, lubricant_word, may_touch
 from inventory.domain.text import shown
 from inventory.models import Part
+from kits.domain.engine_map import Position
+from kits.domain.families import Family
+from kits.models import JobHold
 from kits.queries.job_list import JobList
 
 #: Kinds of the parts list that are rubber by nature (common practice).
@@ -83,29 +86,44 @@ def lubricant_unknown(text: str, position: str = "") -> DomainError:
 
 def wrong_rubber(listed: JobList) -> list[dict[str, Any]]:
     """Listed parts whose compound the fluid side of their position forbids, each with the reason."""
-    sides = {position.name: position.side for position in listed.scope.family.map.positions}
+    places = {position.name: position for position in listed.scope.family.map.positions}
     found = []
     for line in listed.lines:
         part = listed.parts[line.part]
         for position, _ in line.keys:
-            why = rubber_forbids(part, sides[position], position)
+            why = rubber_forbids(part, places[position])
             if why:
                 found.append({"part": part.number, "position": position, "why": why})
                 break
     return found
 
 
-def rubber_forbids(part: Part, side: str, position: str) -> str:
-    """The reason why a part's compound may not sit at a position, empty when it may.
+def rubber_forbids(part: Part, at: Position) -> str:
+    """The reason why a part's compound may not sit at a position, for its fluid or its heat; empty when it may.
 
-    A part of a kind that is made of rubber must have a compound on record where the map states a fluid; gaskets of paper or
+    A part of a kind that is made of rubber must have a compound on record where the map states a fluid or a heat; gaskets of paper or
     steel, and all hard parts, have none and pass. A compound that is on record is always asked.
     """
-    if side in ("", "-") or not is_rubber(part):
+    if (at.side == "-" and at.hottest_mk is None) or not is_rubber(part):
         return ""
-    answer = allowed_at(part.compound, side)
-    return (
-        ""
-        if answer.allowed
-        else f"{part.number} is {part.compound or 'of no known compound'}: {answer.reason} ({position})"
-    )
+    answer = allowed_at(part.compound, at.side, hottest_mk=at.hottest_mk)
+    known = part.compound or "of no known compound"
+    return "" if answer.allowed else f"{part.number} is {known}: {answer.reason} ({at.name})"
+
+
+def picked_wrong(family: Family, holds: Collection[int]) -> dict[int, str]:
+    """Of open holds, those whose very part may not sit at a position that they serve → why. One query.
+
+    What was promised in place of the listed part may be of another rubber, and the catalogue may have learned since what it is.
+    """
+    places = {position.name: position for position in family.map.positions}
+    rows = JobHold.objects.filter(hold__in=holds).select_related("hold__item__part")
+    found = {}
+    for row in rows.only(
+        "positions", "hold__item__part__number", "hold__item__part__kind", "hold__item__part__compound"
+    ):
+        whys = [rubber_forbids(row.hold.item.part, places[name]) for name, *_ in row.positions if name in places]
+        why = next((one for one in whys if one), "")
+        if why:
+            found[row.hold_id] = why
+    return found

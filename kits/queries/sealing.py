@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from inventory.domain.errors import DomainError
@@ -147,6 +147,19 @@ def sealed(job: Job) -> dict[str, Bead]:
     return found
 
 
+def answered(job: Job, at: datetime, minutes: int) -> set[str]:
+    """Joints whose newest gate was answered at most so many minutes before, and serves no bead and no fitting yet. Two queries."""
+    gates = {gate.joint: gate for gate in gates_of(job)}
+    used = used_at(job, list(gates.values())) if gates else {}
+    return {
+        joint
+        for joint, gate in gates.items()
+        if not hasattr(gate, "bead")
+        and gate.act.occurred_at <= at <= gate.act.occurred_at + timedelta(minutes=minutes)
+        and all(used.get(position, 0) < gate.act_id for position, _, _ in gate.positions)
+    }
+
+
 def primed(gates: Sequence[Gate], nozzle: str, tube: str) -> bool:
     """Whether the nozzle was cut and primed on this tube for an earlier bead of the job, and has been on no other since."""
     last = [bead.tubes[-1]["tube"] for gate in gates if gate.nozzle == nozzle and (bead := bead_of(gate)) is not None]
@@ -198,7 +211,8 @@ def _joint(
 
 def _against(one: ListedJoint, sheet: SealantSheet | None) -> list[str]:
     """Why the listed sealant does not belong there."""
-    faces = unsuitable(one.joint, one.part.number, sheet.cures_by) if sheet is not None else ""
+    cures_by = sheet.cures_by if sheet is not None else None
+    faces = unsuitable(one.joint, one.part.number, cures_by, bead=one.is_bead)
     sensors = sensor_question(one.joint, one.part.number, sheet.sensor_safe if sheet is not None else None)
     return [why for why in (faces, sensors) if why]
 

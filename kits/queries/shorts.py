@@ -18,7 +18,7 @@ from inventory.queries.stock import Standing, on_shelves
 from kits.domain.listing import ListLine
 from kits.domain.startable import StepKey
 from kits.models import Job
-from kits.queries.job_list import JobList, free_for, job_list
+from kits.queries.job_list import JobList, free_for, job_list, shown_amount
 from kits.queries.materials import material_plans
 from kits.queries.served import served
 from kits.queries.substitutes import fits_number
@@ -47,6 +47,8 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
                 "short": row["short"],
                 "free": free.get(part, 0),
                 "base": listed.parts[part].base,
+                "short_shown": shown_amount(row["short"], listed.parts[part].base),
+                "free_shown": shown_amount(free.get(part, 0), listed.parts[part].base),
                 "step": row["step"],
                 "positions": row["positions"],
                 "ways": ways.get(part, []),

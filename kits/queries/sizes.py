@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Prefetch, Q
 
 from kits.domain.sizes import Entry, StandingSize, standing_sizes
-from kits.models import Engine, EngineSize, Gauge
+from kits.models import Engine, EngineSize, EngineSizeReading, Gauge
 from kits.queries.documents import newest_family
 from kits.queries.gauges import gauges_by_number, standing_on
 
 
 @dataclass(frozen=True, slots=True)
 class SizeEntry:
-    """One entry, JSON-ready; `gauge_state`: how the gauge stood on the day; withdrawn: why it does not count, empty where it does."""
+    """One entry, JSON-ready; `gauge_state`: how the gauge stood on the day; readings: ids of those it was accepted from; withdrawn: why
+    it does not count, empty where it does."""
 
     id: int
     size: str
@@ -29,6 +30,7 @@ class SizeEntry:
     job: str
     at: datetime
     by: str
+    readings: tuple[int, ...]
     withdrawn: str
 
 
@@ -43,11 +45,14 @@ class EngineSizes:
 
 def entries_of(engine_id: int, upto_act: int | None = None) -> tuple[Entry, ...]:
     """The entries of an engine that count, in order; as they stood when an act was recorded (`upto_act`). One query."""
+    gone = EngineSizeReading.objects.filter(size=OuterRef("pk"), reading__withdrawal__isnull=False)
     rows = EngineSize.objects.filter(engine=engine_id)
     if upto_act is None:
         rows = rows.filter(withdrawal__isnull=True)
     else:
         rows = rows.filter(Q(withdrawal__isnull=True) | Q(withdrawal__act__gt=upto_act), act_id__lte=upto_act)
+        gone = gone.filter(reading__withdrawal__act__lte=upto_act)
+    rows = rows.filter(~Exists(gone))
     columns = (
         "pk", "name", "place", "value", "renewed", "detail", "job__number", "act__occurred_at", "gauge__number",
     )  # fmt: skip
@@ -67,10 +72,13 @@ def standing_now(engine: Engine) -> tuple[StandingSize, ...]:
 
 
 def sizes_of(engine: Engine) -> EngineSizes:
-    """The whole record. Six queries at most."""
+    """The whole record. Seven queries at most."""
     rows = list(
         EngineSize.objects.filter(engine=engine)
         .select_related("act__actor", "job", "gauge", "withdrawal")
+        .prefetch_related(
+            Prefetch("readings", EngineSizeReading.objects.select_related("reading__withdrawal").order_by("pk"))
+        )
         .order_by("pk")
     )
     gauges = gauges_by_number(row.gauge.number for row in rows if row.gauge)
@@ -78,7 +86,10 @@ def sizes_of(engine: Engine) -> EngineSizes:
 
 
 def _entry(row: EngineSize, gauges: dict[str, Gauge]) -> SizeEntry:
-    end = getattr(row, "withdrawal", None)
+    end, read = getattr(row, "withdrawal", None), [one.reading for one in row.readings.all()]
+    gone = [
+        f"reading {one.pk} was withdrawn: {one.withdrawal.reason}" for one in read if getattr(one, "withdrawal", None)
+    ]
     number = row.gauge.number if row.gauge else ""
     state = standing_on(gauges[number], row.act.occurred_at.date()).state if number else ""
     return SizeEntry(
@@ -94,5 +105,6 @@ def _entry(row: EngineSize, gauges: dict[str, Gauge]) -> SizeEntry:
         job=row.job.number,
         at=row.act.occurred_at,
         by=row.act.actor.username,
-        withdrawn=end.reason if end is not None else "",
+        readings=tuple(one.pk for one in read),
+        withdrawn=end.reason if end is not None else "; ".join(gone),
     )

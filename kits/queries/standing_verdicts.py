@@ -2,21 +2,84 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import Q
+
 from inventory.models import Balance
-from kits.domain.standing_verdicts import BINDS, HEIGHT, Said, heights_that_fail
+from inventory.queries import by_hand
+from inventory.queries.stock import Standing
+from kits.domain.families import Family
+from kits.domain.standing_verdicts import (
+    BINDS,
+    HEIGHT,
+    OF_THE_SET,
+    SET_KIND,
+    Said,
+    heights_that_fail,
+    why_in_no_bore,
+)
 from kits.models import Job, MeasuredResult
+from kits.queries.documents import family_of
 from kits.queries.layouts import layouts_of
 from kits.queries.results import ResultRow, rendered, results
 
 
-def verdicts_on(job: Job) -> list[Said]:
-    """Those that are not stale. One query where nothing was judged, three else; where a height fails, those of `layouts_of` too: a
-    layout that was accepted since speaks of its sets in their bores."""
-    rows = rendered(list(results().filter(job=job, kind__in=sorted(BINDS)).order_by("pk")))
-    found = [
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A set that stands on a shelf and goes into no engine of the family by what was measured of it."""
+
+    serial: str
+    part: str
+    why: str
+
+
+def verdicts_on(job: Job, serials: Collection[int] = ()) -> list[Said]:
+    """Those that count on a job: of the job, and what was judged of sets (by id of their serials) on others.
+
+    One query where nothing was judged, three else; where a height fails, those of `layouts_of` too: a layout that was accepted since
+    speaks of its sets in their bores.
+    """
+    mine = Q(job=job, kind__in=sorted(BINDS))
+    about = Q(serial__in=set(serials), kind__in=OF_THE_SET) if serials else Q()
+    rows = list(results().filter(mine | about).order_by("pk"))
+    found = _said(rows, family_of(job.family_revision), job.number)
+    return found + _laid_out(job) if any(one.kind == HEIGHT and one.fails for one in found) else found
+
+
+def sets_that_fail(family: Family, sets: Mapping[int, str], job: str = "") -> dict[str, str]:
+    """Serial → why the set goes into no engine of the family, by what was judged of it on any job. One query where nothing was
+    judged of these, four else.
+
+    sets  id of the serial → serial; job: number of the job that asks
+    """
+    if not sets:
+        return {}
+    judged = [row[0] for row in by_hand.rows(_JUDGED.format(by_hand.marks(len(sets))), [*OF_THE_SET, *sets])]
+    if not judged:
+        return {}
+    said = _said(list(results().filter(pk__in=judged).order_by("pk")), family, job)
+    return {serial: why for serial in sets.values() if (why := why_in_no_bore(said, serial))}
+
+
+#: By hand: asked at every list and every hold with sets in it, and nearly always there is nothing.
+_JUDGED = "SELECT id FROM kits_measuredresult WHERE kind IN (%s, %s) AND serial_id IN ({})"
+
+
+def sort_out(family: Family, rows: Sequence[Standing], job: str) -> tuple[tuple[Standing, ...], tuple[LeftOut, ...]]:
+    """What may be promised to a job of all that stands on shelves, and the sets that may not. No query where no set stands there."""
+    sets = {row.serial_id: row for row in rows if row.serial_id is not None and row.kind == SET_KIND}
+    why = sets_that_fail(family, {one: row.serial for one, row in sets.items()}, job)
+    if not why:
+        return tuple(rows), ()
+    out = tuple(LeftOut(row.serial, row.part, why[row.serial]) for row in sets.values() if row.serial in why)
+    return tuple(row for row in rows if row.serial not in why), out
+
+
+def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said]:
+    return [
         Said(
             id=row.id,
             kind=row.kind,
@@ -25,11 +88,12 @@ def verdicts_on(job: Job) -> list[Said]:
             verdict=row.document.get("verdict", ""),
             why=tuple(row.document.get("why", ())),
             put_aside=bool(row.document.get("put_aside")),
+            job="" if row.job == job else row.job,
+            other_limits=row.other_limits,
         )
-        for row in rows
+        for row in rendered(rows, family)
         if not _stale(row)
     ]
-    return found + _laid_out(job) if any(one.kind == HEIGHT and one.fails for one in found) else found
 
 
 def under_liners(job: Job, but: str = "") -> dict[str, dict[str, Any]]:
@@ -50,10 +114,10 @@ def cracked_ledges(job: Job) -> set[str]:
 
 
 def _stale(row: ResultRow) -> bool:
-    """A height is of one set in one bore: another set judged there since says nothing of it, so only readings make it stale."""
-    if row.kind == HEIGHT and row.replaced_by is not None:
-        return len(row.why) > 1
-    return row.stale
+    """A height is of one set in one bore: another set judged there since says nothing of it, so only readings make it stale. What was
+    judged by other limits is told apart, not left out."""
+    why = len(row.why) - bool(row.other_limits)
+    return why > (row.kind == HEIGHT and row.replaced_by is not None)
 
 
 def _laid_out(job: Job) -> list[Said]:

@@ -156,7 +156,9 @@ def _step(
         "name": step.name,
         "can_start": one.can_start,
         "missing": [
-            {"part": part, "shown": shown_amount(amount, shown.get(part, "piece"))} for part, amount in lacking.items()
+            {"part": part, "amount": amount, "base": base, "shown": shown_amount(amount, base)}
+            for part, amount in lacking.items()
+            for base in [shown.get(part, "piece")]
         ],
         "why": list(one.why),
         "waits_for": [f"{code}/{number}" for code, number in one.waits_for],

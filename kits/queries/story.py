@@ -32,7 +32,7 @@ class Event:
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
                   "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings),
                   "size entered", "size withdrawn"
-    position      use position, place of a finding, or subject of a result; part, lot, serial, amount (base units) where there is a thing
+    position      use position, place of a finding, or subject of a result; part, lot, serial, amount in `base` units where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
     """
@@ -51,6 +51,7 @@ class Event:
     lot: str = ""
     serial: str = ""
     amount: int | None = None
+    base: str = ""
     said: str = ""
 
 
@@ -76,9 +77,9 @@ def _act(path: str) -> list[str]:
 
 
 def _thing(row: Sequence[Any]) -> dict[str, Any]:
-    """part, lot, serial and amount from the last four columns."""
-    part, lot, serial, amount = row
-    return {"part": part, "lot": lot or "", "serial": serial or "", "amount": amount}
+    """part, lot, serial, base unit and amount from the last five columns."""
+    part, lot, serial, base, amount = row
+    return {"part": part, "lot": lot or "", "serial": serial or "", "base": base or "", "amount": amount}
 
 
 def _event(act: Sequence[Any], what: str, job: str, **more: Any) -> Event:
@@ -87,7 +88,7 @@ def _event(act: Sequence[Any], what: str, job: str, **more: Any) -> Event:
     return Event(occurred_at, recorded_at, act_id, by, why, corrected_by, what, job, **more)
 
 
-_ITEM = ("item__part__number", "item__lot__code", "item__serial__number")
+_ITEM = ("item__part__number", "item__lot__code", "item__serial__number", "item__base")
 
 
 def _jobs(engine: Engine) -> Iterator[Event]:

@@ -51,6 +51,7 @@ class LayerRow:
     lot: str
     serial: str
     amount: int
+    base: str
     since: datetime
     until: datetime | None
     reused: bool
@@ -122,6 +123,7 @@ def _layers(
                 lot=item.lot or "",
                 serial=item.serial or "",
                 amount=period.amount,
+                base=item.base,
                 since=period.since,
                 until=period.until,
                 reused=fitting.reused if fitting else False,

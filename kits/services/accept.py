@@ -12,16 +12,17 @@ from kits.models import Acceptance, Job
 from kits.queries.results import ResultRow, rendered, results
 from kits.queries.scope import scope_of
 from kits.services.choosing import Word, choose, lock_candidates
+from kits.services.doubtful import refuse_doubtful
 from kits.services.shared import open_job, touch
 
 
 def accept_result(*, actor: Person, stamp: Stamp, job: str, result_id: int, reason: str = "") -> Done:
-    """Accept a result that chooses parts. A doubtful one needs the reason why it is accepted all the same.
+    """Accept a result that chooses parts. A doubtful one is accepted only by somebody who may, with the reason; one that fails by nobody.
 
     The choices count until one of the readings that the result rests on is withdrawn; then they are open again, on the list and at
     fitting. Outcome: {"result", "kind", "subject", "verdict", "choices": [{"choice", "place", "alternative"}], "released": [hold ids
-    of candidates that were not chosen]}. Raises "not-found", "job-ended", "result-stale", "nothing-to-accept", "reason-missing",
-    "choice-not-candidate".
+    of candidates that were not chosen]}. Raises "not-found", "job-ended", "result-stale", "nothing-to-accept", "verdict-fails",
+    "doubtful", "reason-missing", "choice-not-candidate".
     """
 
     def work(act: Act) -> Body:
@@ -34,12 +35,9 @@ def accept_result(*, actor: Person, stamp: Stamp, job: str, result_id: int, reas
                 f"Result {found.id} ({found.kind} of {found.subject}) chooses nothing that the list of {job} leaves open.",
                 result=found.id,
             )
-        verdict = str(found.document.get("verdict", ""))
-        if verdict != Verdict.PASS and not reason.strip():
-            why = "; ".join(found.document.get("why", ()))
-            raise DomainError("reason-missing", f"It is {verdict}: {why}. Why is it accepted?", verdict=verdict)
+        verdict = _verdict(actor, found, reason)
         lock_candidates(row)
-        Acceptance.objects.create(act=act, result_id=found.id, reason=reason)
+        Acceptance.objects.create(act=act, result_id=found.id, doubtful=verdict != Verdict.PASS, reason=reason.strip())
         chosen = [Word(one.choice, one.place, one.alternative) for one in words]
         because = f"{found.kind} of {found.subject}, result {found.id}" + (f": {reason}" if reason.strip() else "")
         released = choose(act, row, chosen, because)
@@ -48,13 +46,31 @@ def accept_result(*, actor: Person, stamp: Stamp, job: str, result_id: int, reas
             "result": found.id,
             "kind": found.kind,
             "subject": found.subject,
-            "verdict": verdict,
+            "verdict": verdict.value,
             "choices": [{"choice": one.choice, "place": one.place, "alternative": one.alternative} for one in chosen],
             "released": released,
         }
 
     request = {"job": job, "result": result_id, "reason": reason}
     return run("accept result", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _verdict(actor: Person, found: ResultRow, reason: str) -> Verdict:
+    """What the result came to, where the person may take it."""
+    verdict, why = Verdict(found.document["verdict"]), [str(one) for one in found.document.get("why", ())]
+    what = f"Result {found.id} ({found.kind} of {found.subject})"
+    if verdict is Verdict.FAIL:
+        because = f": {'; '.join(why)}" if why else ""
+        raise DomainError(
+            "verdict-fails",
+            f"{what} fails{because}.",
+            ways_out=("Judge again after it was put right.",),
+            result=found.id,
+            why=why,
+        )
+    if verdict is Verdict.DOUBTFUL:
+        refuse_doubtful(actor, what, why, reason)
+    return verdict
 
 
 def _standing(job: Job, result_id: int) -> ResultRow:

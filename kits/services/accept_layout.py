@@ -17,14 +17,13 @@ from kits.queries.layouts import KIND, SUBJECT, layouts_of
 from kits.queries.liners import JobBench, bench_of
 from kits.queries.proposals import document
 from kits.queries.served import promises_of
+from kits.services.doubtful import refuse_doubtful
 from kits.services.hold_layout import hold_layout, lay_under
 from kits.services.hold_rules import refuse_over_limit
 from kits.services.layout_rules import already_accepted
 from kits.services.maker_stops import refuse_stopped
 from kits.services.results import record_result
 from kits.services.shared import open_job, touch
-
-DOUBTFUL_RIGHT = "kits.act_accept_doubtful"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +49,13 @@ def accept_layout(
     base ring are settled by it. Fitting goes by it from then on. Two who accept at once: the second is told of the first.
     Outcome: {"layout", "outcome", "bores", "marks", "picture", "why", "held", "released", "shorts", "pick_list", "number"}.
     Raises "not-found", "job-ended", "position-unknown", "layout-accepted", "layout-unusable", "layout-not-kept" naming what breaks it,
-    "layout-doubtful", "reason-missing", "height-not-read", "heights-unusable", "stack-refused", "not-free", "not-on-list",
+    "doubtful", "reason-missing", "height-not-read", "heights-unusable", "stack-refused", "not-free", "not-on-list",
     "over-limit", "no-limit".
     """
-    if not bores:
-        raise DomainError("nothing-given", "No bore was named.")
 
     def work(act: Act) -> Body:
+        if not bores:
+            raise DomainError("nothing-given", "No bore was named.")
         row = open_job(job)
         newest = next(iter(layouts_of(row)), None)
         if newest is not None and newest.stands:
@@ -66,7 +65,8 @@ def accept_layout(
         its = bench_of(row, job_list(row))
         found = check(its.bench, _chosen(its, bores), ring_nm)
         _refuse_unkept(found)
-        _refuse_doubtful(actor, found, reason)
+        if found.outcome != CERTAIN:
+            refuse_doubtful(actor, "The layout", found.why, reason)
         return _write(act, its, found, reason)
 
     request = {"job": job, "bores": [asdict(one) for one in bores], "ring_nm": ring_nm, "reason": reason}
@@ -102,23 +102,6 @@ def _refuse_unkept(found: Proposal) -> None:
         ways_out=found.try_next,
         breaks=breaks,
     )
-
-
-def _refuse_doubtful(actor: Person, found: Proposal, reason: str) -> None:
-    if found.outcome == CERTAIN:
-        return
-    if not actor.has_perm(DOUBTFUL_RIGHT):
-        raise DomainError(
-            "layout-doubtful",
-            f"The layout is doubtful: {' '.join(found.why)}",
-            ways_out=(
-                "Measure again what is named.",
-                "Somebody who may accept a doubtful layout decides, with a reason.",
-            ),
-            why=list(found.why),
-        )
-    if not reason.strip():
-        raise DomainError("reason-missing", f"Why is a doubtful layout accepted? {' '.join(found.why)}")
 
 
 def _write(act: Act, its: JobBench, found: Proposal, reason: str) -> Body:

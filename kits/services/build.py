@@ -42,10 +42,10 @@ def record_piston_checks(*, actor: Person, stamp: Stamp, job: str, checks: Seque
     was fitted there on this job), "check-item-unknown", "same-person"; "may-not-check", "not-on-duty" for the whole act.
     Outcome: {"pistons": [{position, seen, by, missing}]}.
     """
-    if not checks:
-        raise DomainError("nothing-given", "No piston was looked at.")
 
     def work(act: Act) -> Body:
+        if not checks:
+            raise DomainError("nothing-given", "No piston was looked at.")
         row = open_job(job)
         must_be_checker(row.site, actor, act.occurred_at.date())
         check_positions(row, [one.position for one in checks])

@@ -16,12 +16,15 @@ from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.extra_findings import findings_meant
 from kits.domain.fills import refuse_over_book
 from kits.domain.serving import PIECE
-from kits.models import Extra, Job, JobHold, PickList
+from kits.models import Extra, ExtraFinding, Job, JobHold, PickList
+from kits.queries.documents import family_of
 from kits.queries.fills import filled_with
 from kits.queries.holders import holders_of
 from kits.queries.job_list import job_list
+from kits.queries.standing_verdicts import sort_out
 from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
@@ -38,6 +41,7 @@ def ask_for_more(
     ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
     ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
+    "found after strip" counts as the findings that its parts line names (`kits/domain/extra_findings.py`).
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
     Outcome: {"pick_list", "number", "held": [{hold, item, lot, serial, place, amount}], "short": pieces missing, "why", "held_by": the
     jobs that hold what would have served}.
@@ -67,6 +71,9 @@ def ask_for_more(
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
         )
+        if reason == Extra.Reason.FOUND:
+            meant = findings_meant(same, positions, listed.scope.operations)
+            ExtraFinding.objects.bulk_create([ExtraFinding(extra=extra, code=code) for code in meant])
         if reason == Extra.Reason.WRONG:
             doubt_lines(extra, listed, same, positions)
         pick_list = _pick_list(extra, holds)
@@ -107,7 +114,7 @@ def _need_listed(reason: str) -> None:
 
 def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
     """What is on the shelves of the job's site, and what stands there under another record of the number, which serves as well."""
-    rows = on_shelves(records, job.site_id)
+    rows, _ = sort_out(family_of(job.family_revision), on_shelves(records, job.site_id), job.number)
     return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
 
 

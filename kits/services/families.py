@@ -36,9 +36,10 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop
     Raises DomainError "family-unusable" with every problem; "revision-taken" when that revision stands with other content.
     Outcome: {"family", "revision", "positions"}.
     """
-    family = parse_family(document)
+    code = str(document.get("code", ""))[:40]
 
     def work(act: Act) -> Body:
+        family = parse_family(document)
         locks.name("family", family.code)
         row, _ = EngineFamily.objects.get_or_create(
             code=family.code,
@@ -61,7 +62,7 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop
         return {"family": family.code, "revision": family.revision, "positions": len(family.map.positions)}
 
     request = {"document": document, "makers_stop": makers_stop}
-    return run("enter family", work, actor=actor, stamp=stamp, request=request, subject=family.code)
+    return run("enter family", work, actor=actor, stamp=stamp, request=request, subject=code)
 
 
 def _bulletin(code: str, revision: int, makers_stop: str) -> str:

@@ -12,13 +12,16 @@ from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Fitting, JobChoice
+from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
+from kits.queries.standing_verdicts import LeftOut, sets_that_fail
 from kits.services.checking import must_be_checker
 from kits.services.fit_facts import Facts, facts_of
 from kits.services.fit_facts import FitIn as FitIn
 from kits.services.fit_rules import check
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
+from kits.services.verdict_rules import refuse_sets_that_fail
 
 
 def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str], reason: str) -> Done:
@@ -35,10 +38,12 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
         refuse_under_layout(row, bores)
         if len(set(bores.values())) < len(bores):
             raise DomainError("set-twice", "One set was given to two bores.", bores=dict(bores))
-        known = set(Serial.objects.filter(number__in=bores.values()).values_list("number", flat=True))
-        unknown = sorted(set(bores.values()) - known)
+        sets = dict(Serial.objects.filter(number__in=bores.values()).values_list("pk", "number"))
+        unknown = sorted(set(bores.values()) - set(sets.values()))
         if unknown:
             raise DomainError("not-found", f"No set has the serial {unknown[0]}.", serials=unknown)
+        why = sets_that_fail(family_of(row.family_revision), sets, row.number)
+        refuse_sets_that_fail(LeftOut(serial, "", why[serial]) for serial in sorted(why))
         JobChoice.objects.bulk_create(
             [
                 JobChoice(job=row, act=act, choice=JobChoice.BORE, place=position, alternative=serial, reason=reason)
@@ -69,17 +74,20 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
-    "wrong-bore", "layout-stale", "wrong-turn", "verdict-fails", "set-put-aside", "ring-leaked", "choice-open", "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
-    "bedded-to-another", "position-taken", "checker-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "set-put-aside", "ring-leaked", "choice-open",
+    "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
+    "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin", "position-lost", "mark-differs",
+    "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing", "photo-check-missing", "gate-missing", "filled-early",
+    "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Sealant and fluids that are fitted over old ones: the old content is scrapped in the same act (it was cleaned off).
     Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
     """
-    if not fittings:
-        raise DomainError("nothing-given", "Nothing was fitted.")
 
     def work(act: Act) -> Body:
+        if not fittings:
+            raise DomainError("nothing-given", "Nothing was fitted.")
         if checker is not None and checker.pk == actor.pk:
             raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
         if early_fill and checker is None:

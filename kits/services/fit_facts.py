@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from inventory.domain.rubber import Lubricant
 from inventory.models import Act, Balance, Item
 from inventory.queries.stock import stopped_items
+from kits.domain.engine_map import Position
 from kits.domain.origins import Out
 from kits.domain.requirements import Key
 from kits.domain.revisions import Newer
@@ -25,7 +26,8 @@ from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
 from kits.services.layout_rules import binding_for
-from kits.services.seal_rules import Seals, seals_of
+from kits.services.photo_rules import unlooked
+from kits.services.seal_rules import Seals, seals_of, untested
 from kits.services.shared import standing_at
 from kits.services.verdict_rules import failing_under, verdicts_for
 
@@ -55,6 +57,8 @@ class Facts:
 
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
+    shut  positions that are not closed before a leak test was passed, and why none stands
+    unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
@@ -71,7 +75,7 @@ class Facts:
     outs: Mapping[int, tuple[Out, ...]]
     words: Mapping[tuple[int, str], str]
     reused: set[int]
-    sides: Mapping[str, str]
+    places: Mapping[str, Position]
     issued: Mapping[Key, set[tuple[str, str]]]
     seals: Seals
     lubricants: Mapping[str, Lubricant | None]
@@ -80,6 +84,8 @@ class Facts:
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
+    shut: Mapping[str, str] = field(default_factory=dict)
+    unlooked: Mapping[str, list[str]] = field(default_factory=dict)
     early_fill: bool = False
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -123,7 +129,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         words=words_on(job, lost) if lost else {},
         reused=reused,
         leaked={one.item_id for one in leaked_on(job)} if reused else (),
-        sides={position.name: position.side for position in listed.scope.family.map.positions},
+        places={position.name: position for position in listed.scope.family.map.positions},
         issued=issued,
         seals=seals_of(
             act,
@@ -135,6 +141,8 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         layout=binding_for(job, items.values()),
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
+        shut=untested(job, listed, coming),
+        unlooked=unlooked(job, listed, coming),
         early_fill=early_fill,
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )

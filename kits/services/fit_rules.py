@@ -12,16 +12,21 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person
-from kits.domain.origins import Back, judge_return
+from kits.domain.origins import Back, judge_return, parted, partner_of
+from kits.domain.repaired_threads import does_not_go_in
 from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
+from kits.domain.size_questions import why_not_in
+from kits.domain.used_again import used_again
 from kits.queries.at_positions import new_at
+from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
 from kits.services.layout_rules import off_layout
 from kits.services.maker_stops import stopped_error
-from kits.services.seal_rules import filled_early, harms_sensors, unsealed
+from kits.services.photo_rules import not_looked_at
+from kits.services.seal_rules import filled_early, harms_sensors, not_tested, unsealed
 from kits.services.verdict_rules import closes_over, forbidden
 
 
@@ -54,8 +59,11 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_bore(facts, item, one)
         or forbidden(facts.verdicts, item, one.position)
         or _closes_over(facts, one)
+        or not_tested(facts.shut, one.position)
+        or not_looked_at(facts.unlooked, one.position)
         or _leaked(facts, item, one, reused)
         or _wrong_origin(facts, item, one, reused)
+        or _size_forbids(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
@@ -69,32 +77,30 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
 
 
 def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, DomainError]]:
-    """Old parts that would run with a new part they did not run in with: as they go in, or as the new part goes in to them."""
-    family, coming = facts.listed.scope.family, {one.position: at in facts.reused for at, one in enumerate(fittings)}
-    rules = {
-        at: rule
-        for at, one in enumerate(fittings)
-        for rule in family.facts.origins
-        if rule.bedded_to and (one.position in rule.positions or one.position == rule.bedded_to)
-    }
-    if not rules:
+    """Old parts that would stand with a new part that they do not belong to, by running in or as halves of one piece: as they go in, or
+    as the new part goes in to them."""
+    rules = facts.listed.scope.family.facts.origins
+    pairs = {(one, partner) for rule in rules for one in rule.positions if (partner := partner_of(rule, one))}
+    named = {one.position for one in fittings}
+    touched = {place for pair in pairs if named & set(pair) for place in pair}
+    if not touched:
         return []
-    touched = {place for rule in rules.values() for place in (*rule.positions, rule.bedded_to)}
+    coming = {one.position: at in facts.reused for at, one in enumerate(fittings)}
     standing = {place: not new for place, new in new_at(facts.job, touched).items()} | coming
     errors = []
-    for at, rule in rules.items():
-        one = fittings[at]
-        if one.position in rule.positions:
-            clash = at in facts.reused and standing.get(rule.bedded_to) is False
-            old = [one.position] if clash else []
-        else:
-            old = [] if at in facts.reused else sorted(place for place in rule.positions if standing.get(place))
-        if old:
-            why = f"{', '.join(old)} ran in with the old part at {rule.bedded_to}; with a new one there it is renewed too."
-            ways = ("Fit new ones there.",)
-            errors.append(
-                (at + 1, DomainError("bedded-to-another", why, ways_out=ways, position=one.position, old=old))
-            )
+    for at, one in enumerate(fittings):
+        clash = parted(rules, one.position, at in facts.reused, standing)
+        if clash is None:
+            continue
+        rule, old = clash
+        partner = partner_of(rule, old[0])
+        why = f"{', '.join(old)} ran in with the old part at {partner}; with a new one there it is renewed too."
+        if rule.halves:
+            why = f"{old[0]} and {partner} are the two halves of one piece: an old half never goes with a new one."
+        ways = ("Fit new ones there.",)
+        errors.append(
+            (at + 1, DomainError("bedded-to-another", why, ways_out=ways, position=one.position, old=list(old)))
+        )
     return errors
 
 
@@ -233,6 +239,25 @@ def _not_listed(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainErr
     return None
 
 
+def _size_forbids(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
+    """What the record of the engine's sizes has against the part: the list asks about it, or the insert in the hole takes another."""
+    scope, line = facts.listed.scope, _settled(facts, (one.position, one.make))
+    if not scope.sizes:
+        return None
+    why = why_not_in(record_of(scope, facts.listed.explosion), line) if line is not None else ""
+    if not why and (reused or line is None):
+        why = does_not_go_in(scope.family.sizes, scope.sizes, one.position, item.part.number, scope.family.map)
+    if not why:
+        return None
+    return DomainError(
+        "size-forbids",
+        f"{one.position}: {why}.",
+        ways_out=("Answer what the list asks about it.", "Withdraw the entry of the size if it is wrong."),
+        position=one.position,
+        part=item.part.number,
+    )
+
+
 def _settled(facts: Facts, key: Key) -> SettledLine | None:
     return next((line for line in facts.listed.settled.lines if line.key == key), None)
 
@@ -256,15 +281,22 @@ def _undecided(facts: Facts, key: Key) -> DomainError:
 
 
 def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    taken = {line.key for line in facts.listed.taken_off.taken}
-    if (one.position, one.make) in taken:
+    taken = {line.key: line for line in facts.listed.taken_off.taken}
+    key = (one.position, one.make)
+    lines = [line for line in (*facts.listed.settled.lines, *taken.values()) if line.key == key]
+    for line in lines:
+        again = used_again(line.candidate.line_class, item.part.kind)
+        if not again.yes:
+            return DomainError(
+                "always-new",
+                f"{_label(item)} was in use and does not go into {one.position} again: {again.reason}.",
+                position=one.position,
+                make=one.make,
+                reason=again.reason,
+            )
+    if key in taken:
         return None
     why = dict(facts.listed.taken_off.refused).get(one.position)
-    lines = [line for line in facts.listed.settled.lines if line.key == (one.position, one.make)]
-    if any(line.candidate.line_class == "always-new" for line in lines):
-        return DomainError(
-            "always-new", f"{one.position} is always new: {_label(item)} was in use.", position=one.position
-        )
     return DomainError(
         "not-inspected",
         why or f"{_label(item)} was in use and no good inspection is recorded for {one.position}.",
@@ -274,7 +306,7 @@ def _may_not_reuse(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 
 
 def _wrong_fluid(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    why = rubber_forbids(item.part, facts.sides.get(one.position, "-"), one.position)
+    why = rubber_forbids(item.part, facts.places[one.position])
     return DomainError("wrong-rubber", why, position=one.position, part=item.part.number) if why else None
 
 

@@ -173,8 +173,6 @@ def _stands(job: Job, place: str, spot: str) -> Spot:
 
 def _say(act: Act, fitting: Fitting, right: Item, number: int) -> None:
     """The fitting as it was, with the right thing; and what of the recorded thing went in all the same."""
-    corrects = getattr(fitting, "corrects", None)
-    since = fitting.act_id if corrects is None else corrects.since_id
     said = {
         "job": fitting.job, "act": act, "spot": fitting.spot, "make": fitting.make, "reused": fitting.reused,
         "lubricant": fitting.lubricant, "clock_deg": fitting.clock_deg, "side": fitting.side, "doubtful": fitting.doubtful,
@@ -183,7 +181,7 @@ def _say(act: Act, fitting: Fitting, right: Item, number: int) -> None:
     made = Fitting.objects.create(item=right, amount=number, **said)
     left = fitting.amount - number
     rest = Fitting.objects.create(item=fitting.item, amount=left, **said) if left else None
-    FittingCorrection.objects.create(fitting=fitting, act=act, since_id=since, right=made, rest=rest)
+    FittingCorrection.objects.create(fitting=fitting, act=act, since_id=fitting.first_recorded, right=made, rest=rest)
 
 
 def _named(item: Item) -> Body:

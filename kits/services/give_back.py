@@ -41,12 +41,12 @@ def give_back(*, actor: Person, stamp: Stamp, job: str, given: Sequence[GiveIn],
     Outcome: {"job", "given_back": [{part, item, amount, from}]}. Raises "not-signed", "nothing-given"; ManyErrors naming every line:
     "not-found", "wrong-place", "not-there", "shops-own", "mark-not-cleaned", those of amounts.
     """
-    if not given:
-        raise DomainError("nothing-given", "Nothing goes back.")
-    if not signed_by.strip():
-        raise DomainError("not-signed", "The owner's own parts go back against a signature.")
 
     def work(act: Act) -> Body:
+        if not given:
+            raise DomainError("nothing-given", "Nothing goes back.")
+        if not signed_by.strip():
+            raise DomainError("not-signed", "The owner's own parts go back against a signature.")
         row = job_by_number(job)
         locks.row("kits_job", [row.pk])
         row.refresh_from_db(fields=["version", "state"])

@@ -28,10 +28,12 @@ from kits.queries.job_list import JobList, document, list_basis, list_on
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.rubber import wrong_rubber
 from kits.queries.served import served
+from kits.queries.standing_verdicts import sort_out
 from kits.queries.substitutes import substitute
 from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, open_job, refuse_unsorted, touch
+from kits.services.verdict_rules import refuse_sets_that_fail
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 
 
@@ -89,6 +91,7 @@ def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
     strange = sorted(set(named) - listed.parts.keys())
     if strange:
         raise DomainError("not-on-list", f"{strange[0]} is not on the list.", parts=strange)
+    refuse_sets_that_fail(one for one in listed.sorted_out if one.serial in named.get(one.part, ()))
     wanted = {listed.parts[part].pk: set(codes) for part, codes in named.items()}
     kept = tuple(
         row
@@ -116,7 +119,9 @@ def _hold(act: Act, job: Job, listed: JobList, steps: set[str], until: date | No
     tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
     allocation = _allocate(job, listed, pieces, standings)
-    shorts = _shorts(pieces, allocation) + [_tube_short(plan) for plan in tubes if plan.missing]
+    shorts = [_sets_left_out(listed, short) for short in _shorts(pieces, allocation)] + [
+        _tube_short(plan) for plan in tubes if plan.missing
+    ]
     if shorts:
         holders = holders_of(standings, job, listed.fit_day, listed.shop.margin_days)
         shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
@@ -205,7 +210,8 @@ def _standings(listed: JobList, wants: Sequence[Want], job: Job) -> list[Standin
     """Shelf items of the listed parts, and of those that come in by a replacement."""
     known = {part.pk for part in listed.parts.values()}
     others = {want.part.pk for want in wants} - known
-    return [*listed.standings, *(on_shelves(others, job.site_id) if others else [])]
+    instead = sort_out(listed.scope.family, on_shelves(others, job.site_id), job.number)[0] if others else ()
+    return [*listed.standings, *instead]
 
 
 def _allocate(job: Job, listed: JobList, wants: Sequence[Want], standings: Sequence[Standing]) -> Allocation:
@@ -281,6 +287,14 @@ def _shorts(wants: Sequence[Want], allocation: Allocation) -> list[Body]:
                 }
             )
     return shorts[::-1]
+
+
+def _sets_left_out(listed: JobList, short: Body) -> Body:
+    """The short, with the sets of the part that stand there and go into no engine by what was measured of them."""
+    mine = [one for one in listed.sorted_out if one.part == short["part"]]
+    return (
+        short | {"why": "; ".join([short["why"], *(f"set {one.serial}: {one.why}" for one in mine)])} if mine else short
+    )
 
 
 def _tube_short(plan: MaterialPlan) -> Body:

@@ -6,16 +6,14 @@ from collections.abc import Iterable
 
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
-from inventory.domain.supersession import OneToSeveral, OneWay
 from inventory.models import Part
-from inventory.queries.replacements import links_of
 from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
 from kits.queries.companions import Asked, Swap, alone_on
 from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList
 from kits.queries.served import promised_of
-from kits.queries.substitutes import fits_number
+from kits.queries.why_not import by_number, number_sentence
 
 
 def refuse_unready(listed: JobList) -> None:
@@ -94,32 +92,11 @@ def refuse_other_engine(listed: JobList, part: Part) -> None:
 
     Of an engine that was changed in the field its number does not decide.
     """
-    if listed.job.engine.field_modified:
-        return
-    numbers = _line_numbers(listed, part.number) or _notice_numbers(listed, part)
-    if numbers:
+    if numbers := by_number(listed, part):
         raise DomainError(
             "not-for-engine",
-            f"{part.number} fits {numbers} only; this engine is {listed.scope.engine_number.text}.",
+            number_sentence(listed, part, numbers),
             ways_out=("Ask for what replaces it.",),
             part=part.number,
             numbers=numbers,
         )
-
-
-def _line_numbers(listed: JobList, part: str) -> str:
-    """The numbers for which the lines want a part, where none of them wants it for this engine."""
-    explosion = listed.explosion
-    if any(one.part == part for requirement in explosion.requirements.values() for one in requirement.candidates):
-        return ""
-    return next((one.numbers for one in explosion.ruled_out if one.part == part), "")
-
-
-def _notice_numbers(listed: JobList, part: Part) -> str:
-    """The numbers for which a notice still lets an old part be used, where this engine's is none of them."""
-    engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
-    for link in links_of([part.pk]):
-        fits = link.old_fits if isinstance(link, OneWay | OneToSeveral) and link.old == part.number else None
-        if fits and not fits_number(fits, engine, width):
-            return fits
-    return ""

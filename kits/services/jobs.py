@@ -18,6 +18,7 @@ from kits.domain.extra_hours import read_limit
 from kits.domain.families import Family
 from kits.domain.fills import read_fill
 from kits.domain.findings import Finding, check_finding
+from kits.domain.repaired_threads import repair_at
 from kits.domain.settled import BUY_IN, FILL, NONE
 from kits.models import (
     Approval,
@@ -89,10 +90,10 @@ def book_job(
         "owner": owner_id, "complaint": complaint, "hours": hours, "kilometres": kilometres,
         "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason,
     }  # fmt: skip
-    if not operations:
-        raise DomainError("nothing-given", "A job needs at least one operation.")
 
     def work(act: Act) -> Body:
+        if not operations:
+            raise DomainError("nothing-given", "A job needs at least one operation.")
         check_order(strip_on, fit_on)
         locks.name("job", number)
         if Job.objects.filter(number=number).exists():
@@ -192,11 +193,11 @@ def record_findings(
     What is on the job at that place and was not withdrawn is not recorded again ("finding-on-job", with its id): the owner who
     refused it is asked again by a new word on that finding. Outcome: {"findings": [{"id", "code", "place"}], "waiting": bool}.
     """
-    if not findings:
-        raise DomainError("nothing-given", "No finding was given.")
     request = {"job": job, "findings": [asdict(one) for one in findings], "extra_work": extra_work}
 
     def work(act: Act) -> Body:
+        if not findings:
+            raise DomainError("nothing-given", "No finding was given.")
         row = open_job(job)
         made = _add_findings(act, row, family_of(row.family_revision), findings, extra_work=extra_work)
         touch(row)
@@ -269,10 +270,10 @@ def record_approval(
 
 def add_operations(*, actor: Person, stamp: Stamp, job: str, operations: Sequence[str]) -> Done:
     """Add procedures to a job. Outcome: {"operations": [{"procedure", "revision"}]}."""
-    if not operations:
-        raise DomainError("nothing-given", "No procedure was given.")
 
     def work(act: Act) -> Body:
+        if not operations:
+            raise DomainError("nothing-given", "No procedure was given.")
         row = open_job(job)
         added = _add_operations(act, row, family_of(row.family_revision), operations)
         touch(row)
@@ -372,8 +373,8 @@ def _check_fill(family: Family, place: str, alternative: str) -> None:
 
 
 def _check_part(job: Job, choice: str, place: str, number: str) -> None:
-    """A part that is named stands on the list there, or a replacement links it with one that does; DomainError "not-found" for a
-    number that is not in the catalogue."""
+    """A part that is named stands on the list there, a replacement links it with one that does, or it goes into the insert in the hole
+    there; DomainError "not-found" for a number that is not in the catalogue."""
     part = things.parts_by_number([number])[number]
     listed = job_list(job)
     inside = listed.scope.family.map.outward
@@ -384,6 +385,8 @@ def _check_part(job: Job, choice: str, place: str, number: str) -> None:
         for candidate in requirement.candidates
         if not choice or candidate.choice == choice
     }
+    repair = repair_at(listed.scope.family.sizes, listed.scope.sizes, place, listed.scope.family.map)
+    asked |= set(repair.parts if repair is not None else ())
     if number not in asked and not (asked & linked_with(part)):
         raise DomainError(
             "choice-not-candidate",

@@ -101,6 +101,8 @@ def judge_readings(
 def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     """The subject of the result, and what it comes to."""
     rows = [row for row in readings_of(job=job, what=READ[asked.kind]) if row.computed_with]
+    if asked.kind == CLEARANCE and asked.set and not any(row.set == asked.set for row in rows):
+        rows += _read_before(asked)
     if asked.kind == CLEARANCE:
         where, serial, mine = _of_one(family, asked, rows)
         return where, _of_set(serial, judge_clearance(taken_of(family, mine), family.facts, where, _printed(serial)))
@@ -119,6 +121,13 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
     where = asked.place or ENGINE
     pistons = family.map.project(where, "cylinder")
     return where, judge_gasket(taken_of(family, _since_fitted(job, pistons, rows)), family.facts, pistons)
+
+
+def _read_before(asked: Asked) -> list[ReadingRow]:
+    """What was read of a set on earlier jobs, where nothing was on this one: the newest job counts."""
+    serials = Serial.objects.filter(number=asked.set, matched_set__isnull=False)
+    rows = [row for row in readings_of(serials=serials, what=READ[asked.kind]) if row.computed_with]
+    return [row for row in rows if row.job == rows[-1].job]
 
 
 def _of_set(serial: str, found: Judged) -> Judged:

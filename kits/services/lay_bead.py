@@ -67,10 +67,10 @@ def lay_bead(
     Raises DomainError "gate-missing", "dates-turned", "from-the-future", "nothing-given", "not-found", "not-there",
     "same-person", "sealant-two-products", "amount-not-positive", "tube-content-unknown", those of weights.
     """
-    if not tubes:
-        raise DomainError("nothing-given", "Which tubes was it laid from?")
 
     def work(act: Act) -> Body:
+        if not tubes:
+            raise DomainError("nothing-given", "Which tubes was it laid from?")
         if helper is not None and helper.pk == actor.pk:
             raise DomainError("same-person", "The helper is another person than who lays the bead.", person=str(actor))
         row = open_job(job)

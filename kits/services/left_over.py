@@ -17,6 +17,7 @@ from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.scrapping import Scrapped, pays, scrap_moves
+from inventory.services.storing import Coming, ask_where_it_lies
 from kits.domain.returns import Decision, Returned, To, decide, overrule
 from kits.domain.standing_verdicts import Said, set_put_aside
 from kits.models import Job
@@ -91,24 +92,29 @@ class _Line:
     overruled: bool
 
 
-def return_unused(*, actor: Person, stamp: Stamp, job: str, returns: Sequence[ReturnIn]) -> Done:
+def return_unused(
+    *, actor: Person, stamp: Stamp, job: str, returns: Sequence[ReturnIn], storage_word: str = ""
+) -> Done:
     """Bring back what was not used, by the returns table: sealed and readable to its shelf, an open tube as an open tube, what is
     opened or was fitted to scrap or quarantine. Lot and use-by stay what they were.
 
     What comes back serves its positions no longer: the next hold brings them again, if the list still asks for them.
     Outcome: {"job", "returned": [{item, part, identity, amount, base, typed, from, to, place, spot, why, overruled}]}; `to` is
     "stock", "open-tube bin", "quarantine" or "scrap".
-    Raises ManyErrors naming every line: "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
+    storage_word: why what does not suit its place lies there all the same.
+    Raises ManyErrors naming every line: "storage-unsuitable", "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
     "tube-not-opened" (said to be open, booked as closed), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
     """
-    if not returns:
-        raise DomainError("nothing-given", "Nothing came back.")
-    request = {"job": job, "returns": [asdict(one) for one in returns]}
+    request = {"job": job, "returns": [asdict(one) for one in returns], "storage_word": storage_word}
 
     def work(act: Act) -> Body:
+        if not returns:
+            raise DomainError("nothing-given", "Nothing came back.")
         row = open_job(job)
         shop = _shop(act, row, actor, returns)
         lines = _lines(shop, returns)
+        coming = [Coming(number, line.item, line.item.part, line.target) for number, line in enumerate(lines, 1)]
+        ask_where_it_lies(act, coming, storage_word)
         post(act, [Move(line.item, line.amount, line.origin, line.target) for line in lines])
         touch(row)
         return {"job": job, "returned": [_said(line) for line in lines]}
@@ -123,6 +129,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
     lookup.lock((items[one.item_id], origins[one.origin].place) for one in returns if _is_known(one, items))
     rows = lookup.balances((item, spot.pk) for item in items for spot in origins.values())
     picked = [one.hold for one in promises_of(job) if one.picked]
+    sets = {item.serial_id for item in items.values() if item.serial_id is not None}
     codes = {one.to_place for one in returns if one.to_place}
     return _Shop(
         job=job,
@@ -137,7 +144,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         left={pair: row.amount for pair, row in rows.items()},
         old=old_at_bench(job, items),
         painted=frozenset(one.item_id for one in marked_sets(job)),
-        verdicts=verdicts_on(job) if any(item.serial is not None for item in items.values()) else (),
+        verdicts=verdicts_on(job, sets) if sets else (),
     )
 
 
@@ -284,20 +291,22 @@ def scrap_for_job(
     reason: str,
     who_pays: str,
     photo_ref: str = "",
+    no_photo: str = "",
     destroyed: bool = False,
 ) -> Done:
     """Scrap something of a job at its bench or on its cart, with the reason and who pays ("job", "shop", "supplier", "maker").
 
-    photo_ref  where the photo is kept (asked for when a whole set is scrapped); destroyed: made unusable (rings, bolts)
+    photo_ref  where the photo is kept; no_photo: why there is none. Of a whole matched set one of them is asked for
+    destroyed  made unusable (rings, bolts)
     A half of a matched set is never scrapped like this: the set is recorded as broken. What is scrapped serves its positions no
     longer; one more is asked for, or held with the rest of the list.
     Outcome: {"job", "item", "part", "identity", "amount", "base", "typed", "from", "reason", "who_pays", "photo",
-    "photo_missing", "destroyed"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
-    "wrong-place", "not-there", those of amounts.
+    "no_photo", "destroyed"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
+    "wrong-place", "not-there", "photo-asked", those of amounts.
     """
     request = {
         "job": job, "item": item_id, "amount": amount, "origin": origin, "reason": reason, "who_pays": who_pays,
-        "photo_ref": photo_ref, "destroyed": destroyed,
+        "photo_ref": photo_ref, "no_photo": no_photo, "destroyed": destroyed,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -317,9 +326,8 @@ def scrap_for_job(
         number, typed = lookup.amount(item, amount)
         where = things.spot(row.bench if origin == "bench" else row.cart)
         lookup.lock([(item, where.place)])
-        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, destroyed)], reason)
+        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, no_photo, destroyed)], reason)
         touch(row)
-        whole_set = item.part.tracked_by == Tracked.SET
         return {
             "job": job,
             "item": item.pk,
@@ -332,7 +340,7 @@ def scrap_for_job(
             "reason": reason,
             "who_pays": payer.value,
             "photo": photo_ref,
-            "photo_missing": whole_set and not photo_ref,
+            "no_photo": no_photo,
             "destroyed": destroyed,
         }
 

@@ -35,10 +35,10 @@ def look_again(*, actor: Person, stamp: Stamp, pick_list: int, looks: Sequence[L
     """
     listed = pick_list_by_id(pick_list)
     request = {"pick_list": pick_list, "looks": [asdict(one) for one in looks]}
-    if not looks:
-        raise DomainError("nothing-given", "Nothing was looked at.")
 
     def work(act: Act) -> Body:
+        if not looks:
+            raise DomainError("nothing-given", "Nothing was looked at.")
         job = listed.job
         open_still(job)
         must_be_checker(job.site, actor, act.occurred_at.date())

@@ -22,11 +22,11 @@ def clean_marks(*, actor: Person, stamp: Stamp, job: str, serials: Sequence[str]
     Outcome: {"job", "cleaned": serials, "still_marked": serials}. Raises DomainError "nothing-given", "reason-missing"; ManyErrors
     "not-marked".
     """
-    if not serials:
-        raise DomainError("nothing-given", "No set was named.")
     wanted = sorted(set(serials))
 
     def work(act: Act) -> Body:
+        if not serials:
+            raise DomainError("nothing-given", "No set was named.")
         if not reason.strip():
             raise DomainError("reason-missing", "Why are the sets not fitted?")
         row = open_job(job)

@@ -20,6 +20,7 @@ from kits.domain.gates import Answers, No, TubeHere, answered_no, draw_of, late,
 from kits.domain.joints import sensor_question, unsuitable
 from kits.models import Gate, Job
 from kits.queries.job_list import JobList, job_list
+from kits.queries.leaks import leak_test_lacking
 from kits.queries.materials import rules_of
 from kits.queries.sealing import (
     ListedJoint,
@@ -99,7 +100,7 @@ def open_gate(
         draw = draw_of(one.laid_ul, rules, primed=is_primed)
         weighed, noes_of_tubes = _tubes(act, row, one.part, said)
         noes = list(answered_no(one.joint, _answers(said, helper), _missing(listed, one), closing))
-        noes += noes_of_tubes
+        noes += noes_of_tubes + _about_leaks(row, listed, one)
         here = [*[tube for _, _, tube in weighed], *_closed(act, row, one.part)] if weighed else []
         if not noes_of_tubes and (short := tubes_short(draw, here, rules)) is not None:
             noes.append(short)
@@ -235,6 +236,15 @@ def _closed(act: Act, job: Job, part: Part) -> list[TubeHere]:
     ]
 
 
+def _about_leaks(job: Job, listed: JobList, one: ListedJoint) -> list[No]:
+    """Whether the liners above the joint were shown to be tight, where the family has it closed only after that."""
+    leak = listed.scope.family.build.leak
+    if leak is None or not leak.before.intersection(one.joint.positions):
+        return []
+    why = leak_test_lacking(job, listed)
+    return [No("leak test", why, "Test the water jacket first, and record it.")] if why else []
+
+
 def _about_sheet(
     one: ListedJoint,
     sheet: SealantSheet | None,
@@ -246,10 +256,10 @@ def _about_sheet(
     """Whether the product suits the faces, and whether the bay leaves time enough."""
     harm = sensor_question(one.joint, one.part.number, sheet.sensor_safe if sheet is not None else None)
     noes = [No("sensors", harm, "Enter what its product sheet says, or use a product that is safe.")] if harm else []
+    why = unsuitable(one.joint, one.part.number, sheet.cures_by if sheet is not None else None, bead=one.is_bead)
+    noes += [No("sealant", why, "Use the product that the engine maker names.")] if why else []
     if sheet is None:
         return noes
-    why = unsuitable(one.joint, one.part.number, sheet.cures_by)
-    noes += [No("sealant", why, "Use the product that the engine maker names.")] if why else []
     if one.is_bead and sheet.entries and bay is None:
         noes.append(No("bay", "temperature and humidity of the bay are not given", "Read them at the joint."))
     if closing is None:

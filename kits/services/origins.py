@@ -20,10 +20,10 @@ def lose_positions(*, actor: Person, stamp: Stamp, job: str, items: Sequence[int
     "reason-missing"; ManyErrors "not-found" (no such part came out on this job), "position-lost-already".
     Outcome: {"lost": [{item, part, positions}]}, the positions that our records had until now.
     """
-    if not items:
-        raise DomainError("nothing-given", "No part is named.")
 
     def work(act: Act) -> Body:
+        if not items:
+            raise DomainError("nothing-given", "No part is named.")
         if not reason.strip():
             raise DomainError("reason-missing", "How did the parts lose their places?")
         row = open_job(job)

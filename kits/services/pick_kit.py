@@ -18,15 +18,22 @@ from inventory.services import holding, things
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import BinToCount, Handover, Job, PickList, ToolLoan
+from kits.domain.families import Family
+from kits.domain.standing_verdicts import SET_KIND
+from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
+from kits.queries.documents import family_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
+from kits.queries.rubber import picked_wrong
+from kits.queries.standing_verdicts import sets_that_fail
+from kits.queries.why_not import reasons
 from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
 from kits.services.shared import open_job, open_still, pick_list_by_id, touch
+from kits.services.verdict_rules import set_fails
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,18 +56,20 @@ class Scan:
 def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) -> Done:
     """Shelf to cart, line by line, each by a scan that must match what is held.
 
-    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan"), whose lot is stopped ("lot-stopped") or past its
-    use-by on the day of fitting, or on this day where that has passed ("expired"), or a chemical without its safety data sheet ("safety-sheet-missing"); nothing is picked
-    then. What is less than held frees the rest.
+    Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
+    part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
+    day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a chemical
+    without its safety data sheet ("safety-sheet-missing"), or a set that was measured since and fails ("verdict-fails"); nothing is
+    picked then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
     asked = [{"hold": scan.hold, "scanned": scan.scanned, "amount": scan.amount, "bin": scan.bin} for scan in scans]
     request = {"pick_list": pick_list, "scans": asked}
-    if not scans:
-        raise DomainError("nothing-given", "Nothing was scanned.")
 
     def work(act: Act) -> Body:
+        if not scans:
+            raise DomainError("nothing-given", "Nothing was scanned.")
         job = listed.job
         open_still(job)
         locks.scarcer(_parts_of_list(listed, scans))
@@ -114,19 +123,40 @@ _MINE = """
 
 def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
+    wrong = picked_wrong(_family(job), list(holds))
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
     today = act.occurred_at.date()
     day = job.fit_day(today)
+    why, failing = reasons(job, today), _failing_sets(job, holds.values())
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
-        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today)
+        error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
         error = error or _unusable(day, hold, hold.item_id in stopped)
+        error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
         error = error or sheetless.get(hold.thing.part_id)
+        error = error or (set_fails(hold.serial, failing[hold.serial]) if hold.serial in failing else None)
         if error is not None:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
+
+
+def _failing_sets(job: Job, holds: Iterable[Pending]) -> dict[str, str]:
+    """Sets that were measured since they were held, and fail."""
+    sets = {hold.thing.serial_id: hold.serial for hold in holds if hold.kind == SET_KIND and hold.thing.serial_id}
+    return sets_that_fail(_family(job), sets, job.number) if sets else {}
+
+
+def _family(job: Job) -> Family:
+    return family_of(FamilyRevision.objects.defer("document").get(pk=job.family_revision_id))
+
+
+def _wrong_rubber(hold: Pending, why: str) -> DomainError | None:
+    if not why:
+        return None
+    ways = ("Release the line and hold a part of a rubber that stands it.",)
+    return DomainError("wrong-rubber", why, ways_out=ways, hold=hold.pk, part=hold.part)
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
@@ -179,6 +209,8 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:
     """Cart to bench, signed by two people, what is missing named; the special tools go along on loan.
 
+    Who takes it over is another person than the giver, and one who may fit ("same-person", "may-not-take-over"; common practice).
+
     Everything on the job's cart moves. What the list (and, at its steps, the job's list of now) asks for and that is neither on
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
@@ -197,6 +229,13 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     def work(act: Act) -> Body:
         if received_by.pk == actor.pk:
             raise DomainError("same-person", "A hand-over is signed by two people.", person=str(actor))
+        if not received_by.has_perm("kits.act_fit"):
+            raise DomainError(
+                "may-not-take-over",
+                f"{received_by} may not take the cart over: whoever signs for it fits what is on it.",
+                ways_out=("Name the technician who takes it.",),
+                person=str(received_by),
+            )
         job = open_job(listed.job.number)
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)
@@ -204,7 +243,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(now) if may_be_mixed(job) else []
+        clash = mixed_on_job(now) if may_be_mixed(now) else []
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_stopped_cart(now, {one.item_id for one in on_cart})

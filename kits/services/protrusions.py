@@ -17,7 +17,7 @@ from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
 from kits.queries.documents import family_of
-from kits.queries.liners import Readings, names_of
+from kits.queries.liners import RING, SHIM, Readings, names_of
 from kits.queries.sizes import entries_of
 from kits.queries.standing_verdicts import under_liners
 from kits.services.results import record_result
@@ -40,7 +40,9 @@ def judge_protrusion(
     """Judge a set in a bore, or the liner that stands there, and keep the verdict.
 
     set       serial of a matched set; empty: the liner that was read by its bore, or gauged over the deck
-    turn_deg  clockwise seen from the head, from how it was read; shim, ring: what lies under it, as typed ("0.05 mm")
+    turn_deg  clockwise seen from the head, from how it was read
+    shim, ring  the nominal of what lies under it, as typed ("0.05 mm"); where it was read for this cylinder, the height counts with that,
+              and with what its gauge may be off
     cut       how much deeper the seat was recut since it was read
 
     Outcome: {"result", "position", "set", "verdict": pass, doubtful or fail, "why", "points": [{hour, height_nm, verdict}], "notes",
@@ -48,9 +50,9 @@ def judge_protrusion(
     never pass. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
     of amounts.
     """
-    under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
 
     def work(act: Act) -> Body:
+        under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
         row = open_job(job)
         check_positions(row, [position])
         body, ids = _judged(row, position, set, turn_deg, under)
@@ -71,6 +73,11 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
     entries = entries_of(job.engine_id)
     check_under(under, may_be_cut_nm(family.sizes, entries, position, family.map, recut_most_nm(family.facts)), limits)
     readings, names = Readings(job, family), names_of(family.map.position(position))
+    under = replace(
+        under,
+        shim=readings.piece(SHIM, names[0], under.shim_nm, limits.shims_nm),
+        ring=readings.piece(RING, names[0], under.ring_nm, limits.rings_nm),
+    )
     if serial:
         row = matched_set(serial)
         readings.of_sets(row.serial.part, [row.serial.number])
@@ -79,7 +86,7 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
         liner = readings.liner_at(names)
     block, over_deck = readings.block(names), readings.over_deck(names)
     directly = not serial and not liner.points and bool(over_deck.points)
-    if directly and (turn_deg or under != Under()):
+    if directly and (turn_deg or replace(under, shim=None, ring=None) != Under()):
         raise DomainError("heights-unusable", "A liner that was gauged over the deck is judged as it stands.")
     found = stands_directly(over_deck, limits) if directly else stands(liner, block, turn_deg, under, limits)
     rings = family.facts.base_rings

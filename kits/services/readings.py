@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from inventory import locks
@@ -14,18 +15,22 @@ from inventory.domain.units import BY_CODE, Dimension
 from inventory.models import Act, Item, Person, Serial
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.bands import band_of
+from kits.domain.expansion import WARM_FOR, light_pieces, still_warm
 from kits.domain.families import Family
-from kits.domain.readings import LINER_READINGS, WHAT, Band, likely_meant
+from kits.domain.readings import CLAMPED_READINGS, LINER_READINGS, WHAT, Band, likely_meant
 from kits.models import Gauge, Job, Reading, ReadingWithdrawal, ResultReading
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, no_such_gauge
 from kits.queries.readings import ReadingRow, readings_of, repeated
 from kits.queries.scope import job_by_number
+from kits.queries.washed_out import washed_at
 from kits.services.shared import open_job, touch
 
 #: Lines of one request.
 MOST_LINES = 500
 CLOCK = tuple(str(hour) for hour in range(1, 13))
+#: How the point of a weight begins: what lay on the scales with it.
+WEIGHED = ("with ", "without ")
 #: A part or a gauge on a bench is not colder or hotter than that, in millikelvin: -20 °C to 120 °C.
 TEMPERATURES = Band(253_150, 393_150, "a bench")
 Subject = tuple[str, str, int | None, int | None, str]
@@ -40,7 +45,7 @@ class ReadingIn:
     gauge      its number
     place      place of the engine (CYL-2, MAIN-3, HEAD/bolt-07); set: serial of a matched set (part: where several parts have it);
                item: id of any other thing. One of the three is there.
-    point      clock hour, or plane and direction such as "top/across"
+    point      clock hour, or plane and direction such as "top/across"; of a weight what lay on the scales with it: "with pin"
     part_temperature, gauge_temperature   as typed ("31 °C"); empty: not said
     clean, clamped, without_rubber        how it was measured; None: not said
     confirmed, reason   the value is right although it lies outside what is plausible
@@ -74,6 +79,8 @@ class _Known:
     gauges: Mapping[str, Gauge]
     serials: Mapping[str, Sequence[Serial]]
     items: frozenset[int]
+    light: frozenset[str]
+    washed: Mapping[str, Sequence[datetime]]
 
 
 def record_readings(*, actor: Person, stamp: Stamp, job: str, readings: Sequence[ReadingIn]) -> Done:
@@ -83,15 +90,17 @@ def record_readings(*, actor: Person, stamp: Stamp, job: str, readings: Sequence
     computed_with}], "repeats": [{what, place, set, item, point, count, value, spread, allowance, how}]}: of everything that was read
     more than once, what its repeats come to; "measure again" asks for a third.
     Raises "not-found", "job-ended", "nothing-given", "too-many-lines", and ManyErrors naming every refused line: "reading-unusable",
-    "reading-implausible" with what was likely meant, "reason-missing", "position-unknown", "gauge-wrong", "serial-ambiguous",
+    "reading-implausible" with what was likely meant, "temperature-missing" of light alloy soon after a hot wash, "reason-missing", "position-unknown", "gauge-wrong", "serial-ambiguous",
     "not-found", and those of amounts.
     """
-    if not readings:
-        raise DomainError("nothing-given", "No reading was given.")
-    if len(readings) > MOST_LINES:
-        raise DomainError("too-many-lines", f"{len(readings)} readings; {MOST_LINES} are the most.", most=MOST_LINES)
 
     def work(act: Act) -> Body:
+        if not readings:
+            raise DomainError("nothing-given", "No reading was given.")
+        if len(readings) > MOST_LINES:
+            raise DomainError(
+                "too-many-lines", f"{len(readings)} readings; {MOST_LINES} are the most.", most=MOST_LINES
+            )
         row = open_job(job)
         known = _known(row, readings)
         made, errors = [], []
@@ -118,9 +127,12 @@ def _known(job: Job, readings: Sequence[ReadingIn]) -> _Known:
         for row in Serial.objects.filter(number__in=named, matched_set__isnull=False).select_related("part"):
             serials.setdefault(row.number, []).append(row)
     ids = {one.item for one in readings if one.item is not None}
+    family = family_of(job.family_revision)
     return _Known(
         job=job,
-        family=family_of(job.family_revision),
+        family=family,
+        light=light_pieces(family.facts.expansion_ppm, family.facts.texts.get("block", "")),
+        washed=washed_at(job),
         gauges=gauges_by_number(one.gauge for one in readings),
         serials=serials,
         items=frozenset(Item.objects.filter(pk__in=ids).values_list("pk", flat=True)) if ids else frozenset(),
@@ -147,6 +159,9 @@ def _read(act: Act, known: _Known, one: ReadingIn) -> Reading:
     why = _implausible(what.below_zero, read.amount, band, gauge)
     part_mk = _temperature(one, one.part_temperature, "part")
     gauge_mk = _temperature(one, one.gauge_temperature, "gauge")
+    warm = still_warm(one.what, (part_mk, gauge_mk), known.light, known.washed, act.occurred_at)
+    if warm and not one.confirmed:
+        raise _ask_warm(one, warm)
     if why and not one.confirmed:
         raise _ask(one, quantity, why, band)
     if one.confirmed and not one.reason.strip():
@@ -173,7 +188,7 @@ def _read(act: Act, known: _Known, one: ReadingIn) -> Reading:
         clamped=one.clamped,
         clamp_load=one.clamp_load,
         without_rubber=one.without_rubber,
-        confirmed=bool(why) and one.confirmed,
+        confirmed=bool(why or warm) and one.confirmed,
         reason=one.reason,
     )
 
@@ -192,6 +207,16 @@ def _subject(known: _Known, one: ReadingIn) -> Serial | None:
         raise DomainError(
             "reading-unusable",
             f"{one.point[:40]!r} is no clock hour from 1 to 12.",
+            field="point",
+            given=one.point[:40],
+        )
+    if one.clamp_load and one.what not in CLAMPED_READINGS:
+        said = f"{WHAT[one.what].text} is read by itself, with nothing clamped: it has no clamping load."
+        raise DomainError("reading-unusable", said, field="clamp_load")
+    if one.what == "weight" and not one.point.startswith(WEIGHED):
+        raise DomainError(
+            "reading-unusable",
+            'What lay on the scales with the piston? A weight says so, as in "with pin".',
             field="point",
             given=one.point[:40],
         )
@@ -252,6 +277,18 @@ def _temperature(one: ReadingIn, text: str, of: str) -> int | None:
             typed=text,
         )
     return found
+
+
+def _ask_warm(one: ReadingIn, piece: str) -> DomainError:
+    """The question back for what was read of light alloy soon after its hot wash without a temperature."""
+    return DomainError(
+        "temperature-missing",
+        f"{one.place or one.set}: the {piece} came out of the hot wash at most {WARM_FOR // timedelta(hours=1)} hours before.",
+        ways_out=("Read the temperatures of part and gauge.", "If it is cold, send it confirmed with a reason."),
+        what=one.what,
+        place=one.place,
+        piece=piece,
+    )
 
 
 def _ask(one: ReadingIn, quantity: Quantity, why: str, band: Band | None) -> DomainError:

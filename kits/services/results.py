@@ -22,19 +22,29 @@ def record_result(
 
     kind       plain words: "protrusion", "layout", "piston clearance"
     subject    what it is of: a place of the engine, or ENGINE
-    document   JSON-ready; `rule` in it says how it was decided, `factor` the guard factor where an allowance decided
+    document   JSON-ready; `set` in it names the matched set that was read, where one was; `rule` in it says how it was decided, `factor` the guard factor where an allowance decided
     Raises DomainError "reading-withdrawn" for a reading that does not count any more, "not-found" for one that is not there;
     ValueError for a document without its rule, which is a defect of the caller.
     """
     if not document.get("rule"):
         raise ValueError(f"a result of kind {kind!r} says by which rule it was decided")
     wanted = sorted(set(reading_ids))
-    found = dict(Reading.objects.filter(pk__in=wanted).values_list("pk", "withdrawal__reason"))
+    rows = Reading.objects.filter(pk__in=wanted).order_by("pk")
+    found = {row[0]: row[1:] for row in rows.values_list("pk", "withdrawal__reason", "serial__number", "serial_id")}
     for one in wanted:
         if one not in found:
             raise DomainError("not-found", f"There is no reading {one}.", reading=one)
-        if found[one] is not None:
-            raise DomainError("reading-withdrawn", f"Reading {one} was withdrawn: {found[one]}", reading=one)
-    row = MeasuredResult.objects.create(job=job, act=act, kind=kind, subject=subject, document=plain(document))
+        if found[one][0] is not None:
+            raise DomainError("reading-withdrawn", f"Reading {one} was withdrawn: {found[one][0]}", reading=one)
+    of_set = {number: serial for _, number, serial in found.values() if number}
+    row = MeasuredResult.objects.create(
+        job=job,
+        act=act,
+        kind=kind,
+        subject=subject,
+        family_revision_id=job.family_revision_id,
+        serial_id=of_set.get(str(document.get("set", ""))),
+        document=plain(document),
+    )
     ResultReading.objects.bulk_create([ResultReading(result=row, reading_id=one) for one in wanted])
     return row

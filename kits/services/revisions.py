@@ -40,10 +40,10 @@ def decide_revisions(
     removed, changed, kept, revisions, fitted} or null, "to_return": {job, lying, held} or null}.
     """
     request = {"job": job, "revisions": [asdict(one) for one in revisions], "take": take, "reason": reason}
-    if not revisions:
-        raise DomainError("nothing-given", "No revision was named.")
 
     def work(act: Act) -> Body:
+        if not revisions:
+            raise DomainError("nothing-given", "No revision was named.")
         if not reason.strip():
             raise DomainError("reason-missing", "Why is it taken over, or why does the job keep the old one?")
         row = open_job(job)

@@ -2,8 +2,8 @@
 
 Private to services: an open transaction is there.
 
-A product whose sheet with its times is on record on the day asks for gate and bead; before a shop has entered the sheet,
-nothing is known to hold the bead against, and its joints are booked as they were.
+Every joint that is closed by a bead or a film asks for its gate, whether a product sheet is on record or not; a bead is laid and
+weighed besides. Without a sheet nothing is known of its times, and none is held against it.
 """
 
 from __future__ import annotations
@@ -17,23 +17,28 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Item, Person
 from inventory.queries.sheets import sheets_at
 from kits.domain.joints import Joint, sensor_question
+from kits.domain.leaks import TESTED_KINDS, lacking_test
 from kits.domain.requirements import Key
 from kits.models import Bead, Job
 from kits.queries.job_list import JobList
+from kits.queries.leaks import leak_test_lacking
 from kits.queries.materials import THROUGH_A_NOZZLE
-from kits.queries.sealing import bead_of, gates_of, sealed
+from kits.queries.sealing import answered, bead_of, gates_of, sealed
 
 
 @dataclass(frozen=True, slots=True)
 class Seals:
-    """gated: use position → its joint, where a bead comes first; laid: joints whose bead is laid and not booked in yet.
+    """gated: use position → its joint, which has a gate; ready: joints whose bead is laid, or whose film may be, and not booked yet.
+
+    films: joints that are closed by a film, which is booked in as it is laid.
 
     fills: positions that are filled; waits: beads that have to cure before a fill, each joint's newest.
     sensors: positions where sensors ask for a safe sealant → the joint; safe: part id → what its sheet says of that.
     """
 
     gated: dict[str, str]
-    laid: frozenset[str]
+    ready: frozenset[str]
+    films: frozenset[str]
     fills: frozenset[str]
     waits: tuple[Bead, ...]
     sensors: dict[str, Joint]
@@ -43,9 +48,12 @@ class Seals:
 def seals_of(act: Act, listed: JobList, keys: Iterable[Key], poured_parts: Iterable[int]) -> Seals:
     """What the positions of one fitting act are held against. No query where neither sealant nor a fill is fitted."""
     asked = set(keys)
-    how = {line.key: line.candidate.amount.how for line in listed.settled.lines if line.key in asked}
+    amounts = {line.key: line.candidate.amount for line in listed.settled.lines if line.key in asked}
+    how = {key: amount.how for key, amount in amounts.items()}
     joints = {position: joint.code for joint in listed.scope.family.joints.values() for position in joint.positions}
-    beads = {key[0]: joints[key[0]] for key, kind in how.items() if kind in THROUGH_A_NOZZLE and key[0] in joints}
+    gated = {key[0]: joints[key[0]] for key, one in amounts.items() if one.base != "piece" and key[0] in joints}
+    beads = {joints[key[0]] for key, kind in how.items() if kind in THROUGH_A_NOZZLE and key[0] in joints}
+    films = frozenset(gated.values()) - beads
     fills = frozenset(key[0] for key, kind in how.items() if kind == "fill")
     sensors = {
         position: joint
@@ -54,13 +62,14 @@ def seals_of(act: Act, listed: JobList, keys: Iterable[Key], poured_parts: Itera
         for position in joint.positions
         if position in {key[0] for key in asked}
     }
-    gated: dict[str, str] = {}
-    sheets = sheets_at(set(poured_parts), act.occurred_at) if beads or sensors else {}
-    if beads:
-        gated = beads if any(sheet.entries for sheet in sheets.values()) else {}
+    sheets = sheets_at(set(poured_parts), act.occurred_at) if sensors else {}
+    ready: set[str] = set(sealed(listed.job)) if gated else set()
+    if films:
+        ready |= films & answered(listed.job, act.occurred_at, listed.shop.gate_minutes)
     return Seals(
         gated,
-        frozenset(sealed(listed.job)) if gated else frozenset(),
+        frozenset(ready),
+        films,
         fills,
         _curing(listed.job) if fills else (),
         sensors,
@@ -87,15 +96,49 @@ def _curing(job: Job) -> tuple[Bead, ...]:
     return tuple(newest.values())
 
 
-def unsealed(seals: Seals, position: str) -> DomainError | None:
-    """A bead that was not laid through its gate, or not in time."""
-    joint = seals.gated.get(position)
-    if joint is None or joint in seals.laid:
+def untested(job: Job, listed: JobList, coming: Mapping[str, Item]) -> dict[str, str]:
+    """Use position → why it is not closed yet: the family's leak test comes first, and none that was passed stands.
+
+    coming  position → what goes in there by this act: a liner or a ring of one cannot have been tested yet
+    """
+    leak = listed.scope.family.build.leak
+    asked = leak.before & set(coming) if leak is not None else frozenset()
+    why = leak_test_lacking(job, listed) if asked else ""
+    if asked and not why:
+        scope_of = listed.scope.family.map.scope_of
+        new = [
+            position
+            for position, item in coming.items()
+            if item.part.kind in TESTED_KINDS and scope_of(position.partition("/")[0]) == "cylinder"
+        ]
+        why = lacking_test(True, (), new)
+    return dict.fromkeys(asked, why) if why else {}
+
+
+def not_tested(shut: Mapping[str, str], position: str) -> DomainError | None:
+    """What closes the engine below its liners before they were shown to be tight."""
+    if position not in shut:
         return None
     return DomainError(
+        "leak-test-missing",
+        f"{position}: {shut[position]}; it is closed only after one that was passed.",
+        ways_out=("Test the water jacket, look below each liner, and record it.",),
+        position=position,
+    )
+
+
+def unsealed(seals: Seals, position: str) -> DomainError | None:
+    """A bead that was not laid through its gate, or not in time; a film whose gate was not answered just before."""
+    joint = seals.gated.get(position)
+    if joint is None or joint in seals.ready:
+        return None
+    film = joint in seals.films
+    what = f"the gate of {joint} was not answered just before" if film else f"no bead is laid in time for {joint}"
+    laying = "lay the film and fit it" if film else "lay the bead, then fit it"
+    return DomainError(
         "gate-missing",
-        f"{position}: no bead is laid in time for {joint}; the sealed joint stays closed.",
-        ways_out=("Answer the questions of its gate, lay the bead, then fit it.",),
+        f"{position}: {what}; the sealed joint stays closed.",
+        ways_out=(f"Answer the questions of its gate, {laying}.",),
         position=position,
         joint=joint,
     )

@@ -48,10 +48,10 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
     amounts.
     Outcome: {"found": [{position, item, part, known}]}.
     """
-    if not finds:
-        raise DomainError("nothing-given", "Nothing was found.")
 
     def work(act: Act) -> Body:
+        if not finds:
+            raise DomainError("nothing-given", "Nothing was found.")
         row = open_job(job)
         names = [one.position for one in finds]
         check_positions(row, names)
@@ -170,10 +170,10 @@ def remove(*, actor: Person, stamp: Stamp, job: str, removals: Sequence[RemoveIn
     "position-unknown", "position-empty" (nothing recorded there: record it as found first), "reason-missing" (scrap of a thing with a
     serial), "tag-used", "ring-look-unusable".
     """
-    if not removals:
-        raise DomainError("nothing-given", "Nothing was removed.")
 
     def work(act: Act) -> Body:
+        if not removals:
+            raise DomainError("nothing-given", "Nothing was removed.")
         row = open_job(job)
         check_positions(row, [one.position for one in removals if one.position])
         there = standing_at(row, [one.position for one in removals])
@@ -333,10 +333,10 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
     unknown history is a no. Outcome: {"inspected": [{position, good, gauge, gauge_state}]}.
     Raises "position-unknown", "reason-missing"; ManyErrors "not-reusable", "not-found" (item, gauge), "gauge-wrong".
     """
-    if not inspections:
-        raise DomainError("nothing-given", "Nothing was inspected.")
 
     def work(act: Act) -> Body:
+        if not inspections:
+            raise DomainError("nothing-given", "Nothing was inspected.")
         row = open_job(job)
         check_positions(row, [one.position for one in inspections])
         blank = [one.position for one in inspections if not one.limit.strip() or not one.result.strip()]

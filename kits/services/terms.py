@@ -10,7 +10,8 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base
-from kits.models import EngineHandover, Job
+from kits.models import EngineHandover, Fitting, Job
+from kits.queries.build import newest_run
 from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
 from kits.services.meters import engine_called, in_order, record_reading
@@ -31,8 +32,10 @@ def hand_engine_over(
     used_in   where the engine works; needed where a limit of the family counts in one kind of place alone
     new_term  False for a rework inside a term: that one goes on
 
+    Where anything was fitted and the family states limits of the first run, that run is on record, good, released, and not later than
+    the hand-over.
     Outcome: {"job", "engine", "handed_over_on", "new_term"}. Raises DomainError "not-found", "job-not-closed",
-    "handed-over-already", "dates-turned", "nothing-given".
+    "handed-over-already", "dates-turned", "nothing-given", "run-missing", "run-not-good".
     """
 
     def work(act: Act) -> Body:
@@ -44,6 +47,7 @@ def hand_engine_over(
         if EngineHandover.objects.filter(job=row).exists():
             raise DomainError("handed-over-already", f"The engine of job {job} was handed over already.", job=job)
         in_order(act, handed_over_on, row.strip_on)
+        _refuse_not_run(row, handed_over_on)
         warranty = family_of(row.family_revision).warranty
         if warranty is not None and warranty.running_where and not used_in.strip():
             raise DomainError(
@@ -57,6 +61,37 @@ def hand_engine_over(
 
     request = {"job": job, "handed_over_on": handed_over_on, "used_in": used_in, "new_term": new_term}
     return run("hand engine over", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _refuse_not_run(job: Job, handed_over_on: date) -> None:
+    """An engine that was built here goes out after its first run, where the family says what that has to show."""
+    if not family_of(job.family_revision).build.run:
+        return
+    if not Fitting.objects.filter(job=job, act__corrected_by__isnull=True).exists():
+        return
+    first = newest_run(job)
+    if first is None:
+        raise DomainError(
+            "run-missing",
+            f"Parts were fitted on job {job.number}, and no first run is on record.",
+            ways_out=("Run the engine and record what it showed.",),
+            job=job.number,
+        )
+    if not first.good or first.released_by is None:
+        said = "nobody released the engine" if first.good else "it was not good"
+        raise DomainError(
+            "run-not-good",
+            f"The first run of {first.run_on}: {said}.",
+            ways_out=("Put right what it showed, run it again and have it released.",),
+            job=job.number,
+            run_on=first.run_on.isoformat(),
+        )
+    if first.run_on > handed_over_on:
+        raise DomainError(
+            "dates-turned",
+            f"The engine ran first on {first.run_on}: it goes out no earlier.",
+            run_on=first.run_on.isoformat(),
+        )
 
 
 def read_meter(
@@ -81,12 +116,12 @@ def read_meter(
     Outcome: {"engine", "meter", "on", "shows", "asked": what was asked}. Raises DomainError "not-found", "meter-unknown",
     "amount-negative", "dates-turned", "reading-asked" (`questions`), "reason-missing".
     """
-    if moment not in MOMENTS:
-        raise DomainError("meter-unknown", f"{moment[:40]!r} is none of {', '.join(MOMENTS)}.", moment=moment[:40])
     facts = {"meter": meter, "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason}
     request = {"engine": engine, "moment": moment, "read_on": read_on, "shows": str(shows), **facts}
 
     def work(act: Act) -> Body:
+        if moment not in MOMENTS:
+            raise DomainError("meter-unknown", f"{moment[:40]!r} is none of {', '.join(MOMENTS)}.", moment=moment[:40])
         new = Reading(read_on, in_base(shows, meter), moment)
         return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 

@@ -2,25 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 
 from inventory.domain.errors import DomainError
 from inventory.models import Item
 from kits.domain.engine_map import EngineMap
 from kits.domain.standing_verdicts import BINDS, Said, binding, set_put_aside
 from kits.models import Job
-from kits.queries.standing_verdicts import heights_failing, verdicts_on
+from kits.queries.standing_verdicts import LeftOut, heights_failing, verdicts_on
 
 _BOUND = frozenset(kind for kinds in BINDS.values() for kind in kinds)
 
 
-def verdicts_for(job: Job, items: Iterable[Item], positions: Set[str], closing: Set[str]) -> list[Said]:
-    """The verdicts that stand on the job, where anything is fitted that one may speak of; no query else.
+def verdicts_for(job: Job, items: Collection[Item], positions: Set[str], closing: Set[str]) -> list[Said]:
+    """The verdicts that count on the job, where anything is fitted that one may speak of; no query else.
 
     positions  that are filled; closing: those that close over liners
     """
     speaks = any(item.part.kind in _BOUND for item in items) or not closing.isdisjoint(positions)
-    return verdicts_on(job) if speaks else []
+    if not speaks:
+        return []
+    return verdicts_on(job, {item.serial_id for item in items if item.serial_id is not None})
+
+
+def refuse_sets_that_fail(sets: Iterable[LeftOut]) -> None:
+    """DomainError "verdict-fails" where a set that somebody names goes into no engine by what was measured of it, on whatever job."""
+    for one in sets:
+        raise set_fails(one.serial, one.why)
+
+
+def set_fails(serial: str, why: str) -> DomainError:
+    """The refusal of a set that goes into no engine by what was measured of it."""
+    return DomainError(
+        "verdict-fails",
+        f"Set {serial}: {why}.",
+        ways_out=("Take another set.", "Read it again and judge it anew, where a reading was wrong."),
+        serial=serial,
+    )
 
 
 def failing_under(
@@ -72,7 +90,7 @@ def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | 
     if aside is not None:
         return DomainError(
             "set-put-aside",
-            f"{item.called} into {position}: result {aside.id} puts the set aside: {'; '.join(aside.why)}.",
+            f"{item.called} into {position}: result {aside.id} puts the set aside: {'; '.join(aside.why)}{aside.told}.",
             ways_out=("Bring it back: the set goes to quarantine whole.", "Read it again and judge it anew."),
             position=position,
             item=item.pk,
@@ -84,7 +102,7 @@ def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | 
             why = f": {'; '.join(one.why)}" if one.why else ""
             return DomainError(
                 "verdict-fails",
-                f"{item.called} into {position}: the {one.kind} of {one.subject} fails by result {one.id}{why}.",
+                f"{item.called} into {position}: the {one.kind} of {one.subject} fails by result {one.id}{one.told}{why}.",
                 ways_out=(
                     "Fit another one, read it there, and judge again.",
                     "Read it again and judge it anew, where a reading was wrong.",

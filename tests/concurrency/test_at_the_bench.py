@@ -9,7 +9,7 @@ from kits.services.fit import FitIn, fit
 from kits.services.pick_kit import hand_over
 from tests.concurrency.races import PATIENCE_S, Halfway, damaged, no_locks, refusals, retries_seen
 from tests.factories import workshop
-from tests.factories.stores import PersonFactory, stamp
+from tests.factories.stores import stamp, technician
 
 
 class Bench:
@@ -20,7 +20,7 @@ class Bench:
         self.job = workshop.job("J1", "RINGS")
         self.list = workshop.handed_over_for("J1") if at_bench else workshop.picked_for("J1")
         self.place = (self.job.bench if at_bench else self.job.cart).code
-        self.people = [PersonFactory() for _ in range(3)]
+        self.people = [technician() for _ in range(3)]
 
     def hand_over(self):
         """The cart goes to the bench."""

@@ -15,7 +15,7 @@ from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
 from tests.concurrency.races import PATIENCE_S, Halfway, answers, damaged, meet_before, no_locks, refusals, retries_seen
 from tests.databases import together
 from tests.factories import workshop
-from tests.factories.stores import PersonFactory, SupplierFactory, shelf, site, stamp
+from tests.factories.stores import PersonFactory, SupplierFactory, shelf, site, stamp, technician
 
 CLIENTS = 8
 
@@ -240,7 +240,7 @@ def benches():
     def hands(giver, taker, listed):
         return lambda: hand_over(actor=giver, stamp=stamp(), pick_list=listed, received_by=taker)
 
-    return [hands(PersonFactory(), PersonFactory(), listed) for listed in lists]
+    return [hands(PersonFactory(), technician(), listed) for listed in lists]
 
 
 def test_the_one_tool_is_lent_to_one_of_two_benches(shop_database):

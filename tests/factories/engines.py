@@ -103,6 +103,7 @@ FACTS: dict[str, Any] = {
     "joints": [JOINT],
     "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": "NEW-GASKET"}],
     "piston_checks": ["crown", "ring tops"],
+    "photo_checks": [{"what": "oil hole clear", "at": "MAIN-*/shells", "before": "ROD-*/bolt-*", "from": "page 4"}],
     "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
     "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},
     "sizes": [
@@ -127,7 +128,31 @@ FACTS: dict[str, Any] = {
         },
         {"name": "mains", "kind": "undersize", "text": "mains ground below new", "at": "MAIN-*/shells"},
         {"name": "cover height", "kind": "size", "text": "as measured", "at": "COVER-*/gasket", "low": "20 mm"},
-        {"name": "thread", "kind": "thread", "text": "repaired with an insert", "at": "SUMP/bolt-*"},
+        {
+            "name": "thread",
+            "kind": "thread",
+            "text": "repaired with an insert",
+            "at": "SUMP/bolt-*",
+            "inserts": [
+                {"insert": "M8, 16 mm", "parts": ["SUMP-BOLT"]},
+                {"insert": "M10, 20 mm", "parts": ["BIG-BOLT", "BIG-STUD"]},
+            ],
+        },
+        {"name": "deck", "kind": "cut", "text": "deck skimmed", "at": "HEAD-*/gasket", "most": "0.20 mm"},
+        {"name": "head", "kind": "cut", "text": "head skimmed", "at": "HEAD-*/gasket", "most": "0.30 mm"},
+        {"name": "head and deck", "kind": "total", "text": "in all", "of": ["deck", "head"], "most": "0.40 mm"},
+        {
+            "name": "pin diameter",
+            "kind": "size",
+            "text": "as measured",
+            "at": "ROD-*/shells",
+            "read": "journal-diameter",
+            "choice": "pin-shells",
+            "takes": {
+                "standard": {"low": "59.980 mm", "high": "60.000 mm"},
+                "undersize": {"low": "59.730 mm", "high": "59.750 mm"},
+            },
+        },
     ],
     "after_first_run": [
         {"what": "oil change", "days": 30, "parts": [{"part": "OIL", "amount": "4 L"}], "from": "page 3"}

@@ -17,7 +17,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.engines import family_document, found, line
-from tests.factories.stores import NOON, PartFactory, PersonFactory, site, stamp
+from tests.factories.stores import NOON, PartFactory, PersonFactory, site, stamp, technician
 
 HOUR = timedelta(hours=1)
 
@@ -72,7 +72,7 @@ def to_bench(job: Job, at: datetime, lots: Mapping[str, list[str]] | None = None
         lots=lots,
         lots_reason="named by a person" if lots else "",
     )
-    keeper, fitter = PersonFactory(), PersonFactory()
+    keeper, fitter = PersonFactory(), technician()
     listed = held.body["pick_list"]
     scans = [Scan(one["hold"], one["lot"]) for one in held.body["held"]]
     pick(actor=keeper, stamp=stamp(at + HOUR), pick_list=listed, scans=scans)

@@ -17,7 +17,8 @@ POINTS = ("top/along", "top/across", "bottom/along", "bottom/across")
 def break_one(part: str, serial: str, damaged: str, place: str = "Q1") -> dict[str, int]:
     """A set is broken; its good members by name, as items."""
     done = break_set(
-        actor=PersonFactory(), stamp=stamp(), part=part, serial=serial, damaged=damaged, reason="dropped", orphan_place=place
+        actor=PersonFactory(), stamp=stamp(), part=part, serial=serial, damaged=damaged, reason="dropped", orphan_place=place,
+        photo_ref="photo 12",
     )  # fmt: skip
     return {one["member"]: one["item"] for one in done.body["orphans"]}
 

@@ -20,6 +20,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.looks import looked_at
+from tests.factories.sealing import dry_jacket, sealed, sealed_positions
 from tests.factories.shop import home_of, stand
 from tests.factories.stores import NOON, sheets_read, stamp
 
@@ -144,7 +145,7 @@ def give(body: Mapping[str, Any], missing: Sequence[str] | None = None) -> Any:
         actor=person("keeper"),
         stamp=stamp(),
         pick_list=body["pick_list"],
-        received_by=person("fitter"),
+        received_by=person("fitter", "act_fit"),
         missing=missing,
     )
 
@@ -174,8 +175,9 @@ def put_in(job: Job, *fittings: tuple[str, int] | FitIn, checker: bool = True, a
 
 
 def put_all_in(job: Job, body: Mapping[str, Any], but: Iterable[str] = ()) -> None:
-    """Open the tubes and fit everything that a hold brought, but at these positions."""
+    """Open the tubes and fit everything that a hold brought, but at these positions; sealed joints last, by their gates."""
     left_out = set(but)
+    joints = sealed_positions(job) - left_out
     parts = {part.number: part for part in Part.objects.filter(number__in={row["part"] for row in body["held"]})}
     fittings, tubes = [], {}
     for row in body["held"]:
@@ -190,7 +192,10 @@ def put_all_in(job: Job, body: Mapping[str, Any], but: Iterable[str] = ()) -> No
         for key, amount in zip(line.keys, line.amounts, strict=True):
             if key[0] in tubes and line.base != "piece":
                 fittings.append(FitIn(key[0], tubes[key[0]], amount, key[1]))
-    put_in(job, *(one for one in fittings if one.position not in left_out))
+    put_in(job, *(one for one in fittings if one.position not in left_out | joints))
+    if joints:
+        dry_jacket(job, person("fitter"))
+        put_in(job, *sealed(job, {one: tubes[one] for one in joints}, person("fitter")))
 
 
 def opened(job: Job, item_id: int, number: str) -> int:

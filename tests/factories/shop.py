@@ -83,7 +83,10 @@ def load_catalogue(
     for kit in change(copy.deepcopy(document("kit_contents")))["kits"]:
         revision = KitRevision.objects.create(kit=parts[kit["kit"]], revision=kit["revision"])
         for content in kit["contents"]:
-            KitContent.objects.create(revision=revision, part=parts[content["part"]], amount=content["pieces"])
+            inside = KitRevision.objects.filter(kit=parts[content["part"]]).order_by("-revision").first()
+            KitContent.objects.create(
+                revision=revision, part=parts[content["part"]], amount=content["pieces"], inside=inside
+            )
     sheets_read()
     _replacements(change(copy.deepcopy(document("replacements"))), parts)
     wanted = set(families)
@@ -120,6 +123,7 @@ def _part(part: Mapping[str, Any]) -> Part:
         empty_mg=part.get("empty_mg"),
         hazard_note=part.get("hazard_note") or "",
         storage_note=part.get("storage_note") or "",
+        storage=part.get("storage") or {},
     )
 
 

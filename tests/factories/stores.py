@@ -8,6 +8,7 @@ from itertools import count
 from typing import Any
 
 import factory
+from django.contrib.auth.models import Permission
 
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
@@ -33,6 +34,13 @@ class PersonFactory(factory.django.DjangoModelFactory):
         model = Person
 
     username = factory.Sequence(lambda n: f"person{n}")
+
+
+def technician(**facts: Any) -> Person:
+    """Somebody who may fit, and so takes carts over."""
+    person: Person = PersonFactory(**facts)
+    person.user_permissions.add(Permission.objects.get(codename="act_fit"))
+    return person
 
 
 class PartFactory(factory.django.DjangoModelFactory):

@@ -18,7 +18,8 @@ def kit(number: str, contents: Mapping[str, int], *, revision: int = 1, tracked_
     made = KitRevision.objects.create(kit=part, revision=revision)
     for inside, amount in contents.items():
         content = Part.objects.filter(number=inside).first() or PartFactory(number=inside)
-        KitContent.objects.create(revision=made, part=content, amount=amount)
+        held = content.kit_revisions.order_by("-revision").first()
+        KitContent.objects.create(revision=made, part=content, amount=amount, inside=held)
     return part
 
 

@@ -23,7 +23,18 @@ from kits.services.jobs import FindingIn, book_job
 from kits.services.pick_kit import Scan, hand_over, pick
 from tests.factories.engines import LINERS, PISTONS, found, line
 from tests.factories.looks import looked_at
-from tests.factories.stores import NOON, PartFactory, PersonFactory, quarantine, sheets_read, shelf, site, stamp, stock
+from tests.factories.stores import (
+    NOON,
+    PartFactory,
+    PersonFactory,
+    quarantine,
+    sheets_read,
+    shelf,
+    site,
+    stamp,
+    stock,
+    technician,
+)
 
 FIT_ON = date(2025, 2, 1)
 TOOL = "bore gauge"
@@ -50,6 +61,7 @@ def family_document() -> dict[str, Any]:
             "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": MANY[0]}],
             "joints": [{"name": "lid", "at": ["LID/bead"], "product": "SEALER", "bolts": 2, "faces": "pressed steel"}],
             "piston_checks": ["crown"],
+            "photo_checks": [{"what": "groove up", "at": "COVER/part-1", "before": "COVER/part-2", "from": "page 4"}],
             "sizes": [{"name": "seat", "kind": "cut", "text": "recut, in all", "at": "CYL-*/set", "most": "0.25 mm"}],
             "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
             "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},
@@ -195,7 +207,7 @@ def picked_for(number: str) -> int:
 def handed_over_for(number: str) -> int:
     """The job's kit at its bench; the number of its pick list."""
     listed = picked_for(number)
-    fitter = PersonFactory()
+    fitter = technician()
     sheets_read(fitter)
     hand_over(actor=PersonFactory(), stamp=stamp(), pick_list=listed, received_by=fitter)
     return listed

@@ -52,7 +52,7 @@ from kits.services.terms import change_meter, hand_engine_over, read_meter
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
 from tests.factories.looks import looked_at
-from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock
+from tests.factories.stores import NOON, PersonFactory, shelf, site, stamp, stock, technician
 from tests.faults.scenes import fresh, scene
 from tests.faults.scenes_stores import SHEET
 
@@ -244,12 +244,12 @@ def with_a_bin_to_count() -> dict[str, Any]:
     scans = [one for one in workshop.scans_of(held) if not one.scanned.startswith("B")]
     pick(actor=PersonFactory(), stamp=stamp(), pick_list=held.body["pick_list"], scans=scans)
     looked_at(held.body["pick_list"])
-    return {"pick_list": held.body["pick_list"], "received_by": PersonFactory(), "missing": ["RING"]}
+    return {"pick_list": held.body["pick_list"], "received_by": technician(), "missing": ["RING"]}
 
 
 @scene(hand_over)
 def a_picked_cart() -> dict[str, Any]:
-    return {"pick_list": workshop.picked_for(job().number), "received_by": PersonFactory()}
+    return {"pick_list": workshop.picked_for(job().number), "received_by": technician()}
 
 
 @scene(find_in_engine)
@@ -438,11 +438,11 @@ def a_lid_whose_gate_is_open() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def ran() -> Job:
-    """A job whose engine has run."""
-    it = job()
-    values = {"oil pressure": "3 bar"}
-    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, run_on=NOON.date(), values=values)
+def ran(given: Job | None = None) -> Job:
+    """A job whose engine has run and was released."""
+    it = given or job()
+    run = {"run_on": NOON.date(), "values": {"oil pressure": "3 bar"}, "released_by": workshop.checker(fresh("ina"))}
+    record_first_run(actor=PersonFactory(), stamp=stamp(), job=it.number, **run)
     return it
 
 
@@ -476,13 +476,14 @@ def the_engine_of_a_closed_job() -> dict[str, Any]:
     given = a_finished_job()
     Job.objects.filter(number=given["job"]).update(strip_on=NOON.date())
     close_job(actor=PersonFactory(), stamp=stamp(), **given)
+    ran(Job.objects.get(number=given["job"]))
     return {"job": given["job"], "handed_over_on": NOON.date()}
 
 
 @scene(read_meter)
 def hours_at_arrival() -> dict[str, Any]:
-    facts = {"meter": "hours", "moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5")}
-    return {"engine": job().engine.number, "photo_ref": "photo 1", **facts}
+    facts = {"moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5"), "photo_ref": "photo 1"}
+    return {"engine": job().engine.number, "meter": "hours", **facts}
 
 
 @scene(change_meter)

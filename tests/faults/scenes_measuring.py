@@ -4,21 +4,51 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.models import Serial
+from inventory.models import Part, Serial
+from kits.models import Job
 from kits.services.accept import accept_result
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.build import DutyIn, name_checkers
+from kits.services.fit import FitIn, fit
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
 from kits.services.judge import judge_readings
 from kits.services.match_set import match_set
+from kits.services.photo_checks import PhotoIn, record_photo_checks
 from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings, withdraw_reading
 from kits.services.sizes import SizeIn, record_sizes, withdraw_size
+from kits.services.washed_out import hot_wash
 from tests.factories import measuring, workshop
 from tests.factories.matching import left_of_two, read_both
-from tests.factories.stores import PersonFactory, site, stamp
+from tests.factories.stores import PersonFactory, shelf, site, stamp, stock
 from tests.faults.scenes import fresh, scene
-from tests.faults.scenes_jobs import job
+from tests.faults.scenes_jobs import at_bench, job
+
+
+@scene(hot_wash)
+def block_out_of_the_wash() -> dict[str, Any]:
+    return {"job": job().number, "pieces": ["block", "liner"]}
+
+
+def a_half_fitted() -> tuple[Job, int]:
+    """A job whose cover has its first part, which is looked at before the second goes on; the item of the second."""
+    it = job("RISING")
+    for number in workshop.MANY:
+        stock(Part.objects.get(number=number), 1, lot=fresh("L"), place=shelf("R1"))
+    workshop.handed_over_for(it.number)
+    first, second = (at_bench(it, number) for number in workshop.MANY[:2])
+    fit(actor=PersonFactory(), stamp=stamp(), job=it.number, fittings=[FitIn("COVER/part-1", first)])
+    return it, second
+
+
+@scene(record_photo_checks)
+def a_half_with_its_groove_up() -> dict[str, Any]:
+    it, _ = a_half_fitted()
+    looks = [
+        PhotoIn("groove up", "COVER/part-1", "photos/1.jpg"),
+        PhotoIn("groove up", "COVER/part-1", "2", False, "down"),
+    ]
+    return {"actor": workshop.checker(fresh("ina")), "job": it.number, "looks": looks}
 
 
 @scene(enter_gauge)

@@ -7,6 +7,7 @@ from typing import Any
 
 from inventory.domain.catalogue import KitLine, PartFacts
 from inventory.models import Item, Part, Replacement
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
 from inventory.services.core_value import decide_core_value
@@ -30,10 +31,11 @@ from inventory.services.scrap import scrap
 from inventory.services.set_up import PlaceIn, add_places, add_site, set_up_shop
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
+from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from inventory.services.withdraw_stock import withdraw_stock
 from tests.factories.acts import held
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
 from tests.factories.stores_kits import closed_kits, kit
 from tests.faults.scenes import fresh, scene
 
@@ -118,14 +120,43 @@ def what_is_held() -> dict[str, Any]:
 def a_broken_liner() -> dict[str, Any]:
     whole = set_on_shelf()
     words = {"part": whole.part.number, "serial": "S-1"}
-    break_set(actor=PersonFactory(), stamp=stamp(), damaged="pin", reason="dropped", orphan_place="Q1", **words)
+    break_set(
+        actor=PersonFactory(),
+        stamp=stamp(),
+        damaged="pin",
+        reason="dropped",
+        orphan_place="Q1",
+        photo_ref="photo 12",
+        **words,
+    )
     return words | {"value_coins": 2_500, "reason": "the maker takes liners back"}
 
 
 @scene(break_set)
 def a_held_set() -> dict[str, Any]:
     part = set_on_shelf().part.number
-    return {"part": part, "serial": "S-1", "damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    return {
+        "part": part,
+        "serial": "S-1",
+        "damaged": "liner",
+        "reason": "dropped",
+        "orphan_place": "Q1",
+        "photo_ref": "photo 12",
+    }
+
+
+@scene(break_set)
+def half_a_box() -> dict[str, Any]:
+    part = set_on_shelf().part.number
+    return {"part": part, "serial": "S-1", "missing": ["pin"], "reason": "the box held no pin", "orphan_place": "Q1"}
+
+
+@scene(assemble_kit)
+def two_boxes() -> dict[str, Any]:
+    bag, seals = lot_of(2), lot_of(8, promised=1)
+    box = kit(fresh("FK-"), {bag.part.number: 1, seals.part.number: 3})
+    limbs = [LimbIn(bag.pk, 1, "R1"), LimbIn(seals.pk, 3, "R1")]
+    return {"kit": box.number, "lot": "OURS", "contents": limbs, "place": "R1", "boxes": 2}
 
 
 @scene(open_kit)
@@ -182,6 +213,24 @@ def a_safety_sheet_on_record() -> dict[str, Any]:
     given = a_chemical_without_its_sheet()
     enter_safety_sheet(actor=PersonFactory(), stamp=stamp(), **given)
     return {"parts": [given["part"]]}
+
+
+@scene(offer_storage)
+def a_shelf() -> dict[str, Any]:
+    return {"place": shelf(fresh("FR-")).code, "classes": ["dry"], "high": "25 °C"}
+
+
+@scene(log_temperatures)
+def a_shelf_and_its_recorder() -> dict[str, Any]:
+    readings = [TemperatureIn(NOON, value, "T-1") for value in ("21 °C", "22 °C")]
+    return {"place": shelf(fresh("FR-")).code, "readings": readings}
+
+
+@scene(withdraw_temperature)
+def a_reading_in_the_log() -> dict[str, Any]:
+    given = a_shelf_and_its_recorder()
+    made = log_temperatures(actor=PersonFactory(), stamp=stamp(), **given).body["readings"]
+    return {"reading": made[0]["id"], "reason": "it lay in the sun"}
 
 
 @scene(stop_lot)

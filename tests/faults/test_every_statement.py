@@ -18,8 +18,16 @@ from inventory.services.count import CountLine, count
 from inventory.services.run import Done
 from tests.factories import workshop
 from tests.factories.stores import PersonFactory, stamp
-from tests.faults import scenes_cores, scenes_given, scenes_jobs, scenes_lists, scenes_measuring, scenes_stores  # noqa: F401 - each registers its stages
-from tests.faults import scenes_cores, scenes_given, scenes_jobs, scenes_measuring, scenes_outside, scenes_stores  # noqa: F401 - each registers its stages
+from tests.faults import (  # noqa: F401 - each registers its stages
+    scenes_cores,
+    scenes_given,
+    scenes_jobs,
+    scenes_lists,
+    scenes_measuring,
+    scenes_orders,
+    scenes_outside,
+    scenes_stores,
+)
 from tests.faults.failing import MESSAGE, failing_at, holdings
 from tests.faults.scenes import SCENES, Play
 

@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.models.guards import APPEND_ONLY, names, present
 from inventory.services import things
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
 from inventory.services.core_value import decide_core_value
@@ -37,10 +38,14 @@ from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_she
 from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
+from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
+from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
+from tests.factories.orders import every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores_kits import kit
 
 ALL = (*APPEND_ONLY, *OF_KITS)
 
@@ -83,7 +88,15 @@ def matched_again():
     part = Part.objects.get(number="S-1")
     for serial, damaged in (("S-2", "piston"), ("S-3", "liner")):
         stock(part, serial=serial)
-        done(break_set, part="S-1", serial=serial, damaged=damaged, reason="bent", orphan_place="Q1")
+        done(
+            break_set,
+            part="S-1",
+            serial=serial,
+            damaged=damaged,
+            reason="bent",
+            orphan_place="Q1",
+            photo_ref="photo 12",
+        )
     ids = {Member.LINER: item("S-1", "serial=S-2|member=liner").pk} | {
         member: item("S-1", f"serial=S-3|member={member.value}").pk for member in (Member.PISTON, Member.PIN)
     }
@@ -96,12 +109,24 @@ def matched_again():
 
 def table_brought_in():
     """A table of two rows about one supplier, one of them left out."""
-    table = read_table(b"code,name\nM8,one\nM8,two\n", "s.csv")
-    told = {"content": b"code,name", "read_as": table.read_as, "headings": table.headings, "rows": table.rows}
-    number = done(keep_table, kind="suppliers", name="s.csv", **told)["import"]
-    done(read_table_rows, file_id=number, rows=table.rows)
+    content = b"code,name\nM8,one\nM8,two\n"
+    number = done(keep_table, kind="suppliers", name="s.csv", content=content, reader=read_table)["import"]
+    done(read_table_rows, file_id=number, rows=read_table(content, "s.csv").rows)
     done(answer_table, file_id=number, answers=[Answer(3, "", "leave out")])
     done(book_table, file_id=number)
+
+
+def stored(ring):
+    """A word, a log and a check of how things are stored."""
+    done(offer_storage, place="R1", high="30 °C")
+    readings = [TemperatureIn(NOON, "21 °C", "T-1")]
+    (reading,) = done(log_temperatures, place="R1", readings=readings)["readings"]
+    done(withdraw_temperature, reading=reading["id"], reason="it lay in the sun")
+    Part.objects.filter(number="R-1").update(storage={"high": "25 °C"}, kind="O-ring")
+    shelf("R2")
+    line = TransferLine(ring.pk, 1, "R1", "R2")
+    done(transfer, lines=[line], storage_word="for an hour")
+    done(count, place="R2", lines=[CountLine(1, item_id=ring.pk)], looked_at=["O-ring"])
 
 
 def written_rows():
@@ -118,15 +143,19 @@ def written_rows():
     held(ring, cart("cart J1"), 4)
     stop = done(stop_lot, lot_id=ring.lot_id, reason="leaks reported")["stop"]
     done(free_lot, lot_id=ring.lot_id, stop_id=stop, reason="another lot")
-    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1")
+    done(break_set, part="S-1", serial="S-1", damaged="pin", reason="bent", orphan_place="Q1", photo_ref="photo 12")
     done(decide_core_value, part="S-1", serial="S-1", value_coins=None, reason="nobody takes it")
     matched_again()
     unit = brought("T-1", "J1")
     done(send_back, supplier=maker().code, units=[unit])
     paid(unit=unit)
+    every_row()
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
-    PartFactory(number="R 1", life=life)
+    kit("K-1", {"R-1": 1})
+    done(assemble_kit, kit="K-1", lot="OURS", contents=[LimbIn(ring.pk, 1, "R1")], place="R1")
+    stored(ring)
+    PartFactory(number="R 1", life=life, kind="O-ring")
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     table_brought_in()

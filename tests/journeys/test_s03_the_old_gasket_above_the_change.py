@@ -33,13 +33,21 @@ def test_the_list_has_the_new_pair(booked: Story) -> None:
     assert wanted == booked.named({"A-201": 0, "A-203": 1, "A-501": 0, "A-502": 10})
 
 
-def test_the_old_gasket_is_not_picked_for_the_new_one(booked: Story) -> None:
+@pytest.mark.parametrize("in_hand", ["A-201", "A-201/1"])
+def test_the_old_gasket_is_not_picked_for_the_new_one_and_the_number_says_why(booked: Story, in_hand: str) -> None:
+    """By its number, and by the label of its lot."""
     held, line = head_joint(booked)
-    scan = {"hold": line["hold"], "scanned": booked.x("A-201")}
+    in_hand = booked.x(in_hand)
+    scan = {"hold": line["hold"], "scanned": in_hand}
     answer = booked.client("piet").send(f"pick-lists/{held['pick_list']}/picks", {"scans": [scan]})
     assert (answer.status_code, answer.json()["code"]) == (422, "wrong-scan")
-    assert answer.json()["lines"][0]["values"]["scanned"] == booked.x("A-201")
+    (refused,) = answer.json()["lines"]
+    why = booked.x("A-201 fits below A4-020450 only; this engine is A4-020454.")
+    assert (refused["values"]["scanned"], refused["values"]["why"]) == (in_hand, why)
+    assert refused["detail"] == f"{in_hand!r} was scanned; this line is {booked.x('A-203')} {line['lot']}. {why}"
     assert Balance.objects.filter(place__code=f"cart {JOB}", amount__gt=0).count() == 0
+    kept = booked.client("maren").read("refusals").json()["results"][0]
+    assert (kept["code"], why in kept["message"]) == ("wrong-scan", True)
 
 
 def test_it_is_not_chosen_by_a_person_either_and_the_reason_is_said(booked: Story) -> None:

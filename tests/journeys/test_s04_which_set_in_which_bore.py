@@ -74,7 +74,7 @@ def test_before_the_fifth_set_is_found_nothing_is_certain_and_only_the_inspector
     assert "Gauge the liners of S-0445" in found["try_next"][0]
     assert found["picture"][0].startswith("Layout: DOUBTFUL. Bore 1 is at the flywheel end. Front: timing end.")
     body = as_shown(found)
-    assert refused(accept(story, "jonah", body, reason="it will do")) == (403, "layout-doubtful")
+    assert refused(accept(story, "jonah", body, reason="it will do")) == (403, "doubtful")
     assert refused(accept(story, "edda", body)) == (422, "reason-missing")
     assert refused(accept(story, "lio", body)) == (403, "not-allowed")
     # as delivered: the step from bore 2 to bore 3 is 43 µm

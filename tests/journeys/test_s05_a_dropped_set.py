@@ -81,7 +81,12 @@ def test_two_spares_are_of_the_weight_and_one_suits_the_bore(laid_out: Story) ->
     assert fit(story, "CYL-4/set", "S-0414").json()["code"] == "wrong-bore"
     assert jonah.read(f"jobs/{JOB}/set-replacements").json()["code"] == "parameter-wrong"
     assert jonah.read(f"jobs/{JOB}/set-replacements", set="S-0418").json()["code"] == "not-found"
-    broke = {"damaged": "piston", "reason": "dropped, ring land chipped", "orphan_place": "TB-QUARANTINE"}
+    broke = {
+        "damaged": "piston",
+        "reason": "dropped, ring land chipped",
+        "orphan_place": "TB-QUARANTINE",
+        "photo_ref": "photo 12",
+    }
     story.did(jonah, f"matched-sets/{BROKEN}/breaks", broke)
     found = spares(story, set=BROKEN)
     assert (found["position"], found["rest_mg"]) == ("CYL-4/set", [415_000, 416_000, 418_000])

@@ -259,17 +259,19 @@ def test_nothing_doubtful_passes_and_only_what_stands_is_accepted(story: Story) 
     dropped = its.again(ids[1], its.line("journal-diameter", 1, "56.000 mm", gauge="TB-MI-3"))
     assert (dropped["verdict"], dropped["document"]["why"]) == ("doubtful", ["gauge withdrawn"])
 
-    # The earlier one does not stand any more; the doubtful one needs its reason; the apprentice accepts nothing.
+    # The earlier one does not stand any more; the doubtful one needs the inspector and a reason; the apprentice accepts
+    # nothing.
     accept = f"jobs/{JOB}/results/{{}}/acceptances"
     its.refused(its.technician, accept.format(good["result"]), {}, "result-stale")
-    its.refused(its.technician, accept.format(dropped["result"]), {}, "reason-missing")
+    body = {"reason": "checked with strips: 0.04 at all five"}
+    its.refused(its.technician, accept.format(dropped["result"]), body, "doubtful")
+    its.refused(its.inspector, accept.format(dropped["result"]), {}, "reason-missing")
     its.refused(story.client("lio"), accept.format(dropped["result"]), {"reason": "fine"}, "not-allowed")
     its.refused(its.technician, accept.format(999_999), {"reason": "fine"}, "not-found")
     kept = MeasuredResult.objects.filter(job__number=JOB)
     assert kept.count() == 4
     assert its.halves_listed() == {}
-    body = {"reason": "checked with strips: 0.04 at all five"}
-    its.did(its.technician, accept.format(dropped["result"]), body)
+    its.did(its.inspector, accept.format(dropped["result"]), body)
     assert its.halves_listed() == HALVES
     said = {row["reason"] for row in its.technician.read(f"jobs/{JOB}").json()["choices"]}
     assert said == {f"bearing halves of main bearings, result {dropped['result']}: {body['reason']}"}

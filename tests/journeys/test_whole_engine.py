@@ -40,6 +40,7 @@ class Rebuild:
         self.technician, self.inspector = story.client("jonah"), story.client("edda")
         self.tools: list[str] = []
         self.held: list[dict[str, Any]] = []
+        self.last: list[dict[str, Any]] = []
 
     def send(self, client: DescribedClient, path: str, body: dict[str, Any]) -> Any:
         self.now += timedelta(minutes=5)
@@ -161,6 +162,9 @@ class Rebuild:
                 poured = amount * 1000 // density if row["part"] == "G-705" else amount
                 one = {"position": position, "make": make, "amount": poured}
                 item = opened.get(row["part"], row["item"])
+                if position.endswith(("/bead", "/fill")):
+                    self.last.append(one | {"item": item})
+                    continue
                 wrong.append(one | {"item": item})
                 right.append(one | {"item": sets[BORES[position]] if position in BORES else item})
         path = f"jobs/{JOB}/fittings"
@@ -179,9 +183,36 @@ class Rebuild:
         seen = self.did(self.inspector, path, {"checks": checks})["pistons"]
         assert [one["missing"] for one in seen] == [[]] * 4
         test = {"pressure": "1.0 bar", "held": "10 min", "drop": "0.05 bar", "temperature": "20 °C"}
+        bead = {"fittings": [one for one in self.last if one["position"] == "SUMP/bead"]}
+        self.refused(self.technician, f"jobs/{JOB}/fittings", bead, "leak-test-missing")
         path = f"jobs/{JOB}/leak-tests"
         self.refused(self.inspector, path, test | {"pressure": "1.0 L"}, "quantity-wrong-dimension")
         assert self.did(self.inspector, path, test)["good"] is True
+
+    def seal(self) -> None:
+        """Every joint by its gate; of the product no sheet is on record, so no times are held against it. Then the fills."""
+        tube, part = f"{JOB}-G-701", self.read("parts/G-701")
+        left = next(row for row in self.on_bench() if row["part"] == "G-701")["amount"]["amount"]
+        weight = part["empty_mg"] + left * part["density_mg_per_ml"] // 1000
+        for row in self.read(f"jobs/{JOB}/joints")["joints"]:
+            yes = dict.fromkeys(("faces_clean_dry", "test_fit", "dowels_in"), True) | {
+                "bolts": row["bolts"], "tubes": [{"tube": tube, "weight": f"{weight} mg"}],
+                **({"helper": "ines"} if row["helper_listed"] else {}),
+            }  # fmt: skip
+            path = f"jobs/{JOB}/joints/{row['joint']}"
+            self.refused(self.technician, f"{path}/gates", yes | {"dowels_in": False}, "gate-shut")
+            gate = self.did(self.technician, f"{path}/gates", yes)
+            assert (gate["times"], gate["closing"]) == ("no sheet", None)
+            began = self.now
+            weight -= gate["planned_ul"] * part["density_mg_per_ml"] // 1000
+            bead = {
+                "started_at": began.isoformat(), "ended_at": (began + timedelta(minutes=2)).isoformat(),
+                "tubes": [{"tube": tube, "after": f"{weight} mg"}],
+            }  # fmt: skip
+            laid = self.did(self.technician, f"{path}/beads", bead)
+            self.did(self.technician, f"jobs/{JOB}/fittings", {"fittings": laid["fit"], "checker": "edda"})
+        fills = [one for one in self.last if one["position"].endswith("/fill")]
+        self.did(self.technician, f"jobs/{JOB}/fittings", {"fittings": fills})
 
     def tidy(self) -> None:
         """The gasket goes back to its shelf, rests of tubes are scrapped, the tools go back to the crib."""
@@ -220,6 +251,7 @@ def test_a_whole_engine_from_the_booking_to_the_closed_job(story: Story) -> None
     job.one_more()
     job.fit()
     job.check()
+    job.seal()
     job.tidy()
     job.close()
     contents_are_the_list(job)

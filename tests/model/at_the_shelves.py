@@ -98,6 +98,7 @@ class StoresWalk(Walk):
         there = self.books.there(thing, place)
         may = item > 0 and self.one_at_most(thing, amount) and there >= amount
         facts = {"place": place, "item_id": item, "amount": amount, "reason": "bent", "who_pays": "shop"}
+        facts |= {"no_photo": "the walk has no camera"}
         done = self.do("scrap", may, scrap, stamp=at, **facts)
         if done:
             self.books.make_room(thing, place, there - amount)
@@ -131,16 +132,23 @@ class StoresWalk(Walk):
             out = self.row(bag, 2 * amount, "(conversion)", place)
             self.books.write(done.act_id, [self.row(box, amount, place, "(conversion)"), out])
 
-    @rule(thing=st.sampled_from(SETS), damaged=st.sampled_from(["liner", "piston", "pin"]))
-    def break_it(self, thing, damaged):
+    @rule(
+        thing=st.sampled_from(SETS),
+        damaged=st.sampled_from(["liner", "piston", "pin", ""]),
+        missing=st.sampled_from([[], [], ["pin"], ["piston", "pin"], ["liner", "piston", "pin"]]),
+    )
+    def break_it(self, thing, damaged, missing):
         at, where = self.stamp(), self.books.where(thing)
-        may = bool(where) and thing not in self.books.broken
+        named = len(missing) < 3 and damaged not in missing and bool(damaged or missing)
+        may = bool(where) and thing not in self.books.broken and named
         facts = {
             "part": "SET",
             "serial": label(thing)[1],
             "damaged": damaged,
             "reason": "dropped",
             "orphan_place": ASIDE,
+            "missing": missing,
+            "no_photo": "the walk has no camera",
         }
         done = self.do("break-set", may, break_set, stamp=at, **facts)
         if not done:
@@ -148,7 +156,7 @@ class StoresWalk(Walk):
         self.books.make_room(thing, where[0], 0)
         rows = [self.row(thing, 1, where[0], "(conversion)")]
         for half in ("liner", "piston", "pin"):
-            target = "(scrap)" if half == damaged else ASIDE
+            target = "(scrap)" if half == damaged else "(count difference)" if half in missing else ASIDE
             rows.append(self.row(f"{thing}/{half}", 1, "(conversion)", target))
         self.books.write(done.act_id, rows, for_good=True)
         self.books.broken.add(thing)
@@ -187,4 +195,5 @@ class StoresWalk(Walk):
         )
         if done:
             self.books.taken_back.add(act)
+            self.books.corrections.add(done.act_id)
             self.books.write(done.act_id, rows, for_good=True)

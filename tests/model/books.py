@@ -6,7 +6,7 @@ texts; a place in brackets is the books' own. Everything here is slow and obviou
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -43,6 +43,7 @@ class Books:
     done: dict[int, list[Row]] = field(default_factory=dict)
     never_taken_back: set[int] = field(default_factory=set)
     taken_back: set[int] = field(default_factory=set)
+    corrections: set[int] = field(default_factory=set)
     stopped: set[str] = field(default_factory=set)
     broken: set[str] = field(default_factory=set)
     single: set[str] = field(default_factory=set)
@@ -121,6 +122,18 @@ class Books:
         self.rows += self.done[act]
         if for_good or not self.done[act]:
             self.never_taken_back.add(act)
+
+    def over_the_edge(self, job: str) -> dict[str, Counter[str]]:
+        """Thing → how much came to a job's cart and bench or left them, by the place on the other side; no act that was taken back."""
+        own, passed = {f"cart {job}", f"bench {job}"}, dict[str, Counter[str]]()
+        for act, rows in self.done.items():
+            if act in self.taken_back | self.corrections:
+                continue
+            for row in rows:
+                if (row.origin in own) != (row.target in own):
+                    way = f"from {row.origin}" if row.target in own else f"to {row.target}"
+                    passed.setdefault(row.thing, Counter())[way] += row.amount
+        return passed
 
     def make_room(self, thing: str, place: str, left: int) -> None:
         """No more than this will be left: promises that no longer fit are given up, each with a short."""

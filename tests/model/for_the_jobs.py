@@ -7,6 +7,8 @@ from hypothesis.stateful import rule
 
 from inventory.domain.errors import DomainError
 from inventory.models import Hold
+from kits.models import Job
+from kits.queries.issued import issued_to
 from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.left_over import ReturnIn, return_unused
@@ -20,6 +22,30 @@ jobs = st.sampled_from(JOBS)
 
 class ShopWalk(StoresWalk):
     """What happens at the shelves, on the carts and at the benches."""
+
+    def teardown(self) -> None:
+        """Whatever happened: what each job was issued is accounted for, as the model has it."""
+        try:
+            for number in JOBS:
+                self.compare_issued(number)
+        finally:
+            super().teardown()
+
+    def compare_issued(self, number):
+        """issued = fitted + returned + scrapped + still here, and each of them beside the model's own rows."""
+        passed, names = self.books.over_the_edge(number), self.known()
+        told = {names[row["item"]]: row for row in issued_to(Job.objects.get(number=number))}
+        assert told.keys() == passed.keys()
+        for thing, row in told.items():
+            ways, shelves = passed[thing], (*SHELVES, ASIDE)
+            assert row["issued"] == sum(ways[f"from {place}"] for place in shelves)
+            assert row["returned"] == sum(ways[f"to {place}"] for place in shelves)
+            assert (row["scrapped"], row["taken_apart"]) == (ways["to (scrap)"], ways["to (conversion)"])
+            assert (row["counted_over"], row["counted_short"]) == (
+                ways["from (count difference)"], ways["to (count difference)"],
+            )  # fmt: skip
+            assert row["still_here"] == sum(self.books.there(thing, f"{kind} {number}") for kind in ("cart", "bench"))
+            assert row["adds_up"]
 
     def of(self, part):
         """Whole things of a part."""

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.factories import workshop
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory
+from tests.factories.stores import PartFactory, SupplierFactory, technician
 from tests.factories.stores_kits import kit
 from tests.model.books import Books, Promise, Row
 from tests.model.for_the_jobs import ShopWalk
@@ -36,7 +36,7 @@ def three_jobs(shop_database):
     kit("BOX", {"BAG": 2})
     for late, number in enumerate(JOBS):
         workshop.job(number, "SETS", "RINGS", fit_on=workshop.FIT_ON + timedelta(days=30 * late))
-    PersonFactory()
+    technician()
     WALKED.clear()
 
 
@@ -97,8 +97,8 @@ def test_every_act_of_the_walk_is_done_and_refused_in_one_that_is_told(three_job
         walk.throw_away(elsewhere, "RING B1", "R1", 1)
         walk.take_back(len(walk.books.done) - 1)
         walk.take_back(len(walk.books.done) - 1)
-        walk.break_it("SET S-1", "liner")
-        walk.break_it("SET S-1", "piston")
+        walk.break_it("SET S-1", "liner", [])
+        walk.break_it("SET S-1", "piston", [])
     assert {name for name, was_done in WALKED if was_done} == ACTS
     assert {name for name, was_done in WALKED if not was_done} == ACTS - {"extra"}
 
@@ -130,7 +130,7 @@ def test_a_broken_set_comes_back_by_no_way(three_jobs):
         walk.throw_away(3, "SET S-1", "R1", 1)
         scrapping = max(walk.books.done)
         walk.count_it(3, "SET S-1", "R2", 1)
-        walk.break_it("SET S-1", "pin")
+        walk.break_it("SET S-1", "pin", [])
         walk.receive_set("SET S-1", "R1")
         walk.count_it(3, "SET S-1", "R1", 1)
         walk.take_back(sorted(walk.books.done).index(scrapping))

@@ -50,7 +50,8 @@ class Walk(RuleBasedStateMachine):
         self.minute = 0
         self.names: dict[int, str] = {}
         self.lists: dict[str, int] = {}
-        self.people = list(Person.objects.order_by("pk")[:2])
+        # Anybody, and who may fit: a cart is handed over to them.
+        self.people = [Person.objects.earliest("pk"), Person.objects.latest("pk")]
         # Latest day of fitting first is who gives way first.
         self.fit_day = {row.number: (row.fit_on - date(2025, 1, 1)).days for row in Job.objects.all()}
 

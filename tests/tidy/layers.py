@@ -287,6 +287,50 @@ ACTOR = Rule(
 )
 
 
+#: Names of calls that look things up or read what was typed, and refuse what is not there.
+REFUSING = re.compile(r"(things|lookup)\.|read_|parse_|open_job|job_by_number")
+
+
+def check_kept(source: Source) -> Iterator[Fault]:
+    """A rule says no inside the act, where `run` keeps the refusal: beside it nothing is refused."""
+    for node in source.tree.body:
+        if not isinstance(node, ast.FunctionDef) or "stamp" not in {one.arg for one in node.args.kwonlyargs}:
+            continue
+        waiting: list[ast.AST] = list(node.body)
+        while waiting:
+            one = waiting.pop()
+            if isinstance(one, ast.FunctionDef | ast.Lambda):
+                continue  # the work, done in the act
+            if isinstance(one, ast.Raise) and one.exc is not None:
+                yield Fault(one.lineno, f"{node.name} refuses outside its act")
+            if isinstance(one, ast.Call) and REFUSING.match(dotted(one.func)):
+                yield Fault(one.lineno, f"{node.name} calls {dotted(one.func)} outside its act")
+            waiting.extend(ast.iter_child_nodes(one))
+
+
+KEPT = Rule(
+    "a refusal is kept",
+    lambda path: in_layer(path, "services") and path != "inventory/services/run.py",
+    check_kept,
+    good=(
+        (
+            "kits/services/a.py",
+            "def a(*, actor, stamp, x):\n    def work(act):\n        if not x: raise DomainError('a')\n    return run('a', work)",
+        ),
+        ("kits/services/a.py", "def _check(x):\n    if not x: raise DomainError('a')"),
+        ("kits/services/a.py", "def a(*, actor, stamp):\n    try: go()\n    except IntegrityError:\n        raise"),
+    ),
+    bad=(
+        (
+            "kits/services/a.py",
+            "def a(*, actor, stamp, x):\n    if not x: raise DomainError('a')\n    return run('a', work)",
+        ),
+        ("kits/services/a.py", "def a(*, actor, stamp, x):\n    there = things.place(x)\n    return run('a', work)"),
+        ("kits/services/a.py", "def a(*, actor, stamp, x):\n    return run('a', work, subject=parse_family(x).code)"),
+    ),
+)
+
+
 @cache
 def private_modules() -> set[str]:
     """Dotted names of the modules that are private to services."""
@@ -341,4 +385,4 @@ NO_HTTP = Rule(
     ),
 )
 
-RULES = (PURE, CLOCKLESS, ONLY_SERVICES_WRITE, ONLY_RUN_OPENS, ONLY_LOCKS_LOCKS, ACTOR, PRIVATE, NO_HTTP)
+RULES = (PURE, CLOCKLESS, ONLY_SERVICES_WRITE, ONLY_RUN_OPENS, ONLY_LOCKS_LOCKS, ACTOR, KEPT, PRIVATE, NO_HTTP)

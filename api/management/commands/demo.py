@@ -22,6 +22,7 @@ from api.demo.catalogue import (
     load_sheets,
 )
 from api.demo.day import Day, tell_shorts
+from api.demo.delivery import deliver
 from api.demo.files import document, stamp
 from api.demo.history import History, fill_shelves
 from api.demo.rebuild import Rebuild
@@ -61,6 +62,7 @@ class Command(BaseCommand):
         else:
             load(staff, buyer, progress, say)
         Day(staff, buyer, say).run()
+        deliver(staff, say)
         say("")
         say("What the booked jobs are short of")
         tell_shorts(say, [row["job"] for row in document("booked")["jobs"] if row["job"] != document("day")["job"]])

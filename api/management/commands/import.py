@@ -61,22 +61,19 @@ class Command(BaseCommand):
 
     def _read(self, person: Person, options: dict[str, Any]) -> int:
         content = options["file"].read_bytes()
-        table = read_table(content, options["file"].name)
         kept = keep_table(
             actor=person,
             stamp=_stamp(),
             kind=options["kind"],
             name=options["file"].name,
             content=content,
-            read_as=table.read_as,
-            headings=table.headings,
-            rows=table.rows,
+            reader=read_table,
             day_order=options["days"],
         ).body
         self.stdout.write(f"import {kept['import']}: {kept['rows']} rows, {kept['read_as']}")
         for heading in kept["unknown_headings"]:
             self.stdout.write(f"not used: column {heading!r}")
-        number, done = int(kept["import"]), 0
+        number, done, table = int(kept["import"]), 0, read_table(content, options["file"].name)
         while done < kept["rows"]:
             done = read_table_rows(actor=person, stamp=_stamp(), file_id=number, rows=table.rows).body["read"]
             self.stdout.write(f"{done} of {kept['rows']} rows read")

@@ -38,6 +38,46 @@ class PistonChecksMadeSerializer(serializers.Serializer):
     pistons = PistonSeenSerializer(many=True)
 
 
+class PhotoLookInSerializer(StrictSerializer):
+    """One look of a second person at what was fitted."""
+
+    what = TextField(max_length=200, help_text="as the family's list has it")
+    position = TextField(max_length=80)
+    photo_ref = TextField(max_length=200, allow_blank=True, help_text="where the photo is kept")
+    good = TruthField(required=False, help_text="false: it is wrong, and the note says what is; true if left out")
+    note = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class PhotoLooksInSerializer(ActSerializer):
+    """Looks with a photo."""
+
+    looks = PhotoLookInSerializer(many=True, max_length=MOST)
+
+
+class PhotoLookOpenSerializer(serializers.Serializer):
+    """What is not seen good yet."""
+
+    what = serializers.CharField()
+    position = serializers.CharField()
+
+
+class PhotoLooksMadeSerializer(serializers.Serializer):
+    """The looks are on record."""
+
+    job = serializers.CharField()
+    open = PhotoLookOpenSerializer(many=True)
+
+
+class PhotoLookSerializer(PhotoLookOpenSerializer):
+    """One look, by whom and when."""
+
+    photo_ref = serializers.CharField()
+    good = serializers.BooleanField()
+    note = serializers.CharField(allow_blank=True)
+    by = serializers.CharField()
+    at = serializers.DateTimeField()
+
+
 class LeakTestInSerializer(ActSerializer):
     """A pressure test of the water jacket."""
 
@@ -157,6 +197,7 @@ class SheetPositionSerializer(serializers.Serializer):
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     base = serializers.CharField()
+    shown = serializers.CharField()
     reused = serializers.BooleanField()
     lubricant = serializers.CharField(allow_blank=True, help_text="what rubber was fitted with; empty: not said")
     open = serializers.ListField(child=serializers.CharField(), help_text="what nobody can show of the fitting")
@@ -222,6 +263,7 @@ class FirstRunSerializer(serializers.Serializer):
 
     run_on = serializers.DateField()
     values = RunValueSerializer(many=True)
+    limits_from = serializers.CharField(allow_blank=True, help_text="book, edition and page of the limits")
     leaks = serializers.CharField(allow_blank=True)
     good = serializers.BooleanField()
     released_by = serializers.CharField(allow_blank=True)
@@ -267,6 +309,7 @@ class BuildSheetSerializer(serializers.Serializer):
     readings = ReadingSerializer(many=True, help_text="those that count, each with its gauge")
     results = SheetResultSerializer(many=True)
     pistons = PistonSeenSerializer(many=True)
+    photo_checks = PhotoLookSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)
     first_run = FirstRunSerializer(allow_null=True)
     after_first_run = DueSerializer(many=True)

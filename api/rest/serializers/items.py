@@ -8,6 +8,8 @@ from api.rest.fields import ActSerializer, TextField, WholeField
 from api.rest.serializers.common import ShortSerializer, StandingSerializer
 from inventory.domain.items import Base, Member
 
+_MEMBERS = [member.value for member in Member if member.value]
+
 
 class ItemSerializer(serializers.Serializer):
     """What a thing is."""
@@ -43,8 +45,10 @@ class SetSerializer(serializers.Serializer):
     grade = serializers.CharField(allow_blank=True)
     liner_mark = serializers.CharField(allow_blank=True)
     piston_mark = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True, help_text="where a photo of its label is kept")
     broken = serializers.BooleanField()
-    damaged = serializers.CharField(allow_blank=True, help_text="what broke it; empty while whole")
+    damaged = serializers.CharField(allow_blank=True, help_text="member that was damaged; empty: none, or while whole")
+    missing = serializers.ListField(child=serializers.CharField(), help_text="members that were not there")
     matched_again = serializers.BooleanField(help_text="made by measurement from what broken sets left")
 
 
@@ -57,19 +61,33 @@ class SetDetailSerializer(SetSerializer):
 class BreakInSerializer(ActSerializer):
     """How a set was broken."""
 
-    damaged = serializers.ChoiceField(choices=[member.value for member in Member if member.value])
-    reason = TextField(max_length=2000, help_text="how it broke")
+    damaged = serializers.ChoiceField(
+        choices=_MEMBERS, required=False, help_text="goes to scrap; left out where none is damaged"
+    )
+    missing = serializers.ListField(
+        child=serializers.ChoiceField(choices=_MEMBERS),
+        required=False,
+        max_length=3,
+        help_text="not there, as where a box held half a set: missing until a count finds them",
+    )
+    reason = TextField(max_length=2000, help_text="how it broke, or how it came to be found incomplete")
     orphan_place = TextField(max_length=80, help_text="quarantine place for the members that are still good")
     photo_ref = TextField(required=False, allow_blank=True, max_length=200, help_text="where the photo is kept")
+    no_photo = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=200,
+        help_text="why there is no photo; of damage one of them is asked for",
+    )
     subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it happened on")
 
 
 class OrphanSerializer(serializers.Serializer):
-    """A good member of a broken set."""
+    """A member of a broken set: a good one, or one that is missing and can be counted by this item when it is found."""
 
     item = serializers.IntegerField()
     member = serializers.CharField()
-    place = serializers.CharField()
+    place = serializers.CharField(allow_blank=True, help_text="empty: it is missing")
 
 
 class BrokenSerializer(serializers.Serializer):
@@ -79,9 +97,11 @@ class BrokenSerializer(serializers.Serializer):
     serial = serializers.CharField()
     place = serializers.CharField()
     spot = serializers.CharField()
-    damaged = serializers.CharField()
+    damaged = serializers.CharField(allow_blank=True)
+    missing = OrphanSerializer(many=True)
     reason = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
+    no_photo = serializers.CharField(allow_blank=True)
     orphans = OrphanSerializer(many=True)
     shorts = ShortSerializer(many=True)
 

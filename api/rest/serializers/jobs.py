@@ -9,6 +9,7 @@ from rest_framework import serializers
 from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.engines import NumberRangeSerializer
 from api.rest.serializers.newer import NewerRevisionSerializer
+from api.rest.serializers.storage import StorageNoteSerializer
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -185,6 +186,15 @@ class SheetWarningSerializer(serializers.Serializer):
     why = serializers.CharField()
 
 
+class StorageWarningSerializer(serializers.Serializer):
+    """A lot in the shop of which the log of a place's temperatures says something."""
+
+    part = serializers.CharField()
+    lot = serializers.CharField()
+    lot_id = serializers.IntegerField()
+    notes = StorageNoteSerializer(many=True)
+
+
 class JobListSerializer(serializers.Serializer):
     """What must lie on the cart, in order of work, every unit with its because."""
 
@@ -206,6 +216,9 @@ class JobListSerializer(serializers.Serializer):
         help_text="lines of candidates of a measured choice that is still open: all go along, one is chosen",
     )
     safety_sheets = SheetWarningSerializer(many=True, help_text="before anything is picked")
+    storage = StorageWarningSerializer(
+        many=True, help_text="nothing stops for these: an inspector stops a lot that is spoilt"
+    )
     open_choices = serializers.ListField(child=serializers.DictField())
     conflicts = serializers.ListField(child=serializers.DictField())
     buy_in = serializers.ListField(child=serializers.DictField(), help_text="found, and no part is listed for it")
@@ -240,6 +253,8 @@ class ShortageSerializer(serializers.Serializer):
     short = serializers.IntegerField()
     free = serializers.IntegerField()
     base = serializers.CharField()
+    short_shown = serializers.CharField()
+    free_shown = serializers.CharField()
     step = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
     ways = serializers.ListField(
@@ -300,6 +315,8 @@ class MissingPartSerializer(serializers.Serializer):
     """A part, or a choice, that a step lacks."""
 
     part = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
     shown = serializers.CharField()
 
 

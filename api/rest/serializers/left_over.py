@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.receipts import STORAGE_WORD
 from inventory.domain.stores import WhoPays
 from kits.domain.returns import To
 
@@ -68,6 +69,7 @@ class ReturnsInSerializer(ActSerializer):
     """What comes back unused."""
 
     returns = ReturnInSerializer(many=True, max_length=MOST)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
 
 
 class ReturnedSerializer(serializers.Serializer):
@@ -106,6 +108,12 @@ class JobScrapInSerializer(ActSerializer):
     reason = TextField(max_length=2000)
     who_pays = serializers.ChoiceField(choices=[who.value for who in WhoPays])
     photo_ref = TextField(max_length=200, required=False, allow_blank=True, help_text="where the photo is kept")
+    no_photo = TextField(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="why there is no photo; of a set one of them is asked for",
+    )
     destroyed = TruthField(required=False, help_text="made unusable: rings cut, bolts marked")
 
 
@@ -122,7 +130,7 @@ class JobScrapMadeSerializer(serializers.Serializer):
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
-    photo_missing = serializers.BooleanField()
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
 
     def get_fields(self) -> dict[str, serializers.Field]:

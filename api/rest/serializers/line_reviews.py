@@ -18,6 +18,7 @@ class DoubtingExtraSerializer(serializers.Serializer):
     part = serializers.CharField(help_text="that was asked for")
     amount = serializers.IntegerField()
     base = serializers.CharField()
+    shown = serializers.CharField()
     positions = serializers.ListField(child=serializers.CharField())
     revision = serializers.IntegerField(help_text="of the procedure, that the job works by")
 

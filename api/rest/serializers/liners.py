@@ -49,6 +49,8 @@ class ProtrusionMadeSerializer(serializers.Serializer):
     turn_deg = serializers.IntegerField()
     shim_nm = serializers.IntegerField()
     ring_nm = serializers.IntegerField()
+    shim_read_nm = serializers.IntegerField(allow_null=True, help_text="as it was read; null: by its nominal")
+    ring_read_nm = serializers.IntegerField(allow_null=True)
     cut_nm = serializers.IntegerField()
     ledge_cracked = serializers.BooleanField(
         help_text="said with it; no layout sets a shim there while it is the newest word"
@@ -150,12 +152,31 @@ class HeightLimitsSerializer(serializers.Serializer):
     weight_spread_mg = serializers.IntegerField(allow_null=True)
 
 
+class ClampingSerializer(serializers.Serializer):
+    """What holds the liners down: the torque is quoted as its maker prints it, with edition and page."""
+
+    bolts = serializers.IntegerField()
+    torque = serializers.CharField()
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        """With `from`, which is no name of a field in Python."""
+        return super().get_fields() | {"from": serializers.CharField(help_text="book, edition, page")}
+
+
+class GaugingSerializer(serializers.Serializer):
+    """How the family's maker wants liners gauged."""
+
+    how = serializers.CharField(allow_blank=True)
+    clamping = ClampingSerializer(allow_null=True)
+
+
 class ProposalSerializer(serializers.Serializer):
     """The best layout of the sets at hand, or what keeps one from being found."""
 
     job = serializers.CharField()
     outcome = serializers.CharField(help_text="certain, doubtful, no layout, not enough readings")
     why = serializers.ListField(child=serializers.CharField(), help_text="why it is not certain")
+    notes = serializers.ListField(child=serializers.CharField(), help_text="a correction for temperature above 5 µm")
     missing = serializers.ListField(child=serializers.CharField(), help_text="what has to be read first")
     not_considered = LeftOutSerializer(many=True)
     try_next = serializers.ListField(child=serializers.CharField())
@@ -170,6 +191,7 @@ class ProposalSerializer(serializers.Serializer):
     miss = MissSerializer(allow_null=True)
     marks = MarkSerializer(many=True)
     picture = serializers.ListField(child=serializers.CharField(allow_blank=True), help_text="lines, with the caution")
+    gauging = GaugingSerializer()
     limits = HeightLimitsSerializer()
     allowance_nm = serializers.IntegerField()
     factor = serializers.IntegerField()

@@ -17,7 +17,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer, WhereSerializer
-from api.rest.serializers.receipts import SetLabelSerializer
+from api.rest.serializers.receipts import STORAGE_WORD, SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
 _AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
@@ -38,6 +38,7 @@ class TransferInSerializer(ActSerializer):
     """Shelf, van and quarantine, any way but out of quarantine."""
 
     lines = TransferLineInSerializer(many=True, max_length=MOST_LINES)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     note = TextField(required=False, allow_blank=True, max_length=2000, help_text="into quarantine: the reason, needed")
 
 
@@ -53,6 +54,7 @@ class ReleaseInSerializer(ActSerializer):
     """Quarantine to shelf, by somebody who did not bring it in."""
 
     lines = ReleaseLineInSerializer(many=True, max_length=MOST_LINES)
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     note = TextField(required=False, allow_blank=True, max_length=2000)
 
 
@@ -89,6 +91,9 @@ class CountLineInSerializer(StrictSerializer):
     lot = TextField(required=False, allow_blank=True, max_length=60)
     serial = TextField(required=False, allow_blank=True, max_length=60)
     spot = TextField(required=False, max_length=80)
+    stored_wrongly = TextField(
+        required=False, allow_blank=True, max_length=200, help_text="what is wrong with how it is stored"
+    )
 
 
 class CountInSerializer(ActSerializer):
@@ -97,6 +102,15 @@ class CountInSerializer(ActSerializer):
     place = TextField(max_length=80)
     lines = CountLineInSerializer(many=True, max_length=MOST_LINES)
     reason = TextField(required=False, allow_blank=True, max_length=2000, help_text="needed where it differs")
+    looked_at = serializers.ListField(
+        child=TextField(max_length=40),
+        required=False,
+        max_length=40,
+        help_text="counted kinds of which it was looked at how they are stored; each that has a rule is needed",
+    )
+    quarantine = TextField(
+        required=False, allow_blank=True, max_length=80, help_text="where sets and gaskets go that stood wrongly"
+    )
 
 
 class CountedSerializer(serializers.Serializer):
@@ -113,6 +127,8 @@ class CountedSerializer(serializers.Serializer):
     typed = serializers.CharField()
     said = serializers.CharField()
     last_seen = serializers.CharField(allow_blank=True)
+    stored_wrongly = serializers.CharField(allow_blank=True)
+    set_aside = serializers.BooleanField(help_text="it went to quarantine for that")
 
 
 class CountSerializer(serializers.Serializer):
@@ -135,6 +151,12 @@ class ScrapInSerializer(ActSerializer):
     who_pays = serializers.ChoiceField(choices=[who.value for who in WhoPays])
     subject = TextField(required=False, allow_blank=True, max_length=80, help_text="the job it was for")
     photo_ref = TextField(required=False, allow_blank=True, max_length=200, help_text="where the photo is kept")
+    no_photo = TextField(
+        max_length=200,
+        required=False,
+        allow_blank=True,
+        help_text="why there is no photo; of a set one of them is asked for",
+    )
     destroyed = TruthField(required=False, help_text="made unusable")
 
 
@@ -152,7 +174,7 @@ class ScrappedSerializer(serializers.Serializer):
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
-    photo_missing = serializers.BooleanField()
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
     shorts = ShortSerializer(many=True)
 
@@ -170,11 +192,13 @@ class ScrapRecordSerializer(serializers.Serializer):
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     base = serializers.CharField()
+    shown = serializers.CharField()
     place = serializers.CharField(help_text="where it lay")
     spot = serializers.CharField()
     reason = serializers.CharField()
     who_pays = serializers.CharField()
     photo = serializers.CharField(allow_blank=True)
+    no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
 
 

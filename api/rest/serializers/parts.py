@@ -35,6 +35,11 @@ def _facts() -> dict[str, Any]:
         "ring": serializers.DictField(
             required=False, help_text="size, id_mm, section_mm, shape, each as text; {} for none"
         ),
+        "label_window": serializers.DictField(
+            required=False,
+            help_text='of a matched set: what its label may say, {} for anything: {"weight_mg": [410000, 420000], "bore_nm": [low, high], '
+            '"piston_nm": [low, high], "grades": ["A"]}; a set whose label says otherwise goes to quarantine whole when it is received',
+        ),
         "weight_mg": WholeField(required=False, allow_null=True),
         "packed_ul": WholeField(
             required=False, allow_null=True, help_text="what one takes up in a tray, in its wrapping, in microlitres"
@@ -47,6 +52,11 @@ def _facts() -> dict[str, Any]:
         "empty_mg": WholeField(required=False, allow_null=True),
         "hazard_note": TextField(required=False, allow_blank=True, max_length=4000),
         "storage_note": TextField(required=False, allow_blank=True, max_length=4000),
+        "storage": serializers.DictField(
+            required=False,
+            help_text="what it needs where it lies, {} for nothing: class, low, high (temperatures with their unit), group, "
+            "apart_from (a list of groups), in the shop's words",
+        ),
     }
 
 
@@ -89,6 +99,7 @@ class PartSerializer(serializers.Serializer):
     compound = serializers.CharField(allow_blank=True)
     lubricant = serializers.CharField(allow_blank=True)
     ring = serializers.DictField()
+    label_window = serializers.DictField()
     weight_mg = serializers.IntegerField(allow_null=True)
     packed_ul = serializers.IntegerField(allow_null=True)
     pack = serializers.IntegerField()
@@ -99,6 +110,10 @@ class PartSerializer(serializers.Serializer):
     empty_mg = serializers.IntegerField(allow_null=True)
     hazard_note = serializers.CharField(allow_blank=True)
     storage_note = serializers.CharField(allow_blank=True)
+    storage = serializers.DictField()
+    storage_rule = serializers.CharField(
+        allow_blank=True, help_text="how its kind is stored; its maker's packing first"
+    )
     photo = serializers.CharField(allow_blank=True, help_text="where the newest photo of it is kept, to compare")
     size_off = serializers.CharField(
         required=False, allow_blank=True, help_text="where a size was asked for: how far off it is; empty: the same"
@@ -294,9 +309,17 @@ class ReplacementWithdrawnSerializer(serializers.Serializer):
     reason = serializers.CharField()
 
 
+class KitAlsoSerializer(serializers.Serializer):
+    """A kit that holds the changed one: it has a new revision too."""
+
+    kit = serializers.CharField()
+    revision = serializers.IntegerField()
+
+
 class KitRevisionAddedSerializer(serializers.Serializer):
     """The kit has a new revision."""
 
     kit = serializers.CharField()
     revision = serializers.IntegerField()
     contents = KitContentSerializer(many=True)
+    also = KitAlsoSerializer(many=True, help_text="kits that hold it, inner before outer")

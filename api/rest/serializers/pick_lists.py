@@ -38,7 +38,8 @@ class PickLineSerializer(serializers.Serializer):
     spans = serializers.ListField(
         child=serializers.CharField(), help_text="the positions that this list serves, numbered runs drawn together"
     )
-    shown_here = serializers.CharField(help_text="how much of the amount this list brings")
+    here = serializers.IntegerField(help_text="how much of the amount this list brings")
+    here_shown = serializers.CharField()
     because = serializers.ListField(child=serializers.CharField())
     reasons = serializers.ListField(
         child=serializers.CharField(), help_text="the becauses, those that differ in places alone drawn together"
@@ -228,7 +229,9 @@ class LookedAtSerializer(serializers.Serializer):
 class HandoverInSerializer(ActSerializer):
     """The cart goes to the bench."""
 
-    received_by = TextField(max_length=150, help_text="log-in of who takes it over; never who hands it over")
+    received_by = TextField(
+        max_length=150, help_text="log-in of who takes it over and signs: may fit, and is never who hands it over"
+    )
     missing = serializers.ListField(
         child=TextField(max_length=60),
         required=False,

@@ -116,3 +116,6 @@ class ResultSerializer(serializers.Serializer):
     stale = serializers.BooleanField()
     why = serializers.ListField(child=serializers.CharField(), help_text="why it is stale")
     replaced_by = serializers.IntegerField(allow_null=True)
+    other_limits = serializers.CharField(
+        help_text="why it is to be judged again: the family's limits are stated otherwise now; empty: they are not"
+    )

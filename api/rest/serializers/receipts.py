@@ -7,6 +7,8 @@ from rest_framework import serializers
 from api.rest.fields import MOST_LINES, ActSerializer, AmountField, DayField, StrictSerializer, TextField, WholeField
 from inventory.domain.shelf_life import Basis
 
+STORAGE_WORD = "why what does not suit its place, or lies beside what it is kept apart from, lies there all the same"
+
 
 class SetLabelSerializer(StrictSerializer):
     """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg."""
@@ -17,6 +19,7 @@ class SetLabelSerializer(StrictSerializer):
     grade = TextField(required=False, allow_blank=True, max_length=20)
     liner_mark = TextField(required=False, allow_blank=True, max_length=60)
     piston_mark = TextField(required=False, allow_blank=True, max_length=60)
+    photo = TextField(required=False, allow_blank=True, max_length=500, help_text="where a photo of the label is kept")
 
 
 class ReceiptLineInSerializer(StrictSerializer):
@@ -37,6 +40,33 @@ class ReceiptLineInSerializer(StrictSerializer):
     inner_lots = serializers.DictField(
         child=TextField(max_length=60), required=False, help_text="of a kit: part number to lot on its inner bag"
     )
+    order_line = WholeField(
+        required=False, allow_null=True, help_text="the order's line that it answers; left out: the lines of its part"
+    )
+    rejected = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=2000,
+        help_text="why it is rejected as it came: a claim on the supplier",
+    )
+    photos = serializers.ListField(
+        child=TextField(max_length=500),
+        required=False,
+        max_length=20,
+        help_text="of what is rejected: where each is kept",
+    )
+    certificate = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=60,
+        help_text="number of a certificate on record that came with the lot",
+    )
+    to_be_sorted = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=200,
+        help_text="what the bag says, for a number that the catalogue does not know: it is kept without a kind, and not issued",
+    )
 
 
 class ReceiptInSerializer(ActSerializer):
@@ -45,13 +75,15 @@ class ReceiptInSerializer(ActSerializer):
     supplier = TextField(max_length=40)
     place = TextField(max_length=80, help_text="shelf or quarantine it is put into")
     lines = ReceiptLineInSerializer(many=True, max_length=MOST_LINES)
-    note = TextField(required=False, allow_blank=True, max_length=120, help_text="delivery note or order number")
+    order = TextField(required=False, allow_blank=True, max_length=40, help_text="number of the order it answers")
+    note = TextField(required=False, allow_blank=True, max_length=120, help_text="delivery note")
     reason = TextField(
         required=False, allow_blank=True, max_length=2000, help_text="why; needed when `place` is a quarantine"
     )
     quarantine = TextField(
         required=False, allow_blank=True, max_length=80, help_text="where lines go that may not go on the shelf"
     )
+    storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
     basis = serializers.ChoiceField(
         choices=[basis.value for basis in Basis],
         required=False,
@@ -60,7 +92,9 @@ class ReceiptInSerializer(ActSerializer):
 
 
 class ReceivedLineSerializer(serializers.Serializer):
-    """What was received, and where it stands."""
+    """What was received, and where it stands; a line that is partly more than was ordered is two here."""
+
+    line = serializers.IntegerField(help_text="its own number, for rejecting of it")
 
     part = serializers.CharField()
     item = serializers.IntegerField()
@@ -74,10 +108,15 @@ class ReceivedLineSerializer(serializers.Serializer):
     expires_on = serializers.DateField(allow_null=True)
     expiry_rule = serializers.CharField(allow_blank=True)
     quarantined = serializers.CharField(allow_blank=True, help_text="why it is in quarantine; empty if it is not")
+    why = serializers.CharField(allow_blank=True, help_text="the same in a word")
+    on_order = serializers.BooleanField(help_text="it answers a line of the order")
+    reject = serializers.IntegerField(allow_null=True, help_text="the claim, where it was rejected as it came")
+    photo_missing = serializers.BooleanField(help_text="rejected without a photo")
 
 
 class ReceiptSerializer(serializers.Serializer):
     """The delivery as booked."""
 
     receipt = serializers.IntegerField()
+    order = serializers.CharField(allow_blank=True)
     lines = ReceivedLineSerializer(many=True)

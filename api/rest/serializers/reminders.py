@@ -10,7 +10,7 @@ from kits.domain.reminders import Kind
 class ReminderSerializer(serializers.Serializer):
     """An open thing that is late."""
 
-    job = serializers.CharField()
+    job = serializers.CharField(allow_blank=True, help_text="empty: the shop's own")
     kind = serializers.ChoiceField(choices=[kind.value for kind in Kind])
     what = serializers.CharField()
     late_from = serializers.DateField(help_text="the first day on which it is late")

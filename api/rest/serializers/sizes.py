@@ -23,6 +23,12 @@ class SizeInSerializer(StrictSerializer):
         help_text='with its unit, "0.10 mm": what this job cut off, how far below new, or what was measured',
     )
     gauge = TextField(max_length=40, required=False, allow_blank=True, help_text="needed with a value")
+    readings = serializers.ListField(
+        child=serializers.IntegerField(min_value=1),
+        required=False,
+        max_length=100,
+        help_text="ids of readings of this job that are accepted as a measured size, in place of value and gauge",
+    )
     renewed = TruthField(required=False, help_text="the piece is new: earlier entries of it count no longer")
     detail = TextField(max_length=200, required=False, allow_blank=True, help_text="of a thread: which insert")
 

@@ -52,7 +52,31 @@ class WashedCountSerializer(serializers.Serializer):
     reason = serializers.CharField(allow_blank=True)
 
 
+class HotWashInSerializer(ActSerializer):
+    """Pieces that came out of a hot wash at the moment of the act."""
+
+    pieces = serializers.ListField(child=TextField(max_length=20), min_length=1, max_length=10)
+
+
+class HotWashMadeSerializer(serializers.Serializer):
+    """What came out when."""
+
+    job = serializers.CharField()
+    pieces = serializers.ListField(child=serializers.CharField())
+    out_at = serializers.DateTimeField()
+
+
+class HotWashSerializer(serializers.Serializer):
+    """One piece, by whom and when."""
+
+    piece = serializers.CharField()
+    by = serializers.CharField()
+    out_at = serializers.DateTimeField()
+
+
 class WashedOutSerializer(WashedCountsMadeSerializer):
-    """How every kind stands, and who counted what when."""
+    """How every kind stands, who counted what when, and the hot washes."""
+
+    hot_washes = HotWashSerializer(many=True)
 
     counts = WashedCountSerializer(many=True)

@@ -9,8 +9,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
-from api.rest.amounts import amount, unit_asked
-from api.rest.schema import MOVEMENTS, UNIT, act, reading
+from api.rest.amounts import amount
+from api.rest.schema import MOVEMENTS, act, reading
 from api.rest.serializers import acts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
@@ -79,18 +79,15 @@ class ActsView(ListView):
 class ActView(View):
     """`acts/{id}`."""
 
-    parameters = ("unit",)
-
     @reading(
         "acts_read",
         "An act with what it moved and what it answered",
         shapes.ActDetailSerializer,
-        refusals=("not-found", "unit-unknown"),
-        parameters=(UNIT,),
+        refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: int) -> Response:
         """One act."""
-        asked = unit_asked(request)
         row = read.act(number)
         back = row.corrects_id is not None
         moved = [
@@ -98,7 +95,7 @@ class ActView(View):
                 "item": move.item_id,
                 "part": move.item.part.number,
                 "identity": move.item.identity,
-                "amount": amount(move.amount, move.item.base, move.item.part.unit, asked),
+                "amount": amount(move.amount, move.item.base, move.item.part.unit),
                 "said_from": said_from(PlaceKind(came.kind), taken_back=back) or came.code,
                 "from_spot": move.from_spot.name,
                 "said_to": said_to(PlaceKind(went.kind), taken_back=back) or went.code,

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.rest import pagination
+from api.rest.amounts import in_unit, unit_asked
 from api.rest.filters import check_parameters
 from api.rest.keys import answer, stamp_of
 from api.rest.parsers import check_text
@@ -38,6 +39,8 @@ class View(APIView):
             if isinstance(value, str):
                 check_text(value, name)
         check_parameters(request, self.known_parameters(request))
+        if request.method in ("GET", "HEAD") and self.shows_amounts:
+            unit_asked(request)  # refused before anything is read
         if request.method not in ("GET", "HEAD"):
             self.check_body_kind(request)
 
@@ -48,7 +51,24 @@ class View(APIView):
 
     def known_parameters(self, request: Request) -> set[str]:
         """Query parameters of this address and method."""
-        return set(self.parameters) if request.method in ("GET", "HEAD") else set()
+        if request.method not in ("GET", "HEAD"):
+            return set()
+        return {*self.parameters, *(["unit"] if self.shows_amounts else [])}
+
+    @property
+    def shows_amounts(self) -> bool:
+        """Whether what is read here has amounts in it."""
+        return getattr(getattr(self, "get", None), "shows_amounts", False)
+
+    def in_unit_asked(self, request: Request, value: Any) -> Any:
+        """What is read, with its amounts in the unit of `?unit=`."""
+        return in_unit(value, unit_asked(request)) if self.shows_amounts else value
+
+    def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
+        """The one place where amounts that are read get the unit asked for."""
+        if request.method in ("GET", "HEAD") and response.status_code == 200 and isinstance(response, Response):
+            response.data = self.in_unit_asked(request, response.data)
+        return super().finalize_response(request, response, *args, **kwargs)
 
     def act_of(self, request: Request) -> str:
         """The act whose permission the method needs; a GET needs none, unless `acts` names one for it."""

@@ -163,6 +163,7 @@ class JobBuildSheetView(View):
         shapes.BuildSheetSerializer,
         refusals=("not-found",),
         parameters=(ON, HOURS),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The sheet."""

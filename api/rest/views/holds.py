@@ -54,6 +54,7 @@ class JobHoldsView(ListView):
         shapes.HoldSerializer(many=True),
         filtered=True,
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """A page of holds."""
@@ -79,6 +80,7 @@ class JobHoldsView(ListView):
             "reason-missing",
             "wrong-rubber",
             "stopped-by-maker",
+            "verdict-fails",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

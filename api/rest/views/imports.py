@@ -74,16 +74,13 @@ def _keep(actor: Any, stamp: Any, data: dict[str, Any]) -> Any:
         content = base64.b64decode(data["content"], validate=True)
     except (binascii.Error, ValueError):
         raise refuse("fields-wrong", "content is not base 64.", field="content") from None
-    table = read_table(content, data["name"])
     return keep_table(
         actor=actor,
         stamp=stamp,
         kind=data["kind"],
         name=data["name"],
         content=content,
-        read_as=table.read_as,
-        headings=table.headings,
-        rows=table.rows,
+        reader=read_table,
         day_order=data.get("day_order", ""),
     )
 

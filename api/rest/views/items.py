@@ -12,8 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
-from api.rest.amounts import unit_asked
-from api.rest.schema import MOVEMENTS, UNIT, act, reading
+from api.rest.schema import MOVEMENTS, act, reading
 from api.rest.serializers import items as shapes
 from api.rest.serializers.lots import FreedSerializer, FreeInSerializer, StopInSerializer, StoppedSerializer
 from api.rest.views import render
@@ -59,8 +58,10 @@ def rendered_set(row: Any) -> dict[str, Any]:
         "grade": row.grade,
         "liner_mark": row.liner_mark,
         "piston_mark": row.piston_mark,
+        "photo": row.photo,
         "broken": broken is not None,
         "damaged": broken.damaged if broken else "",
+        "missing": broken.missing.split() if broken else [],
         "matched_again": getattr(row.serial, "match", None) is not None,
     }
 
@@ -96,21 +97,18 @@ class ItemsView(ListView):
 class ItemView(View):
     """`items/{id}`."""
 
-    parameters = ("unit",)
-
     @reading(
         "items_read",
         "An item and where it stands",
         shapes.ItemDetailSerializer,
-        refusals=("not-found", "unit-unknown"),
-        parameters=(UNIT,),
+        refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: int) -> Response:
         """One item."""
-        asked = unit_asked(request)
         row = read.item(number)
         stands = read.balances().filter(item=row.pk).order_by("place__code", "spot__name", "pk")
-        return Response({**rendered(row), "stands": [render.standing(one, asked) for one in stands]})
+        return Response({**rendered(row), "stands": [render.standing(one) for one in stands]})
 
 
 class SetFilters(filters.StrictFilterSet):
@@ -168,12 +166,13 @@ class SetView(View):
         shapes.SetDetailSerializer,
         refusals=("not-found", "serial-ambiguous"),
         parameters=(PART,),
+        amounts=True,
     )
     def get(self, request: Request, serial: str) -> Response:
         """One set."""
         row = read.matched_set(serial, request.query_params.get("part", ""))
         stands = read.balances().filter(item__serial=row.pk).order_by("place__code", "spot__name", "pk")
-        return Response({**rendered_set(row), "stands": [render.standing(one, None) for one in stands]})
+        return Response({**rendered_set(row), "stands": [render.standing(one) for one in stands]})
 
 
 class SetBreaksView(View):
@@ -187,7 +186,7 @@ class SetBreaksView(View):
 
     @act(
         "matched_sets_breaks_create",
-        "Record that a matched set is broken; it stays broken, its good members go to quarantine",
+        "Record that a matched set is broken, or half of it missing; it stays broken, its good members go to quarantine",
         shapes.BreakInSerializer,
         shapes.BrokenSerializer,
         refusals=(
@@ -195,6 +194,8 @@ class SetBreaksView(View):
             "member-unknown",
             "not-a-set",
             "not-found",
+            "nothing-given",
+            "photo-asked",
             "reason-missing",
             "serial-ambiguous",
             "set-broken",

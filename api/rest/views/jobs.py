@@ -27,7 +27,7 @@ from inventory.domain.text import shown
 from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
-from kits.queries.list_sheets import sheet_warnings
+from kits.queries.list_sheets import sheet_warnings, storage_warnings
 from kits.queries.open_lines import open_lines
 from kits.queries.revisions import newer_document
 from kits.queries.scope import job_by_number
@@ -155,6 +155,7 @@ class JobListView(View):
         shapes.JobListSerializer,
         refusals=("not-found", *LISTING),
         parameters=(SINCE, WAITING),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The list now."""
@@ -165,6 +166,7 @@ class JobListView(View):
         listed = job_list(row, with_waiting=waiting)
         body = document(listed) | {
             "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
+            "storage": storage_warnings(listed, timezone.now()),
             "newer": newer_document(job_list(row, stock=False) if waiting else listed),
         }
         if before is not None:
@@ -222,6 +224,7 @@ class JobShortsView(View):
         shapes.JobShortsSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON,),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
@@ -251,6 +254,7 @@ class JobToReturnView(View):
         "What lies with the job, or is held for it, and serves nothing on its list",
         shapes.ToReturnSerializer,
         refusals=("not-found", *LISTING),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
@@ -269,6 +273,7 @@ class JobStartableView(View):
         shapes.StartableSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON_DAY,),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """What can begin now."""

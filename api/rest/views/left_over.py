@@ -74,6 +74,7 @@ class JobReturnsView(View):
             "reason-missing",
             "return-override-refused",
             "serial-is-one",
+            "storage-unsuitable",
             "tube-not-opened",
             "wrong-place",
         ),
@@ -83,7 +84,8 @@ class JobReturnsView(View):
 
         def service(stamp: Any, data: dict[str, Any]) -> Any:
             returns = [ReturnIn(item_id=one.pop("item"), **one) for one in data["returns"]]
-            return return_unused(actor=actor_of(request), stamp=stamp, job=number, returns=returns)
+            word = data.get("storage_word", "")
+            return return_unused(actor=actor_of(request), stamp=stamp, job=number, returns=returns, storage_word=word)
 
         return self.do(request, shapes.ReturnsInSerializer, service)
 
@@ -103,6 +105,7 @@ class JobScrapsView(View):
             *AMOUNTS,
             *MOVEMENTS,
             "half-a-set",
+            "photo-asked",
             "reason-missing",
             "serial-is-one",
             "who-pays-unknown",

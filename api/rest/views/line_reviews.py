@@ -21,6 +21,7 @@ class LineReviewsView(View):
         "line_reviews_read",
         'Parts lines of all procedures for which extras were asked as "wrong on list" three times or more',
         shapes.LineToReviewSerializer(many=True),
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """All that are up for review."""
@@ -37,6 +38,7 @@ class ProcedureLineReviewsView(View):
         "Parts lines of a procedure that are up for review, with the jobs, days and people behind them; and earlier reviews",
         shapes.LineReviewsSerializer,
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, code: str) -> Response:
         """Of this procedure."""

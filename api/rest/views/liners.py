@@ -78,7 +78,7 @@ class JobLayoutView(View):
 class JobLayoutAcceptancesView(View):
     """`jobs/{number}/layout-acceptances`."""
 
-    acts = {"POST": "accept_layout"}
+    acts = {"POST": "accept"}
 
     @reading(
         "jobs_layout_acceptances_list",
@@ -99,9 +99,9 @@ class JobLayoutAcceptancesView(View):
             *ON_JOB,
             *LISTING,
             *HEIGHTS,
+            "doubtful",
             "height-not-read",
             "layout-accepted",
-            "layout-doubtful",
             "layout-not-kept",
             "not-free",
             "nothing-given",
@@ -127,7 +127,7 @@ class JobLayoutAcceptancesView(View):
 class LayoutWithdrawalsView(View):
     """`jobs/{number}/layout-acceptances/{id}/withdrawals`."""
 
-    acts = {"POST": "accept_layout"}
+    acts = {"POST": "accept"}
 
     @act(
         "jobs_layout_acceptances_withdraw",

@@ -156,7 +156,7 @@ class LotFreesView(View):
         "Lift a stop of a lot; nothing is planned again",
         shapes.FreeInSerializer,
         shapes.FreedSerializer,
-        refusals=("not-found", "reason-missing", "freed-already"),
+        refusals=("not-found", "reason-missing", "freed-already", "second-person-needed"),
     )
     def post(self, request: Request, number: int) -> Response:
         """Free."""

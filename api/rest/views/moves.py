@@ -32,6 +32,7 @@ _CARRYING = (
     "nothing-given",
     "serial-is-one",
     "set-broken",
+    "storage-unsuitable",
     "too-many-lines",
     "wrong-place",
 )
@@ -40,6 +41,11 @@ _CARRYING = (
 def _by_item(line: dict[str, Any]) -> dict[str, Any]:
     """A line's `item` under the name that services have for it."""
     return {("item_id" if name == "item" else name): value for name, value in line.items()}
+
+
+def _words(data: dict[str, Any]) -> dict[str, str]:
+    """What is said of the whole act."""
+    return {name: data.get(name, "") for name in ("note", "storage_word")}
 
 
 class TransfersView(View):
@@ -59,7 +65,7 @@ class TransfersView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [TransferLine(**_by_item(line)) for line in data["lines"]]
-            return transfer(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
+            return transfer(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.TransferInSerializer, service)
 
@@ -78,10 +84,13 @@ class ReleasesView(View):
             *_CARRYING,
             "cure-date-future",
             "cure-date-unreadable",
+            "inspection-missing",
             "life-rule-unreadable",
             "lot-differs",
             "old-unit-known",
+            "part-to-be-sorted",
             "part-withdrawn",
+            "rejected",
             "second-person-needed",
             "stopped",
             "undated",
@@ -93,7 +102,7 @@ class ReleasesView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [ReleaseLine(**_by_item(line)) for line in data["lines"]]
-            return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, note=data.get("note", ""))
+            return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.ReleaseInSerializer, service)
 
@@ -120,6 +129,8 @@ class CountsView(View):
             "serial-missing",
             "serial-not-kept",
             "set-broken",
+            "storage-unchecked",
+            "storage-unusable",
             "too-many-lines",
             "wrong-place",
         ),
@@ -129,8 +140,8 @@ class CountsView(View):
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [CountLine(**_by_item(line)) for line in data["lines"]]
-            reason = data.get("reason", "")
-            return count(actor=actor_of(request), stamp=stamp, place=data["place"], lines=lines, reason=reason)
+            facts = facts_of(data) | {"lines": lines}
+            return count(actor=actor_of(request), stamp=stamp, **facts)
 
         return self.do(request, shapes.CountInSerializer, service)
 
@@ -181,6 +192,7 @@ class ScrapsView(ListView):
                 "reason": row.act.reason,
                 "who_pays": row.who_pays,
                 "photo": row.photo_ref,
+                "no_photo": row.no_photo,
                 "destroyed": row.destroyed,
             }
             for row in rows
@@ -191,6 +203,7 @@ class ScrapsView(ListView):
         "What was scrapped, on jobs and off them, with who pays; the newest first",
         shapes.ScrapRecordSerializer(many=True),
         filtered=True,
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of what was scrapped."""
@@ -205,6 +218,7 @@ class ScrapsView(ListView):
             *AMOUNTS,
             *MOVEMENTS,
             "not-found",
+            "photo-asked",
             "reason-missing",
             "serial-is-one",
             "set-broken",

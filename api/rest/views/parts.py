@@ -11,9 +11,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
-from api.rest.amounts import unit_asked
 from api.rest.etags import etag, version_of
-from api.rest.schema import SIZES, UNIT, act, reading
+from api.rest.schema import SIZES, act, reading
 from api.rest.serializers import parts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
@@ -22,6 +21,7 @@ from inventory.domain.catalogue import KINDS, KitLine, PartFacts
 from inventory.domain.companions import Companion
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
+from inventory.domain.storage import RULES
 from inventory.queries import catalogue as read
 from inventory.queries import joins as joins_read
 from inventory.services import catalogue, replacements
@@ -29,7 +29,7 @@ from kits.queries import catalogue as kits_read
 from kits.queries import sized_parts as kits_read_sizes
 
 #: What a record shows that is no column of its table.
-_BESIDE = ("joined_to", "photo", "size_off")
+_BESIDE = ("joined_to", "photo", "size_off", "storage_rule")
 _COLUMNS = tuple(name for name in map(str, shapes.PartSerializer().fields) if name not in _BESIDE)
 _ABOUT_ACT = ("occurred_at", "device", "device_at")
 _JUDGED = (
@@ -37,8 +37,10 @@ _JUDGED = (
     "unit-unknown",
     "life-rule-unreadable",
     "compound-unknown",
+    "label-window-unreadable",
     "text-too-long",
     "part-unusable",
+    "storage-unusable",
 )
 
 
@@ -50,7 +52,7 @@ def facts_of(data: dict[str, Any]) -> dict[str, Any]:
 def rendered(part: Any) -> dict[str, Any]:
     """The record of a part."""
     record = {name: getattr(part, name) for name in _COLUMNS}
-    record |= {"joined_to": part.joined_to or "", "photo": part.photo or ""}
+    record |= {"joined_to": part.joined_to or "", "photo": part.photo or "", "storage_rule": RULES.get(part.kind, "")}
     return record | ({"size_off": part.size_off} if hasattr(part, "size_off") else {})
 
 
@@ -154,18 +156,16 @@ class PartView(View):
     """`parts/{number}`."""
 
     acts = {"PATCH": "catalogue"}
-    parameters = ("unit",)
 
     @reading(
         "parts_read",
         "A part with stock, replacements, kits, sellers and use. The ETag is the version of the record, for changing it",
         shapes.PartDetailSerializer,
-        refusals=("not-found", "unit-unknown"),
-        parameters=(UNIT,),
+        refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """One part with everything about it."""
-        asked = unit_asked(request)
         part = read.part(number)
         joined = joins_read.joins_of(part.pk)
         records = [part.pk, *(row.joined_id for row in joined if row.kept_id == part.pk and not row.notice.withdrawn)]
@@ -175,8 +175,7 @@ class PartView(View):
             "same_key": read.same_key(part),
             "joins": [join(row) for row in joined],
             "stock": [
-                render.standing(row, asked)
-                for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
+                render.standing(row) for row in stock.order_by("place__walk_order", "place__code", "spot__name", "pk")
             ],
             "replacements": [replacement(row) for row in read.replacement_lines(part.pk)],
             "kit_revisions": [

@@ -5,19 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter
-from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.problems import refuse
 from api.rest.renderers import PrintedPageRenderer
 from api.rest.schema import MOVEMENTS, act, reading
 from api.rest.serializers import pick_lists as shapes
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import ON_JOB
-from inventory.domain.text import shown
+from api.rest.views.printed import FORMAT, PrintedView
 from inventory.queries.people import person_by_login
 from kits.domain.sheet import sheet
 from kits.queries import pick_lists as read
@@ -26,13 +22,6 @@ from kits.queries.revisions import stops_of
 from kits.queries.scope import job_by_number
 from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
-
-FORMAT = OpenApiParameter(
-    "format",
-    OpenApiTypes.STR,
-    enum=["json", "html"],
-    description="html: a page to print, as `Accept: text/html` gives it.",
-)
 
 
 class JobPickListsView(ListView):
@@ -56,27 +45,10 @@ class JobPickListsView(ListView):
         return self.page(request)
 
 
-class PickListView(View):
+class PickListView(PrintedView):
     """`pick-lists/{id}`, as JSON or as a page to print."""
 
-    parameters = ("format",)
-    renderer_classes = (JSONRenderer, PrintedPageRenderer)
     page_template = "pick_list.html"
-
-    def perform_content_negotiation(self, request: Request, force: bool = False) -> Any:
-        """`?format=` comes before the Accept header; DomainError "parameter-wrong"."""
-        word = request.query_params.get("format")
-        if word is None or (force and word not in ("json", "html")):
-            return super().perform_content_negotiation(request, force)
-        for renderer in self.get_renderers():
-            if renderer.format == word:
-                return renderer, renderer.media_type
-        raise refuse(
-            "parameter-wrong",
-            f'format "{shown(word)}" is neither json nor html.',
-            parameter="format",
-            value=shown(word),
-        )
 
     @reading(
         "pick_lists_read",
@@ -85,11 +57,12 @@ class PickListView(View):
         refusals=("not-found",),
         parameters=(FORMAT,),
         printed=True,
+        amounts=True,
     )
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
         row = read.pick_list(pick_list)
-        record = read.full_record(row) | {"stopped_by_maker": stops_of(row.job)}
+        record = self.in_unit_asked(request, read.full_record(row) | {"stopped_by_maker": stops_of(row.job)})
         printed = request.accepted_renderer.format == PrintedPageRenderer.format
         return Response(sheet(record) if printed else record)
 
@@ -118,6 +91,8 @@ class PickListPicksView(View):
             "pick-over-hold",
             "safety-sheet-missing",
             "scanned-twice",
+            "verdict-fails",
+            "wrong-rubber",
             "wrong-scan",
         ),
     )
@@ -193,6 +168,7 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "may-not-take-over",
             "missing-not-named",
             "mixed",
             "nothing-there",

@@ -9,8 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
-from api.rest.amounts import unit_asked
-from api.rest.schema import UNIT, act, reading
+from api.rest.schema import act, reading
 from api.rest.serializers import places as shapes
 from api.rest.serializers.common import StandingSerializer
 from api.rest.views import render
@@ -125,12 +124,9 @@ class PlaceView(View):
 class _Standings(ListView):
     """Lists of what stands where."""
 
-    parameters = ("unit",)
-
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records in the unit asked for."""
-        asked = unit_asked(request)
-        return [render.standing(row, asked) for row in rows]
+        return [render.standing(row) for row in rows]
 
 
 class PlaceContentsView(_Standings):
@@ -146,8 +142,8 @@ class PlaceContentsView(_Standings):
         "places_contents_list",
         "What stands in a place",
         StandingSerializer(many=True),
-        refusals=("not-found", "unit-unknown"),
-        parameters=(UNIT,),
+        refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, code: str) -> Response:
         """A page of it."""
@@ -190,8 +186,7 @@ class BalancesView(_Standings):
         "What stands where",
         StandingSerializer(many=True),
         filtered=True,
-        refusals=("unit-unknown",),
-        parameters=(UNIT,),
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """A page of it."""

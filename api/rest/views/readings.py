@@ -74,6 +74,7 @@ class JobReadingsView(ListView):
             "reading-unusable",
             "reason-missing",
             "serial-ambiguous",
+            "temperature-missing",
             "too-many-lines",
         ),
     )

@@ -23,7 +23,7 @@ class ReceiptsView(View):
 
     @act(
         "receipts_create",
-        "Receive a delivery; all of it or, if any line is refused, nothing",
+        "Receive a delivery, against an order where there is one; all of it or, if any line is refused, nothing",
         ReceiptInSerializer,
         ReceiptSerializer,
         refusals=(
@@ -37,15 +37,21 @@ class ReceiptsView(View):
             "not-found",
             "not-in-kit",
             "nothing-given",
+            "number-known",
             "part-number-unreadable",
+            "part-unusable",
+            "quarantine-needed",
             "reason-missing",
             "serial-is-one",
             "serial-missing",
             "serial-not-kept",
+            "storage-unsuitable",
             "too-many-lines",
             "part-withdrawn",
             "undated",
+            "wrong-part",
             "wrong-place",
+            "wrong-supplier",
         ),
     )
     def post(self, request: Request) -> Response:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from api.rest.amounts import amount
-from inventory.domain.units import Unit
 
 
-def standing(row: Any, asked: Unit | None) -> dict[str, Any]:
+def standing(row: Any) -> dict[str, Any]:
     """A balance with its item, part, spot and place."""
     item = row.item
     part = row.part
@@ -23,9 +22,9 @@ def standing(row: Any, asked: Unit | None) -> dict[str, Any]:
         "place_kind": row.place.kind,
         "site": row.place.site.code if row.place.site else "",
         "spot": row.spot.name,
-        "amount": amount(row.amount, item.base, part.unit, asked),
-        "held": amount(row.held, item.base, part.unit, asked),
-        "free": amount(row.amount - row.held, item.base, part.unit, asked),
+        "amount": amount(row.amount, item.base, part.unit),
+        "held": amount(row.held, item.base, part.unit),
+        "free": amount(row.amount - row.held, item.base, part.unit),
         "expires_on": expiry(item),
         "stopped": bool(row.is_stopped),
     }

@@ -49,6 +49,7 @@ class JobSizesView(View):
             "no-limit",
             "nothing-given",
             "position-unknown",
+            "readings-disagree",
             "size-goes-back",
             "size-over-limit",
             "size-unusable",

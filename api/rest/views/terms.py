@@ -27,7 +27,15 @@ class JobEngineHandoversView(View):
         "Hand the engine of a closed job over to the customer: its term runs from that day",
         shapes.EngineHandoverInSerializer,
         shapes.EngineHandedOverSerializer,
-        refusals=("dates-turned", "handed-over-already", "job-not-closed", "not-found", "nothing-given"),
+        refusals=(
+            "dates-turned",
+            "handed-over-already",
+            "job-not-closed",
+            "not-found",
+            "nothing-given",
+            "run-missing",
+            "run-not-good",
+        ),
     )
     def post(self, request: Request, number: str) -> Response:
         """Hand over."""

@@ -15,13 +15,16 @@ from rest_framework.response import Response
 from api.rest.fields import DayField, MomentField
 from api.rest.problems import refuse
 from api.rest.schema import reading
+from api.rest.serializers.storage import StorageNoteSerializer
 from api.rest.shapes import shape, values
 from api.rest.views.base import View
 from api.rest.views.engines import engine_of
 from api.rest.views.items import PART
+from inventory.domain.items import Base
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
 from inventory.queries import catalogue as read
+from inventory.queries.storage import said, storage_notes
 from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
 from kits.domain.sizes import StandingSize
 from kits.queries import trace
@@ -64,6 +67,9 @@ class LotWhereaboutsSerializer(serializers.Serializer):
     """All of a lot, and where rings of it leaked."""
 
     leaked = shape(Leaked)(many=True, help_text="oldest first")
+    storage_notes = StorageNoteSerializer(
+        many=True, help_text="what the logs of temperatures say of it, oldest first; nothing stops for it"
+    )
 
     def get_fields(self) -> dict[str, serializers.Field]:
         """Those of the whereabouts before its own."""
@@ -78,10 +84,14 @@ class LotWhereaboutsView(View):
         "Where all of a lot is, with the sum that must equal what was received, and where rings of it leaked",
         LotWhereaboutsSerializer,
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: int) -> Response:
         """All of a lot."""
-        return Response(values(lot_whereabouts(number)) | {"leaked": values(leaks_of_lot(number))})
+        notes = said(storage_notes([number], timezone.now()).get(number, ()))
+        found = lot_whereabouts(number)
+        leaked = values(leaks_of_lot(number), found.base)
+        return Response(values(found) | {"leaked": leaked, "storage_notes": notes})
 
 
 class SetHistoryView(View):
@@ -95,20 +105,23 @@ class SetHistoryView(View):
         shape(SetHistory),
         refusals=("not-found", "serial-ambiguous"),
         parameters=(PART,),
+        amounts=True,
     )
     def get(self, request: Request, serial: str) -> Response:
         """The life of a serial."""
-        return Response(values(set_history(request.query_params.get("part"), serial)))
+        return Response(values(set_history(request.query_params.get("part"), serial), Base.PIECE))
 
 
 class ItemHistoryView(View):
     """`items/{id}/history`."""
 
-    @reading("items_history_read", "Every movement of an item", ItemHistorySerializer, refusals=("not-found",))
+    @reading(
+        "items_history_read", "Every movement of an item", ItemHistorySerializer, refusals=("not-found",), amounts=True
+    )
     def get(self, request: Request, number: int) -> Response:
         """The life of an item."""
         row = read.item(number)
-        return Response({"item": row.pk, "steps": values(item_history([row.pk]))})
+        return Response({"item": row.pk, "steps": values(item_history([row.pk]), row.base)})
 
 
 def moment(request: Request, name: str) -> date | datetime | None:
@@ -175,6 +188,7 @@ class EngineContentsView(View):
         EngineContentsSerializer,
         refusals=("not-found",),
         parameters=(ON, KNOWN, GAPS),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The contents."""
@@ -199,6 +213,7 @@ class EngineStoryView(View):
         "Everything that happened to an engine, and what each job put into it",
         shape(trace.EngineStory),
         refusals=("not-found",),
+        amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The story."""

@@ -59,7 +59,7 @@ class JobVerdictsView(View):
 class ResultAcceptancesView(View):
     """`jobs/{number}/results/{id}/acceptances`."""
 
-    acts = {"POST": "choose"}
+    acts = {"POST": "accept"}
 
     @act(
         "jobs_results_accept",
@@ -70,9 +70,11 @@ class ResultAcceptancesView(View):
             *ON_JOB,
             *LISTING,
             "choice-not-candidate",
+            "doubtful",
             "nothing-to-accept",
             "reason-missing",
             "result-stale",
+            "verdict-fails",
         ),
     )
     def post(self, request: Request, number: str, one: int) -> Response:

@@ -1,4 +1,4 @@
-"""`jobs/{number}/washed-out` and its `/returns`: plugs, dowels and oil jets."""
+"""`jobs/{number}/washed-out` and its `/returns`: plugs, dowels and oil jets; `jobs/{number}/hot-washes`."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from api.rest.views.scope import by_name
 from inventory.services.run import Done, Stamp
 from kits.queries.scope import job_by_number
 from kits.queries.washed_out import record
-from kits.services.washed_out import count_washed
+from kits.services.washed_out import count_washed, hot_wash
 
 _REFUSALS = (
     *ON_JOB,
@@ -83,3 +83,25 @@ class JobWashedBackView(_CountsView):
     def post(self, request: Request, number: str) -> Response:
         """Count back."""
         return self.count(request, number, back=True)
+
+
+class JobHotWashesView(View):
+    """`jobs/{number}/hot-washes`."""
+
+    acts = {"POST": "count_washed"}
+
+    @act(
+        "jobs_hot_washes_create",
+        "Pieces (block, liner, piston, crank) came out of a hot wash. Light alloy that is read within four hours without the temperatures "
+        "of part and gauge is asked about",
+        shapes.HotWashInSerializer,
+        shapes.HotWashMadeSerializer,
+        refusals=(*ON_JOB, "nothing-given", "piece-unknown"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Out of the wash."""
+        return self.do(
+            request,
+            shapes.HotWashInSerializer,
+            lambda stamp, data: hot_wash(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
+        )

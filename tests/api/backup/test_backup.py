@@ -20,6 +20,7 @@ from inventory.services.receive import ReceiveLine
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import rebuild, small_shop
 from tests.databases import clone, filled, together
+from tests.factories.orders import every_row
 from tests.factories.stores import received
 
 AT = datetime(2025, 1, 15, 20, tzinfo=UTC)
@@ -42,6 +43,7 @@ def shop(template_database, django_db_blocker, tmp_path_factory):
     def fill():
         small_shop()
         rebuild().at_bench()
+        every_row()
         assert write_backup(path, AT, quiet)["findings"] == []
 
     with django_db_blocker.unblock(), filled(template_database, "backup", fill) as name:

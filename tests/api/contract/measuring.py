@@ -8,6 +8,7 @@ from typing import Any
 from inventory.models import Person
 from inventory.services.run import run
 from kits.queries.scope import job_by_number
+from kits.services.families import enter_family
 from kits.services.gauges import StudyIn, study_gauge
 from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn
@@ -15,6 +16,7 @@ from kits.services.results import record_result
 from tests.api.contract.rebuilds import JOB, Make, brought_to, on_engine
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
+from tests.factories.engines import family_document
 from tests.factories.measuring import gauge, round_bore, round_set
 from tests.factories.measuring import read as read_on
 from tests.factories.stores import stamp
@@ -145,7 +147,32 @@ def _judged(actor: Person) -> Good:
     return Good(JOB | {"one": made.body["result"]}, body={"reason": "read twice"})
 
 
+def _of_family(**query: Any) -> Make:
+    """A request on the small family, whose newest revision says what new parts and pistons are."""
+
+    def make(actor: Person) -> Good:
+        brought_to("booked")
+        document = family_document()
+        document["revision"] += 1
+        document["facts"] |= {
+            "liner_height": {"what": "shoulder to top", "low": "93.00 mm", "high": "93.05 mm"},
+            "block_depth": {"what": "deck to ledge", "low": "92.93 mm", "high": "92.97 mm"},
+            "weight_spread": "4 g",
+            "weight_with": "pin",
+        }
+        enter_family(actor=actor, stamp=stamp(), document=document)
+        return Good({"code": "Testbed-4"}, query)
+
+    return make
+
+
 GOOD_MEASURING: dict[str, Make] = {
+    "fits_read": lambda actor: Good(query={"hole": "H7", "shaft": "g6", "nominal": "50 mm"}),
+    "stacks_read": lambda actor: Good(
+        query={"add": "flange: 9.03 mm +- 0.01 mm", "take": "seat: 9.0 mm", "high": "0.1 mm"}
+    ),
+    "engine_families_height_stack_read": _of_family(),
+    "engine_families_weight_groups_read": _of_family(site="TS", rest="415 g; 416 g"),
     "gauges_list": on_gauge(),
     "gauges_read": on_gauge(),
     "gauges_create": lambda actor: Good(body=_GAUGE),

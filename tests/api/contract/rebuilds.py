@@ -281,6 +281,16 @@ def _with_set(actor: Person) -> Rebuild:
     return its
 
 
+def _photo(actor: Person) -> Good:
+    its = rebuild().booked(findings=[{"code": "crank-out", "place": "ENGINE"}]).held().picked().looked_at()
+    path = f"pick-lists/{its.said['held']['pick_list']}/handovers"
+    its.did(its.storekeeper, path, {"received_by": its.technician.person.username})
+    body = {"fittings": [{"position": "MAIN-1/shells", "item": its.item("MAIN-SHELL")}], "checker": actor.username}
+    its.did(its.technician, "jobs/J-1/fittings", body)
+    look = {"what": "oil hole clear", "position": "MAIN-1/shells", "photo_ref": "photos/1.jpg"}
+    return Good(JOB, body={"looks": [look]})
+
+
 def _piston(actor: Person) -> Good:
     _with_set(actor)
     return Good(JOB, body={"checks": [{"position": "CYL-1/set", "items": ["crown"]}]})
@@ -365,9 +375,12 @@ GOOD_JOBS: dict[str, Make] = {
     "pick_lists_handovers_create": _handover,
     "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
     "jobs_finds_list": on_job(far="bench"),
+    "jobs_issued_read": on_job(far="bench"),
+    "jobs_used_again_list": on_job(query={"position": "SUMP/washer"}),
     "jobs_gives_back_list": on_job(far="bench"),
     "jobs_gives_back_create": _gives_back,
     "jobs_removals_create": _removal,
+    "jobs_tags_read": on_job(far="bench"),
     "jobs_removals_list": on_job(far="bench"),
     "jobs_lost_positions_create": _lost,
     "jobs_origin_words_create": _word,
@@ -383,9 +396,11 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_tool_returns_create": _tools,
     "jobs_returns_create": _back,
     "jobs_scraps_create": _scrap,
+    "jobs_hot_washes_create": on_job({"pieces": ["block"]}),
     "jobs_washed_out_read": on_job(),
     "jobs_washed_out_create": on_job({"counts": [{"name": "core plug", "count": 4}]}),
     "jobs_washed_out_returns_create": _washed_back,
+    "jobs_photo_checks_create": _photo,
     "jobs_piston_checks_create": _piston,
     "jobs_leak_tests_create": on_job(_LEAK),
     "jobs_first_runs_create": on_job(_RUN),

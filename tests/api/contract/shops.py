@@ -70,7 +70,13 @@ def an_engine() -> None:
     Engine.objects.create(number="T4-00200", family=EngineFamily.objects.get(), digits=200, place=place)
 
 
+TEMPERATURES = {"readings": [{"at": "2025-01-14T06:00:00Z", "value": "21.5 °C", "thermometer": "T-1"}]}
 SAFETY_SHEET = {"link": "office, yellow folder", "issued_on": "2024-03-11"}
+
+
+def _temperature(actor: Person) -> Good:
+    made = ShopClient(actor).send("places/R1/temperatures", TEMPERATURES).json()["readings"][0]
+    return Good({"one": made["id"]}, body={"reason": "it lay in the sun"})
 
 
 def _safety_sheet(actor: Person) -> Good:
@@ -209,7 +215,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
 def _writes() -> dict[str, Callable[[Person], Good]]:
     """Good requests of the acts, and of logging in and out."""
     line = {"part": "P-1", "amount": "4 EA", "lot": "L-9"}
-    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "no_photo": "no camera"}
     scrapped = {"amount": 1, "place": "R1", "reason": "rust", "who_pays": "shop"}
     return {
         "acts_corrections_create": lambda actor: Good({"number": _receipt()}, body={"reason": "not ours"}),
@@ -230,9 +236,20 @@ def _writes() -> dict[str, Callable[[Person], Good]]:
         "parts_joins_create": _two_records,
         "parts_photos_create": lambda actor: Good({"number": "P-1"}, body={"link": "counter, green folder, page 4"}),
         "parts_stock_withdrawals_create": _old_stock,
+        "parts_assemblies_create": lambda actor: Good(
+            {"number": "K-1"},
+            body={"lot": "OURS", "place": "R1", "contents": [{"item": _item("P-1"), "each": 4, "place": "R1"}]},
+        ),
         "parts_kit_revisions_create": lambda actor: Good(
             {"number": "K-1"}, body={"contents": [{"part": "P-1", "amount": 5}]}
         ),
+        "storage_rules_list": lambda actor: Good(),
+        "places_storage_read": lambda actor: Good({"code": "R1"}),
+        "places_storage_create": lambda actor: Good({"code": "R1"}, body={"classes": ["dry"], "high": "25 °C"}),
+        "places_temperatures_list": lambda actor: Good({"code": "R1"}),
+        "places_temperatures_create": lambda actor: Good({"code": "R1"}, body=TEMPERATURES),
+        "temperatures_withdraw": _temperature,
+        "lots_storage_read": lambda actor: Good({"number": _lot("L-1")}),
         "safety_sheets_list": lambda actor: Good(),
         "safety_sheets_sign": _safety_sheet,
         "parts_safety_sheets_list": lambda actor: Good({"number": "RTV"}),

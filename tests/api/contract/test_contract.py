@@ -31,18 +31,20 @@ from schemathesis.specs.openapi.checks import (
 
 from api.rest.words import code_table
 from inventory.domain.errors import CODES
+from inventory.models import Refusal
 from inventory.queries.audit import audit
 from inventory.services.logins import token_of
 from tests import databases
 from tests.api.contract.cores import GOOD_CORES
 from tests.api.contract.lists import GOOD_LISTS
 from tests.api.contract.measuring import GOOD_MEASURING
+from tests.api.contract.orders import GOOD_ORDERS
 from tests.api.contract.rebuilds import GOOD_JOBS
 from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,
@@ -52,6 +54,8 @@ CHECKS = [
 ]
 #: Few, because every run of the tests makes them, good ones and bad ones, for each operation.
 EXAMPLES = 5
+#: Statuses of what is refused by a rule, or because somebody else was first.
+BY_A_RULE = (409, 422)
 DESCRIPTION = SchemaGenerator().get_schema(public=True)
 PUBLISHED = {
     operation["operationId"]: (path, method)
@@ -141,9 +145,14 @@ def exercise(operation: Any, mode: Any, headers: dict[str, str]) -> list[int]:
         phases=[hypothesis.Phase.generate],
     )
     def run(case: Any) -> None:
+        before = Refusal.objects.count()
         answer = case.call(headers=headers)
         met.append(answer.status_code)
         case.validate_response(answer, checks=CHECKS)
+        kept = list(Refusal.objects.order_by("pk").values_list("code", flat=True)[before:])
+        by_a_rule = operation.method.upper() != "GET" and answer.status_code in BY_A_RULE
+        refused = [answer.json()["code"]] if by_a_rule else []
+        assert [code for code in kept if CODES[code].status in BY_A_RULE] == refused
 
     run()
     return met

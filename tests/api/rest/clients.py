@@ -1,4 +1,4 @@
-"""A client of the service for tests. Every refusal it meets must be one that the operation's description names."""
+"""A client of the service for tests. Every refusal it meets must be one that the operation's description names, and be kept."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from rest_framework.test import APIClient
 
 from api.rest.problems import MEDIA_TYPE
 from inventory.domain.errors import CODES
-from inventory.models import Person
+from inventory.models import Person, Refusal
 from inventory.services.logins import token_of
 from tests.factories.stores import PersonFactory
 
@@ -25,6 +25,21 @@ def somebody(role: str) -> Person:
     return person
 
 
+#: Statuses of what is refused by a rule, or because somebody else was first: who tried that stays on record.
+BY_A_RULE = (409, 422)
+
+
+def kept_of(request: dict[str, Any]) -> list[str]:
+    """Codes of the refusals that are on record for the key of a write, in the order in which they were met."""
+    if request["REQUEST_METHOD"] in ("GET", "HEAD"):
+        return []
+    try:
+        key = uuid.UUID(request.get("HTTP_IDEMPOTENCY_KEY", ""))
+    except ValueError:
+        return []
+    return list(Refusal.objects.filter(key=key).order_by("pk").values_list("code", flat=True))
+
+
 class ShopClient(APIClient):
     """Requests under /api/v1/ as one person, or as nobody."""
 
@@ -35,11 +50,15 @@ class ShopClient(APIClient):
             self.credentials(HTTP_AUTHORIZATION=f"Token {token_of(actor=person)}")
 
     def request(self, **kwargs: Any) -> Any:
-        """One request; a refusal that the description does not name fails the test."""
+        """One request; a refusal that the description does not name, or of which the shop keeps no row, fails the test."""
+        before = kept_of(kwargs)
         answer = super().request(**kwargs)
         page = answer.headers.get("Content-Type", "").startswith("text/html")
         if 400 <= answer.status_code < 500 and kwargs["PATH_INFO"].startswith("/api/") and not page and answer.content:
             self.check_described(kwargs["PATH_INFO"], kwargs["REQUEST_METHOD"], answer)
+        if answer.status_code in BY_A_RULE and kwargs["REQUEST_METHOD"] not in ("GET", "HEAD"):
+            newest = kept_of(kwargs)[len(before) :]
+            assert newest == [answer.json()["code"]], f"{kwargs['PATH_INFO']}: kept {newest}, not {answer.json()}"
         return answer
 
     def check_described(self, path: str, method: str, answer: Any) -> None:

@@ -61,7 +61,7 @@ def test_sets_places_suppliers_and_lots_are_found_under_their_codes(manager, cod
     lot = Lot.objects.get(code=code)
     assert [row["id"] for row in manager.rows("lots", code=code)] == [lot.pk]
     assert manager.read(f"lots/{lot.pk}").json()["code"] == code
-    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "photo_ref": "photo 12"}
     assert manager.send(f"matched-sets/{address(code)}/breaks", broken).status_code == 201
     assert manager.send(f"suppliers/{address(seller.code)}/parts", {"part": "P-1"}).status_code == 201
 

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from kits.models import EngineFamily, Job, PartsLine, Procedure, ProcedureRevision
+from kits.models import EngineFamily, ExtraFinding, Job, JobFinding, PartsLine, Procedure, ProcedureRevision
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories.engines import JOINT, family_document, operation_documents
@@ -157,6 +157,35 @@ def test_likely_findings_are_those_of_closed_jobs_each_once(rebuild):
     assert {row["chance"] for row in rows[1:]} == {"0.250"}
     assert {row["say"] for row in rows} == {"thin data: fewer than 5 closed jobs"}
     assert rebuild.manager.read("engine-families/NONE/likely-findings").json()["code"] == "not-found"
+
+
+def test_what_was_found_after_strip_counts_as_the_finding_of_its_line(rebuild):
+    rebuild.booked()
+    path = "engine-families/Testbed-4/likely-findings"
+
+    def counts(said):
+        return {row["finding"]: row["found"] for row in rebuild.manager.read(path).json() if row["found"]} == said
+
+    named = {"part": "RING", "amount": 1, "positions": ["CYL-2/ring"], "reason": "found after strip"}
+    # Dropped here: it says nothing of the engine. Twice found on one job counts once.
+    for reason in ("dropped", "found after strip", "found after strip"):
+        rebuild.did(rebuild.technician, "jobs/J-1/extras", named | {"reason": reason})
+    Job.objects.update(state=Job.State.CLOSED)
+    recorded = set(JobFinding.objects.values_list("code", flat=True))
+    said = set(ExtraFinding.objects.values_list("code", flat=True))
+    assert (said, ExtraFinding.objects.count()) == ({"lifted"}, 2)
+    assert said - recorded == {"lifted"}
+    assert counts(dict.fromkeys(recorded | said, 1))
+
+
+def test_one_found_after_strip_that_was_given_up_again_counts_for_nothing(rebuild):
+    rebuild.booked()
+    named = {"part": "RING", "amount": 1, "positions": ["CYL-2/ring"], "reason": "found after strip"}
+    (held,) = rebuild.did(rebuild.technician, "jobs/J-1/extras", named)["held"]
+    rebuild.did(rebuild.manager, f"holds/{held['hold']}/releases", {"reason": "it was the old one"})
+    Job.objects.update(state=Job.State.CLOSED)
+    rows = rebuild.manager.read("engine-families/Testbed-4/likely-findings").json()
+    assert {row["finding"]: row["found"] for row in rows}["lifted"] == 0
 
 
 def test_parts_are_found_by_the_use_position_they_go_to(rebuild):

@@ -137,7 +137,12 @@ def judged(subject, **document):
     job = Job.objects.get(number="J-1")
     said = {"rule": "by the gauges", "verdict": "pass", "why": [], "set": ""} | document
     return MeasuredResult.objects.create(
-        job=job, act=job.booked_by, kind="piston clearance", subject=subject, document=said
+        job=job,
+        act=job.booked_by,
+        kind="piston clearance",
+        subject=subject,
+        document=said,
+        family_revision=job.family_revision,
     )
 
 

@@ -35,8 +35,10 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
         "grade": "B",
         "liner_mark": "",
         "piston_mark": "",
+        "photo": "",
         "broken": False,
         "damaged": "",
+        "missing": [],
         "matched_again": False,
     }
     assert [(one["place"], one["amount"]["shown"], one["free"]["amount"]) for one in stands] == [("R1", "1 set", 1)]
@@ -44,7 +46,7 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
 
 def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, client_of):
     technician = client_of("technician")
-    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "photo_ref": "photo 12"}
     answer = technician.send("matched-sets/S-0441/breaks", body)
     assert (answer.status_code, answer.json()["damaged"]) == (201, "liner")
     read = technician.read("matched-sets/S-0441").json()
@@ -55,6 +57,33 @@ def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, 
     assert again.json()["code"] == "set-broken"
     assert serials(technician.rows("matched-sets", broken="true")) == ["S-0441"]
     assert serials(technician.rows("matched-sets", broken="false")) == ["S-0442"]
+
+
+def test_a_set_whose_box_held_half_of_it_is_broken_until_the_other_half_is_counted(sets, client_of):
+    technician, apprentice = client_of("technician"), client_of("apprentice")
+    body = {"missing": ["piston", "pin"], "reason": "the box held a liner", "orphan_place": "Q1"}
+    answer = technician.send("matched-sets/S-0441/breaks", body).json()
+    assert [(one["member"], one["place"]) for one in answer["missing"]] == [("piston", ""), ("pin", "")]
+    read = technician.read("matched-sets/S-0441").json()
+    assert (read["broken"], read["damaged"], read["missing"]) == (True, "", ["piston", "pin"])
+    assert [one["place"] for one in read["stands"]] == ["Q1"]
+    told = technician.read("matched-sets/S-0441/history").json()
+    assert (told["whole"], told["missing"], told["broken_why"]) == (False, ["piston", "pin"], "the box held a liner")
+    lines = [{"item": one["item"], "counted": 1} for one in answer["missing"]]
+    counted = apprentice.send("counts", {"place": "Q1", "lines": lines, "reason": "behind the rack"}).json()
+    assert [line["said"] for line in counted["lines"]] == ["found", "found"]
+    again = technician.read("matched-sets/S-0441").json()
+    assert (again["broken"], [one["place"] for one in again["stands"]]) == (True, ["Q1"] * 3)
+
+
+def test_damage_is_asked_for_its_photo(sets, client_of):
+    technician = client_of("technician")
+    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"}
+    asked = technician.send("matched-sets/S-0441/breaks", body)
+    assert (asked.status_code, asked.json()["code"]) == (422, "photo-asked")
+    assert asked.json()["detail"] == "Where is the photo of the liner of set S-0441 kept?"
+    answer = technician.send("matched-sets/S-0441/breaks", body | {"no_photo": "hands full"})
+    assert (answer.json()["photo"], answer.json()["no_photo"]) == ("", "hands full")
 
 
 @pytest.mark.parametrize(
@@ -70,7 +99,9 @@ def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, 
     ],
 )
 def test_what_cannot_be_broken_is_named(sets, client_of, path, body, code):
-    answer = client_of("technician").send(path, {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1"} | body)
+    answer = client_of("technician").send(
+        path, {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "photo_ref": "photo 12"} | body
+    )
     assert answer.json()["code"] == code
     assert SetBreak.objects.count() == 0
 

@@ -91,7 +91,7 @@ def test_scrapped_with_its_reason_and_who_pays(rebuild):
         "reason": "thread torn",
         "who_pays": "shop",
         "photo": "",
-        "photo_missing": False,
+        "no_photo": "",
         "destroyed": True,
     }
     assert rebuild.did(rebuild.technician, "jobs/J-1/scraps", said, key=key) == body

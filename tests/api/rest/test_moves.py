@@ -210,3 +210,17 @@ def test_ten_thousand_lines_and_none_are_refused(shop, manager, client_of, path)
     assert (answer.json()["code"], answer.json()["values"]["lines"]) == ("too-many-lines", 10_000)
     assert client.send(path, {"lines": []} | more).json()["code"] == "nothing-given"
     assert standing() == {"R1": 10}
+
+
+def test_a_matched_set_is_scrapped_with_its_photo_or_why_there_is_none(shop, manager):
+    stock(PartFactory(number="S-1", tracked_by="set", unit="SET", kind="matched set"), serial="S-0441")
+    body = {
+        "item": Item.objects.get(part__number="S-1").pk,
+        "amount": 1,
+        "place": "R1",
+        "reason": "cracked",
+        "who_pays": "maker",
+    }
+    assert manager.send("scraps", body).json()["code"] == "photo-asked"
+    assert manager.send("scraps", body | {"no_photo": "sent back in its box"}).status_code == 201
+    assert [(row["photo"], row["no_photo"]) for row in manager.rows("scraps")] == [("", "sent back in its box")]

@@ -258,7 +258,12 @@ def test_a_changed_kit_is_a_new_revision(manager):
         PartFactory(number=number)
     path = "parts/K/kit-revisions"
     contents = [{"part": "A", "amount": 4}, {"part": "B", "amount": 1}]
-    assert manager.send(path, {"contents": contents}).json() == {"kit": "K", "revision": 1, "contents": contents}
+    assert manager.send(path, {"contents": contents}).json() == {
+        "kit": "K",
+        "revision": 1,
+        "also": [],
+        "contents": contents,
+    }
     assert manager.send(path, {"contents": contents[::-1]}).json()["code"] == "nothing-changed"
     assert manager.send(path, {"contents": [{"part": "A", "amount": 5}]}).json()["revision"] == 2
     assert manager.read("parts/K").json()["kit_revisions"] == [

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Balance, Lot
 from kits.models import Handover
+from tests.api.rest.clients import somebody
 
 pytestmark = pytest.mark.django_db
 
@@ -252,6 +253,7 @@ def test_a_hand_over_that_cannot_be_is_refused(rebuild):
     for body, status, code in (
         ({"received_by": technician, "missing": missing}, 409, "nothing-there"),
         ({"received_by": rebuild.storekeeper.person.username}, 422, "same-person"),
+        ({"received_by": somebody("storekeeper").username, "missing": missing}, 403, "may-not-take-over"),
         ({"received_by": "nobody"}, 404, "not-found"),
         ({}, 400, "fields-wrong"),
     ):

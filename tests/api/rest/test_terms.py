@@ -4,6 +4,7 @@ import uuid
 
 import pytest
 
+from inventory.models import Item
 from kits.models import Job, MeterReading
 from tests.api.rest.clients import ShopClient, somebody
 from tests.api.rest.rebuilds import job_body
@@ -81,6 +82,32 @@ def test_a_term_is_open_until_the_engine_is_handed_over(rebuild, clerk):
     assert (found["begun"], found["handed_over_on"], found["why"]) == (
         True, "2025-01-21", "the family's document says nothing of a term",
     )  # fmt: skip
+
+
+def test_a_built_engine_goes_out_after_a_good_first_run_that_somebody_released(rebuild, clerk):
+    rebuild.at_bench()
+    second = rebuild.inspector.person.username
+    item = Item.objects.get(part__number="SET", identity="serial=S-1").pk
+    fitting = {"fittings": [{"position": "CYL-1/set", "item": item}], "checker": second}
+    rebuild.did(rebuild.technician, "jobs/J-1/fittings", fitting)
+    Job.objects.update(state="closed")
+    path, body = "jobs/J-1/engine-handovers", {"handed_over_on": "2025-02-03"}
+    run = {"run_on": "2025-02-04", "values": [{"name": "oil pressure", "value": "3 bar"}]}
+
+    def told_no():
+        answer = clerk.send(path, body)
+        return answer.status_code, answer.json()["code"]
+
+    assert told_no() == (409, "run-missing")
+    weak = run | {"values": [{"name": "oil pressure", "value": "0.9 bar"}]}
+    rebuild.did(rebuild.technician, "jobs/J-1/first-runs", weak)
+    assert told_no() == (422, "run-not-good")
+    rebuild.did(rebuild.technician, "jobs/J-1/first-runs", run)
+    assert told_no() == (422, "run-not-good")
+    rebuild.did(rebuild.technician, "jobs/J-1/first-runs", run | {"released_by": second})
+    # It ran on the day after the one that is named.
+    assert told_no() == (422, "dates-turned")
+    rebuild.did(clerk, path, {"handed_over_on": "2025-02-04"})
 
 
 @pytest.mark.parametrize("asked", [{"on": "soon"}, {"on": "2025-02-30"}])

@@ -49,9 +49,17 @@ def a_shop():
         )
     open_tube(actor=PersonFactory(), stamp=stamp(), item_id=tin.items.get().pk, place="R1", tube_number="T-9")
     break_set(
-        actor=PersonFactory(), stamp=stamp(), part="S-1", serial="S-8", damaged="pin", reason="bent", orphan_place="Q1"
+        actor=PersonFactory(),
+        stamp=stamp(),
+        part="S-1",
+        serial="S-8",
+        damaged="pin",
+        no_photo="none taken",
+        reason="bent",
+        orphan_place="Q1",
     )
     SupplierPart.objects.create(supplier=Supplier.objects.get(), part=ring, price_coins=199, pack=10, lead_days=21)
+    Part.objects.filter(pk=ring.pk).update(storage={"low": "5 °C", "high": "25 °C"})
     add_replacement(actor=PersonFactory(), stamp=stamp(), line=ReplacementIn("00412", [NewPart("+413")]))
 
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.catalogue import KINDS, KitLine, PartFacts, check_kit, check_length, check_part
+from inventory.domain.catalogue import KINDS, KitLine, PartFacts, around, check_kit, check_length, check_part
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base
 
@@ -163,3 +163,11 @@ def test_a_circle_is_found_exactly_when_there_is_one(contents, kit, inner):
         assert error.code == "kit-loop"
         refused = True
     assert refused == reaches(inner, kit, rest)
+
+
+def test_what_holds_a_kit_comes_inner_before_outer():
+    contents = {"K1": ["P"], "K2": ["K1"], "K3": ["K1", "K2"], "K4": ["P"], "K0": ["K3", "K4"]}
+    assert around("K1", contents) == ["K2", "K3", "K0"]
+    assert around("K4", contents) == ["K0"]
+    assert around("K0", contents) == []
+    assert around("P", contents) == ["K1", "K4", "K2", "K3", "K0"]

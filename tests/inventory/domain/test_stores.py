@@ -7,7 +7,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
-from inventory.domain.items import Member
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import (
     Carried,
@@ -20,7 +19,6 @@ from inventory.domain.stores import (
     content_ul,
     inner_bags,
     used_in_quarantine,
-    whole_members,
 )
 
 SHELF, VAN, QUARANTINE = PlaceKind.SHELF, PlaceKind.VAN, PlaceKind.QUARANTINE
@@ -118,14 +116,6 @@ def test_what_was_in_an_engine_is_never_stock_again():
 def test_nothing_is_broken_in_an_engine_or_in_the_books(kind):
     lying = {SHELF, VAN, QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE}
     assert code(check_at_hand, kind, "X", "broken") == ("" if kind in lying else "wrong-place")
-
-
-def test_two_members_stay_whole():
-    assert whole_members("liner") == (Member.PISTON, Member.PIN)
-    assert whole_members("piston") == (Member.LINER, Member.PIN)
-    assert whole_members("pin") == (Member.LINER, Member.PISTON)
-    for word in ("ring", "", "LINER"):
-        assert code(whole_members, word) == "member-unknown"
 
 
 def test_a_weighed_tube():

@@ -14,8 +14,11 @@ from inventory.models import (
     Deposit,
     Hold,
     HoldEnd,
+    InnerLot,
     Item,
+    KitAssembly,
     Movement,
+    Part,
     ReceiptLine,
     SetBreak,
     SetMatch,
@@ -24,6 +27,7 @@ from inventory.models import (
 )
 from inventory.queries.audit import CHECKS, audit
 from inventory.services import holding, things
+from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
@@ -33,8 +37,10 @@ from tests.factories.acts import done, held, item, picked
 from tests.factories.cores import paid
 from tests.factories.damage import execute, lift_guards, lift_primary_key
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores_kits import kit
+from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
 
-Finding = tuple[str, str, int]
+Finding = tuple[str, str, int | str]
 
 
 @dataclass(frozen=True)
@@ -70,7 +76,9 @@ def small_shop() -> Shop:
         return {}
 
     run("release", release, actor=PersonFactory(), stamp=stamp(), request={})
-    done(break_set, part="S-1", serial="S-2", damaged="liner", reason="chipped", orphan_place="Q1")
+    done(
+        break_set, part="S-1", serial="S-2", damaged="liner", reason="chipped", orphan_place="Q1", photo_ref="photo 12"
+    )
     words = {"place": "R1", "lines": [CountLine(7, item_id=ring.pk)], "reason": "torn bag"}
     counted = count(actor=PersonFactory(), stamp=stamp(), **words)
     back = correct(actor=PersonFactory(), stamp=stamp(), act_id=counted.act_id, reason="overlooked")
@@ -158,7 +166,19 @@ def one_set_twice(shop: Shop) -> list[Finding]:
 
 def broken_but_whole(shop: Shop) -> list[Finding]:
     SetBreak.objects.create(serial=shop.whole.serial, act=shop.open.act, damaged="pin", why="bent")
-    return [("set-whole-or-broken", "serial", shop.whole.serial_id)]
+    serial = shop.whole.serial_id
+    return [("set-whole-or-broken", "serial", serial), *[("broken-set-left-three", "serial", serial)] * 3]
+
+
+def member_went_elsewhere(shop: Shop) -> list[Finding]:
+    piston = item("S-1", "serial=S-2|member=piston")
+    assert execute("UPDATE inventory_movement SET act_id = %s WHERE item_id = %s", [shop.open.act_id, piston.pk]) == 1
+    return [("broken-set-left-three", "serial", shop.broken.serial_id)]
+
+
+def missing_by_word_only(shop: Shop) -> list[Finding]:
+    execute("UPDATE inventory_setbreak SET missing = 'pin' WHERE serial_id = %s", [shop.broken.serial_id])
+    return [("broken-set-left-three", "serial", shop.broken.serial_id)]
 
 
 def halves_without_a_break(shop: Shop) -> list[Finding]:
@@ -234,6 +254,34 @@ def reversal_of_another_amount(shop: Shop) -> list[Finding]:
     ]
 
 
+def a_box() -> KitAssembly:
+    """A closed kit of two seals, made up here."""
+    kit("K-1", {"B-1": 2})
+    stock(Part.objects.get(number="B-1"), 2, lot="B/1")
+    limb = LimbIn(item("B-1", "lot=B/1").pk, 2, "R1")
+    done(assemble_kit, kit="K-1", lot="OURS", contents=[limb], place="R1")
+    return KitAssembly.objects.get()
+
+
+def box_says_more(shop: Shop) -> list[Finding]:
+    row = a_box()
+    InnerLot.objects.filter(kit_lot=row.lot).update(amount=3)
+    return [("made-up-kit-holds-what-went-in", "kitassembly", row.pk)]
+
+
+def box_forgets_a_lot(shop: Shop) -> list[Finding]:
+    row = a_box()
+    InnerLot.objects.filter(kit_lot=row.lot).delete()
+    return [("made-up-kit-holds-what-went-in", "kitassembly", row.pk)]
+
+
+def a_box_too_many(shop: Shop) -> list[Finding]:
+    row = a_box()
+    lift_guards("inventory_kitassembly")
+    execute("UPDATE inventory_kitassembly SET boxes = 2 WHERE act_id = %s", [row.pk])
+    return [("made-up-kit-holds-what-went-in", "kitassembly", row.pk)] * 2
+
+
 def a_deposit() -> Deposit:
     """45.00 paid, 5.00 refunded."""
     row = Deposit.objects.get(pk=paid(4_500))
@@ -278,6 +326,8 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("single-in-one-place", one_set_twice),
     ("set-whole-or-broken", broken_but_whole),
     ("set-whole-or-broken", halves_without_a_break),
+    ("broken-set-left-three", member_went_elsewhere),
+    ("broken-set-left-three", missing_by_word_only),
     ("member-of-one-set", one_member_of_two_sets),
     ("member-not-loose", member_and_loose),
     ("hold-picked-within-amount", picked_beyond_the_hold),
@@ -285,9 +335,13 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("hold-ends-once", ended_twice),
     ("lot-adds-up-to-received", less_received),
     ("receipt-line-was-moved", receipt_says_more),
+    ("made-up-kit-holds-what-went-in", box_says_more),
+    ("made-up-kit-holds-what-went-in", box_forgets_a_lot),
+    ("made-up-kit-holds-what-went-in", a_box_too_many),
     ("deposit-adds-up", outstanding_by_word),
     ("deposit-adds-up", entry_lost),
     ("entry-takes-back-its-like", takes_back_another_amount),
+    *ORDER_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),

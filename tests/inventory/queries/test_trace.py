@@ -84,6 +84,7 @@ def test_a_broken_set_says_so_and_where_its_members_are():
         damaged="piston",
         reason="ring land chipped",
         orphan_place="Q1",
+        photo_ref="photo 12",
     )
     found = set_history(None, "S-0441")
     assert (found.whole, found.damaged, found.broken_why, found.broken_by) == (

@@ -36,16 +36,9 @@ pytestmark = pytest.mark.django_db
 def kept(kind: str, text: str, **more: Any) -> tuple[int, Any]:
     """A table of these lines, kept; its number and its rows."""
     content = text.encode()
-    table = read_table(content, "t.csv")
-    given = {
-        "name": "t.csv",
-        "content": content,
-        "read_as": table.read_as,
-        "headings": table.headings,
-        "rows": table.rows,
-    }
+    given = {"name": "t.csv", "content": content, "reader": read_table}
     body = keep_table(actor=PersonFactory(), stamp=stamp(), kind=kind, **(given | more)).body
-    return body["import"], table.rows
+    return body["import"], read_table(content, "t.csv").rows
 
 
 def read_in(kind: str, text: str, **more: Any) -> int:

@@ -17,7 +17,15 @@ WORDS = {"part": "S-1", "serial": "S-0441", "reason": "the maker takes liners ba
 def broken():
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-0441")
     quarantine("Q1")
-    done(break_set, part="S-1", serial="S-0441", damaged="piston", reason="dropped", orphan_place="Q1")
+    done(
+        break_set,
+        part="S-1",
+        serial="S-0441",
+        damaged="piston",
+        reason="dropped",
+        orphan_place="Q1",
+        photo_ref="photo 12",
+    )
 
 
 def test_somebody_decides_and_may_decide_again(broken):

@@ -94,7 +94,15 @@ def test_what_is_left_of_a_broken_set_goes_back_as_a_core_too():
     crate()
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-0441")
     quarantine("Q1")
-    broke = done(break_set, part="S-1", serial="S-0441", damaged="piston", reason="dropped", orphan_place="Q1")
+    broke = done(
+        break_set,
+        part="S-1",
+        serial="S-0441",
+        damaged="piston",
+        reason="dropped",
+        orphan_place="Q1",
+        photo_ref="photo 12",
+    )
     liner = next(one["item"] for one in broke["orphans"] if one["member"] == "liner")
     body = done(record_old_unit, item_id=liner, place="Q1", to_place="CRATES", tag="T-9", subject="J1")
     assert (body["item"], body["serial"]) == (liner, "S-0441")

@@ -2,6 +2,7 @@
 
 import pytest
 
+from inventory.models import Scrap
 from inventory.services.correct import correct
 from inventory.services.scrap import scrap
 from tests.factories.acts import done, ends, gone, held, item, picked, refused, shorts, standing
@@ -52,11 +53,17 @@ def test_scrapped_from_a_cart():
     assert standing() == [("B-1", "lot=L1", "R1", 6), ("B-1", "lot=L1", "cart J1", 2)]
 
 
-def test_a_whole_set_without_a_photo_says_so():
+def test_a_whole_set_is_scrapped_with_its_photo_or_the_reason_why_there_is_none():
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")
     stock(PartFactory(number="S-2", tracked_by="set", unit="SET"), serial="S-2")
-    assert done(scrap, **words(item("S-1", "serial=S-1")))["photo_missing"] is True
-    assert done(scrap, **words(item("S-2", "serial=S-2"), photo_ref="photo 3"))["photo_missing"] is False
+    first = words(item("S-1", "serial=S-1"))
+    assert refused("photo-asked", scrap, **first).message == "Where is the photo of S-1, serial S-1 kept?"
+    refused("photo-asked", scrap, **first, photo_ref=" ")
+    both = refused("photo-asked", scrap, **first, photo_ref="photo 3", no_photo="too dark")
+    assert both.message == "Is there a photo of S-1, serial S-1, or none?"
+    assert done(scrap, **first, no_photo="crushed by the van")["no_photo"] == "crushed by the van"
+    assert done(scrap, **words(item("S-2", "serial=S-2"), photo_ref="photo 3"))["photo"] == "photo 3"
+    assert sorted(Scrap.objects.values_list("photo_ref", "no_photo")) == [("", "crushed by the van"), ("photo 3", "")]
     assert standing() == []
 
 

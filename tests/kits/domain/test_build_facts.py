@@ -5,11 +5,13 @@ import pytest
 from inventory.domain.units import Dimension
 from kits.domain.build_facts import AfterRun, BuildFacts, LeakLimits, RunLimit, read_build_facts
 from kits.domain.reading import Reader
+from tests.factories.engines import family
 
 GOOD = {
     "piston_checks": ["crown", "ring tops"],
     "leak_test": {
-        "pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "when": "lifted", "from": "page 62",
+        "pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "when": "lifted", "before": ["SUMP/bead", "SUMP/washer"],
+        "from": "page 62",
     },
     "first_run": {
         "values": [
@@ -24,11 +26,13 @@ GOOD = {
     ],
 }  # fmt: skip
 
+SUMP = frozenset({"SUMP/bead", "SUMP/washer"})
+
 
 def read(facts):
     """(what was read, problems as "where: detail")."""
     reader = Reader()
-    found = read_build_facts(facts, {"lifted": object()}, reader)
+    found = read_build_facts(facts, {"lifted": object()}, family().map, reader)
     return found, [f"{one.where}: {one.detail}" for one in reader.problems]
 
 
@@ -36,7 +40,7 @@ def test_everything_is_read_in_base_units():
     assert read(GOOD) == (
         BuildFacts(
             piston_items=("crown", "ring tops"),
-            leak=LeakLimits(100_000, 600, 5_000, "lifted", "page 62"),
+            leak=LeakLimits(100_000, 600, 5_000, "lifted", "page 62", SUMP),
             run=(
                 RunLimit("oil pressure", Dimension.PRESSURE, "BAR", 100_000, 500_000),
                 RunLimit("coolant temperature", Dimension.TEMPERATURE, "CEL", None, 368_150),
@@ -60,6 +64,9 @@ def test_a_silent_document_limits_nothing():
         ("leak_test", GOOD["leak_test"] | {"drop_most": "1.0 bar"}, "leak_test"),
         ("leak_test", GOOD["leak_test"] | {"hold_least": "10 bar"}, "leak_test"),
         ("leak_test", GOOD["leak_test"] | {"torque": "1"}, "leak_test"),
+        ("leak_test", GOOD["leak_test"] | {"before": "SUMP/lid"}, "leak_test"),
+        ("leak_test", GOOD["leak_test"] | {"before": []}, "leak_test"),
+        ("leak_test", GOOD["leak_test"] | {"when": ""}, "leak_test"),
         ("first_run", {"values": [], "from": "x"}, "first_run"),
         ("first_run", {"values": [{"name": "a"}], "from": "x"}, "first_run 1"),
         ("first_run", {"values": [{"name": "a", "low": "2 bar", "high": "1 bar"}], "from": "x"}, "first_run 1"),

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
-from kits.domain.choices import settle, why_not
+from kits.domain.choices import numbers_of, settle, why_not
 from kits.domain.explosion import explode
 from kits.domain.findings import Finding
 from kits.domain.procedures import parse_operation
@@ -285,6 +285,14 @@ def test_a_person_says_that_the_buy_in_is_right():
     assert (bought.lines, bought.left_out, bought.complete) == ((), (("CAMSHAFT/camshaft", 1),), True)
     listed_part = settle(explosion, {}, [Recorded("", "CAMSHAFT/camshaft", part="CAMSHAFT")])
     assert (parts(listed_part, "CAMSHAFT"), listed_part.complete) == ({"CAMSHAFT": 1}, True)
+
+
+def test_the_numbers_of_a_part_are_said_only_where_no_line_wants_it_for_this_engine():
+    asked = ("OLD-GASKET", "OLD-BOLT", "NEW-GASKET", "PISTON")
+    said = {
+        at.text: [numbers_of(listed("T1", "head-off@BANK-LEFT", at=at), part) for part in asked] for at in (OLD, NEW)
+    }
+    assert said == {"T4-00149": ["", "", "", ""], "T4-00150": ["below T4-00150", "", "", ""]}
 
 
 def test_why_not_knows_what_is_on_the_list_and_what_is_nowhere():

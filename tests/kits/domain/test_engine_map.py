@@ -160,3 +160,15 @@ def test_a_wrong_value_is_a_named_problem_and_never_a_crash(path, value, where):
 def test_the_demo_families_have_their_known_number_of_positions(family, positions):
     document = json.loads((FAMILIES / f"{family}.json").read_text(encoding="utf-8"))
     assert len(parse_engine_map(document).positions) == positions
+
+
+def test_the_hottest_that_a_place_gets_is_read_in_millikelvin():
+    document = family_document()
+    group = next(one for one in document["groups"] if one["group"] == "VALVE")
+    group["names"][0]["hottest"] = "150 °C"
+    found = {position.name: position.hottest_mk for position in parse_engine_map(document).positions}
+    assert (found["VALVE-3/stem-seal"], found["CYL-1/ring"]) == (423_150, None)
+    group["names"][0]["hottest"] = "150 mm"
+    with pytest.raises(DomainError) as refused:
+        parse_engine_map(document)
+    assert "'hottest': " in refused.value.message

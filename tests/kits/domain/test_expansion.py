@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kits.domain.expansion import REFERENCE_MK, Corrected, at_reference, corrected, light_pieces
+from kits.domain.expansion import REFERENCE_MK, WARM_FOR, Corrected, at_reference, corrected, light_pieces, still_warm
 
 STEEL, ALLOY = Fraction("11.5"), Fraction(22)
 PPM = {"block": ALLOY, "crank": STEEL, "liner": Fraction(11)}
@@ -75,3 +76,26 @@ def test_light_alloy() -> None:
     assert light_pieces({}, "alloy") == {"piston", "block"}
     assert light_pieces({"block": Fraction(11), "piston": Fraction("11.5")}, "alloy") == set()
     assert light_pieces({"block": ALLOY, "liner": Fraction(19)}, "") == {"block", "liner", "piston"}
+
+
+WASHED = datetime(2025, 1, 20, 10, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("what", "temperatures", "after", "piece"),
+    [
+        ("block-depth", (None, None), WARM_FOR, "block"),
+        ("block-depth", (None, None), WARM_FOR + timedelta(microseconds=1), ""),
+        ("block-depth", (None, None), timedelta(microseconds=-1), ""),
+        ("block-depth", (mk(45), None), timedelta(hours=1), "block"),
+        ("block-depth", (mk(45), mk(20)), timedelta(hours=1), ""),
+        # The crank is of steel, the liner was not washed, and a weight grows with nothing.
+        ("journal-diameter", (None, None), timedelta(hours=1), ""),
+        ("bore-diameter", (None, None), timedelta(hours=1), ""),
+        ("weight", (None, None), timedelta(hours=1), ""),
+    ],
+)
+def test_light_alloy_is_asked_about_for_four_hours_after_its_hot_wash(what, temperatures, after, piece):
+    """Common practice: an alloy block comes out of the hot wash at some 45 °C and is gauged when it has cooled."""
+    washed = {"block": [WASHED - timedelta(days=1), WASHED], "crank": [WASHED]}
+    assert still_warm(what, temperatures, {"block"}, washed, WASHED + after) == piece

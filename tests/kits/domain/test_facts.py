@@ -56,10 +56,10 @@ def test_limits_of_the_table(family, low, high, within, step, stairs, turns, gra
 def test_shims_rings_and_heights():
     rowan, larch = facts("Rowan-6"), facts("Larch-3")
     shims = ("R-121", "R-122", "R-123", "R-124")
-    assert rowan.shims == Shims((50_000, 100_000, 150_000, 250_000), 1, 250_000, shims)
+    assert rowan.shims == Shims((50_000, 100_000, 150_000, 250_000), 250_000, shims)
     # alloy 22, cast iron 11 parts per million and kelvin (handbook values, from memory)
     assert (facts("Alder-4").expansion_ppm["block"], facts("Alder-4").expansion_ppm["liner"]) == (22, 11)
-    assert facts("Alder-4").shims == Shims((), 0, None)
+    assert facts("Alder-4").shims == Shims((), None)
     assert larch.shims is None
     assert larch.base_rings == BaseRings((900_000, 1_000_000), True, ("L-121", "L-122"))
     assert larch.block_depth is not None
@@ -131,6 +131,5 @@ def test_every_fact_of_every_family_is_read():
         assert set(found.texts) == {"source", "block", "liner_seat", "liner_seals", "lifters"}
         assert found.texts["source"].startswith("invented for the demo shop")
         assert None not in (
-            found.bore_nm, found.stroke_nm, found.displacement_ul, found.oil_ul, found.coolant_concentrate_ul, found.liner_height,
-            found.block_depth, found.piston_clearance,
+            found.bore_nm, found.liner_height, found.block_depth, found.piston_clearance,
         )  # fmt: skip

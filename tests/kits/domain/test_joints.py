@@ -88,6 +88,19 @@ def test_a_liner_seat_takes_the_makers_product_only() -> None:
     assert unsuitable(_joint("pressed steel", "RTV"), "OTHER", MOISTURE) == ""
 
 
+def test_without_a_sheet_only_the_makers_product_in_the_form_of_its_faces() -> None:
+    """Common practice: a bead bridges the wide gap of steel and cast covers, a film stays between close faces."""
+    beads = {faces for faces in FACES if not unsuitable(_joint(faces), "RTV", None, bead=True)}
+    films = {faces for faces in FACES if not unsuitable(_joint(faces), "RTV", None, bead=False)}
+    assert beads == {"pressed steel", "cast cover", "corner", "liner seat"}
+    assert films == {"machined", "sliding", "liner seat"}
+    assert "a bead is listed on machined" in unsuitable(_joint("machined"), "RTV", None, bead=True)
+    unknown = unsuitable(_joint("pressed steel", "RTV"), "OTHER", None)
+    assert unknown == "how OTHER cures is not known, no product sheet of it is on record; the maker names RTV"
+    # of faces that the document does not name nothing is said
+    assert unsuitable(_joint("", "RTV"), "OTHER", None) == ""
+
+
 def test_sensors_ask_and_what_is_not_known_is_no() -> None:
     asks = replace(_joint(""), sensor_safe=True)
     assert [bool(sensor_question(asks, "RTV", said)) for said in (True, False, None)] == [False, True, True]

@@ -89,7 +89,7 @@ def test_growth_and_limits_of_a_family():
     facts = Facts(protrusion=height, within_one_liner_nm=30 * UM)
     assert limits_of(facts) == HeightLimits(50 * UM, 120 * UM, 30 * UM, target_nm=85 * UM)
     more = Facts(
-        protrusion=height, within_one_liner_nm=1, step=Step(40 * UM, True, None), any_turn=True, shims=Shims((5, 9), 1, None)
+        protrusion=height, within_one_liner_nm=1, step=Step(40 * UM, True, None), any_turn=True, shims=Shims((5, 9), None)
     )  # fmt: skip
     found = limits_of(more)
     assert (found.step_nm, found.staircase, found.turns_deg, found.shims_nm) == (40 * UM, True, None, (5, 9))
@@ -159,7 +159,7 @@ def test_turns_shims_rings_and_cuts():
 
 def test_what_is_not_set_under_a_liner():
     limits = HeightLimits(50 * UM, 120 * UM, 30 * UM, shims_nm=(50 * UM,))
-    assert (recut_most_nm(Facts()), recut_most_nm(Facts(shims=Shims((50 * UM,), 1, 250 * UM)))) == (0, 250 * UM)
+    assert (recut_most_nm(Facts()), recut_most_nm(Facts(shims=Shims((50 * UM,), 250 * UM)))) == (0, 250 * UM)
     check_under(Under(shim_nm=50 * UM, cut_nm=250 * UM), 250 * UM, limits)
     ringed = HeightLimits(20 * UM, 120 * UM, 40 * UM, rings_nm=(900 * UM, MM))
     check_under(Under(ring_nm=MM), 0, ringed)

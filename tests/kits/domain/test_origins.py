@@ -8,7 +8,7 @@ import pytest
 
 from inventory.domain.errors import DomainError
 from kits.domain.facts import Origin
-from kits.domain.origins import Back, Out, judge_return, same_text, tag_clash
+from kits.domain.origins import Back, Out, judge_return, parted, partner_of, same_text, tag_clash
 
 PLACES = frozenset({"LIFTER-2/lifter", "LIFTER-5/lifter"})
 TAPPET = Origin(PLACES, True, "CAMSHAFT/camshaft", "", (0,))
@@ -109,3 +109,34 @@ def test_two_tags_with_one_text():
     assert tag_clash(["", " "], ["", ""]) is None
     assert same_text("V 2", "v2")
     assert not same_text("V2", "V5")
+
+
+ROD = Origin(frozenset({"ROD-1/rod", "ROD-1/cap", "ROD-2/rod", "ROD-2/cap"}), True, "", "side", (0,), ("rod", "cap"))
+ARROW = Origin(frozenset({"MAIN-2/cap"}), True, "", "arrow", (0,))
+
+
+def test_the_two_halves_of_a_piece_are_each_others_partner():
+    assert [partner_of(ROD, one) for one in ("ROD-1/rod", "ROD-1/cap", "ROD-2/cap")] == [
+        "ROD-1/cap",
+        "ROD-1/rod",
+        "ROD-2/rod",
+    ]
+    assert (partner_of(TAPPET, TWO), partner_of(LINER, "CYL-1/set")) == ("CAMSHAFT/camshaft", "")
+
+
+@pytest.mark.parametrize("rod", [True, False, None])
+@pytest.mark.parametrize("cap", [True, False])
+def test_old_half_with_old_and_new_with_new(rod, cap):
+    """By brute force: a cap (old or new) goes in to no rod, an old one, a new one; only a mixed pair is refused."""
+    standing = {"ROD-2/rod": not cap} | ({} if rod is None else {"ROD-1/rod": rod})
+    mixed = rod is not None and rod is not cap
+    clash = parted((ROD,), "ROD-1/cap", cap, standing)
+    assert clash == ((ROD, ("ROD-1/cap" if cap else "ROD-1/rod",)) if mixed else None)
+
+
+def test_the_arrow_of_a_cap_points_where_it_pointed():
+    cap = "MAIN-2/cap"
+    assert judge_return("C 2", [Out(cap, side="front")], Back(cap, side="Front"), ARROW, bound=True) == ()
+    assert judge_return("C 2", [Out(cap)], Back(cap, side="front"), ARROW, bound=True) == ("arrow not said",)
+    error = no("mark-differs", [Out(cap, side="front")], Back(cap, side="rear"), ARROW)
+    assert error.message == "T 1 came out with its arrow towards front, not rear."

@@ -262,3 +262,77 @@ def test_nothing_keeps_the_limits_and_a_recut_is_offered():
     for left, said in ((80, ["Bore 1 with S: recut by 55 µm to 80 µm, on the shim of 150 µm."]), (54, [])):
         less = replace(its, bores=(replace(bore, recut_nm=left * UM),), limits=replace(limits, high_nm=120 * UM))
         assert [one for one in propose(less).try_next if "recut by" in one] == said
+
+
+#: Each reading of the worked example at three hours in a row: twelve points of which every third is the example's.
+def every_hour(values_um):
+    return [um for um in values_um for _ in range(3)]
+
+
+def fine(row, values_um, u_um, first=1):
+    return replace(row, depths=read(values_um, u_um, HOURS12, first=first))
+
+
+HOURS12 = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
+
+
+def test_bores_that_were_read_finer_than_the_liners_are_compared_where_both_were_read():
+    its = bench((1, 2, 3, 4, 5))
+    finer = replace(
+        its, bores=tuple(fine(bore, every_hour(BORES_UM[bore.number]), 4, 100 * bore.number) for bore in its.bores)
+    )
+    assert hours_of(finer) == (12, 3, 6, 9)
+    assert chosen(propose(finer)) == chosen(propose(its))
+    # Where the sets were read as fine, all twelve points are compared.
+    sets = tuple(
+        replace(one, heights=read(every_hour(SETS_UM[number]), 3, HOURS12)) for number, one in enumerate(its.sets, 1)
+    )
+    assert hours_of(replace(finer, sets=sets)) == grid(12)
+    # A set that was read at more points than the others is not certain where one between them does not pass.
+    serial = propose(its).layout.placed[0].serial
+    at = next(number for number, one in enumerate(its.sets) if one.serial == serial)
+    high = every_hour(SETS_UM[int(serial[-1])])
+    high[1] += 40
+    mixed = replace(
+        finer, sets=(*its.sets[:at], replace(its.sets[at], heights=read(high, 3, HOURS12)), *its.sets[at + 1 :])
+    )
+    found = check(mixed, chosen(propose(its)))
+    assert (hours_of(mixed), found.outcome) == ((12, 3, 6, 9), DOUBTFUL)
+    assert found.why == (f"set {serial} in bore 1: its height at 1 o'clock does not pass",)
+
+
+def test_a_large_correction_for_temperature_is_shown_with_the_layout():
+    # The largest depth is 93.066 mm, block 22 and gauge 11.5 parts per million: 5 K make 93 066 000 nm * 10.5e-6 * 5 = 4.886 µm, 6 K
+    # 5.863 µm (by hand).
+    its = bench((1, 2, 3, 4, 5))
+    base = 93_000
+    for kelvin, notes in ((5, ()), (6, ("corrected for temperature by up to 5.863 µm",))):
+        warm = tuple(
+            replace(bore, depths=read_warm([base + um for um in BORES_UM[bore.number]], kelvin, 100 * bore.number))
+            for bore in its.bores
+        )
+        tall = tuple(
+            replace(one, heights=read([base + um for um in SETS_UM[number]], 3, first=1000 * number))
+            for number, one in enumerate(its.sets, 1)
+        )
+        found = propose(replace(its, bores=warm, sets=tall, limits=replace(LIMITS, low_nm=0, high_nm=300 * UM)))
+        assert (found.outcome, found.notes) == (CERTAIN, notes)
+
+
+def read_warm(values_um, kelvin, first):
+    return gauged(
+        [
+            Read(
+                first + number,
+                hour,
+                um * UM,
+                4 * UM,
+                293_150 + 1000 * kelvin,
+                293_150 + 1000 * kelvin,
+                Fraction("11.5"),
+            )
+            for number, (hour, um) in enumerate(zip((12, 3, 6, 9), values_um, strict=True))
+        ],
+        Fraction(22),
+        True,
+    )

@@ -74,8 +74,12 @@ def test_an_allowance_that_is_none(allowance):
         ("liner-height", DRY, "in date", True, ()),
         ("liner-height", DRY, "out of date", False, ("gauge out of date",)),
         ("liner-height", Conditions(True, None, True), "in date", False, ()),
-        ("liner-height", Conditions(True, None, True), "in date", True, ("nobody said whether it was clamped",)),
-        ("liner-height", Conditions(True, False, True), "in date", True, ("not clamped",)),
+        ("protrusion", Conditions(True, None, True), "in date", True, ("nobody said whether it was clamped",)),
+        ("protrusion", Conditions(True, False, True), "in date", True, ("not clamped",)),
+        # A liner on the bench, its flange, and the seat in an empty block are read by themselves.
+        ("liner-height", Conditions(True, None, True), "in date", True, ()),
+        ("flange-thickness", Conditions(True, False, True), "in date", True, ()),
+        ("counterbore-depth", Conditions(True, None, True), "in date", True, ()),
         ("liner-height", Conditions(True, True, False), "in date", False, ("rubber rings were on",)),
         ("block-depth", Conditions(False, True, True), "in date", False, ("not clean",)),
         (

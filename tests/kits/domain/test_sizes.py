@@ -2,22 +2,25 @@
 
 from datetime import date
 from itertools import count, permutations
+from random import Random
 
 import pytest
 
 from inventory.domain.errors import DomainError
 from kits.domain.families import parse_family
+from kits.domain.size_facts import totals_of
 from kits.domain.sizes import (
     Entry,
     check_entry,
     counting,
+    left_here,
     left_nm,
     may_be_cut_nm,
     millimetres,
     standing_nm,
     standing_sizes,
 )
-from tests.factories.engines import family, family_document
+from tests.factories.engines import family
 from tests.fixtures.shop_files import family_document as demo_document
 
 FAMILY = family()
@@ -32,7 +35,7 @@ def entry(name, place, value_nm=None, *, job="J-0", renewed=False, detail=""):
 def refusal(new, *earlier, its=FAMILY):
     fact = next(one for one in its.sizes if one.name == new.name)
     try:
-        check_entry(fact, earlier, new, its.map)
+        check_entry(fact, earlier, new, its.map, totals_of(its.sizes, fact.name))
     except DomainError as error:
         return error.code, error.values.get("left_nm")
     return None
@@ -114,25 +117,54 @@ def test_how_sizes_stand():
     assert millimetres(250_000) == "0.25 mm"
 
 
-@pytest.mark.parametrize(
-    "wrong",
-    [
-        {"kind": "colour"},
-        {"at": "NOWHERE/bolt"},
-        {"choice": "none such"},
-        {"takes": {"standard": "0 mm"}},
-        {"finding": "none such"},
-        {"finding": "low"},
-        {"most": "0.25"},
-        {"most": "recut_most of shims"},
-        {"low": "2 mm", "high": "1 mm"},
-        {"name": "seat"},
-    ],
-)
-def test_a_fact_that_cannot_be_read_is_named(wrong):
-    document = family_document()
-    document["facts"]["sizes"][0] |= wrong
-    with pytest.raises(DomainError) as caught:
-        parse_family(document)
-    assert caught.value.code == "family-unusable"
-    assert "facts, sizes" in str(caught.value.values)
+def test_head_and_deck_together_leave_the_least_of_three_limits():
+    deck, head = FACTS["deck"], FACTS["head"]
+    off = [entry("deck", "BANK-LEFT", 200_000), entry("head", "BANK-LEFT", 150_000)]
+    at = "HEAD-LEFT/gasket"
+    # The head's own limit leaves 0.15; both together leave 0.05.
+    assert left_nm(head, counting(off, "head", at, FAMILY.map)) == 150_000
+    assert left_here(FAMILY.sizes, head, off, at, FAMILY.map) == 50_000
+    assert left_here(FAMILY.sizes, deck, off, at, FAMILY.map) == 0
+    assert left_here(FAMILY.sizes, head, off, "HEAD-RIGHT/gasket", FAMILY.map) == 300_000
+    assert refusal(entry("head", "BANK-LEFT", 50_000), *off) is None
+    assert refusal(entry("head", "BANK-LEFT", 50_001), *off) == ("size-over-limit", 50_000)
+    # A cut over the whole engine is limited by the bank with the least left.
+    assert refusal(entry("head", "ENGINE", 50_001), *off) == ("size-over-limit", 50_000)
+    # A new head has its own allowance again, and the deck keeps what is off it.
+    new = entry("head", "BANK-LEFT", 0, renewed=True)
+    assert left_here(FAMILY.sizes, head, [*off, new], at, FAMILY.map) == 200_000
+    assert refusal(entry("head", "BANK-LEFT", 200_000, renewed=True), *off) is None
+    assert refusal(entry("head", "BANK-LEFT", 200_001, renewed=True), *off) == ("size-over-limit", 200_000)
+    assert refusal(entry("head and deck", "BANK-LEFT", 10_000), *off) == ("size-unusable", None)
+    (row,) = [one for one in standing_sizes(FAMILY.sizes, off, FAMILY.map) if one.size == "head and deck"]
+    assert (row.shown, row.left_nm) == ("0.35 mm", 50_000)
+    assert [one.left_nm for one in standing_sizes(FAMILY.sizes, off, FAMILY.map) if one.size == "head"] == [50_000]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_order_of_cuts_gets_past_a_limit(seed):
+    """Entries at random, each taken or refused: what stands never passes a limit, and a refusal was needed."""
+    chance, held = Random(seed), []
+    for _ in range(60):
+        name, place = chance.choice(["deck", "head"]), chance.choice(["ENGINE", "BANK-LEFT", "BANK-RIGHT"])
+        new = entry(name, place, chance.randrange(1, 120_000), renewed=chance.random() < 0.05)
+        after = [*held, new]
+        off = {
+            (one.name, at): sum(
+                e.value_nm for part in (one.of or (one.name,)) for e in counting(after, part, at, FAMILY.map)
+            )
+            for one in FAMILY.sizes
+            for at in (one.positions if one.name in ("deck", "head", "head and deck") else ())
+            if FAMILY.map.contains(place, at)
+        }
+        fits = all(value <= FACTS[one].most_nm for (one, _), value in off.items())
+        assert (refusal(new, *held) is None) == fits
+        if fits:
+            held = after
+
+
+def test_a_new_block_has_threads_as_they_came():
+    fixed = entry("thread", "SUMP/bolt-07", detail="M8, 16 mm")
+    assert refusal(entry("thread", "ENGINE", renewed=True), fixed) is None
+    assert refusal(entry("thread", "ENGINE"), fixed) == ("size-unusable", None)
+    assert refusal(entry("thread", "ENGINE", renewed=True, detail="M8"), fixed) == ("size-unusable", None)

@@ -6,8 +6,8 @@ from kits.domain.judging import CLEARANCE, GAPS
 from kits.domain.standing_verdicts import HEIGHT, Said, binding, heights_that_fail, set_put_aside, why_in_no_bore
 
 
-def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False):
-    return Said(number, kind, subject, serial, verdict, (), aside)
+def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False, job="", other=""):
+    return Said(number, kind, subject, serial, verdict, (), aside, job, other)
 
 
 def ids(rows, place="CYL-1", serial="S-1", kind="matched set"):
@@ -81,3 +81,31 @@ def test_liners_that_are_not_closed_over():
     found = heights_that_fail(rows, {"CYL-1": "S-1", "CYL-3": "S-3", "CYL-4": "S-4"})
     assert {place: one.id for place, one in found.items()} == {"CYL-1": 1, "CYL-2": 3}
     assert set(heights_that_fail(rows, {"CYL-1": "S-2", "CYL-2": "S-9"})) == {"CYL-2", "CYL-3"}
+
+
+@pytest.mark.parametrize(
+    ("one", "place", "serial", "kind", "binds"),
+    [
+        (said(1, serial="S-1", job="J9"), "CYL-4", "S-1", "matched set", True),
+        (said(1, serial="S-1", job="J9"), "CYL-1", "S-2", "matched set", False),
+        # The bores of another job are others: its gaps were read in the set's own liner.
+        (said(1, GAPS, serial="S-1", job="J9"), "CYL-3", "S-1", "matched set", True),
+        (said(1, GAPS, job="J9"), "CYL-1", "", "hard part", False),
+        (said(1, job="J9"), "CYL-1", "S-1", "matched set", False),
+        (said(1, HEIGHT, "CYL-1/set", "S-1", job="J9"), "CYL-1", "S-1", "matched set", False),
+    ],
+)
+def test_what_was_judged_on_another_job_speaks_of_its_set_alone(one, place, serial, kind, binds):
+    assert ids([one], place, serial, kind) == ([1] if binds else [])
+
+
+def test_by_other_limits_only_a_no_still_counts():
+    failed = said(1, serial="S-1", job="J9", other="others now")
+    assert why_in_no_bore([failed], "S-1") == "its clearance fails on job J9; others now"
+    # A pass by other limits lifts nothing; one by those that count now does, be it of another job.
+    passed = said(2, serial="S-1", verdict="pass", job="J8", other="others now")
+    assert why_in_no_bore([failed, passed], "S-1") == "its clearance fails on job J9; others now"
+    assert ids([failed, passed]) == [1]
+    assert why_in_no_bore([failed, passed, said(3, serial="S-1", verdict="pass", job="J8")], "S-1") == ""
+    aside = said(4, serial="S-1", verdict="doubtful", aside=True, other="others now")
+    assert set_put_aside([aside], "S-1") is aside

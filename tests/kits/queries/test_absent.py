@@ -35,7 +35,11 @@ TWO = [("liner-lifted", "CYL-1"), ("liner-lifted", "CYL-2")]
 def unnamed(body, *named):
     """What the hand-over asks for by name beside what is named: (name, amount, positions)."""
     error = refused(
-        "missing-not-named", hand_over, pick_list=body["pick_list"], received_by=person("fitter"), missing=named
+        "missing-not-named",
+        hand_over,
+        pick_list=body["pick_list"],
+        received_by=person("fitter", "act_fit"),
+        missing=named,
     )
     assert error.values["parts"] == sorted(row["name"] for row in error.values["missing"])
     return [(row["name"], row["amount"], row["positions"]) for row in error.values["missing"]]

@@ -43,7 +43,7 @@ def test_the_document_says_what_is_bought_in_what_waits_and_which_tools_ride_alo
     job = book(findings=[("camshaft-worn", "ENGINE"), ("liner-lifted", "CYL-1")])
     done(record_findings, job="J1", findings=[FindingIn("liner-lifted", "CYL-2")], extra_work=True)
     said = document(listed(job))
-    assert [(one["position"], one["text"], one["amount"]) for one in said["buy_in"]] == [
+    assert [(one["position"], one["text"], one["shown"]) for one in said["buy_in"]] == [
         ("CAMSHAFT/camshaft", "camshaft", "1")
     ]
     assert said["waiting_for_owner"] == [{"code": "liner-lifted", "place": "CYL-2"}]

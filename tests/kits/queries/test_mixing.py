@@ -3,11 +3,11 @@
 import pytest
 
 from inventory.models import Part, Replacement, ReplacementPart
-from kits.queries.mixing import mixed_on_job
+from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.services.left_over import ReturnIn, return_unused
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done
-from tests.factories.rebuilds import book, hold, item_at, listed, shelve, take
+from tests.factories.rebuilds import book, hold, item_at, listed, shelve, shelve_sets, take
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -52,3 +52,19 @@ def test_without_a_notice_everything_may_stand_together_and_what_is_coming_count
     assert [one["parts"] for one in mixed_on_job(listed(job), {"CYL-2/base-ring": "R-111"})] == [
         {"A-111": 1, "R-111": 1}
     ]
+
+
+def test_base_rings_under_one_head_are_alike_where_the_family_says_so():
+    """The demo shop's family wants one kind under all three (invented); where nothing is said, two kinds are nobody's business."""
+    shelve_sets("L-101", "S-1")
+    job = book("J1", engine="L3-00885", operations=["P6"], findings=[("cylinder-chosen", "CYL-1")])
+    done(find_in_engine, job="J1", finds=[FindIn("CYL-2/base-ring", "L-121"), FindIn("CYL-3/base-ring", "L-121")])
+    now = listed(job)
+    assert may_be_mixed(now)
+    assert mixed_on_job(now, {"CYL-1/base-ring": "L-121"}) == []
+    (clash,) = mixed_on_job(now, {"CYL-1/base-ring": "L-122"})
+    assert clash == {
+        "scope": "bank",
+        "parts": {"L-121": 2, "L-122": 1},
+        "why": "ENGINE: 1 × L-122; 2 × L-121; base rings are all of one kind",
+    }

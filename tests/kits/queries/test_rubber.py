@@ -4,6 +4,7 @@ import pytest
 
 from inventory.domain.rubber import Lubricant
 from inventory.models import Part
+from kits.domain.engine_map import Position
 from kits.queries.rubber import is_rubber, lubricants_of, rubber_forbids, wrong_rubber
 from tests.factories.rebuilds import book, listed
 from tests.factories.stores import PartFactory
@@ -29,7 +30,33 @@ def test_rubber_by_kind_compound_and_side(number, compound, side, forbidden):
     # The words for EPDM and HNBR: usual trade practice for sealing rubbers, from memory.
     part = Part.objects.get(number=number)
     part.compound = compound
-    assert bool(rubber_forbids(part, side, "SOMEWHERE")) is forbidden
+    assert bool(rubber_forbids(part, place(side))) is forbidden
+
+
+def place(side, hottest=None):
+    """A position of that side; hottest in whole °C."""
+    hottest_mk = None if hottest is None else hottest * 1000 + 273_150
+    return Position("HEAD/seal", "HEAD", None, None, "seal", None, side, "ENGINE", hottest_mk)
+
+
+@pytest.mark.parametrize(
+    ("compound", "side", "hottest", "forbidden"),
+    [
+        # The limits of NBR and HNBR: usual trade practice for sealing rubbers, from memory. The limit itself passes.
+        ("NBR", "oil", 100, False),
+        ("NBR", "oil", 101, True),
+        ("HNBR", "oil", 101, False),
+        ("NBR", "-", 101, True),
+        ("NBR", "-", None, False),
+        # What nobody knows of stands no heat either.
+        ("", "-", 60, True),
+        ("", "-", None, False),
+    ],
+)
+def test_rubber_against_the_heat_of_its_place(compound, side, hottest, forbidden):
+    part = Part.objects.get(number="A-111")
+    part.compound = compound
+    assert bool(rubber_forbids(part, place(side, hottest))) is forbidden
 
 
 def test_no_line_of_the_demo_shop_is_forbidden_and_a_wrong_one_is_named_once():

@@ -4,10 +4,10 @@ import pytest
 
 from inventory.models import Balance
 from kits.queries.to_return import to_return
-from kits.services.fit import FitIn
 from kits.services.jobs import withdraw_finding
 from tests.factories.acts import done
-from tests.factories.rebuilds import at_bench, book, hold, item_at, opened, put_in, shelve
+from tests.factories.rebuilds import at_bench, book, hold, item_at, opened, person, put_in, shelve
+from tests.factories.sealing import sealed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -35,7 +35,7 @@ def test_the_rest_of_a_tube_is_to_be_returned_once_its_joint_is_closed():
     body = at_bench(job, steps=["P1/40"])
     tube = opened(job, item_at(body, "SUMP/bead"), "T-1")
     assert to_return(job)["lying"] == []
-    put_in(job, FitIn("SUMP/bead", tube, 10_462))
+    put_in(job, *sealed(job, {"SUMP/bead": tube}, person("fitter")))
     (row,) = to_return(job)["lying"]
     content = body_of(tube)
     assert (row["tube"], row["amount"], row["base"], row["place"]) == ("T-1", content, "microlitre", "bench J1")

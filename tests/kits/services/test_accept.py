@@ -1,19 +1,24 @@
 """What a result chose is accepted: the list asks for it, until a reading behind it is withdrawn; another choice comes in its stead."""
 
+import copy
 from datetime import timedelta
 
 import pytest
 
-from kits.models import Acceptance, JobChoice
+from inventory.services.run import run
+from kits.models import Acceptance, JobChoice, MeasuredResult
 from kits.queries.job_list import job_list
 from kits.queries.open_lines import open_lines
 from kits.queries.results import results_of
 from kits.queries.scope import job_by_number, scope_of
 from kits.services.accept import accept_result
+from kits.services.families import enter_family
 from kits.services.fit import FitIn, fit
 from kits.services.jobs import record_choice
 from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn, withdraw_reading
+from kits.services.results import record_result
+from kits.services.revisions import RevisionIn, decide_revisions
 from tests.factories.acts import done, refused
 from tests.factories.measuring import gauge, read
 from tests.factories.rebuilds import (
@@ -30,6 +35,7 @@ from tests.factories.rebuilds import (
     take,
 )
 from tests.factories.stores import NOON, stamp
+from tests.fixtures.shop_files import family_document
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -122,16 +128,21 @@ def test_what_was_issued_for_the_earlier_choice_is_not_fitted_after_another(six)
     assert JobChoice.objects.filter(choice="head-gasket").count() == 2
 
 
-def test_a_doubtful_one_needs_its_reason_and_a_stale_or_empty_one_is_not_accepted(six):
+def test_a_doubtful_one_needs_its_permission_and_its_reason_and_a_stale_or_empty_one_is_not_accepted(six):
     ids = projected("0.598 mm")
     doubtful = judged()
     assert doubtful["verdict"] == "doubtful"
-    refused("reason-missing", accept_result, job="J1", result_id=doubtful["result"], reason=" ")
+    # whoever may not take it is told so, with a reason or without
+    answer = refused("doubtful", accept_result, job="J1", result_id=doubtful["result"], reason="both gauges say so")
+    assert answer.values["why"] == ["0.598 mm is nearer to another grade than the gauge can tell"]
+    may = {"actor": person("inspector", "act_accept_doubtful")}
+    refused("reason-missing", accept_result, job="J1", result_id=doubtful["result"], reason=" ", **may)
     again = judged()
     assert refused("result-stale", accept_result, job="J1", result_id=doubtful["result"]).values["why"] == [
         f"result {again['result']} took its place"
     ]
-    assert accepted(again, reason="both gauges say so")["choices"][0]["alternative"] == "2"
+    assert accepted(again, reason="both gauges say so", **may)["choices"][0]["alternative"] == "2"
+    assert Acceptance.objects.values_list("doubtful", "reason").get() == (True, "both gauges say so")
     said = JobChoice.objects.get()
     assert said.reason == f"gasket grade of ENGINE, result {again['result']}: both gauges say so"
     withdrawn(ids[1, "rear"])
@@ -162,3 +173,38 @@ def test_a_projection_is_read_again_after_a_liner_was_changed(six):
     result = done(judge_readings, job="J2", kind="gasket grade", stamp=stamp(NOON + timedelta(hours=3)))
     assert (result["document"]["grade"], len(results_of(job_by_number("J2")))) == ("2", 2)
     assert job_list(job).job.number == "J2"
+
+
+def test_other_limits_taken_over_open_the_choice_again(six):
+    projected("0.47 mm")
+    accepted(judged())
+    act = Acceptance.objects.get().act_id
+    changed = copy.deepcopy(family_document("Rowan-6"))
+    changed["revision"] += 1
+    changed["facts"]["head_gasket_grades"][1]["projection_most"] = "0.46 mm"
+    done(enter_family, document=changed)
+    assert gasket(six) == ["R-202"]
+    taken = [RevisionIn(changed["revision"])]
+    done(decide_revisions, job="J1", revisions=taken, take=True, reason="the maker's new table")
+    assert (gasket(six), opened(six)) == ([], ["head-gasket"])
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six)]
+    assert scope_of(job_by_number("J1"), act).recorded[-1].alternative == "2"
+    # 0.47 is the third grade's now.
+    accepted(judged())
+    assert gasket(six) == ["R-203"]
+
+
+def test_what_fails_is_accepted_by_nobody(six):
+    """No rule chooses what fails; a result that says so all the same is not taken, whoever asks."""
+    projected("0.47 mm")
+    good = judged()
+    row = MeasuredResult.objects.get(pk=good["result"])
+
+    def work(act):
+        document = {**row.document, "verdict": "fail", "why": ["by hand"]}
+        return {"result": record_result(act, row.job, row.kind, row.subject, document, []).pk}
+
+    bad = run("judge", work, actor=person("fitter"), stamp=stamp(), request={}).body
+    may = person("inspector", "act_accept_doubtful")
+    refused("verdict-fails", accept_result, actor=may, job="J1", result_id=bad["result"], reason="it must go on")
+    assert not Acceptance.objects.exists()

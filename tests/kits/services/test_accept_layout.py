@@ -121,6 +121,7 @@ def test_it_is_stale_when_something_under_it_gives_way_and_another_takes_its_pla
             damaged="piston",
             reason="ring land chipped",
             orphan_place="TB-QUARANTINE",
+            photo_ref="photo 12",
         )
     elif how == "stopped":
         done(stop_item, item_id=item(serial).pk, reason="asked about")
@@ -208,6 +209,9 @@ def test_top_flange_shims_are_held_and_liners_that_stay_are_gauged_over_the_deck
     weights = [ReadingIn("weight", "1638 g", "W-1", place=f"CYL-{at}", point="with pin") for at in stay]
     read("J1", *over, *weights)
     found = proposal_of(job)
+    # The torque is quoted with where it stands, never computed.
+    clamping = {"bolts": 4, "torque": "60 N·m", "from": "Rowan-6 bench book, invented, edition 3, page 41"}
+    assert found["gauging"]["clamping"] == clamping
     assert (found["outcome"], found["shims"]) == ("certain", 1)
     assert [(one["serial"], one["stays"], one["shim_nm"]) for one in found["bores"]] == [
         ("S-1", False, 50_000),

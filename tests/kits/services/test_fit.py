@@ -8,7 +8,7 @@ from inventory.models import Balance, Item, Part, Replacement, ReplacementPart
 from inventory.queries.trace import set_history
 from inventory.services.break_set import break_set
 from inventory.services.stops import stop_lot
-from kits.models import Fitting
+from kits.models import Bead, Fitting
 from kits.queries.contents import engine_contents
 from kits.queries.marks import bores_of
 from kits.queries.served import fitted
@@ -33,6 +33,7 @@ from tests.factories.rebuilds import (
     shelve_sets,
     take,
 )
+from tests.factories.sealing import sealed
 from tests.factories.stores import stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -177,7 +178,15 @@ def test_a_new_set_that_was_fitted_dry_may_go_into_another_bore():
 
 def test_half_a_set_and_a_broken_one():
     job, items = sets()
-    done(break_set, part="A-101", serial="S-1", damaged="piston", reason="dropped", orphan_place="TB-QUARANTINE")
+    done(
+        break_set,
+        part="A-101",
+        serial="S-1",
+        damaged="piston",
+        reason="dropped",
+        orphan_place="TB-QUARANTINE",
+        photo_ref="photo 12",
+    )
     half = Item.objects.get(serial__number="S-1", member="liner")
     no("half-a-set", job, ("CYL-1/set", half.pk))
     no("set-broken", job, ("CYL-1/set", items["S-1"]))
@@ -310,12 +319,20 @@ def test_a_bead_comes_out_of_an_opened_tube_and_the_old_one_is_cleaned_off():
     closed = item_at(body, "SUMP/bead")
     no("tube-not-opened", job, ("SUMP/bead", closed))
     tube = opened(job, closed, "T-1")
-    put_in(job, FitIn("SUMP/bead", tube, 10_461))
-    again = put_in(job, FitIn("SUMP/bead", tube, 10_500)).body
-    assert again["cleaned_off"] == [{"position": "SUMP/bead", "part": "G-701", "item": tube, "amount": 10_461}]
-    assert gone("scrap") == [("G-701", Item.objects.get(pk=tube).identity, 10_461)]
+    no("gate-missing", job, FitIn("SUMP/bead", tube, 10_462))
+    fitter = person("fitter")
+    (one,) = sealed(job, {"SUMP/bead": tube}, fitter)
+    put_in(job, one)
+    no("gate-missing", job, one)
+    (other,) = sealed(job, {"SUMP/bead": tube}, fitter)
+    again = put_in(job, other).body
+    assert again["cleaned_off"] == [{"position": "SUMP/bead", "part": "G-701", "item": tube, "amount": one.amount}]
+    # All that both drew is scrap but what stays: what was cleaned off, and the waste of each.
+    drawn = sum(Bead.objects.values_list("drawn_ul", flat=True))
+    assert sum(amount for _, _, amount in gone("scrap")) == drawn - other.amount
+    assert {row[:2] for row in gone("scrap")} == {("G-701", Item.objects.get(pk=tube).identity)}
     inside = Balance.objects.get(place__kind="engine", amount__gt=0)
-    assert (inside.spot.name, inside.amount) == ("SUMP/bead", 10_500)
+    assert (inside.spot.name, inside.amount) == ("SUMP/bead", other.amount)
 
 
 def test_what_may_not_be_mixed_is_refused_at_the_fitting_too():
@@ -346,7 +363,7 @@ def test_a_broken_ring_is_replaced_by_a_ring_set_and_the_set_stays_whole():
     shelve({"A-103": 2})
     # A ring is no member of the match: the set is not broken by it, and nothing else brings a ring set to that position.
     error = refused(
-        "member-unknown", break_set, part="A-101", serial="S-1", damaged="ring", reason="snapped", orphan_place="TB-QUARANTINE"
+        "member-unknown", break_set, part="A-101", serial="S-1", damaged="ring", reason="snapped", orphan_place="TB-QUARANTINE", photo_ref="photo 12"
     )  # fmt: skip
     assert error.ways_out == ("A broken ring is replaced by a ring set; the matched set stays whole.",)
     spare = done(

@@ -14,7 +14,7 @@ from kits.services.pick_kit import hand_over, pick
 from kits.services.strip import RemoveIn, remove
 from tests.factories import workshop
 from tests.factories.acts import done, refused
-from tests.factories.stores import PersonFactory
+from tests.factories.stores import PersonFactory, technician
 
 pytestmark = pytest.mark.django_db
 DRY = {"job": "J1", "pressure": "1 bar", "held": "10 min", "drop": "0 bar", "temperature": "20 °C"}
@@ -78,7 +78,7 @@ def test_a_new_ring_of_the_same_lot_goes_in_and_the_list_asks_for_it(tested):
     held = workshop.held_for("J1").body
     assert [(row["part"], row["positions"]) for row in held["held"]] == [("RING", [["CYL-1/ring", 1, 1]])]
     done(pick, pick_list=held["pick_list"], scans=[workshop.Scan(held["held"][0]["hold"], "B-1")])
-    done(hand_over, pick_list=held["pick_list"], received_by=PersonFactory())
+    done(hand_over, pick_list=held["pick_list"], received_by=technician())
     done(fit, actor=finn, job="J1", fittings=[FitIn("CYL-1/ring", ring, lubricant="soap")])
     assert still_in(job) == []
     told = leaks_of_lot(Lot.objects.get(code="B-1").pk)

@@ -16,6 +16,7 @@ from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
 from tests.factories.acts import done, gone, refused
 from tests.factories.rebuilds import (
+    at_bench,
     book,
     give,
     held,
@@ -30,6 +31,7 @@ from tests.factories.rebuilds import (
     shelve_sets,
     take,
 )
+from tests.factories.sealing import sealed
 from tests.factories.stores import PartFactory, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -131,21 +133,20 @@ def test_old_parts_of_the_engine_are_not_left_over():
 
 
 def test_a_tube_that_is_closed_by_the_records_is_opened_first_then_goes_back_open():
-    shelve({"G-701": 1})
+    shelve({"G-701": 1, "A-212": 1, "G-710": 1})
     job = book(findings=[("sump-off", "ENGINE")])
-    body = hold(job, steps=["P1/40"])
-    take(body, only=["G-701"])
-    give(body, missing=["A-212", "G-710"])
+    body = at_bench(job, steps=["P1/40"])
     closed = item_at(body, "SUMP/bead")
     refused("tube-not-opened", return_unused, job="J1", returns=[ReturnIn(closed, 1, opened=True)])
     tube = opened(job, closed, "T-1")
-    put_in(job, FitIn("SUMP/bead", tube, 10_461))
+    (bead,) = sealed(job, {"SUMP/bead": tube}, person("fitter"))
+    put_in(job, bead)
     content = Balance.objects.get(item=tube, place=job.bench).amount
     back = done(return_unused, job="J1", returns=[ReturnIn(tube, content)])
     assert [(row["to"], row["place"], row["base"]) for row in back["returned"]] == [
         ("open-tube bin", "TB-COLD", "microlitre")
     ]
-    assert where("G-701") == {"A4-020543": 10_461, "TB-COLD": content}
+    assert where("G-701") == {"A4-020543": bead.amount, "TB-COLD": content}
 
 
 def test_a_tube_past_its_use_by_is_scrapped():
@@ -263,15 +264,25 @@ def test_a_whole_set_is_scrapped_with_a_reason_and_the_photo_is_asked_for():
     take(body)
     give(body, missing=["A-111", "G-708"])
     item = item_at(body, "CYL-1/set")
-    body = done(scrap_for_job, job="J1", item_id=item, amount=1, reason="dropped", who_pays="shop")
-    assert (body["photo_missing"], gone("scrap")) == (True, [("A-101", "serial=S-1", 1)])
+    words = {"job": "J1", "item_id": item, "amount": 1, "reason": "dropped", "who_pays": "shop"}
+    asked = refused("photo-asked", scrap_for_job, **words)
+    assert (asked.message, gone("scrap")) == ("Where is the photo of A-101, serial S-1 kept?", [])
+    body = done(scrap_for_job, **words, no_photo="the camera is at the marine store")
+    assert (body["photo"], body["no_photo"]) == ("", "the camera is at the marine store")
+    assert gone("scrap") == [("A-101", "serial=S-1", 1)]
 
 
 def test_half_a_set_is_never_scrapped_by_itself():
     shelve_sets("A-101", "S-1")
     job = book(findings=[("cylinder-chosen", "CYL-1")])
     take(hold(job, steps=["P1/10"]))
-    broken = {"part": "A-101", "serial": "S-1", "damaged": "piston", "reason": "ring land chipped"}
+    broken = {
+        "part": "A-101",
+        "serial": "S-1",
+        "damaged": "piston",
+        "reason": "ring land chipped",
+        "no_photo": "hands full",
+    }
     body = done(break_set, **broken, orphan_place="TB-QUARANTINE", subject="J1")
     half = body["orphans"][0]["item"]
     refused("half-a-set", scrap_for_job, job="J1", item_id=half, amount=1, reason="left over", who_pays="shop")

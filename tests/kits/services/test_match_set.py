@@ -94,7 +94,16 @@ def test_a_broken_set_stays_broken_and_each_end_tells_of_the_other(them):
     assert [(one.member, one.serial) for one in new.made_of] == [("liner", "S-1"), ("pin", "S-2"), ("piston", "S-2")]
     assert (new.whole, new.went_into, [one.place for one in new.now]) == (True, (), [Q])
     assert [(step.kind, step.said) for step in new.steps] == [("match set", "made by opening, breaking or assembling")]
-    refused("set-broken", break_set, part="A-101", serial="S-2", damaged="pin", reason="again", orphan_place=Q)
+    refused(
+        "set-broken",
+        break_set,
+        part="A-101",
+        serial="S-2",
+        damaged="pin",
+        reason="again",
+        orphan_place=Q,
+        photo_ref="photo 12",
+    )
     # The new one is a set like any other: it can be broken too, and its members are told apart from those before.
     again = break_one("A-101", "S-9001", "pin", Q)
     assert sorted(again) == ["liner", "piston"]

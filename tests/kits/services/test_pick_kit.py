@@ -185,9 +185,12 @@ def test_a_cart_is_signed_over_by_two_with_the_missing_lines_named():
     listed = {"pick_list": body["pick_list"]}
     keeper = person("keeper")
     refused("same-person", hand_over, actor=keeper, **listed, received_by=keeper)
-    error = refused("missing-not-named", hand_over, **listed, received_by=keeper)
+    error = refused("may-not-take-over", hand_over, **listed, received_by=keeper)
+    assert error.values["person"] == "keeper"
+    fitter = person("fitter", "act_fit")
+    error = refused("missing-not-named", hand_over, **listed, received_by=fitter)
     assert error.values["parts"] == ["A-111", "G-708"]
-    refused("nothing-there", hand_over, **listed, received_by=keeper, missing=["A-111", "G-708"])
+    refused("nothing-there", hand_over, **listed, received_by=fitter, missing=["A-111", "G-708"])
     take(body)
     moved = give(body, missing=["G-708", "A-111"]).body
     assert (moved["moved"], moved["missing"], moved["not_missing"], moved["job"]) == (
@@ -201,7 +204,9 @@ def test_a_cart_is_signed_over_by_two_with_the_missing_lines_named():
         "TB-R07": 1,
         "bench J1": 2,
     }
-    refused("nothing-there", hand_over, **listed, received_by=keeper, missing=["G-708"])
+    refused("nothing-there", hand_over, **listed, received_by=fitter, missing=["G-708"])
+    (signed,) = Handover.objects.select_related("act__actor", "received_by")
+    assert (signed.act.actor.username, signed.received_by.username) == ("keeper", "fitter")
 
 
 def test_special_tools_ride_along_once_and_what_the_crib_lacks_is_named_with_who_has_it():
@@ -233,7 +238,9 @@ def test_what_may_not_be_mixed_is_refused_at_the_hand_over():
     found = [FindIn("ROCKER-COVER-RIGHT/gasket", "H-205"), FindIn("ROCKER-COVER-LEFT/gasket", "H-205")]
     done(find_in_engine, job="J1179", finds=found)
     named = [*sorted(missing(body)), "rocker-cover-gasket"]
-    error = refused("mixed", hand_over, pick_list=body["pick_list"], received_by=person("fitter"), missing=named)
+    error = refused(
+        "mixed", hand_over, pick_list=body["pick_list"], received_by=person("fitter", "act_fit"), missing=named
+    )
     assert [(row["scope"], row["parts"]) for row in error.values["conflicts"]] == [("engine", {"H-205": 1, "H-206": 1})]
     # The list says so too, and asks a person.
     assert [one.kind for one in listed(job).conflicts if one.needs_person] == ["not-alike"]
@@ -248,3 +255,14 @@ def test_old_ones_that_come_out_are_no_mixture():
     take(body)
     handed = give(body, missing=sorted(missing(body))).body
     assert {row["part"]: row["amount"] for row in handed["moved"]} == {"A-203": 1, "A-502": 6}
+
+
+def test_a_rubber_that_its_position_forbids_is_not_picked():
+    _, body = two_rings()
+    Part.objects.filter(number="A-111").update(compound="EPDM")
+    (row,) = [one for one in body["held"] if one["part"] == "A-111"]
+    scan = Scan(row["hold"], row["lot"] or row["part"])
+    error = refused("wrong-rubber", pick, actor=person("keeper"), pick_list=body["pick_list"], scans=[scan])
+    assert "A-111 is EPDM: EPDM never goes on the oil side" in error.message
+    Part.objects.filter(number="A-111").update(compound="HNBR")
+    done(pick, actor=person("keeper"), pick_list=body["pick_list"], scans=[scan])

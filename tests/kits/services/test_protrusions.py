@@ -140,3 +140,28 @@ def test_a_second_kind_of_base_ring_under_one_head_is_doubtful():
         f"{place} was judged on a base ring of 1000 µm, this one on 900 µm: all must be alike"
         for place in ("CYL-1", "CYL-2")
     ]
+
+
+def test_a_shim_that_was_read_counts_instead_of_its_nominal_and_with_its_gauge():
+    """Flange 9.030 less counterbore 9.015 on the 0.05 shim: 0.065 (worked example of the demo shop); read 0.048, it is 0.063."""
+    gauge("G-1")
+    gauge("G-2", uncertainty="0.001 mm", low="0 mm", high="25 mm")
+    book(
+        "J1", engine="R6-7309", operations=["P4"], findings=[("cylinder-chosen", "CYL-1"), ("protrusion-low", "CYL-1")]
+    )
+    mine = {"place": "CYL-1"} | DRY | AT20
+    rows = [ReadingIn("counterbore-depth", "9.015 mm", "G-1", point=p, **mine) for p in ROUND]
+    rows += [ReadingIn("flange-thickness", "9.030 mm", "G-1", point=p, **mine) for p in ROUND]
+    read("J1", *rows)
+    nominal = verdict("CYL-1", shim="0.05 mm")
+    assert ({row["height_nm"] for row in nominal["points"]}, nominal["shim_read_nm"]) == ({65_000}, None)
+    (shim,) = read("J1", ReadingIn("shim-thickness", "0.048 mm", "G-2", place="CYL-1"))["readings"]
+    found = verdict("CYL-1", shim="0.05 mm")
+    assert ({row["height_nm"] for row in found["points"]}, found["shim_read_nm"]) == ({63_000}, 48_000)
+    # 2 · √(3² + 3²) = 8.485 µm, with the shim's gauge 2 · √(3² + 3² + 1²) = 8.718 µm, rounded up.
+    assert (nominal["allowance_nm"], found["allowance_nm"]) == (8_486, 8_718)
+    assert found["notes"] == ["the shim was read 48 µm"]
+    # Another shim than the one that was read: by its nominal.
+    assert verdict("CYL-1", shim="0.10 mm")["shim_read_nm"] is None
+    gone = done(withdraw_reading, job="J1", reading_id=shim["id"], reason="another shim")
+    assert [row["result"] for row in gone["stale"]] == [found["result"]]

@@ -36,7 +36,7 @@ def count():
 
 def test_a_reading_is_kept_as_typed_and_as_understood():
     book()
-    given = ledge("3.6626 in", part_temperature="31 °C", gauge_temperature="68 °F", clamp_load="4 bolts")
+    given = ledge("3.6626 in", part_temperature="31 °C", gauge_temperature="68 °F")
     body = read("J1", given)
     assert body["repeats"] == []
     said = body["readings"][0]
@@ -52,7 +52,7 @@ def test_a_reading_is_kept_as_typed_and_as_understood():
     assert (row.clean, row.clamped, row.clamp_load, row.without_rubber, row.confirmed) == (
         True,
         True,
-        "4 bolts",
+        "",
         True,
         False,
     )
@@ -123,7 +123,11 @@ def test_what_a_slip_was_meant_to_be_is_one_that_was_offered_or_has_its_reason()
         ({"place": "CYL-9"}, "position-unknown"),
         ({"point": "13"}, "reading-unusable"),
         ({"point": "top/across"}, "reading-unusable"),
-        ({"clamped": False, "clamp_load": "4 bolts"}, "reading-unusable"),
+        ({"what": "protrusion", "value": "0.06 mm", "clamped": False, "clamp_load": "4 bolts"}, "reading-unusable"),
+        # A flange is read by itself; what lay on the scales is said.
+        ({"what": "flange-thickness", "value": "9.03 mm", "clamp_load": "4 bolts"}, "reading-unusable"),
+        ({"what": "weight", "value": "416 g", "gauge": "W-1", "point": ""}, "reading-unusable"),
+        ({"what": "weight", "value": "416 g", "gauge": "W-1", "point": "pin"}, "reading-unusable"),
         ({"gauge": "G-9"}, "not-found"),
         ({"gauge": "W-1"}, "gauge-wrong"),
         ({"set": "S-404"}, "not-found"),
@@ -189,10 +193,14 @@ def test_liners_that_the_maker_wants_clamped_say_so():
     given = {"place": "CYL-1", "point": "12"} | DRY
     body = read(
         "J2",
-        ReadingIn("flange-thickness", "9.030 mm", "G-1", **given),
-        ReadingIn("counterbore-depth", "9.015 mm", "G-1", **(given | {"clamped": False})),
+        ReadingIn("protrusion", "0.060 mm", "G-1", **given, clamp_load="4 bolts 60 N·m"),
+        ReadingIn("protrusion", "0.060 mm", "G-1", **(given | {"clamped": False})),
+        # Flange and counterbore are read by themselves: nothing is asked of a clamp.
+        ReadingIn("flange-thickness", "9.030 mm", "G-1", **(given | {"clamped": None})),
+        ReadingIn("counterbore-depth", "9.015 mm", "G-1", **(given | {"clamped": None})),
     )
-    assert [one["marks"] for one in body["readings"]] == [[], ["not clamped"]]
+    assert [one["marks"] for one in body["readings"]] == [[], ["not clamped"], [], []]
+    assert [row.clamp_load for row in readings_of(job=job_by_number("J2"))] == ["4 bolts 60 N·m", "", "", ""]
 
 
 def test_a_calibration_that_comes_in_later_marks_nothing_that_was_read_before():
@@ -259,7 +267,7 @@ def test_one_serial_of_two_parts_is_asked_about():
 def test_weights_go_on_the_scales():
     book()
     shelve_sets("A-101", "S-1")
-    body = read("J1", ReadingIn("weight", "416 g", "W-1", set="S-1"))
+    body = read("J1", ReadingIn("weight", "416 g", "W-1", set="S-1", point="with pin"))
     assert [(one["value"], one["base"], one["shown"]) for one in body["readings"]] == [
         (416_000, "milligram", "416.0 g")
     ]

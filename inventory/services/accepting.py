@@ -1,0 +1,94 @@
+"""What a release from quarantine says of deliveries that were set aside. Private to services."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from django.db.models import Sum
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+from inventory.domain.receiving import accept
+from inventory.models import Accepted, Act, Item, ReceiptLine, Scrap
+from inventory.queries import deliveries, inspections
+
+
+def refuse_unsorted(item: Item) -> None:
+    """DomainError "part-to-be-sorted" for a part of which nobody has said yet what it is."""
+    if not item.part.kind:
+        raise DomainError(
+            "part-to-be-sorted",
+            f"{item.called}: to be sorted, no kind is on record.",
+            ways_out=("Give the part its kind in the catalogue.",),
+            parts=[item.part.number],
+        )
+
+
+def refuse_rejected(item: Item, asked: int, there: int) -> None:
+    """What was rejected is not released: it goes back, or is scrapped. `there`: in quarantine. DomainError "rejected".
+
+    What was scrapped out of quarantine was the rejected ones first, as was what went back to a supplier.
+    """
+    claims = deliveries.rejects().filter(line__item=item)
+    ids = list(claims.values_list("pk", flat=True))
+    if not ids:
+        return
+    bad = claims.aggregate(total=Sum("amount"))["total"] - sum(deliveries.returned(ids).values())
+    scrapped = Scrap.objects.filter(
+        item=item, act__corrected_by__isnull=True, spot__place__kind=PlaceKind.QUARANTINE.value
+    ).aggregate(total=Sum("amount"))["total"]
+    left = max(0, bad - (scrapped or 0))
+    if asked > there - left:
+        raise DomainError(
+            "rejected",
+            f"{left} of {there} of {item.called} in quarantine were rejected.",
+            ways_out=("Send them back to the supplier.", "Take the claim back, if they are good."),
+            item=item.called,
+            there=there,
+            rejected=left,
+            asked=asked,
+        )
+
+
+def refuse_uninspected(item: Item, asked: int, actor: int) -> None:
+    """Of what a release would accept, lines that wait for a sample go only when it passed, and not by whoever inspected it.
+
+    DomainError "inspection-missing", "second-person-needed".
+    """
+    if item.lot_id is None:
+        return
+    shares = dict(accept(asked, deliveries.waiting([item.pk]).get(item.pk, [])))
+    rows = ReceiptLine.objects.filter(pk__in=shares, aside__inspect=True)
+    pairs = [(receipt, item.lot_id) for receipt in rows.values_list("receipt_id", flat=True)]
+    found = inspections.newest(pairs) if pairs else {}
+    for pair in pairs:
+        one = found.get(pair)
+        if one is None or not inspections.passed(one):
+            raise DomainError(
+                "inspection-missing",
+                f"{item.called}: no sample of receipt {pair[0]} has passed.",
+                ways_out=("Inspect a sample of the lot.",),
+                receipt=pair[0],
+                item=item.called,
+            )
+        if one.act.actor_id == actor:
+            raise DomainError(
+                "second-person-needed",
+                f"{item.called} was inspected by the same person: another one releases it.",
+                item=item.called,
+            )
+
+
+def accept_released(act: Act, amounts: Mapping[int, int]) -> None:
+    """Item → amount released: lines that wait are accepted by it, oldest first."""
+    lines = [line for waits in deliveries.waiting(amounts).values() for line, _ in waits]
+    if not lines:
+        return
+    locks.row(ReceiptLine._meta.db_table, lines)
+    waits = deliveries.waiting(amounts)
+    Accepted.objects.bulk_create(
+        Accepted(line_id=line, act=act, amount=amount)
+        for item, released in sorted(amounts.items())
+        for line, amount in accept(released, waits.get(item, []))
+    )

@@ -1,0 +1,276 @@
+"""Claims on suppliers: what was delivered is rejected, goes back with a note, and is credited or refused."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from inventory import locks
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.receiving import Settled, check_settles, rejecting
+from inventory.models import (
+    Act,
+    Credit,
+    Item,
+    Person,
+    Place,
+    ReceiptLine,
+    Reject,
+    Spot,
+    Supplier,
+    SupplierReturn,
+    SupplierReturnLine,
+)
+from inventory.queries import deliveries
+from inventory.queries.catalogue import no_such_supplier
+from inventory.services import lookup, things
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+
+MOST_LINES = 500
+#: Where what is rejected may lie, and from where it goes back: carts and benches have ways of their own to bring it there.
+LIES_AT = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE, PlaceKind.VAN})
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnLine:
+    """So much of an item that goes back, and the credit asked for all of it in coins; `reject`: the claim it answers."""
+
+    item_id: int
+    place: str
+    amount: str | int
+    coins: int
+    spot: str = NO_SPOT
+    reject: int | None = None
+
+
+def reject(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    line: int,
+    amount: str | int,
+    place: str,
+    reason: str,
+    spot: str = NO_SPOT,
+    quarantine: str = "",
+    photos: Sequence[str] = (),
+) -> Done:
+    """Reject so much of a delivered line, wherever it lies: a claim on its supplier. A matched set is rejected whole.
+
+    line        the receipt's own number of the line; place, spot: where the rejected ones lie
+    quarantine  where they go from a shelf or the van; photos: where they are kept
+    Outcome: {"rejects": claims (two where some of it had been accepted), "line", "supplier", "order", "part", "item", "amount", "base", "place", "reason", "photos", "photo_missing"}.
+    Raises DomainError "not-found", "reason-missing", "wrong-place", "not-there", "more-than-delivered", "quarantine-needed", those of
+    amounts. Taken back by a correction of the act, as long as nothing of it went back.
+    """
+    request = {
+        "line": line, "amount": amount, "place": place, "spot": spot, "quarantine": quarantine, "reason": reason,
+        "photos": list(photos),
+    }  # fmt: skip
+
+    def work(act: Act) -> Body:
+        lookup.need_reason(reason, f"Why is delivered line {line} rejected?")
+        row = _line(line)
+        item = lookup.item(row.item_id)
+        number, _ = lookup.amount(item, amount)
+        lies, aside = _lies_and_goes(place, quarantine)
+        lookup.lock([(item, lies)])
+        locks.row(ReceiptLine._meta.db_table, [row.pk])
+        there = lies.kind == PlaceKind.QUARANTINE
+        how = rejecting(deliveries.delivered([row])[row.pk], number, there)
+        here = things.spot(lies, spot)
+        _check_free(item, here, number)
+        if not there:
+            if aside is None:
+                raise DomainError(
+                    "quarantine-needed",
+                    f"{lookup.label(item)} lies at {place}: what is rejected goes to quarantine.",
+                    ways_out=("Name a quarantine for it.",),
+                    place=place,
+                )
+            post(act, [Move(item, number, here, things.spot(aside))])
+        said = {"line": row, "act": act, "reason": reason.strip(), "photos": list(photos)}
+        made = [
+            Reject.objects.create(amount=part, after=after, **said)
+            for part, after in ((how.before, False), (how.after, True))
+            if part
+        ]
+        return {
+            "rejects": [one.pk for one in made],
+            "line": row.pk,
+            "supplier": row.receipt.supplier.code,
+            "order": row.order_line.order.number if row.order_line else "",
+            "part": item.part.number,
+            "item": item.pk,
+            "amount": number,
+            "base": item.base,
+            "place": place if there or aside is None else aside.code,
+            "reason": reason.strip(),
+            "photos": list(photos),
+            "photo_missing": not photos,
+        }
+
+    return run("reject", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str, lines: Sequence[ReturnLine]) -> Done:
+    """Goods go back to a supplier under a return note; all of them or none. Taken back by a correction, as long as nothing is settled.
+
+    Outcome: {"supplier", "note", "lines": [{line, item, part, amount, base, from, reject, coins}], "coins"}.
+    Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding",
+    "old-unit-known", "part-unusable" (an opened tube), "amount-not-positive"; DomainError "nothing-given", "too-many-lines", "not-found".
+    """
+    request = {"supplier": supplier, "note": note, "lines": [asdict(line) for line in lines]}
+
+    def work(act: Act) -> Body:
+        if not lines or not note.strip():
+            raise DomainError("nothing-given", "A return has a note and at least one line.")
+        if len(lines) > MOST_LINES:
+            raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
+        to = Supplier.objects.filter(code=supplier).first()
+        if to is None:
+            raise no_such_supplier(supplier)
+        items = lookup.items(line.item_id for line in lines)
+        places = {line.place: things.place(line.place) for line in lines}
+        lookup.lock((items[line.item_id], places[line.place]) for line in lines if line.item_id in items)
+        claimed = _claims([line.reject for line in lines if line.reject is not None])
+        sent = SupplierReturn.objects.create(act=act, supplier=to, note=note.strip())
+        out = things.books_only(PlaceKind.SUPPLIER)
+        moves, rows, errors = [], [], []
+        taken: dict[lookup.Pair, int] = {}
+        for number, line in enumerate(lines, 1):
+            try:
+                item, here, amount = _sendable(line, items, things.spot(places[line.place], line.spot))
+                taken[item.pk, here.pk] = taken.get((item.pk, here.pk), 0) + amount
+                _check_free(item, here, taken[item.pk, here.pk])
+                answered = _answers(line, item, amount, to, claimed)
+            except DomainError as error:
+                errors.append((number, error))
+                continue
+            moves.append(Move(item, amount, here, out))
+            rows.append(SupplierReturnLine(sent=sent, item=item, reject=answered, amount=amount, coins=line.coins))
+        if errors:
+            raise ManyErrors(tuple(errors))
+        post(act, moves)
+        stored = SupplierReturnLine.objects.bulk_create(rows)
+        said = [
+            {
+                "line": row.pk,
+                "item": move.item.pk,
+                "part": row.item.part.number,
+                "amount": row.amount,
+                "base": row.item.base,
+                "from": {"place": move.from_spot.place.code, "spot": move.from_spot.name},
+                "reject": row.reject_id,
+                "coins": row.coins,
+            }
+            for row, move in zip(stored, moves, strict=True)
+        ]
+        return {"supplier": to.code, "note": sent.note, "lines": said, "coins": sum(row.coins for row in stored)}
+
+    return run(
+        "return to supplier", work, actor=actor, stamp=stamp, request=request, subject=supplier[:80], reason=note
+    )
+
+
+def enter_credit(*, actor: Person, stamp: Stamp, line: int, what: str, coins: int, reason: str = "") -> Done:
+    """A supplier credited so much of what is awaited for a returned line, or refused it (with the reason).
+
+    Outcome: {"line", "credit", "what", "coins", "awaited_coins"}. Raises DomainError "not-found", "reason-missing",
+    "amount-not-positive", "more-than-outstanding". Taken back by a correction of the act.
+    """
+    request = {"line": line, "what": what, "coins": coins, "reason": reason}
+
+    def work(act: Act) -> Body:
+        locks.row(SupplierReturnLine._meta.db_table, [line])
+        row = deliveries.return_lines().filter(pk=line).first()
+        if row is None:
+            raise DomainError("not-found", f"There is no returned line {line}.", line=line)
+        if what == Settled.REFUSED:
+            lookup.need_reason(reason, f"Why does {row.sent.supplier.code} refuse the credit?")
+        claim = deliveries.claims([row])[row.pk]
+        check_settles(claim, coins)
+        made = Credit.objects.create(line=row, act=act, what=Settled(what), coins=coins)
+        return {
+            "line": line,
+            "credit": made.pk,
+            "what": made.what,
+            "coins": coins,
+            "awaited_coins": claim.awaited - coins,
+        }
+
+    return run("enter credit", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def _line(number: int) -> ReceiptLine:
+    rows = deliveries.standing_lines().select_related("aside", "receipt__supplier", "order_line__order")
+    found = rows.filter(pk=number).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no delivered line {number}.", line=number)
+    return found
+
+
+def _lies_and_goes(place: str, quarantine: str) -> tuple[Place, Place | None]:
+    """Where what is rejected lies, and the quarantine it goes to, if one is named; DomainError "wrong-place"."""
+    lies, aside = things.place(place), things.place(quarantine) if quarantine else None
+    if lookup.kind(lies) not in LIES_AT:
+        raise DomainError("wrong-place", f"{place} is a {lies.kind}: bring it to quarantine first.", place=place)
+    if aside is not None and aside.kind != PlaceKind.QUARANTINE:
+        raise DomainError("wrong-place", f"{quarantine} is a {aside.kind}, no quarantine.", place=quarantine)
+    return lies, aside
+
+
+def _check_free(item: Item, here: Spot, amount: int) -> None:
+    row = lookup.balances([(item.pk, here.pk)]).get((item.pk, here.pk))
+    if row is None or row.amount - row.held < amount:
+        raise lookup.not_free(item, here, amount, row)
+
+
+def _sendable(line: ReturnLine, items: dict[int, Item], here: Spot) -> tuple[Item, Spot, int]:
+    item = items.get(line.item_id)
+    if item is None:
+        raise DomainError("not-found", f"There is no item {line.item_id}.", item=line.item_id)
+    if lookup.kind(here.place) not in LIES_AT:
+        raise DomainError("wrong-place", f"{line.place} is a {here.place.kind}: bring it to quarantine first.")
+    if item.tube_id is not None:
+        raise DomainError("part-unusable", f"{item.called} is opened: it is used or scrapped, not sent back.")
+    if line.coins <= 0:
+        raise DomainError("amount-not-positive", f"{line.coins} coins are no credit to ask for.", coins=line.coins)
+    if item.single:
+        lookup.refuse_old_unit(item)
+    return item, here, lookup.amount(item, line.amount)[0]
+
+
+def _claims(ids: Sequence[int]) -> dict[int, tuple[Reject, int]]:
+    """Claims by id with how much of each is not sent back yet, locked."""
+    locks.row(Reject._meta.db_table, ids)
+    back = deliveries.returned(ids)
+    return {row.pk: (row, row.amount - back.get(row.pk, 0)) for row in deliveries.rejects().filter(pk__in=ids)}
+
+
+def _answers(
+    line: ReturnLine, item: Item, amount: int, to: Supplier, claimed: dict[int, tuple[Reject, int]]
+) -> Reject | None:
+    """The claim that a returned line answers; what is left of it is taken."""
+    if line.reject is None:
+        return None
+    if line.reject not in claimed:
+        raise DomainError("not-found", f"There is no claim {line.reject}.", reject=line.reject)
+    row, left = claimed[line.reject]
+    if row.line.item_id != item.pk:
+        raise DomainError("wrong-part", f"Claim {row.pk} is about {row.line.item.called}.", reject=row.pk)
+    if row.line.receipt.supplier_id != to.pk:
+        raise DomainError(
+            "wrong-supplier", f"Claim {row.pk} is on {row.line.receipt.supplier.code}.", reject=row.pk, supplier=to.code
+        )
+    if amount > left:
+        raise DomainError(
+            "more-than-outstanding",
+            f"{left} of claim {row.pk} were not sent back yet.",
+            reject=row.pk,
+            outstanding=left,
+        )
+    claimed[row.pk] = (row, left - amount)
+    return row

@@ -1,0 +1,275 @@
+"""The lines of a delivery, each judged by itself: amount, dates, serial, label. Private to services."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date
+
+from inventory import locks
+from inventory.domain.catalogue import PartFacts, check_part
+from inventory.domain.certificates import speaks_of
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.items import Tracked
+from inventory.domain.places import NO_SPOT
+from inventory.domain.receiving import Why, label_doubts
+from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LotDates, Undated, expiry, parse_cure_code
+from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan
+from inventory.queries.catalogue import no_such_parts
+from inventory.queries.certificates import by_number
+from inventory.queries.inspections import plans_for
+from inventory.queries.joins import kept_parts
+from inventory.queries.shop import Shop
+from inventory.services import things
+
+
+@dataclass(frozen=True, slots=True)
+class SetLabel:
+    """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg; `photo`: where one of it is kept."""
+
+    weight_mg: int | None = None
+    bore_nm: int | None = None
+    piston_nm: int | None = None
+    grade: str = ""
+    liner_mark: str = ""
+    piston_mark: str = ""
+    photo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiveLine:
+    """One line of a delivery.
+
+    amount        text with a unit ("4 EA", "12 mL") or whole base units
+    lot, serial   as the part is told apart
+    cure_code     quarter code of rubber, as printed ("3Q23", "3/94"); made_on, printed_on: other dates on the bag
+    total_coins   for the whole line, None when the invoice is not there yet
+    inner_lots    for a kit: lot codes on the inner bags, by part number
+    order_line    number of the order's line it answers, None: the lines of its part
+    rejected      why it is rejected as it came, a claim on the supplier; photos: where they are kept
+    certificate   number of a certificate of the supplier, on record, that came with the lot
+    to_be_sorted  what the bag says, for a number that the catalogue does not know
+    """
+
+    part: str
+    amount: str | int
+    lot: str = ""
+    serial: str = ""
+    cure_code: str = ""
+    made_on: date | None = None
+    printed_on: date | None = None
+    total_coins: int | None = None
+    spot: str = NO_SPOT
+    set_label: SetLabel | None = None
+    inner_lots: Mapping[str, str] = field(default_factory=dict)
+    order_line: int | None = None
+    rejected: str = ""
+    photos: Sequence[str] = ()
+    certificate: str = ""
+    to_be_sorted: str = ""
+
+
+@dataclass(slots=True)
+class Read:
+    """A line after its checks; `reasons`: why it is set aside, if it is. `undated`: its lot has no expiry, and why."""
+
+    line: ReceiveLine
+    part: Part
+    amount: int
+    typed: str
+    expiry: Expiry | None = None
+    extension_years: int = 0
+    undated: str = ""
+    certificate: Certificate | None = None
+    reasons: list[tuple[Why, str]] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What lines are judged by: the day of receipt, the day of a cure quarter that counts, the shop's settings, who delivers."""
+
+    day: date
+    basis: Basis
+    shop: Shop
+    seller: int
+
+
+def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> list[Read]:
+    """Every line with its part; ManyErrors names all refused ones. Parts that are not known and are to be sorted are made."""
+    parts = kept_parts({line.part for line in lines})
+    missing = dict.fromkeys(line.part for line in lines if line.part not in parts and not line.to_be_sorted)
+    unknown = no_such_parts(list(missing)) if missing else {}
+    known = _known_serials(lines, parts)
+    papers = by_number(day.seller, (line.certificate for line in lines))
+    plans = plans_for({part.pk for part in parts.values()}, day.seller)
+    read: list[Read] = []
+    errors: list[tuple[int, DomainError]] = []
+    seen: set[tuple[str, str]] = set()
+    for number, line in enumerate(lines, 1):
+        try:
+            one = _read_line(line, parts, unknown, day)
+            if line.serial:
+                _refuse_known(one, seen, known)
+                seen.add((one.part.number, line.serial))
+            _look_into(one, papers, plans.get(one.part.pk))
+            if one.reasons and aside is None:
+                raise _needs_quarantine(one)
+            read.append(one)
+        except DomainError as error:
+            errors.append((number, error))
+    if errors:
+        raise ManyErrors(tuple(errors))
+    return read
+
+
+def _needs_quarantine(one: Read) -> DomainError:
+    """Why a line that may not go on a shelf is refused where no quarantine was named."""
+    why, words = one.reasons[0]
+    if why is Why.UNDATED:
+        return DomainError(
+            "undated",
+            f"{one.part.number} lot {one.line.lot}: {words}",
+            ways_out=("Give the cure or making date that is printed on the bag.", "Receive it into quarantine."),
+            part=one.part.number,
+            lot=one.line.lot,
+        )
+    return quarantine_needed(one.part.number, words)
+
+
+def quarantine_needed(part: str, words: str) -> DomainError:
+    """A line that is set aside needs a quarantine to lie in."""
+    return DomainError(
+        "quarantine-needed", f"{part}: {words}.", ways_out=("Name a quarantine for it.",), part=part, why=words
+    )
+
+
+def _known_serials(lines: Iterable[ReceiveLine], parts: Mapping[str, Part]) -> dict[tuple[str, str], str]:
+    """(part, serial) → place of whole things with one of these serials that stand somewhere. One query, none for none."""
+    serials = {line.serial for line in lines if line.serial and line.part in parts}
+    if not serials:
+        return {}
+    rows = Balance.objects.filter(
+        real=True, amount__gt=0, item__member="", item__serial__number__in=serials, part__in=parts.values()
+    )
+    names = ("item__part__number", "item__serial__number", "spot__place__code")
+    return {(part, serial): place for part, serial, place in rows.values_list(*names)}
+
+
+def _refuse_known(one: Read, seen: set[tuple[str, str]], known: Mapping[tuple[str, str], str]) -> None:
+    """A serial that stands somewhere is not received: DomainError "serial-elsewhere" says where the other is."""
+    key = (one.part.number, one.line.serial)
+    if key in seen:
+        raise DomainError("serial-elsewhere", f"{key[1]} stands twice in this delivery.", serial=key[1])
+    if key in known:
+        raise DomainError(
+            "serial-elsewhere",
+            f"{key[1]} of {key[0]} is known already and stands at {known[key]}.",
+            ways_out=(f"Look at the one at {known[key]} first.",),
+            part=key[0],
+            serial=key[1],
+            place=known[key],
+        )
+
+
+def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, DomainError], day: Day) -> Read:
+    part = parts.get(line.part)
+    reasons: list[tuple[Why, str]] = []
+    if part is None and line.to_be_sorted:
+        part = parts[line.part] = _unsorted(line)
+    if part is None:
+        raise unknown[line.part]
+    if line.to_be_sorted and not part.kind:
+        reasons.append((Why.UNSORTED, f"the catalogue does not know it: {line.to_be_sorted}"))
+    things.check_tracked(part, lot=line.lot, serial=line.serial)
+    amount, typed = things.amount(part, line.amount)
+    if line.serial and amount != 1:
+        raise DomainError("serial-is-one", f"{line.serial} is one thing; {amount} were given.", serial=line.serial)
+    if line.total_coins is not None and line.total_coins < 0:
+        raise DomainError("amount-negative", f"A total of {line.total_coins} is below nothing.", total=line.total_coins)
+    one = Read(line, part, amount, typed, reasons=reasons)
+    if line.rejected.strip():
+        one.reasons.append((Why.REJECTED, line.rejected.strip()))
+    if line.lot:
+        found, one.extension_years = _expiry(part, line, day)
+        if isinstance(found, Undated):
+            one.undated = found.reason
+            one.reasons.append((Why.UNDATED, found.reason))
+        else:
+            one.expiry = found
+    if part.tracked_by == Tracked.SET and part.label_window:
+        doubts = label_doubts(part.label_window, asdict(line.set_label or SetLabel()))
+        if doubts:
+            one.reasons.append((Why.LABEL, "; ".join(doubts)))
+    return one
+
+
+def _look_into(one: Read, papers: Mapping[str, Certificate], plan: SamplePlan | None) -> None:
+    """What the certificate says of the lot, and whether a sample is looked at first. DomainError "not-found", "lot-missing"."""
+    line = one.line
+    if line.certificate:
+        one.certificate = papers.get(line.certificate)
+        if one.certificate is None:
+            raise DomainError(
+                "not-found",
+                f"There is no certificate {line.certificate} of this supplier.",
+                ways_out=("Enter the certificate first.",),
+                certificate=line.certificate,
+            )
+        if not line.lot:
+            raise DomainError("lot-missing", f"A certificate is laid beside a lot; {one.part.number} came with none.")
+        if not speaks_of(one.certificate.lots, line.lot):
+            printed = ", ".join(one.certificate.lots)[:100]
+            words = f"certificate {line.certificate} is for {printed}, the bag says {line.lot}"
+            one.reasons.append((Why.CERTIFICATE, words))
+    if plan is not None and line.lot and not line.rejected.strip():
+        one.reasons.append((Why.SAMPLE, f"a sample of {plan.sample} is inspected first"))
+
+
+def _unsorted(line: ReceiveLine) -> Part:
+    """A part that the catalogue does not know: kept without a kind, so that nothing of it is issued. DomainError as `check_part`,
+    "number-known" where a number on record differs only in spaces, dashes or case."""
+    tracked = Tracked.SERIAL if line.serial else Tracked.LOT if line.lot else Tracked.NOTHING
+    checked = check_part(PartFacts(line.part, line.to_be_sorted, "EA", tracked_by=tracked))
+    locks.name("part", checked.compare_key)
+    same = list(
+        Part.objects.filter(compare_key=checked.compare_key).order_by("number").values_list("number", flat=True)
+    )
+    if same:
+        raise DomainError(
+            "number-known",
+            f"{line.part} is in the catalogue as {', '.join(same)}.",
+            ways_out=("Use the number that is on record.",),
+            part=line.part,
+            known=same,
+        )
+    return Part.objects.create(
+        number=line.part,
+        name=line.to_be_sorted,
+        kind=checked.kind,
+        unit=checked.unit,
+        base=checked.base.value,
+        tracked_by=tracked.value,
+        compare_key=checked.compare_key,
+    )
+
+
+def _expiry(part: Part, line: ReceiveLine, day: Day) -> tuple[Expiry | Undated, int]:
+    """The expiry of the lot, and the years that one inspection may add to it by the same rule."""
+    rule = day.shop.life_of(part)
+    contents: tuple[Expiry | Undated, ...] = ()
+    if rule.kind is LifeKind.CONTENTS:
+        codes = Lot.objects.filter(part__number__in=line.inner_lots, code__in=line.inner_lots.values()).select_related(
+            "part"
+        )
+        known = {(lot.part.number, lot.code): lot for lot in codes}
+        contents = tuple(
+            Expiry(known[number, code].expires_on, known[number, code].expiry_rule)
+            for number, code in sorted(line.inner_lots.items())
+            if (number, code) in known
+        )
+        if line.printed_on is not None:
+            contents += (Expiry(line.printed_on, "printed date"),)
+        if not contents:
+            return Expiry(None, "contents' dates not known at receipt"), 0
+    cure = parse_cure_code(line.cure_code, latest=day.day) if line.cure_code else None
+    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), day.basis), rule.extension_years
