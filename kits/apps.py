@@ -19,7 +19,4 @@ class KitsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from kits.services.corrections import register
-
         post_migrate.connect(install_guards, sender=self)
-        register()

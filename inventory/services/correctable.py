@@ -1,7 +1,7 @@
 """What must be asked before an act is taken back, and which acts that moved nothing are taken back by the word alone. Private to services.
 
-`correct` takes movements back. What else an act meant is known to who wrote it: an app says it here once, when it is ready
-(`ask`, `by_word`, `instead`), since inventory knows no other app. Everything is called inside the transaction of the correction.
+`correct` takes movements back. What else an act meant is known to who wrote it: an app says it here once
+(`ask`, `by_word`, `instead`) in its `services/corrections.py`, since inventory knows no other app. Everything is called inside the transaction of the correction.
 """
 
 from __future__ import annotations
@@ -32,24 +32,24 @@ def ask(question: Question) -> None:
         _questions.append(question)
 
 
-def by_word(kind: str, restore: Restore) -> None:
+def by_word(of: str, restore: Restore) -> None:
     """Acts of this kind move nothing and are taken back all the same: every reader of their rows leaves corrected ones out."""
-    _restores[kind] = restore
+    _restores[of] = restore
 
 
-def instead(kind: str, way_out: str) -> None:
+def instead(of: str, way_out: str) -> None:
     """What to do instead of taking an act of this kind back, which moved nothing."""
-    _instead[kind] = way_out
+    _instead[of] = way_out
 
 
-def is_by_word(kind: str) -> bool:
+def is_by_word(of: str) -> bool:
     """Whether the word alone takes acts of this kind back."""
-    return kind in _restores
+    return of in _restores
 
 
-def way_out_of(kind: str) -> str:
+def way_out_of(of: str) -> str:
     """What is done instead; "" where nobody said."""
-    return _instead.get(kind, "")
+    return _instead.get(of, "")
 
 
 def ask_all(original: Act) -> None:

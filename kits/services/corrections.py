@@ -1,6 +1,7 @@
 """What a rebuild asks before an act is taken back, and which of its acts that moved nothing are taken back by the word alone.
 
-Private to services: `inventory/services/correctable.py` calls it inside the transaction of the correction.
+Private to services: `inventory/services/correctable.py` calls it inside the transaction of the correction. The stores' app imports every
+module of this name when it is ready.
 """
 
 from __future__ import annotations
@@ -42,16 +43,6 @@ _INSTEAD = {
     "read meter": "Read the meter again, and say what was wrong.",
     "second look": "Look again at what lies there, and return what is wrong.",
 }
-
-
-def register() -> None:
-    """Tell the stores' corrections of all this; once, when the app is ready."""
-    correctable.ask(refuse_on_jobs)
-    for kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
-        correctable.by_word(kind, _touched)
-    correctable.by_word("name checkers", _nothing)
-    for kind, way in _INSTEAD.items():
-        correctable.instead(kind, way)
 
 
 def refuse_on_jobs(original: Act) -> None:
@@ -133,3 +124,11 @@ def _refused(original: Act, why: str, way_out: str, **values: object) -> DomainE
         kind=original.kind,
         **values,
     )
+
+
+correctable.ask(refuse_on_jobs)
+for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
+    correctable.by_word(_kind, _touched)
+correctable.by_word("name checkers", _nothing)
+for _kind, _way in _INSTEAD.items():
+    correctable.instead(_kind, _way)

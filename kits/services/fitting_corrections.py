@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from inventory import locks
-from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base
 from inventory.domain.places import NO_SPOT, PlaceKind
@@ -96,7 +95,7 @@ def correct_fitting(
             "shorts": lookup.said(shorts),
         }
 
-    return run(CORRECT_FITTING, work, actor=actor, stamp=when, request=request, subject=job, reason=reason)
+    return run("correct fitting", work, actor=actor, stamp=when, request=request, subject=job, reason=reason)
 
 
 def _fitted(job: str, position: str, item: int) -> Fitting | None:

@@ -87,8 +87,8 @@ def lent(of: Job) -> list[str]:
 @scene(correct_fitting)
 def a_ring_of_another_lot() -> dict[str, Any]:
     other = fresh("B")
-    workshop.rings(3, lot=other)
     it = fitted()
+    workshop.rings(3, lot=other)
     ring = it.fittings.get(spot__name="CYL-1/ring")
     right = Balance.objects.get(item__lot__code=other, item__part=ring.item.part, place__kind="shelf")
     return {

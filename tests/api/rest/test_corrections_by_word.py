@@ -73,9 +73,9 @@ def test_a_leak_test_that_was_entered_on_the_wrong_job_is_gone(rebuild: Any) -> 
     rebuild.booked()
     body = {"pressure": "1 bar", "held": "10 min", "drop": "0 kPa", "temperature": "20 °C"}
     rebuild.did(rebuild.inspector, "jobs/J-1/leak-tests", body)
-    assert rebuild.manager.read("jobs/J-1/build-sheet").json()["leak_test"]
+    assert rebuild.manager.read("jobs/J-1/build-sheet").json()["leak_tests"]
     taken_back(rebuild, "leak test")
-    assert not rebuild.manager.read("jobs/J-1/build-sheet").json()["leak_test"]
+    assert not rebuild.manager.read("jobs/J-1/build-sheet").json()["leak_tests"]
 
 
 def test_an_extension_of_the_wrong_lot_is_taken_back_and_made_rightly_once(rebuild: Any) -> None:
