@@ -29,4 +29,5 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
-        autodiscover_modules("services.corrections")  # what an app asks before its acts are taken back
+        # What an app asks before its acts are taken back, and what a stop means to it.
+        autodiscover_modules("services.corrections", "services.stopped")

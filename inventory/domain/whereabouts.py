@@ -339,6 +339,21 @@ class Possible:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfKit:
+    """What came out of an opened box of a lot of kits, where it is now; it may be of another part than the lot that was asked about."""
+
+    part: str
+    lot: str
+    item_id: int
+    place_id: int
+    place: str
+    kind: str
+    spot: str
+    amount: int
+    base: str
+
+
+@dataclass(frozen=True, slots=True)
 class Whereabouts:
     """All about one lot; amounts in the part's base unit. `sum.difference` is 0, or `last` names the last movements."""
 
@@ -356,4 +371,5 @@ class Whereabouts:
     kits: tuple[KitLot, ...]
     tubes: tuple[OpenedTube, ...]
     possible: tuple[Possible, ...]
+    out_of_kits: tuple[OutOfKit, ...]
     last: tuple[Moved, ...]

@@ -31,6 +31,7 @@ from inventory.domain.whereabouts import (
 from inventory.models import Balance, InnerLot
 from inventory.queries.by_hand import marks, moment, rows
 from inventory.queries.snapshot import snapshot
+from inventory.queries.stopped import out_of_kits
 
 #: How many of the last movements are named when the sum does not add up.
 LAST = 10
@@ -69,7 +70,7 @@ def lot_whereabouts(lot_id: int) -> Whereabouts:
     """Where the pieces of a lot are and went, with the sum that must equal what was received.
 
     Five queries; one more when pieces came out of engines or the sum is off, one more when boxes held something else than
-    they said; all of one moment. DomainError "not-found".
+    they said, one more when boxes of it were opened; all of one moment. DomainError "not-found".
     """
     with snapshot():
         return _whereabouts(lot_id)
@@ -122,12 +123,13 @@ def _whereabouts(lot_id: int) -> Whereabouts:
             if row.tube is not None and row.amount > 0 and _real(row)
         ),
         possible=_possible(found.part_id) if found.lot_unknown else (),
+        out_of_kits=out_of_kits(lot_id) if found.opened else (),
         last=tuple(moved[len(out_of_engines) :]),
     )
 
 
 class _Head(NamedTuple):
-    """`lot_unknown`: the part came out of kits with bags that could not be read."""
+    """`lot_unknown`: the part came out of kits with bags that could not be read; `opened`: things came out of boxes of this lot."""
 
     pk: int
     code: str
@@ -138,6 +140,7 @@ class _Head(NamedTuple):
     expires_on: date | None
     stopped: bool
     lot_unknown: bool
+    opened: bool
 
 
 _HEAD = """
@@ -145,7 +148,8 @@ _HEAD = """
            EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
                    WHERE t.lot_id = l.id AND f.stop_id IS NULL),
            EXISTS (SELECT 1 FROM inventory_item i WHERE i.part_id = l.part_id AND i.lot_id IS NULL AND i.serial_id IS NULL
-                   AND i.from_kit_id IS NOT NULL)
+                   AND i.from_kit_id IS NOT NULL),
+           EXISTS (SELECT 1 FROM inventory_item i JOIN inventory_item k ON k.id = i.from_kit_id WHERE k.lot_id = l.id)
     FROM inventory_lot l JOIN inventory_part p ON p.id = l.part_id WHERE l.id = %s"""
 
 

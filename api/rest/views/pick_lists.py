@@ -168,6 +168,8 @@ class PickListHandoversView(View):
         refusals=(
             *ON_JOB,
             *MOVEMENTS,
+            "expired",
+            "lot-stopped",
             "may-not-take-over",
             "missing-not-named",
             "mixed",
