@@ -47,6 +47,7 @@ def job_urls() -> list[URLPattern]:
         path("engines/<path:number>/readings", terms.EngineReadingsView.as_view()),
         path("engines/<path:number>/meter-changes", terms.EngineMeterChangesView.as_view()),
         path("engines/<path:number>/term", terms.EngineTermView.as_view()),
+        path("engines/<path:number>/owners", owners.EngineOwnersView.as_view()),
         path("owners", owners.OwnersView.as_view()),
         path("owners/<number:owner>", owners.OwnerView.as_view()),
         path("jobs", jobs.JobsView.as_view()),

@@ -8,6 +8,7 @@ from kits.models.given import GiveBack, GivenThing
 from kits.models.jobs import (
     Approval,
     Engine,
+    EngineOwner,
     FindingWithdrawal,
     Job,
     JobChoice,
@@ -60,6 +61,7 @@ __all__ = [
     "CribTool",
     "DoubtAnswered",
     "Engine",
+    "EngineOwner",
     "EngineFamily",
     "EngineHandover",
     "EngineSize",

@@ -33,6 +33,7 @@ APPEND_ONLY = (
     "kits_found",
     "kits_fitting",
     "kits_fittingcorrection",
+    "kits_engineowner",
     "kits_removal",
     "kits_lostposition",
     "kits_originword",

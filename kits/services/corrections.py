@@ -11,7 +11,8 @@ from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, FirstRun, FittingCorrection, Job
+from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.services.owning import kept_now
 from kits.services.shared import touch
 
 #: Acts that end a job: what they released and gave back does not come back by a word.
@@ -111,6 +112,13 @@ def _touched(act: Act, original: Act) -> dict[str, object]:
     return {"job": original.subject} if job is not None else {}
 
 
+def _owned_before(act: Act, original: Act) -> dict[str, object]:
+    """The engine is again whose it was on record before."""
+    row = EngineOwner.objects.select_related("engine").get(act=original)
+    locks.row("kits_engine", [row.engine_id])
+    return {"engine": row.engine.number, "owner": kept_now(row.engine)}
+
+
 def _nothing(act: Act, original: Act) -> dict[str, object]:
     return {}
 
@@ -130,5 +138,6 @@ correctable.ask(refuse_on_jobs)
 for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
     correctable.by_word(_kind, _touched)
 correctable.by_word("name checkers", _nothing)
+correctable.by_word("change hands", _owned_before)
 for _kind, _way in _INSTEAD.items():
     correctable.instead(_kind, _way)

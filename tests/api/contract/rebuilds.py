@@ -137,6 +137,12 @@ def _fitting(actor: Person) -> Good:
     return Good(JOB, body={"fittings": [{"position": "SUMP/washer", "item": item}]})
 
 
+def _changed_hands(actor: Person) -> Good:
+    its = brought_to("booked")
+    owner = its.did(its.manager, "owners", {"name": "Another owner"})["owner"]
+    return Good({"number": "T4-00211"}, body={"owner": owner, "since": "2025-01-02"})
+
+
 def _fitting_correction(actor: Person) -> Good:
     its = brought_to("bench")
     ring = next(one for one in its.said["held"]["held"] if one["part"] == "RING")
@@ -325,6 +331,8 @@ GOOD_JOBS: dict[str, Make] = {
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,
+    "engines_owners_list": lambda actor: Good({"number": _changed_hands(actor).path["number"]}),
+    "engines_owners_create": _changed_hands,
     "owners_list": lambda actor: Good(),
     "owners_create": lambda actor: Good(body={"name": "An owner", "telephone": "0123"}),
     "owners_read": _owner_read,
