@@ -826,9 +826,6 @@ class Migration(migrations.Migration):
                         ('right', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='corrects', to='kits.fitting')),
                         ('rest', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.fitting')),
                     ],
-                    options={
-                        'constraints': [models.CheckConstraint(condition=models.Q(('fitting', models.F('right')), _negated=True), name='fitting_corrected_by_another')],
-                    },
                 ),
                 migrations.CreateModel(
                     name='GivenThing',

@@ -193,11 +193,6 @@ class FittingCorrection(models.Model):
     right = models.OneToOneField(Fitting, models.PROTECT, related_name="corrects")
     rest = models.OneToOneField(Fitting, models.PROTECT, null=True, blank=True, related_name="+")
 
-    class Meta:
-        constraints = [
-            models.CheckConstraint(name="fitting_corrected_by_another", condition=~Q(fitting=F("right"))),
-        ]
-
 
 class Removal(models.Model):
     """An item came out of a use position; the position is kept, so it can go back where it came from."""

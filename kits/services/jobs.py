@@ -7,7 +7,6 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person
@@ -100,8 +99,6 @@ def book_job(
         check_order(strip_on, fit_on)
         refuse_known(number)
         where, engine = site_of(site), engine_of(engine_number, new_engine)
-        locks.row("kits_engine", [engine.pk])
-        engine.refresh_from_db(fields=["owner"])
         owned_at_booking(act, engine, owner_id, new_owner)
         revision = newest_revision(engine.family)
         job = Job.objects.create(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act
 from kits.models import Engine, EngineOwner, Owner
@@ -36,7 +37,11 @@ def kept_now(engine: Engine) -> int:
 def owned_at_booking(act: Act, engine: Engine, owner_id: int | None, new_owner: bool) -> None:
     """Who brings an engine in is its owner. Another one than on record is a change of hands, and is asked about. DomainError
     "owner-differs"."""
-    if owner_id is None or engine.owner_id == owner_id:
+    if owner_id is None:
+        return
+    locks.row("kits_engine", [engine.pk])
+    engine.refresh_from_db(fields=["owner"])
+    if engine.owner_id == owner_id:
         return
     owner = owner_by_id(owner_id)
     if engine.owner_id is not None and not new_owner:
