@@ -6,6 +6,7 @@ from typing import Any
 from django.apps import AppConfig
 from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
+from django.utils.module_loading import autodiscover_modules
 
 
 def install_guards(*, using: str, **kwargs: Any) -> None:
@@ -28,3 +29,5 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
+        # What an app asks before its acts are taken back, and what a stop means to it.
+        autodiscover_modules("services.corrections", "services.stopped")

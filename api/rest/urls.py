@@ -144,10 +144,9 @@ STORES = [
 ]
 REBUILDS = [
     path("gauges", gauges.GaugesView.as_view()),
-    path("gauges/<str:number>", gauges.GaugeView.as_view()),
-    path("gauges/<str:number>/calibrations", gauges.GaugeCalibrationsView.as_view()),
-    path("gauges/<str:number>/withdrawals", gauges.GaugeWithdrawalsView.as_view()),
-    path("gauges/<str:number>/studies", gauges.GaugeStudiesView.as_view()),
+    path("gauges/<path:number>/calibrations", gauges.GaugeCalibrationsView.as_view()),
+    path("gauges/<path:number>/withdrawals", gauges.GaugeWithdrawalsView.as_view()),
+    path("gauges/<path:number>/studies", gauges.GaugeStudiesView.as_view()),
     path("engine-families", engines.FamiliesView.as_view()),
     path("fits", fits.FitsView.as_view()),
     path("stacks", fits.StacksView.as_view()),
@@ -172,6 +171,7 @@ SINGLE = [
     path("engine-families/<path:code>", engines.FamilyView.as_view()),
     path("procedures/<path:code>", engines.ProcedureView.as_view()),
     path("engines/<path:number>", engines.EngineView.as_view()),
+    path("gauges/<path:number>", gauges.GaugeView.as_view()),
 ]
 urlpatterns = [
     path("tokens", tokens.TokensView.as_view()),

@@ -6,6 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
+
+#: The kind of an act that says what was really fitted: what leaves an engine by it never was in it.
+CORRECT_FITTING = "correct fitting"
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +17,7 @@ class Written:
     """What an act wrote beside its header, as far as a correction cares.
 
     old_units       old units that it took in, whether it moved them or not; old_units_gone: of these, those that were sent back since
+    by_word         it moves nothing, and whoever reads its rows leaves corrected ones out; instead: what to do where it is not
     rows            other rows of it that do not count once it is taken back: orders, promises, closings, claims, credits
     built_on        what was done since that rests on it, in words; "" for nothing
     """
@@ -31,6 +36,8 @@ class Written:
     rows: int = 0
     built_on: str = ""
     corrected_by: int | None = None
+    by_word: bool = False
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +48,11 @@ class Leg:
     amount: int
     from_spot_id: int
     to_spot_id: int
+
+
+def never_in(act_kind: str, from_kind: str) -> bool:
+    """Whether what a movement takes out of an engine never was in it, by the kinds of its act and of the place that it leaves."""
+    return act_kind == CORRECT_FITTING and from_kind == PlaceKind.ENGINE
 
 
 def check_correctable(act: Written) -> None:
@@ -81,8 +93,8 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "ended holds", "Hold again."
     if act.built_on:
         return f"cannot be taken back now: {act.built_on}", "Take that back first."
-    if not act.movements and not act.old_units and not act.rows:
-        return "moved nothing", "Do what undoes it by an act of its own."
+    if not act.movements and not act.old_units and not act.rows and not act.by_word:
+        return "moved nothing", act.instead or "Say it anew: the newest word counts."
     return None
 
 

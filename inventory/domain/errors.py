@@ -216,6 +216,7 @@ CODES: Mapping[str, Code] = {
     "order-known": Code(409, "An order of that number is on record."),
     "outside-work-due": Code(422, "A piece is at an outside machinist longer than that."),
     "over-limit": Code(422, "The extra work comes to more than the owner agreed to."),
+    "owner-differs": Code(422, "Another owner of the engine is on record: the change is said, or confirmed."),
     "owner-not-asked": Code(422, "The owner has not agreed to the extra work."),
     "parameter-unknown": Code(400, "The address takes no such query parameter."),
     "parameter-wrong": Code(400, "A query parameter cannot be read; it is named."),

@@ -91,13 +91,14 @@ def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: i
 
 @dataclass(frozen=True, slots=True)
 class Carry:
-    """One movement of an item: so much from a place to a place, each with its kind."""
+    """One movement of an item: so much from a place to a place, each with its kind; `never_in`: out of an engine in which it never was."""
 
     amount: int
     origin: int
     origin_kind: PlaceKind
     target: int
     target_kind: PlaceKind
+    never_in: bool = False
 
 
 #: What goes from a bench to these was never in an engine, or goes back into one.
@@ -116,7 +117,9 @@ def used_in_quarantine(moves: Iterable[Carry]) -> int:
     aside: set[int] = set()
     for move in moves:
         aside |= {move.target} if move.target_kind is PlaceKind.QUARANTINE else set()
-        if move.origin_kind is PlaceKind.ENGINE:
+        if move.never_in:
+            old = 0
+        elif move.origin_kind is PlaceKind.ENGINE:
             old = move.amount
         elif move.target_kind in NOT_USED_AT:
             old = 0

@@ -37,13 +37,17 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One movement of an act: so much of an item from one spot to another; in the order in which it happened."""
+    """One movement of an act: so much of an item from one spot to another; in the order in which it happened.
+
+    never_in   it leaves an engine in which it never was: something else was fitted than had been recorded
+    """
 
     item: int
     amount: int
     from_spot: int
     to_spot: int
     act: int
+    never_in: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +227,10 @@ def used_at(steps: Iterable[Step], kinds: Mapping[int, PlaceKind]) -> dict[tuple
     used: dict[tuple[int, int], int] = defaultdict(int)
     for step in steps:
         source, target = (step.item, step.from_spot), (step.item, step.to_spot)
+        if step.never_in:
+            used[source] -= step.amount
+            unused[target] += step.amount
+            continue
         if kinds[step.from_spot] is PlaceKind.ENGINE:
             taken = min(step.amount, used[source])
         elif kinds[step.to_spot] in _TO_BE_USED:
@@ -331,6 +339,21 @@ class Possible:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfKit:
+    """What came out of an opened box of a lot of kits, where it is now; it may be of another part than the lot that was asked about."""
+
+    part: str
+    lot: str
+    item_id: int
+    place_id: int
+    place: str
+    kind: str
+    spot: str
+    amount: int
+    base: str
+
+
+@dataclass(frozen=True, slots=True)
 class Whereabouts:
     """All about one lot; amounts in the part's base unit. `sum.difference` is 0, or `last` names the last movements."""
 
@@ -348,4 +371,5 @@ class Whereabouts:
     kits: tuple[KitLot, ...]
     tubes: tuple[OpenedTube, ...]
     possible: tuple[Possible, ...]
+    out_of_kits: tuple[OutOfKit, ...]
     last: tuple[Moved, ...]

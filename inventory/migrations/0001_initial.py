@@ -398,8 +398,9 @@ class Migration(migrations.Migration):
                     name='LifeExtension',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
-                        ('lot', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='extension', to='inventory.lot')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='extensions', to='inventory.lot')),
                         ('before', models.DateField()),
+                        ('before_rule', models.CharField(blank=True, help_text='by which rule the life ran before', max_length=200)),
                         ('after', models.DateField()),
                         ('sample_pieces', models.PositiveIntegerField()),
                         ('found', models.TextField(help_text='what the inspection found')),

@@ -39,11 +39,12 @@ class Lot(models.Model):
 
 
 class LifeExtension(models.Model):
-    """The storage life of a lot was extended after a named inspector had passed a sample. Once is all."""
+    """The storage life of a lot was extended after a named inspector had passed a sample. Once is all, unless it was taken back."""
 
     act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
-    lot = models.OneToOneField(Lot, models.PROTECT, related_name="extension")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="extensions")
     before = models.DateField()
+    before_rule = models.CharField(max_length=200, blank=True, help_text="by which rule the life ran before")
     after = models.DateField()
     sample_pieces = models.PositiveIntegerField()
     found = models.TextField(help_text="what the inspection found")

@@ -16,11 +16,16 @@ _Row = TypeVar("_Row", bound=Model)
 #: Open stops of lots.
 _STOPPED_LOTS = """SELECT t.lot_id FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
     WHERE t.lot_id IS NOT NULL AND f.stop_id IS NULL"""
-#: A condition over the item `i`: it, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped, or old stock
-#: of its number is withdrawn. The same as `inventory.queries.stock.stopped`.
+_STOPPED_ITEMS = """SELECT t.item_id FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
+    WHERE t.item_id IS NOT NULL AND f.stop_id IS NULL"""
+#: A condition over the item `i`: it, its lot, the opened kit that it came out of (or the kit around that one), or a lot inside its
+#: closed kit (or inside a kit in that kit) is stopped, or old stock of its number is withdrawn. The same as `inventory.queries.stock.stopped`.
 STOPPED = f"""(i.part_id IN ({WITHDRAWN}) OR i.lot_id IN ({_STOPPED_LOTS})
     OR EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
                WHERE t.item_id = i.id AND f.stop_id IS NULL)
+    OR (i.from_kit_id IS NOT NULL AND EXISTS (SELECT 1 FROM inventory_item o LEFT JOIN inventory_item u ON u.id = o.from_kit_id
+        WHERE o.id = i.from_kit_id AND (o.lot_id IN ({_STOPPED_LOTS}) OR u.lot_id IN ({_STOPPED_LOTS})
+            OR o.id IN ({_STOPPED_ITEMS}) OR u.id IN ({_STOPPED_ITEMS}))))
     OR EXISTS (SELECT 1 FROM inventory_innerlot n WHERE n.kit_lot_id = i.lot_id AND (n.lot_id IN ({_STOPPED_LOTS})
                OR n.lot_id IN (SELECT k.kit_lot_id FROM inventory_innerlot k WHERE k.lot_id IN ({_STOPPED_LOTS})))))"""
 

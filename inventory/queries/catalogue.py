@@ -30,6 +30,7 @@ from inventory.models import (
     Item,
     KitContent,
     KitRevision,
+    LifeExtension,
     Lot,
     MatchedSet,
     Movement,
@@ -246,9 +247,16 @@ def lot(lot_id: int) -> Lot:
     """One lot with its stops; DomainError "not-found"."""
     found = (
         lots()
-        .select_related("part", "supplier", "extension__act__actor")
+        .select_related("part", "supplier")
         .filter(pk=lot_id)
-        .prefetch_related("stops__act__actor", "stops__freed__act", "inner_lots__lot__part")
+        .prefetch_related(
+            Prefetch(
+                "extensions", LifeExtension.objects.filter(act__corrected_by__isnull=True).select_related("act__actor")
+            ),
+            "stops__act__actor",
+            "stops__freed__act",
+            "inner_lots__lot__part",
+        )
         .first()
     )
     if found is None:

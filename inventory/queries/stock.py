@@ -11,7 +11,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
-from inventory.models import InnerLot, Stop
+from inventory.models import InnerLot, Item, Stop
 from inventory.queries.by_hand import STOPPED, marks, rows
 from inventory.queries.held import Thing
 from inventory.queries.withdrawn import withdrawn
@@ -67,7 +67,7 @@ def open_stops() -> QuerySet[Stop]:
 
 
 def stopped(item: str = "item") -> Q:
-    """A condition: the item, its lot, or a lot inside its closed kit (or inside a kit in that kit) is stopped, or old stock of its
+    """A condition: the item, its lot, the opened kit that it came out of (or the kit around that one), or a lot inside its closed kit (or inside a kit in that kit) is stopped, or old stock of its
     number is withdrawn.
 
     `item` is the path to the item.
@@ -76,8 +76,11 @@ def stopped(item: str = "item") -> Q:
     lots = open_stops().filter(lot__isnull=False).values("lot")
     boxes = InnerLot.objects.filter(lot__in=lots).values("kit_lot")
     inner = InnerLot.objects.filter(Q(lot__in=lots) | Q(lot__in=boxes), kit_lot=OuterRef(f"{prefix}lot"))
+    items = open_stops().filter(item__isnull=False).values("item")
+    around = Q(lot__in=lots) | Q(from_kit__lot__in=lots) | Q(pk__in=items) | Q(from_kit__in=items)
     return (
-        Q(Exists(open_stops().filter(lot=OuterRef(f"{prefix}lot"))))
+        Q(Exists(Item.objects.filter(around, pk=OuterRef(f"{prefix}from_kit"))))
+        | Q(Exists(open_stops().filter(lot=OuterRef(f"{prefix}lot"))))
         | Q(Exists(open_stops().filter(item=OuterRef(f"{prefix}pk"))))
         | Q(Exists(inner))
         | withdrawn(f"{prefix}part")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from django.db.models import Q
 
 from inventory.domain.places import PlaceKind
-from inventory.models import Balance, InnerLot
+from inventory.domain.whereabouts import OutOfKit
+from inventory.models import Balance, InnerLot, Item
 
 Body = dict[str, Any]
 
@@ -30,9 +33,36 @@ def containing(lot_id: int) -> dict[int, int]:
     raise RuntimeError(f"kits around lot {lot_id} contain each other")
 
 
+def came_out_of_kits(kit_lots: Iterable[int]) -> Q:
+    """A condition over items: they came out of an opened kit of one of these lots, or of a kit in such a kit."""
+    lots = list(kit_lots)
+    return Q(from_kit__lot__in=lots) | Q(from_kit__from_kit__lot__in=lots)
+
+
+def out_of_kits(lot_id: int) -> tuple[OutOfKit, ...]:
+    """Where what came out of the opened kits of a lot is, engines included, by part and place. One query."""
+    items = Item.objects.filter(came_out_of_kits([lot_id]))
+    rows = Balance.objects.filter(item__in=items, real=True, amount__gt=0)
+    found = (
+        OutOfKit(
+            part=row.item.part.number,
+            lot=row.item.lot.code if row.item.lot else "",
+            item_id=row.item_id,
+            place_id=row.place_id,
+            place=row.place.code,
+            kind=row.place.kind,
+            spot=row.spot.name,
+            amount=row.amount,
+            base=row.item.base,
+        )
+        for row in rows.select_related("item__part", "item__lot", "place", "spot")
+    )
+    return tuple(sorted(found, key=lambda one: (one.part, one.place, one.spot, one.item_id)))
+
+
 def where_lot(lot_id: int, boxes: dict[int, int]) -> Body:
     """Counts of where a lot is: {"places": [loose, engines left out], "engines": […], "closed_kits": [{kit, lot, place, boxes,
-    amount}], "totals": {kind of place, "engine", "closed kits": amount}}; opened tubes are listed apart, in microlitres."""
+    amount}], "out_of_kits": see `out_of_kits`, "totals": {kind of place, "engine", "closed kits": amount}}; opened tubes are listed apart, in microlitres."""
     answer = places_of(Q(item__lot_id=lot_id))
     kits: list[Body] = []
     rows = Balance.objects.filter(item__lot_id__in=list(boxes), real=True, amount__gt=0).select_related(
@@ -53,6 +83,7 @@ def where_lot(lot_id: int, boxes: dict[int, int]) -> Body:
             }
         )
     answer["closed_kits"] = kits
+    answer["out_of_kits"] = [asdict(one) for one in out_of_kits(lot_id)]
     if kits:
         answer["totals"]["closed kits"] = sum(int(one["amount"]) for one in kits)
     return answer
@@ -81,4 +112,11 @@ def places_of(of: Q) -> Body:
             continue
         (engines if place.kind == PlaceKind.ENGINE else loose).append(one)
         totals[place.kind] += row.amount
-    return {"places": loose, "engines": engines, "opened_tubes": tubes, "closed_kits": [], "totals": dict(totals)}
+    return {
+        "places": loose,
+        "engines": engines,
+        "opened_tubes": tubes,
+        "closed_kits": [],
+        "out_of_kits": [],
+        "totals": dict(totals),
+    }

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, Sum
 
+from inventory.domain.corrections import never_in
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind, is_real
 from inventory.domain.whereabouts import (
@@ -30,6 +31,7 @@ from inventory.domain.whereabouts import (
 from inventory.models import Balance, InnerLot
 from inventory.queries.by_hand import marks, moment, rows
 from inventory.queries.snapshot import snapshot
+from inventory.queries.stopped import out_of_kits
 
 #: How many of the last movements are named when the sum does not add up.
 LAST = 10
@@ -61,13 +63,14 @@ class _Row(NamedTuple):
     amount: int
     from_spot: int
     to_spot: int
+    kind: str
 
 
 def lot_whereabouts(lot_id: int) -> Whereabouts:
     """Where the pieces of a lot are and went, with the sum that must equal what was received.
 
     Five queries; one more when pieces came out of engines or the sum is off, one more when boxes held something else than
-    they said; all of one moment. DomainError "not-found".
+    they said, one more when boxes of it were opened; all of one moment. DomainError "not-found".
     """
     with snapshot():
         return _whereabouts(lot_id)
@@ -85,9 +88,16 @@ def _whereabouts(lot_id: int) -> Whereabouts:
     things = {row.item: _thing(row, lot_id, factors, edges) for row in solid}
     moves = _movements(things)
     kinds = {row.spot: PlaceKind(row.kind) for row in standings}
-    steps = [Step(row.item, row.amount, row.from_spot, row.to_spot, row.act) for row in moves]
+    steps = [
+        Step(row.item, row.amount, row.from_spot, row.to_spot, row.act, never_in(row.kind, kinds[row.from_spot]))
+        for row in moves
+    ]
     gross = flows(steps, things, kinds)
-    out_of_engines = [row for row in moves if kinds[row.from_spot] is PlaceKind.ENGINE]
+    out_of_engines = [
+        row
+        for row, step in zip(moves, steps, strict=True)
+        if kinds[row.from_spot] is PlaceKind.ENGINE and not step.never_in
+    ]
     used = used_at(steps, kinds) if out_of_engines else {}
     places, engines = _places(solid, things, used), _engines(solid)
     not_read, otherwise = _out_of_boxes(found, edges) if gross.missing_from_boxes > 0 else (0, 0)
@@ -113,12 +123,13 @@ def _whereabouts(lot_id: int) -> Whereabouts:
             if row.tube is not None and row.amount > 0 and _real(row)
         ),
         possible=_possible(found.part_id) if found.lot_unknown else (),
+        out_of_kits=out_of_kits(lot_id) if found.opened else (),
         last=tuple(moved[len(out_of_engines) :]),
     )
 
 
 class _Head(NamedTuple):
-    """`lot_unknown`: the part came out of kits with bags that could not be read."""
+    """`lot_unknown`: the part came out of kits with bags that could not be read; `opened`: things came out of boxes of this lot."""
 
     pk: int
     code: str
@@ -129,6 +140,7 @@ class _Head(NamedTuple):
     expires_on: date | None
     stopped: bool
     lot_unknown: bool
+    opened: bool
 
 
 _HEAD = """
@@ -136,7 +148,8 @@ _HEAD = """
            EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
                    WHERE t.lot_id = l.id AND f.stop_id IS NULL),
            EXISTS (SELECT 1 FROM inventory_item i WHERE i.part_id = l.part_id AND i.lot_id IS NULL AND i.serial_id IS NULL
-                   AND i.from_kit_id IS NOT NULL)
+                   AND i.from_kit_id IS NOT NULL),
+           EXISTS (SELECT 1 FROM inventory_item i JOIN inventory_item k ON k.id = i.from_kit_id WHERE k.lot_id = l.id)
     FROM inventory_lot l JOIN inventory_part p ON p.id = l.part_id WHERE l.id = %s"""
 
 
@@ -204,7 +217,7 @@ _BALANCES = """
 #: Acts that were taken back are left out by the reader, not by the database: it would start at the acts, and read them all,
 #: because nearly every act is no correction.
 _MOVEMENTS = """
-    SELECT m.act_id, m.item_id, m.amount, m.from_spot_id, m.to_spot_id, a.corrects_id, c.id
+    SELECT m.act_id, m.item_id, m.amount, m.from_spot_id, m.to_spot_id, a.kind, a.corrects_id, c.id
     FROM inventory_movement m
     JOIN inventory_act a ON a.id = m.act_id
     LEFT JOIN inventory_act c ON c.corrects_id = a.id

@@ -12,7 +12,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.places import said_from, said_to
 from inventory.models import Act, Movement, OldUnitSent, Person, Spot
 from inventory.queries.undone import undone_with
-from inventory.services import lookup
+from inventory.services import correctable, lookup
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -22,7 +22,8 @@ def correct(*, actor: Person, stamp: Stamp, act_id: int, reason: str) -> Done:
     to do instead). `stamp.occurred_at` is replaced by that of the act: the books then never had it, as known from now on.
 
     Holds that the act ended stay ended, and are named. Outcome: {"corrects": act id, "kind", "occurred_at", "reversed":
-    [{part, item, amount, from, to, said}], "holds_not_restored": [hold ids], "note"}.
+    [{part, item, amount, from, to, said}], "restored": what is again as it was before, where that is more than movements,
+    "holds_not_restored": [hold ids], "note"}.
     Raises DomainError "not-found", "reason-missing", "corrected-already", "not-correctable"; "not-there",
     "serial-elsewhere" or "backdated-below-zero" where things have moved on since.
     """
@@ -71,6 +72,7 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
         Movement.objects.filter(act_id=act_id).select_related("from_spot__place", "to_spot__place").order_by("pk")
     )
     check_correctable(_written(act, original, len(rows)))
+    correctable.ask_all(original)
     found = lookup.items(row.item_id for row in rows)
     spots: dict[int, Spot] = {spot.pk: spot for row in rows for spot in (row.from_spot, row.to_spot)}
     lookup.lock((found[row.item_id], row.to_spot.place) for row in rows if row.to_spot.place.real)
@@ -90,12 +92,14 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
             }
             for move in moves
         ]
+    restored = correctable.restore(act, original)
     lost = sorted(original.hold_ends.values_list("hold_id", flat=True))
     return {
         "corrects": act_id,
         "kind": original.kind,
         "occurred_at": original.occurred_at,
         "reversed": done,
+        "restored": restored,
         "holds_not_restored": lost,
         "note": "The holds that the act ended stay ended: hold again." if lost else "",
     }
@@ -132,4 +136,6 @@ def _written(act: Act, original: Act, movements: int) -> Written:
         rows=built.rows,
         built_on=built.built_on,
         corrected_by=earlier,
+        by_word=correctable.is_by_word(original.kind),
+        instead=correctable.way_out_of(original.kind),
     )

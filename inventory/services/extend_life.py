@@ -27,14 +27,20 @@ def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int,
         if lot is None:
             raise DomainError("not-found", f"There is no lot {lot_id}.", lot=lot_id)
         before = lot.expires_on
-        used = LifeExtension.objects.filter(lot=lot).count()
+        used = LifeExtension.objects.filter(lot=lot, act__corrected_by__isnull=True).count()
         rule = LifeRule(LifeKind.CURE, extension_years=lot.extension_years)
         inspection = Inspection(str(actor), act.occurred_at.date(), sample_pieces, passed)
         longer = extend(rule, Expiry(before, lot.expiry_rule, used), inspection)
         if before is None or longer.day is None:
             raise DomainError("extension-not-allowed", f"Lot {lot.code} has no limit of storage.", lot=lot.code)
         LifeExtension.objects.create(
-            act=act, lot=lot, before=before, after=longer.day, sample_pieces=sample_pieces, found=found
+            act=act,
+            lot=lot,
+            before=before,
+            before_rule=lot.expiry_rule,
+            after=longer.day,
+            sample_pieces=sample_pieces,
+            found=found,
         )
         Lot.objects.filter(pk=lot.pk).update(expires_on=longer.day, expiry_rule=longer.rule[:200])
         return {

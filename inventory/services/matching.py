@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict
 
+from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Member, Tracked
 from inventory.domain.matching import Candidate, check_members
@@ -77,7 +78,9 @@ def _was_in_engine(item: Item) -> bool:
         item__in=_as_known_before(item), act__corrected_by__isnull=True, act__corrects__isnull=True
     )
     engine = PlaceKind.ENGINE.value
-    return (rows.filter(to_spot__place__kind=engine) | rows.filter(from_spot__place__kind=engine)).exists()
+    never = rows.filter(from_spot__place__kind=engine, act__kind=CORRECT_FITTING).count()
+    left = rows.filter(from_spot__place__kind=engine).exclude(act__kind=CORRECT_FITTING).exists()
+    return left or rows.filter(to_spot__place__kind=engine).count() > never
 
 
 def make_set(

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
 
+from django.db.models import Q
+
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
 from inventory.domain.part_numbers import compare_key
@@ -25,6 +27,7 @@ from inventory.models import (
     Spot,
 )
 from inventory.queries.kits import revision_of
+from inventory.queries.stock import open_stops
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -82,7 +85,7 @@ def open_kit(
     only; on a shelf that is refused. Outcome: {"kit", "item", "amount", "revision", "contents": [{part, item, lot, serial, amount,
     place, spot, expires_on, usable, record_said}], "shorts"}.
     Raises DomainError "not-found", "not-a-kit", "not-in-kit", "wrong-place", "not-there", "inner-lot-differs",
-    "inner-lot-missing", "serial-count", "serial-elsewhere".
+    "inner-lot-missing", "serial-count", "serial-elsewhere"; "stopped" unless the contents of a stopped kit are laid in quarantine.
     """
     read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {})
     request = {
@@ -103,6 +106,7 @@ def open_kit(
         kit = lookup.item(item_id)
         boxes, _ = lookup.amount(kit, amount)
         _check_places(kit, box, laid)
+        _refuse_stopped_kit(kit, laid)
         revision, contents = _contents(kit, read)
         lookup.lock([(kit, box)])
         from_spot = things.spot(box, spot)
@@ -142,6 +146,22 @@ def _check_places(kit: Item, box: Place, laid: Place) -> None:
             "wrong-place",
             f"{lookup.label(kit)} is opened at {box.code}: its contents are not laid at {laid.code}, a {laid.kind}.",
             ways_out=("Lay them where the kit stood, or in quarantine.",),
+            place=laid.code,
+        )
+
+
+def _refuse_stopped_kit(kit: Item, laid: Place) -> None:
+    """DomainError "stopped": what comes out of a kit that is stopped itself goes to quarantine, whatever it is."""
+    around = kit.from_kit
+    own = Q(item=kit) | Q(lot=kit.lot_id)
+    if around is not None:
+        own |= Q(item=around) | Q(lot=around.lot_id)
+    if laid.kind != PlaceKind.QUARANTINE and open_stops().filter(own).exists():
+        raise DomainError(
+            "stopped",
+            f"{lookup.label(kit)} is stopped: nothing that comes out of it is used until it is freed.",
+            ways_out=("Lay what comes out of it in quarantine.",),
+            item=lookup.label(kit),
             place=laid.code,
         )
 

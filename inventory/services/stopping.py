@@ -1,25 +1,40 @@
-"""Stopping a lot inside another act: by hand, by a failed inspection, by a certificate of another lot. Private to services."""
+"""Stopping a lot inside another act: by hand, by a failed inspection, by a certificate of another lot. Private to services.
+
+What was picked already is held by nobody: who had it picked knows what it served, and says so (`tell`) in its `services/stopped.py`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 
 from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Lot, Site, Stop
+from inventory.models import Act, Item, Lot, Short, Site, Stop
 from inventory.queries.joins import same_lots
-from inventory.queries.stopped import containing, where_lot
+from inventory.queries.stopped import came_out_of_kits, containing, where_lot
 from inventory.services import lookup
 from inventory.services.holding import all_holds, make_impossible
 from inventory.services.run import Body
+
+#: Gets the act, the ids of the items that may not be used any more, and why; writes named shorts and returns them.
+Told = Callable[[Act, Collection[int], str], list[Short]]
+
+_told: list[Told] = []
+
+
+def tell(who: Told) -> None:
+    """Have this called at every stop."""
+    if who not in _told:
+        _told.append(who)
 
 
 def stop_now(act: Act, lot: Lot, reason: str) -> Body:
     """Block a lot wherever it is, closed kits that contain it included; the lot comes with its part.
 
-    Every open hold on it ends, latest fit date first, with a named short. What stands under another record of the same number with that
+    Every open hold on it ends, latest fit date first, with a named short; what was picked of it and is not fitted yet is short by name
+    too. Of a kit, what came out of its opened boxes is blocked with it. What stands under another record of the same number with that
     lot code is stopped with it. The answer as of `stops.stop_lot`. DomainError "stopped-already".
     """
     locks.name("stop lot", str(lot.pk))
@@ -28,10 +43,11 @@ def stop_now(act: Act, lot: Lot, reason: str) -> Body:
     boxes = {one.pk: containing(one.pk) for one in (lot, *also)}
     inside = {box for its in boxes.values() for box in its}
     kit_parts = Lot.objects.filter(pk__in=inside).values_list("part_id", flat=True)
-    lock_everywhere({lot.part_id, *(one.part_id for one in also), *kit_parts})
+    reached = Q(lot__in=[*boxes, *inside]) | came_out_of_kits(boxes)
+    contents = Item.objects.filter(came_out_of_kits(boxes)).values_list("part_id", flat=True)
+    lock_everywhere({lot.part_id, *(one.part_id for one in also), *kit_parts, *contents})
     stop, *others = (Stop.objects.create(act=act, lot=one, reason=reason) for one in (lot, *also))
-    held = Q(item__lot_id__in=[*boxes, *inside])
-    shorts = end_holds(act, held, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
+    shorts = end_holds(act, reached, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
     return {
         "stop": stop.pk,
         "part": lot.part.number,
@@ -67,5 +83,7 @@ def refuse_twice(of: Q, name: str) -> None:
 
 
 def end_holds(act: Act, of: Q, why: str) -> list[Body]:
-    """End every open hold of a condition, and say the shorts by name."""
-    return lookup.said(make_impossible(act, all_holds(of), why))
+    """End every open hold on the items of a condition, have everybody told, and say the shorts by name."""
+    items = list(Item.objects.filter(of).values_list("pk", flat=True))
+    shorts = make_impossible(act, all_holds(Q(item__in=items)), why)
+    return lookup.said([*shorts, *(short for who in _told for short in who(act, items, why))])

@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Free, Lot, Person, Stop
+from inventory.models import Act, Free, Item, Lot, Person, Stop
 from inventory.queries.stopped import places_of
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, run
@@ -37,9 +37,14 @@ def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done
         lookup.need_reason(reason, f"Why is {lookup.label(item)} stopped?")
         locks.name("stop item", str(item_id))
         refuse_twice(Q(item=item), lookup.label(item))
-        lock_everywhere({item.part_id})
+        contents = Item.objects.filter(Q(from_kit=item) | Q(from_kit__from_kit=item)).values_list("part_id", flat=True)
+        lock_everywhere({item.part_id, *contents})
         stop = Stop.objects.create(act=act, item=item, reason=reason)
-        shorts = end_holds(act, Q(item=item), f"{lookup.label(item)} was stopped: {reason}")
+        shorts = end_holds(
+            act,
+            Q(pk=item.pk) | Q(from_kit=item) | Q(from_kit__from_kit=item),
+            f"{lookup.label(item)} was stopped: {reason}",
+        )
         return {
             "stop": stop.pk,
             "part": item.part.number,

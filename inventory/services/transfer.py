@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from functools import cache
 
+from inventory.domain.corrections import never_in
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.shelf_life import (
@@ -281,8 +282,8 @@ def _carried_about(item: Item) -> list[Carry]:
         act__corrects__isnull=True,
     ).order_by("act__occurred_at", "pk")
     return [
-        Carry(amount, origin, PlaceKind(origin_kind), target, PlaceKind(target_kind))
-        for amount, origin, origin_kind, target, target_kind in rows.values_list("amount", *ends)
+        Carry(amount, origin, PlaceKind(origin_kind), target, PlaceKind(target_kind), never_in(act_kind, origin_kind))
+        for act_kind, amount, origin, origin_kind, target, target_kind in rows.values_list("act__kind", "amount", *ends)
     ]
 
 

@@ -15,6 +15,7 @@ class Step:
 
     enters  what all of it is from here on (the id of a find, say); None: what it was before
     back    an old part goes back into the engine
+    never_in   it leaves an engine in which it never was
     """
 
     amount: int
@@ -24,6 +25,7 @@ class Step:
     target_kind: PlaceKind
     enters: int | None = None
     back: bool = False
+    never_in: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,9 @@ def follow(steps: Iterable[Step]) -> list[Lying]:
     at: dict[int, dict[int, int]] = {}
     back: dict[tuple[int, int], int] = {}
     for step in steps:
+        if step.never_in:
+            _take(at.get(step.origin, {}), step.amount)
+            continue
         old = step.back or step.enters is not None or step.origin_kind is PlaceKind.ENGINE
         moved: dict[int, int] = {}
         if old or step.target_kind not in NOT_USED_AT:

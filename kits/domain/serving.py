@@ -59,13 +59,14 @@ class Promised:
 
 @dataclass(frozen=True, slots=True)
 class Lying:
-    """New things of one item on the job's cart and bench, in base units of the item."""
+    """New things of one item on the job's cart and bench, in base units of the item; `unfit`: stopped, or past its use-by."""
 
     item: int
     part: str
     amount: int
     tube: bool = False
     product: tuple[int, int] = (0, 0)
+    unfit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,16 +150,18 @@ def serve(
     """Serve the demands: by what is fitted, by what lies on cart and bench, by what is promised, oldest promise first.
 
     Where several promises of one item lie there in part, the newest is what has gone. What then serves nothing serves another
-    position that asks for the same part and lacks it; the rest is spare.
+    position that asks for the same part and lacks it; the rest is spare. What is unfit serves nothing and is spare.
     """
     sheet = _Sheet(demands)
-    things = {one.item: one for one in lying}
+    lying = list(lying)
+    things = {one.item: one for one in lying if not one.unfit}
     _serve_fitted(sheet, fitted, stand_ins((one.wanted, one.part) for one in promised))
     counted = [one for one in sorted(promised, key=lambda one: (one.newness, one.name)) if not one.poured]
     left = {item: thing.amount for item, thing in things.items() if not thing.tube}
     idle = _serve_counted(sheet, counted, left)
     _serve_poured(sheet, [one for one in promised if one.poured], things, left, idle)
     _fill_lacking(sheet, counted, things, left, idle)
+    left |= {one.item: one.amount for one in lying if one.unfit}
     spare = {item: amount for item, amount in left.items() if amount}
     return Served(sheet.amounts, dict(sorted(spare.items())), {name: amount for name, amount in idle.items() if amount})
 

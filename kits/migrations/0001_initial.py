@@ -112,7 +112,7 @@ class Migration(migrations.Migration):
                         ('family', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.enginefamily')),
                         ('digits', models.BigIntegerField(help_text='the digits after the prefix, compared as a whole number')),
                         ('place', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='engine', to='inventory.place')),
-                        ('owner', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.owner')),
+                        ('owner', models.ForeignKey(blank=True, help_text='now: the newest of `EngineOwner` by day', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.owner')),
                         ('field_modified', models.BooleanField(default=False, help_text='changed in the field: number ranges need a person')),
                     ],
                 ),
@@ -155,6 +155,15 @@ class Migration(migrations.Migration):
                         ('family', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='procedures', to='kits.enginefamily')),
                         ('code', models.CharField(max_length=40, unique=True)),
                         ('name', models.CharField(max_length=200)),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='EngineOwner',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='engine_owner', serialize=False, to='inventory.act')),
+                        ('engine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='owners', to='kits.engine')),
+                        ('owner', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.owner')),
+                        ('since', models.DateField()),
                     ],
                 ),
                 migrations.CreateModel(
@@ -806,6 +815,16 @@ class Migration(migrations.Migration):
                         ('finding', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='kits.jobfinding')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('reason', models.TextField()),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='FittingCorrection',
+                    fields=[
+                        ('fitting', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='correction', serialize=False, to='kits.fitting')),
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='fitting_correction', to='inventory.act')),
+                        ('since', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('right', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='corrects', to='kits.fitting')),
+                        ('rest', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.fitting')),
                     ],
                 ),
                 migrations.CreateModel(

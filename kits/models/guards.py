@@ -32,6 +32,8 @@ APPEND_ONLY = (
     "kits_doubtanswered",
     "kits_found",
     "kits_fitting",
+    "kits_fittingcorrection",
+    "kits_engineowner",
     "kits_removal",
     "kits_lostposition",
     "kits_originword",

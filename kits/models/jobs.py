@@ -35,11 +35,27 @@ class Engine(models.Model):
     family = models.ForeignKey("kits.EngineFamily", models.PROTECT, related_name="engines")
     digits = models.BigIntegerField(help_text="the digits after the prefix, compared as a whole number")
     place = models.OneToOneField("inventory.Place", models.PROTECT, related_name="engine")
-    owner = models.ForeignKey(Owner, models.PROTECT, null=True, blank=True, related_name="engines")
+    owner = models.ForeignKey(
+        Owner,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="engines",
+        help_text="now: the newest of `EngineOwner` by day",
+    )
     field_modified = models.BooleanField(default=False, help_text="changed in the field: number ranges need a person")
 
     def __str__(self) -> str:
         return self.number
+
+
+class EngineOwner(models.Model):
+    """An engine is somebody's from a day on; who that is stands with the owner alone. The newest counts, by day."""
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="engine_owner")
+    engine = models.ForeignKey(Engine, models.PROTECT, related_name="owners")
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="+")
+    since = models.DateField()
 
 
 class Job(models.Model):

@@ -172,6 +172,27 @@ class Fitting(models.Model):
             models.CheckConstraint(name="fitting_amount_positive", condition=Q(amount__gt=0)),
         ]
 
+    @property
+    def first_recorded(self) -> int:
+        """The act that first recorded it, before it was corrected what that was: what was seen since was seen of this thing.
+        One query, unless read with `corrects`."""
+        corrects = getattr(self, "corrects", None)
+        return self.act_id if corrects is None else corrects.since_id
+
+
+class FittingCorrection(models.Model):
+    """What was recorded as fitted was not what went in: `fitting` counts for nothing, `right` and `rest` say what did.
+
+    since  the act by which a fitting there was first recorded
+    right  the thing that really went in; rest: what of the recorded one went in all the same, where only some of it was another
+    """
+
+    fitting = models.OneToOneField(Fitting, models.PROTECT, primary_key=True, related_name="correction")
+    act = models.OneToOneField("inventory.Act", models.PROTECT, related_name="fitting_correction")
+    since = models.ForeignKey("inventory.Act", models.PROTECT, related_name="+", db_index=False)
+    right = models.OneToOneField(Fitting, models.PROTECT, related_name="corrects")
+    rest = models.OneToOneField(Fitting, models.PROTECT, null=True, blank=True, related_name="+")
+
 
 class Removal(models.Model):
     """An item came out of a use position; the position is kept, so it can go back where it came from."""

@@ -109,7 +109,9 @@ def new_at(job: Job, positions: Collection[str]) -> dict[str, bool]:
     rows = Balance.objects.filter(
         place=job.engine.place_id, spot__name__in=positions, amount__gt=0, item__base="piece"
     ).values_list("spot__name", "item_id")
-    news = Fitting.objects.filter(job=job, spot__name__in=positions, reused=False, act__corrected_by__isnull=True)
+    news = Fitting.objects.filter(
+        job=job, spot__name__in=positions, reused=False, act__corrected_by__isnull=True, correction__isnull=True
+    )
     went_in = set(news.values_list("spot__name", "item_id"))
     return {position: (position, item) in went_in for position, item in rows}
 
@@ -148,7 +150,7 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
     goes to a shelf.
     """
     removed = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
-    put_back = Fitting.objects.filter(job=job, reused=True, act__corrected_by__isnull=True)
+    put_back = Fitting.objects.filter(job=job, reused=True, act__corrected_by__isnull=True, correction__isnull=True)
     left = Movement.objects.filter(
         from_spot__place=job.bench_id, act__corrected_by__isnull=True, act__corrects__isnull=True
     ).exclude(to_spot__place__kind__in=_NOT_OLD)

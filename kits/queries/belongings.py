@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from inventory.domain.corrections import never_in
 from inventory.domain.items import was_found
 from inventory.domain.places import PlaceKind, is_real
 from inventory.models import Balance, Item, Movement
@@ -38,6 +39,7 @@ class _Moved:
     target_kind: PlaceKind
     target_place: int
     target_name: str
+    never_in: bool
 
 
 def customers_own(job: Job, item_ids: Collection[int]) -> dict[tuple[int, int], int]:
@@ -152,13 +154,24 @@ def _moved(item_ids: Iterable[int]) -> dict[int, list[_Moved]]:
     rows = Movement.objects.filter(item__in=found, act__corrected_by__isnull=True, act__corrects__isnull=True)
     columns = (
         "item_id", "act_id", "amount", "from_spot_id", "from_spot__place__kind", "to_spot_id", "to_spot__place__kind",
-        "to_spot__place_id", "to_spot__name",
+        "to_spot__place_id", "to_spot__name", "act__kind",
     )  # fmt: skip
-    for item, act, amount, origin, origin_kind, target, kind, place, name in rows.order_by(
+    for item, act, amount, origin, origin_kind, target, kind, place, name, act_kind in rows.order_by(
         "act__occurred_at", "pk"
     ).values_list(*columns):
         found[item].append(
-            _Moved(item, act, amount, origin, PlaceKind(origin_kind), target, PlaceKind(kind), place, name)
+            _Moved(
+                item,
+                act,
+                amount,
+                origin,
+                PlaceKind(origin_kind),
+                target,
+                PlaceKind(kind),
+                place,
+                name,
+                never_in(act_kind, origin_kind),
+            )
         )
     return found
 
@@ -169,7 +182,7 @@ def _fittings(items: Iterable[int]) -> dict[tuple[int, int, int], Fitting]:
 
 
 def _step(row: _Moved, enters: int | None, back: bool) -> Step:
-    return Step(row.amount, row.origin, row.origin_kind, row.target, row.target_kind, enters, back)
+    return Step(row.amount, row.origin, row.origin_kind, row.target, row.target_kind, enters, back, row.never_in)
 
 
 def _taken_apart(rows: Iterable[_Moved], steps: Iterable[Step]) -> bool:

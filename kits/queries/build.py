@@ -26,9 +26,9 @@ def sets_fitted(job: Job) -> dict[str, Fitting]:
         )
     )
     rows = Fitting.objects.filter(
-        job=job, act__corrected_by__isnull=True, item__part__tracked_by="set", item__member=""
+        job=job, act__corrected_by__isnull=True, correction__isnull=True, item__part__tracked_by="set", item__member=""
     )
-    found = {row.spot.name: row for row in rows.select_related("spot", "fitter", "checker").order_by("pk")}
+    found = {row.spot.name: row for row in rows.select_related("spot", "fitter", "checker", "corrects").order_by("pk")}
     return {name: row for name, row in sorted(found.items()) if (name, row.item_id) in there}
 
 
@@ -39,7 +39,7 @@ def pistons_seen(job: Job) -> dict[str, dict[str, Any]]:
     rows = PistonCheck.objects.filter(job=job, act__corrected_by__isnull=True, position__in=fitted)
     seen: dict[str, dict[str, str]] = {name: {} for name in fitted}
     for row in rows.select_related("act__actor").order_by("pk"):
-        if row.act_id > fitted[row.position].act_id:
+        if row.act_id > fitted[row.position].first_recorded:
             seen[row.position] |= dict.fromkeys(row.items, row.act.actor.username)
     return {
         name: {

@@ -52,7 +52,7 @@ def _positions(job: Job, measured: Measured, readings: Sequence[ReadingRow]) -> 
     engine_map = family_of(job.family_revision).map
     there = set(Balance.objects.filter(place=job.engine.place_id, amount__gt=0).values_list("spot", "item"))
     bores = bores_of(job)
-    rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True).select_related(
+    rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, correction__isnull=True).select_related(
         "act", "item__part", "item__lot", "item__serial", "spot", "fitter", "checker"
     )
     found = []

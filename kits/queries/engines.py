@@ -12,6 +12,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from inventory.domain.errors import DomainError
+from inventory.domain.items import Base
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.domain.text import shown
@@ -117,7 +118,7 @@ def engines_at(place_ids: Collection[int]) -> tuple[EngineContact, ...]:
 
 
 def engines_with_lot(found: Whereabouts) -> tuple[LotEngine, ...]:
-    """The engines that a lot is in now, and those that hold pieces of its part with the lot unknown. Two queries.
+    """The engines that a lot is in now (of kits, what came out of them), and those that hold pieces of its part with the lot unknown. Two queries.
 
     Beads out of an opened tube count as one each: the amount of a sealant in an engine is not a number of pieces.
     """
@@ -128,6 +129,9 @@ def engines_with_lot(found: Whereabouts) -> tuple[LotEngine, ...]:
     for tube in found.tubes:
         if tube.kind == PlaceKind.ENGINE:
             certain[tube.place_id].append((tube.spot, 1))
+    for inner in found.out_of_kits:
+        if inner.kind == PlaceKind.ENGINE:
+            certain[inner.place_id].append((inner.spot, inner.amount if inner.base == Base.PIECE else 1))
     for maybe in found.possible:
         if maybe.kind == PlaceKind.ENGINE:
             possible[maybe.place_id].append((maybe.spot, maybe.amount))

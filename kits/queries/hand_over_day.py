@@ -87,7 +87,9 @@ def _duties(sites: Collection[int]) -> dict[int, tuple[Duty, ...]]:
 def _fitters(jobs: Collection[Job]) -> dict[int, set[int]]:
     """Job → who fitted on it. One query."""
     found: dict[int, set[int]] = defaultdict(set)
-    rows = Fitting.objects.filter(job__in=[job.pk for job in jobs], act__corrected_by__isnull=True)
+    rows = Fitting.objects.filter(
+        job__in=[job.pk for job in jobs], act__corrected_by__isnull=True, correction__isnull=True
+    )
     for job, fitter in rows.order_by("job_id", "fitter_id").values_list("job_id", "fitter_id").distinct():
         found[job].add(fitter)
     return found

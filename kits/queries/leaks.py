@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from inventory.domain.corrections import CORRECT_FITTING
 from inventory.models import Balance
 from kits.domain.leaks import RING_KINDS, TESTED_KINDS, groove_of, lacking_test, leak_said
 from kits.models import Fitting, Job, LeakTest, LeakTestRing, Removal
@@ -31,7 +32,10 @@ def rings_standing(job: Job) -> list[Balance]:
 def fitted_with(job: Job, rings: Collection[Balance]) -> dict[tuple[int, int], str]:
     """(spot, item) → what the ring that sits there was fitted with; empty where nobody said. One query."""
     rows = Fitting.objects.filter(
-        spot__in={row.spot_id for row in rings}, spot__place=job.engine.place_id, act__corrected_by__isnull=True
+        spot__in={row.spot_id for row in rings},
+        spot__place=job.engine.place_id,
+        act__corrected_by__isnull=True,
+        correction__isnull=True,
     )
     return {(spot, item): said for spot, item, said in rows.order_by("pk").values_list("spot", "item", "lubricant")}
 
@@ -65,7 +69,7 @@ def _moved_since(job: Job, test: LeakTest) -> set[str]:
             spot__place=job.engine.place_id,
             item__part__kind__in=TESTED_KINDS,
             act__corrected_by__isnull=True,
-        )
+        ).exclude(act__kind=CORRECT_FITTING)  # nothing was touched: it was recorded wrongly
         names |= set(found.values_list("spot__name", flat=True))
     return {name for name in names if engine_map.scope_of(name.partition("/")[0]) == "cylinder"}
 

@@ -17,8 +17,10 @@ def fitted_at(job: Job, positions: frozenset[str]) -> dict[str, Fitting]:
             "spot__name", "item"
         )
     )
-    rows = Fitting.objects.filter(job=job, spot__name__in=positions, act__corrected_by__isnull=True)
-    newest = {row.spot.name: row for row in rows.select_related("spot").order_by("pk")}
+    rows = Fitting.objects.filter(
+        job=job, spot__name__in=positions, act__corrected_by__isnull=True, correction__isnull=True
+    )
+    newest = {row.spot.name: row for row in rows.select_related("spot", "corrects").order_by("pk")}
     return {name: row for name, row in newest.items() if (name, row.item_id) in there}
 
 
@@ -31,7 +33,7 @@ def unseen(job: Job) -> list[tuple[PhotoCheck, str]]:
     newest = {
         (row.what, row.position): row
         for row in PhotoLook.objects.filter(job=job, position__in=fitted).order_by("pk")
-        if row.act_id > fitted[row.position].act_id
+        if row.act_id > fitted[row.position].first_recorded
     }
     return open_checks(checks, fitted, [key for key, row in newest.items() if row.good])
 

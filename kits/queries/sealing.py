@@ -125,7 +125,9 @@ def bead_of(gate: Gate) -> Bead | None:
 def used_at(job: Job, gates: Sequence[Gate]) -> dict[str, int]:
     """Use position → the newest act that fitted something there on this job, for the positions of these gates. One query."""
     names = {position for gate in gates for position, _, _ in gate.positions}
-    rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, spot__name__in=names).order_by("act_id")
+    rows = Fitting.objects.filter(
+        job=job, act__corrected_by__isnull=True, correction__isnull=True, spot__name__in=names
+    ).order_by("act_id")
     return dict(rows.values_list("spot__name", "act_id"))
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from django.db.models import Q
 
+from inventory.domain.shelf_life import usable_on
 from inventory.models import Balance, Hold
 from inventory.queries import by_hand
 from inventory.queries.held import with_what_and_where
@@ -130,7 +132,7 @@ def served(listed: JobList, promised: Sequence[Promised] | None = None) -> Serve
         ],
         promised,
         fitted(job, listed.explosion.requirements.keys()) if was_fitted else [],
-        _lying(job, old_at_bench(job) if was_removed else {}) if lies else [],
+        _lying(job, old_at_bench(job) if was_removed else {}, listed.fit_day) if lies else [],
     )
 
 
@@ -156,21 +158,29 @@ def lying_new(job: Job) -> list[Lying]:
     return _lying(job, old_at_bench(job))
 
 
-def _lying(job: Job, old: Mapping[int, int]) -> list[Lying]:
+def _lying(job: Job, old: Mapping[int, int], day: date | None = None) -> list[Lying]:
+    """With a day: what is stopped, or past its use-by on that day, is unfit."""
     return [
-        Lying(item_id, part, int(amount) - old.get(item_id, 0), tube_id is not None, (part_id, lot_id or 0))
-        for item_id, part, tube_id, part_id, lot_id, amount in by_hand.rows(_LIES, [job.cart_id, job.bench_id])
-        if amount > old.get(item_id, 0)
-    ]
+        Lying(
+            item, part, int(amount) - old.get(item, 0), tube is not None, (part_id, lot or 0),
+            unfit=day is not None and (bool(stopped) or not usable_on(tube_use_by if tube is not None else use_by, day)),
+        )
+        for item, part, tube, part_id, lot, tube_use_by, use_by, stopped, amount in by_hand.rows(
+            _LIES, [job.cart_id, job.bench_id]
+        )
+        if amount > old.get(item, 0)
+    ]  # fmt: skip
 
 
-_LIES = """
-    SELECT b.item_id, p.number, i.tube_id, i.part_id, i.lot_id, SUM(b.amount)
+_LIES = f"""
+    SELECT i.id, p.number, i.tube_id, i.part_id, i.lot_id, t.use_by, l.expires_on, {by_hand.STOPPED}, SUM(b.amount)
     FROM inventory_balance b
     JOIN inventory_item i ON i.id = b.item_id
     JOIN inventory_part p ON p.id = i.part_id
+    LEFT JOIN inventory_lot l ON l.id = i.lot_id
+    LEFT JOIN inventory_tube t ON t.id = i.tube_id
     WHERE b.place_id IN (%s, %s) AND b.amount > 0
-    GROUP BY b.item_id, p.number, i.tube_id, i.part_id, i.lot_id ORDER BY b.item_id"""
+    GROUP BY i.id, p.id, l.id, t.id ORDER BY i.id"""
 
 
 def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
@@ -178,7 +188,7 @@ def fitted(job: Job, listed: Collection[Key] = ()) -> list[FittedAt]:
 
     listed  keys of the list: what came out of a joint that is made once more was fitted all the same
     """
-    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
+    ins = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, correction__isnull=True).order_by("pk")
     rows = [
         FittedAt((position, make), item, part, amount)
         for position, make, item, part, amount in ins.values_list(

@@ -11,6 +11,7 @@ from typing import Any
 from kits.models import (
     Acceptance,
     Engine,
+    EngineOwner,
     EngineSize,
     Fitting,
     Found,
@@ -31,7 +32,7 @@ class Event:
 
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
                   "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings),
-                  "size entered", "size withdrawn"
+                  "size entered", "size withdrawn", "changed hands" (the number of the owner: who that is stands with the owner alone)
     position      use position, place of a finding, or subject of a result; part, lot, serial, amount in `base` units where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
@@ -56,7 +57,7 @@ class Event:
 
 
 def events(engine: Engine) -> tuple[Event, ...]:
-    """The events of an engine by when they happened. Nine queries."""
+    """The events of an engine by when they happened. Ten queries."""
     found = [
         *_jobs(engine),
         *_findings(engine),
@@ -67,6 +68,7 @@ def events(engine: Engine) -> tuple[Event, ...]:
         *_judged(engine),
         *_accepted(engine),
         *_sizes(engine),
+        *_owners(engine),
     ]
     # Stable: events of one act stay in the order in which they were written.
     return tuple(sorted(found, key=lambda event: (event.occurred_at, event.act_id)))
@@ -143,14 +145,14 @@ def _inspected(engine: Engine) -> Iterator[Event]:
 
 def _fitted(engine: Engine) -> Iterator[Event]:
     columns = [
-        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", "lubricant", *_ITEM, "amount",
+        *_act("act"), "fitter__username", "job__number", "checker__username", "spot__name", "reused", "lubricant", *_ITEM, "amount", "correction__act_id",
     ]  # fmt: skip
     for row in Fitting.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
         fitter, job, checker, position, reused, lubricant = row[6:12]
         what = "fitted again" if reused else "fitted"
-        act = [*row[:3], fitter, *row[4:6]]
+        act = [*row[:3], fitter, row[4], row[5] or row[-1]]
         said = f"with {lubricant}" if lubricant else ""
-        yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:]))
+        yield _event(act, what, job, checker=checker or "", position=position, said=said, **_thing(row[12:-1]))
 
 
 def _judged(engine: Engine) -> Iterator[Event]:
@@ -183,3 +185,9 @@ def _sizes(engine: Engine) -> Iterator[Event]:
         if reason is not None:
             act = [*taken_back[:4], reason, taken_back[5]]
             yield _event(act, "size withdrawn", job, position=place, said=name)
+
+
+def _owners(engine: Engine) -> Iterator[Event]:
+    rows = EngineOwner.objects.filter(engine=engine).order_by("act_id")
+    for row in rows.values_list(*_act("act"), "owner_id", "since"):
+        yield _event(row[:6], "changed hands", "", said=f"owner {row[6]} from {row[7]} on")

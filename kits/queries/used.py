@@ -14,7 +14,9 @@ def used_by_part(since: datetime | None = None) -> dict[str, int]:
 
     Poured parts counted in tubes are left out: what is fitted of them is in microlitres.
     """
-    rows = Fitting.objects.filter(reused=False, act__corrected_by__isnull=True, item__tube__isnull=True)
+    rows = Fitting.objects.filter(
+        reused=False, act__corrected_by__isnull=True, correction__isnull=True, item__tube__isnull=True
+    )
     if since is not None:
         rows = rows.filter(act__occurred_at__gte=since)
     return dict(rows.values_list("item__part__number").annotate(total=Sum("amount")).order_by("item__part__number"))

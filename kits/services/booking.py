@@ -6,12 +6,13 @@ from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError
+from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.models import Site
 from inventory.queries.catalogue import no_such_site
 from inventory.services import things
 from kits.domain.engine_numbers import near_engines, parse_engine_number
-from kits.models import Engine, EngineFamily, FamilyRevision, Owner
+from kits.models import Engine, EngineFamily, FamilyRevision, Job
 
 
 def check_order(strip_on: date, fit_on: date) -> None:
@@ -33,6 +34,29 @@ def site_of(code: str) -> Site:
     return found
 
 
+def refuse_known(number: str) -> None:
+    """DomainError "job-exists" names the job of that number, however it is written: j1 and J-1 are the same to a person."""
+    try:
+        key = compare_key(number)
+    except DomainError:  # nothing in it to compare but itself
+        key = number
+    locks.name("job", key)
+    for known in Job.objects.values_list("number", flat=True):
+        if known == number or _same(known, key):
+            raise DomainError(
+                "job-exists",
+                f"Job {known} is booked already" + (f": {number} is the same number." if known != number else "."),
+                job=known,
+            )
+
+
+def _same(known: str, key: str) -> bool:
+    try:
+        return compare_key(known) == key
+    except DomainError:
+        return False
+
+
 def newest_revision(family: EngineFamily) -> FamilyRevision:
     """What a job booked today freezes, or "not-found"."""
     found = FamilyRevision.objects.filter(family=family).order_by("-revision").first()
@@ -41,16 +65,11 @@ def newest_revision(family: EngineFamily) -> FamilyRevision:
     return found
 
 
-def engine_of(text: str, new_engine: bool, owner_id: int | None) -> Engine:
+def engine_of(text: str, new_engine: bool) -> Engine:
     """The engine of this number, entered if it is new and said to be: "engine-number-unreadable", "engine-unknown"."""
     families = {family.prefix: family for family in EngineFamily.objects.all()}
     number = parse_engine_number(text, {prefix: family.width for prefix, family in families.items()})
     engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
-    owner = None
-    if owner_id is not None:
-        owner = Owner.objects.filter(pk=owner_id).first()
-        if owner is None:
-            raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
     if engine is None and new_engine:
         locks.name("engine", number.text)
         engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
@@ -66,6 +85,4 @@ def engine_of(text: str, new_engine: bool, owner_id: int | None) -> Engine:
             near=list(near),
         )
     place = things.make_place(number.text, PlaceKind.ENGINE, site=None, name=f"engine {number.text}")
-    return Engine.objects.create(
-        number=number.text, family=families[number.prefix], digits=number.digits, place=place, owner=owner
-    )
+    return Engine.objects.create(number=number.text, family=families[number.prefix], digits=number.digits, place=place)

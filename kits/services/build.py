@@ -68,9 +68,9 @@ def _check_pistons(job: Job, actor: Person, checks: Sequence[PistonIn]) -> None:
     wanted = family_of(job.family_revision).build.piston_items
     fitted = sets_fitted(job)
     mine = set(
-        Fitting.objects.filter(job=job, fitter=actor, act__corrected_by__isnull=True).values_list(
-            "spot__name", flat=True
-        )
+        Fitting.objects.filter(
+            job=job, fitter=actor, act__corrected_by__isnull=True, correction__isnull=True
+        ).values_list("spot__name", flat=True)
     )
     cylinders = {name.partition("/")[0] for name in mine}
     errors: list[tuple[int, DomainError]] = []

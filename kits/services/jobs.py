@@ -7,7 +7,6 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person
@@ -31,9 +30,10 @@ from kits.models import (
 from kits.queries.by_number import ranges_of_job
 from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
-from kits.services.booking import check_order, engine_of, newest_revision, site_of
+from kits.services.booking import check_order, engine_of, newest_revision, refuse_known, site_of
 from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
 from kits.services.meters import read_at_arrival
+from kits.services.owning import owned_at_booking
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
 
@@ -60,6 +60,7 @@ def book_job(
     findings: Sequence[FindingIn] = (),
     new_engine: bool = False,
     owner_id: int | None = None,
+    new_owner: bool = False,
     complaint: str = "",
     hours: Decimal | None = None,
     kilometres: int | None = None,
@@ -72,16 +73,17 @@ def book_job(
     operations  procedure codes; their newest revisions are frozen on the job, as is the family's
     findings    what is booked from the start (cylinders chosen, …): within the booked scope, no approval needed
     new_engine  the engine is not on record yet and shall be
+    owner_id, new_owner  whose engine it is; another owner than on record is taken only where `new_owner` says that it changed hands
     photo_ref, confirmed, reason  of the meters at arrival, as `read_meter` takes them: a reading among the engine's others
 
-    Raises DomainError "reading-asked", "reason-missing", "dates-turned", "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists",
+    Raises DomainError "reading-asked", "reason-missing", "dates-turned", "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists" (the number however it is written), "owner-differs",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
     "number_ranges": [{numbers, part, fits, at, procedures}]}.
     """
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
         "strip_on": strip_on, "fit_on": fit_on, "findings": [asdict(one) for one in findings], "new_engine": new_engine,
-        "owner": owner_id, "complaint": complaint, "hours": hours, "kilometres": kilometres,
+        "owner": owner_id, "new_owner": new_owner, "complaint": complaint, "hours": hours, "kilometres": kilometres,
         "photo_ref": photo_ref, "confirmed": confirmed, "reason": reason,
     }  # fmt: skip
 
@@ -89,10 +91,9 @@ def book_job(
         if not operations:
             raise DomainError("nothing-given", "A job needs at least one operation.")
         check_order(strip_on, fit_on)
-        locks.name("job", number)
-        if Job.objects.filter(number=number).exists():
-            raise DomainError("job-exists", f"Job {number} is booked already.", job=number)
-        where, engine = site_of(site), engine_of(engine_number, new_engine, owner_id)
+        refuse_known(number)
+        where, engine = site_of(site), engine_of(engine_number, new_engine)
+        owned_at_booking(act, engine, owner_id, new_owner)
         revision = newest_revision(engine.family)
         job = Job.objects.create(
             number=number,

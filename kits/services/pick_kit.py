@@ -29,6 +29,7 @@ from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.queries.rubber import picked_wrong
 from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
+from kits.services.cart_rules import refuse_unusable
 from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.hold_rules import refuse_going_alone
 from kits.services.maker_stops import refuse_stopped_cart
@@ -216,6 +217,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
+    What is stopped, or past its use-by on the day of fitting, goes to no bench ("lot-stopped", "expired").
     Sets and bearings on the cart have been looked at by a second person ("second-look-missing").
     What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"), and whether everything on the cart still has
@@ -239,10 +241,11 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
                 person=str(received_by),
             )
         job = open_job(listed.job.number)
+        on_cart = in_place([job.cart_id])
+        refuse_unusable(on_cart, job.fit_day(act.occurred_at.date()))
         now = job_list(job, stock=False)
         absent, to_count = absent_of(now, listed)
         named = _all_named(absent, missing)
-        on_cart = in_place([job.cart_id])
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
         clash = mixed_on_job(now) if may_be_mixed(now) else []

@@ -174,7 +174,9 @@ def _uses(job: Job, item: Item, position: str) -> int | None:
     if Found.objects.filter(item=item, act__corrected_by__isnull=True).exists():
         return None
     origins = came_out(job).get(item.pk, ())
-    rows = Fitting.objects.filter(item=item, spot__place=job.engine.place_id, act__corrected_by__isnull=True)
+    rows = Fitting.objects.filter(
+        item=item, spot__place=job.engine.place_id, act__corrected_by__isnull=True, correction__isnull=True
+    )
     at = rows.filter(spot__name__in=[position] if position in origins or not origins else origins)
     counts = at.values_list("spot").annotate(times=Count("pk")).order_by("spot").values_list("times", flat=True)
     return max(counts, default=None)

@@ -26,6 +26,7 @@ from kits.services.extras import ask_for_more
 from kits.services.families import enter_family, enter_procedure
 from kits.services.finish import cancel_job, close_job, mark_not_needed, tools_back
 from kits.services.fit import FitIn, fit, set_bores
+from kits.services.fitting_corrections import correct_fitting
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import (
     FindingIn,
@@ -81,6 +82,19 @@ def fitted() -> Job:
 def lent(of: Job) -> list[str]:
     """Tools on loan to the job."""
     return list(of.tool_loans.filter(back__isnull=True).values_list("tool", flat=True))
+
+
+@scene(correct_fitting)
+def a_ring_of_another_lot() -> dict[str, Any]:
+    other = fresh("B")
+    it = fitted()
+    workshop.rings(3, lot=other)
+    ring = it.fittings.get(spot__name="CYL-1/ring")
+    right = Balance.objects.get(item__lot__code=other, item__part=ring.item.part, place__kind="shelf")
+    return {
+        "job": it.number, "position": "CYL-1/ring", "item": ring.item_id, "right": right.item_id, "place": right.place.code,
+        "reason": "the empty bag says so",
+    }  # fmt: skip
 
 
 @scene(stock_crib)

@@ -96,5 +96,6 @@ class CorrectionSerializer(serializers.Serializer):
     kind = serializers.CharField()
     occurred_at = serializers.DateTimeField()
     reversed = ReversedSerializer(many=True)
+    restored = serializers.DictField(help_text="what is again as it was before, where that is more than movements")
     holds_not_restored = serializers.ListField(child=serializers.IntegerField())
     note = serializers.CharField(allow_blank=True)

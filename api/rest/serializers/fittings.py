@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, StrictSerializer, TextField, WholeField
+from api.rest.serializers.common import ShortSerializer
 from api.rest.serializers.jobs import MOST
 
 
@@ -75,3 +76,54 @@ class FittingsMadeSerializer(serializers.Serializer):
 
     fitted = FittedSerializer(many=True)
     cleaned_off = CleanedOffSerializer(many=True)
+
+
+class FittingCorrectionInSerializer(ActSerializer):
+    """What was really fitted at a use position. It holds since the fitting; `occurred_at` is left out."""
+
+    position = TextField(max_length=80)
+    item = WholeField(help_text="the item that was recorded")
+    right = WholeField(help_text="the item that went in: another lot or serial of the same part")
+    place = TextField(max_length=60, help_text="where the right one stands by the books: a shelf or quarantine")
+    spot = TextField(max_length=60, required=False)
+    amount = WholeField(required=False, allow_null=True, help_text="of how many that is true; all if left out")
+    reason = TextField(max_length=2000, help_text="how it is known")
+
+
+class CorrectedThingSerializer(serializers.Serializer):
+    """A thing of a corrected fitting."""
+
+    item = serializers.IntegerField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+
+
+class WrongThingSerializer(CorrectedThingSerializer):
+    """What never was in the engine."""
+
+    now_at = serializers.CharField()
+
+
+class RightThingSerializer(CorrectedThingSerializer):
+    """What is in the engine."""
+
+    came_from = serializers.CharField()
+
+
+class FittingCorrectedSerializer(serializers.Serializer):
+    """What is in the engine since the fitting, and what is wrong with it."""
+
+    job = serializers.CharField()
+    position = serializers.CharField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    occurred_at = serializers.DateTimeField()
+    wrong = WrongThingSerializer()
+    right = RightThingSerializer()
+    fitter = serializers.CharField()
+    checker = serializers.CharField(allow_blank=True)
+    loud = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="stopped, too old, marked for another place: it was fitted all the same",
+    )
+    shorts = ShortSerializer(many=True)

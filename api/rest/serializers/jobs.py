@@ -37,7 +37,11 @@ class JobInSerializer(ActSerializer):
         many=True, required=False, max_length=MOST, help_text="what is booked from the start"
     )
     new_engine = TruthField(required=False, help_text="the engine is not on record yet and shall be")
-    owner = WholeField(required=False, allow_null=True, help_text="number of the owner, for a new engine")
+    owner = WholeField(required=False, allow_null=True, help_text="number of the owner")
+    new_owner = TruthField(
+        required=False,
+        help_text="it changed hands: the owner given is another than on record, and it is theirs from the act's day on",
+    )
     complaint = TextField(max_length=4000, required=False, allow_blank=True)
     hours = serializers.DecimalField(
         max_digits=10, decimal_places=1, min_value=0, required=False, allow_null=True, help_text="meter at arrival"

@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, TextField
+from api.rest.fields import ActSerializer, DayField, TextField, WholeField
 
 
 def _about() -> dict[str, Any]:
@@ -59,3 +59,31 @@ class OwnerChangedSerializer(OwnerMadeSerializer):
     """The owner was changed."""
 
     changed = serializers.ListField(child=serializers.CharField(), help_text="names of the fields, never their texts")
+
+
+class EngineOwnerInSerializer(ActSerializer):
+    """An engine changed hands."""
+
+    owner = WholeField(help_text="number of the owner")
+    since = DayField(help_text="the first day on which it is theirs; not later than the act")
+    reason = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class EngineOwnerSerializer(serializers.Serializer):
+    """Whose an engine is from a day on."""
+
+    act = serializers.IntegerField()
+    owner = serializers.IntegerField()
+    name = serializers.CharField()
+    since = serializers.DateField()
+    by = serializers.CharField()
+
+
+class EngineChangedHandsSerializer(serializers.Serializer):
+    """Whose it was and is, by the numbers of the owners."""
+
+    engine = serializers.CharField()
+    owner = serializers.IntegerField()
+    since = serializers.DateField()
+    before = serializers.IntegerField(allow_null=True)
+    now = serializers.IntegerField()

@@ -1,4 +1,4 @@
-"""`jobs/{number}/fittings`."""
+"""`jobs/{number}/fittings` and `jobs/{number}/fitting-corrections`."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ from api.rest.schema import MOVEMENTS, act
 from api.rest.serializers import fittings as shapes
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
+from api.rest.views.parts import facts_of
 from inventory.queries.people import person_by_login
 from kits.services.fit import FitIn, fit
+from kits.services.fitting_corrections import correct_fitting
 
 
 class JobFittingsView(View):
@@ -92,3 +94,34 @@ class JobFittingsView(View):
             )
 
         return self.do(request, shapes.FittingsInSerializer, service)
+
+
+class JobFittingCorrectionsView(View):
+    """`jobs/{number}/fitting-corrections`."""
+
+    acts = {"POST": "correct"}
+
+    @act(
+        "jobs_fitting_corrections_create",
+        "Another lot or serial was fitted than our records say: true since the fitting, of a closed job too; nothing stops it, what is "
+        "wrong with what really went in is said",
+        shapes.FittingCorrectionInSerializer,
+        shapes.FittingCorrectedSerializer,
+        refusals=(
+            *MOVEMENTS,
+            "amount-not-positive",
+            "more-than-listed",
+            "not-correctable",
+            "not-found",
+            "reason-missing",
+            "wrong-part",
+            "wrong-place",
+        ),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Correct what was fitted."""
+        return self.do(
+            request,
+            shapes.FittingCorrectionInSerializer,
+            lambda stamp, data: correct_fitting(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
+        )

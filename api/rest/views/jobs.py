@@ -110,6 +110,7 @@ class JobsView(ListView):
             "not-found",
             "nothing-given",
             "operation-other-family",
+            "owner-differs",
             "place-exists",
             "procedure-unusable",
             "reading-asked",

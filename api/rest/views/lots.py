@@ -108,8 +108,8 @@ class LotView(View):
 
 
 def _extension(row: Any) -> dict[str, Any] | None:
-    """The one extension of a lot's life."""
-    found = getattr(row, "extension", None)
+    """The one extension of a lot's life that counts."""
+    found = next(iter(row.extensions.all()), None)
     if found is None:
         return None
     return {

@@ -1,4 +1,4 @@
-"""`owners`: who owns engines. Not everybody may read them."""
+"""`owners` and `engines/{number}/owners`: who owns engines. Not everybody may read them."""
 
 from __future__ import annotations
 
@@ -12,8 +12,11 @@ from api.rest.etags import etag, version_of
 from api.rest.schema import act, reading
 from api.rest.serializers import owners as shapes
 from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.engines import engine_of
 from api.rest.views.parts import facts_of
 from kits.queries import jobs as read
+from kits.queries.engine_owners import owners_of
+from kits.services.engine_owners import change_hands
 from kits.services.owners import OwnerIn, add_owner, change_owner
 
 _JUDGED = ("nothing-given", "text-too-long")
@@ -103,3 +106,48 @@ class OwnerView(View):
                 changes=facts_of(data),
             ),
         )
+
+
+class EngineOwnersView(View):
+    """`engines/{number}/owners`."""
+
+    acts = {"GET": "see_owner", "POST": "owner"}
+
+    @reading(
+        "engines_owners_list",
+        "Whose an engine was from which day on, the newest last",
+        shapes.EngineOwnerSerializer(many=True),
+        refusals=("not-allowed", "not-found"),
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """Its owners."""
+        rows = owners_of(engine_of(number))
+        return Response(
+            [
+                {
+                    "act": row.act_id,
+                    "owner": row.owner_id,
+                    "name": row.owner.name,
+                    "since": row.since,
+                    "by": row.act.actor.username,
+                }
+                for row in rows
+            ]
+        )
+
+    @act(
+        "engines_owners_create",
+        "An engine changed hands: whose it is from a day on",
+        shapes.EngineOwnerInSerializer,
+        shapes.EngineChangedHandsSerializer,
+        refusals=("dates-turned", "engine-unknown", "not-found", "nothing-changed"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """It changed hands."""
+
+        def service(stamp: Any, data: dict[str, Any]) -> Any:
+            facts = facts_of(data)
+            facts["owner_id"] = facts.pop("owner")
+            return change_hands(actor=actor_of(request), stamp=stamp, engine=number, **facts)
+
+        return self.do(request, shapes.EngineOwnerInSerializer, service)

@@ -169,6 +169,8 @@ class PickListHandoversView(View):
             *ON_JOB,
             *MOVEMENTS,
             "companion-missing",
+            "expired",
+            "lot-stopped",
             "may-not-take-over",
             "missing-not-named",
             "mixed",

@@ -7,10 +7,12 @@ from collections.abc import Callable
 from typing import Any
 
 from inventory.models import Person
+from inventory.services.receive import ReceiveLine
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import Rebuild, job_body, rebuild
 from tests.factories.engines import family_document, operation_documents
+from tests.factories.stores import received
 
 JOB = {"number": "J-1"}
 Make = Callable[[Person], Good]
@@ -133,6 +135,24 @@ def _fitting(actor: Person) -> Good:
     its = brought_to("bench")
     item = its.item("WASHER")
     return Good(JOB, body={"fittings": [{"position": "SUMP/washer", "item": item}]})
+
+
+def _changed_hands(actor: Person) -> Good:
+    its = brought_to("booked")
+    owner = its.did(its.manager, "owners", {"name": "Another owner"})["owner"]
+    return Good({"number": "T4-00211"}, body={"owner": owner, "since": "2025-01-02"})
+
+
+def _fitting_correction(actor: Person) -> Good:
+    its = brought_to("bench")
+    ring = next(one for one in its.said["held"]["held"] if one["part"] == "RING")
+    position = ring["positions"][0][0]
+    its.did(its.technician, "jobs/J-1/fittings", {"fittings": [{"position": position, "item": ring["item"]}]})
+    received("R1", [ReceiveLine("RING", 2, lot="RING/2")])
+    right = its.item("RING", "lot=RING/2")
+    return Good(
+        JOB, body={"position": position, "item": ring["item"], "right": right, "place": "R1", "reason": "the bag"}
+    )
 
 
 def _removal(actor: Person) -> Good:
@@ -311,6 +331,8 @@ GOOD_JOBS: dict[str, Make] = {
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,
+    "engines_owners_list": lambda actor: Good({"number": _changed_hands(actor).path["number"]}),
+    "engines_owners_create": _changed_hands,
     "owners_list": lambda actor: Good(),
     "owners_create": lambda actor: Good(body={"name": "An owner", "telephone": "0123"}),
     "owners_read": _owner_read,
@@ -372,6 +394,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_origin_words_create": _word,
     "jobs_inspections_create": on_job({"inspections": [_INSPECTION]}),
     "jobs_fittings_create": _fitting,
+    "jobs_fitting_corrections_create": _fitting_correction,
     "jobs_joints_list": on_job(far="bench", query={"temperature": "23 °C", "humidity": "50 %"}),
     "jobs_joints_gates_create": _gate,
     "jobs_joints_beads_create": _bead,

@@ -6,16 +6,19 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from inventory.models import Act
+from inventory.services.correct import correct
 from kits.models import Engine, Job
 from kits.queries.service_due import service_letters
 from kits.services.build import record_after_run, record_first_run
+from kits.services.engine_owners import change_hands
 from kits.services.families import enter_family
 from kits.services.owners import OwnerIn, add_owner
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories import workshop
 from tests.factories.acts import done
-from tests.factories.stores import NOON
+from tests.factories.stores import NOON, PersonFactory, stamp
 
 pytestmark = pytest.mark.django_db
 TODAY = NOON.date()
@@ -29,7 +32,8 @@ def ran():
     workshop.workshop()
     job = workshop.job("J1", "RINGS")
     owner = done(add_owner, owner=OwnerIn("A. Nyholm", address="Quay 3", telephone="0123"))["owner"]
-    Engine.objects.update(owner=owner)
+    for engine in Engine.objects.all():
+        done(change_hands, engine=engine.number, owner_id=owner, since=NOON.date())
     done(record_first_run, job="J1", run_on=TODAY, values={"oil pressure": "3 bar"})
     return job
 
@@ -85,8 +89,17 @@ def test_an_engine_that_is_here_again_gets_no_letter(ran, clerk):
     assert [job for job, *_ in late(clerk, after)] == ["J2"]
 
 
+def test_the_letter_goes_to_the_owner_of_its_day(ran, clerk):
+    after = LAST + timedelta(days=1)
+    owner = done(add_owner, owner=OwnerIn("B. Uyer"))["owner"]
+    sold = after + timedelta(days=1)
+    at = stamp(NOON + (sold - NOON.date()))
+    change_hands(actor=PersonFactory(), stamp=at, engine=ran.engine.number, owner_id=owner, since=sold)
+    assert [letters(clerk, day)[0]["owner"]["name"] for day in (after, sold)] == ["A. Nyholm", "B. Uyer"]
+
+
 def test_without_an_owner_the_letter_goes_by_the_engine(ran, clerk):
-    Engine.objects.update(owner=None)
+    done(correct, act_id=Act.objects.get(kind="change hands").pk, reason="another engine")
     (letter,) = letters(clerk, LAST + timedelta(days=1))
     assert letter["owner"] is None
     assert letter["text"].startswith(f"To the owner of engine {ran.engine.number}\n")
@@ -108,7 +121,7 @@ def test_letters_of_three_engines_take_as_many_queries_as_one(ran, count):
         done(record_first_run, job=f"K{at}", run_on=TODAY, values={"oil pressure": "3 bar"})
     with CaptureQueriesContext(connection) as seen:
         assert len(service_letters(LAST + timedelta(days=1))) == count
-    assert len(seen) == 4
+    assert len(seen) == 5  # the fifth: whose each engine is on the day
 
 
 def test_the_parts_of_the_work_are_held_now_for_the_day_it_is_booked_for(ran, clerk):

@@ -26,7 +26,10 @@ from inventory.domain.errors import DomainError
             "not-correctable",
             "Match what is left by measurement; that makes a new set.",
         ),
-        (Written(1, "book", 0), "not-correctable", "Do what undoes it by an act of its own."),
+        (Written(1, "book job", 0, instead="Cancel the job."), "not-correctable", "Cancel the job."),
+        (Written(1, "leak test", 0, by_word=True), "", ""),
+        (Written(1, "leak test", 0, by_word=True, corrected_by=2), "corrected-already", ""),
+        (Written(1, "book", 0), "not-correctable", "Say it anew: the newest word counts."),
     ],
 )
 def test_which_acts_are_taken_back_and_what_to_do_about_the_others(written, code, way_out):

@@ -1,0 +1,75 @@
+"""What may not leave the cart for the bench, and what a stop takes from a job that had it already. Private to services."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from datetime import date
+
+from inventory.domain.errors import DomainError
+from inventory.domain.shelf_life import usable_on
+from inventory.models import Act, Balance, HoldEnd, Short
+from inventory.queries.stock import Standing
+from kits.models import Job, JobHold
+from kits.queries.at_positions import old_at_bench
+
+
+def refuse_unusable(on_cart: Sequence[Standing], day: date) -> None:
+    """DomainError "lot-stopped", or else "expired", names everything on the cart that is stopped or past its use-by on the day of fitting."""
+    bad = [row for row in on_cart if row.stopped or not usable_on(row.use_by, day)]
+    if not bad:
+        return
+    stopped = any(row.stopped for row in bad)
+    raise DomainError(
+        "lot-stopped" if stopped else "expired",
+        "It goes to no bench: " + "; ".join(_why(row) for row in bad) + ".",
+        ways_out=("Return it from the cart: it goes to quarantine. What it served is held and picked anew.",),
+        things=[
+            {
+                "item": row.item_id,
+                "part": row.part,
+                "lot": row.lot_code,
+                "serial": row.serial,
+                "amount": row.amount,
+                "stopped": row.stopped,
+                "use_by": row.use_by.isoformat() if row.use_by else None,
+            }
+            for row in bad
+        ],
+    )
+
+
+def _why(row: Standing) -> str:
+    called = " ".join(word for word in (row.part, row.lot_code or row.serial) if word)
+    return f"{called} is stopped" if row.stopped else f"{called} was usable through {row.use_by}"
+
+
+def short_of_stopped(act: Act, items: Collection[int], why: str) -> list[Short]:
+    """A named short for each running job on whose cart or at whose bench one of these items lies new: it serves nothing any more."""
+    rows = Balance.objects.filter(item__in=items, amount__gt=0, real=True).exclude(place__kind="engine")
+    amounts = list(rows.values_list("place_id", "item_id", "amount"))
+    places = {place for place, _, _ in amounts}
+    jobs = Job.objects.filter(cart__in=places) | Job.objects.filter(bench__in=places)
+    shorts: list[Short] = []
+    for job in jobs.filter(state=Job.State.BOOKED).select_related("cart").order_by("pk"):
+        lying: dict[int, int] = {}
+        for place, item, amount in amounts:
+            if place in (job.cart_id, job.bench_id):
+                lying[item] = lying.get(item, 0) + amount
+        old = old_at_bench(job, lying)
+        picked = JobHold.objects.filter(
+            job=job, hold__item__in=lying, hold__end__how=HoldEnd.How.PICKED
+        ).select_related("hold__item__part", "hold__to_spot__place")
+        newest = {row.hold.item_id: row.hold for row in picked.order_by("hold_id")}
+        shorts += [
+            Short(
+                act=act,
+                hold=newest[item],
+                to_spot=newest[item].to_spot,
+                part=newest[item].item.part,
+                amount=new,
+                why=why,
+            )
+            for item, amount in sorted(lying.items())
+            if item in newest and (new := amount - old.get(item, 0)) > 0
+        ]
+    return Short.objects.bulk_create(shorts)
