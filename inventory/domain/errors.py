@@ -61,6 +61,7 @@ CODES: Mapping[str, Code] = {
     "cure-date-future": Code(422, "The cure date lies after the day on which it is read."),
     "cure-date-unreadable": Code(422, "The cure date is neither a quarter with its year nor a day."),
     "database-busy": Code(503, "The database did not answer in time; the same key may be sent again."),
+    "dates-the-same": Code(409, "What was said to be put right is what is on record."),
     "dates-turned": Code(422, "One day lies before the day it must follow."),
     "density-missing": Code(422, "The part is listed by weight and has no density."),
     "deposit-tied": Code(409, "The deposit hangs on another old unit."),
@@ -129,6 +130,7 @@ CODES: Mapping[str, Code] = {
     "kit-loop": Code(422, "A kit would contain itself, directly or through another kit."),
     "kit-unusable": Code(422, "What the kit is said to hold cannot be used; the line is named."),
     "label-ambiguous": Code(422, "What was scanned can be read in more than one way; the ways are shown."),
+    "label-differs": Code(409, "The set is on record with another label."),
     "label-unreadable": Code(422, "What was scanned is no label known here; what is wrong with it is said."),
     "label-window-unreadable": Code(422, "What a set's label may say cannot be read; it is named."),
     "layout-accepted": Code(409, "A layout of the job is accepted; it is taken back before another counts."),
@@ -144,7 +146,7 @@ CODES: Mapping[str, Code] = {
     "line-done": Code(422, "Nothing of the order's line is still to come."),
     "list-empty": Code(422, "The list is empty."),
     "list-not-ready": Code(422, "A person has to decide first."),
-    "lot-differs": Code(409, "The lot is on record with another cure date."),
+    "lot-differs": Code(409, "The lot is on record with another date of cure, of making or of use-by."),
     "lot-known": Code(409, "A lot of that code is on record; boxes that are made up here get one of their own."),
     "lot-missing": Code(422, "The part is traced by lot; no lot was given."),
     "lot-not-kept": Code(422, "The part is not traced by lot."),
@@ -325,6 +327,9 @@ CODES: Mapping[str, Code] = {
     "step-loop": Code(422, "The steps of the procedure wait for each other in a circle."),
     "step-not-on-job": Code(422, "No procedure of the job has that step."),
     "step-unknown": Code(422, "A step waits for a step that does not exist, or stands twice."),
+    "spelling-ambiguous": Code(
+        422, "Several lots or serials that differ in spelling alone were kept apart; which is meant has to be said."
+    ),
     "stopped": Code(422, "The lot or the item is stopped."),
     "stopped-already": Code(409, "The lot or the item is stopped already."),
     "stopped-by-maker": Code(
