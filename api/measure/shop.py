@@ -37,6 +37,7 @@ from api.measure.catalogue import (
 from api.measure.wide import load_wide, make_line_tables
 from inventory.domain.items import identity
 from inventory.domain.places import PlaceKind
+from inventory.domain.spelling import label_key
 from inventory.models import (
     Act,
     Balance,
@@ -197,8 +198,8 @@ class _Loader:
         day = act.occurred_at.date()
         expires = day + timedelta(days=900) if line.line % 2 else None
         lot = self.rows.add(
-            Lot(pk=self.ids.take(Lot), part=part, code=code, received_on=day, expires_on=expires,
-                supplier=self.catalogue.supplier)
+            Lot(pk=self.ids.take(Lot), part=part, code=code, compare_key=label_key(code), received_on=day,
+                expires_on=expires, supplier=self.catalogue.supplier)
         )  # fmt: skip
         text = identity(lot=code)
         item = self.rows.add(Item(pk=item_id, part=part, identity=text, lot=lot, base="piece", single=False))
@@ -229,7 +230,7 @@ class _Loader:
     def _set(self, act: Act, family: int, shelf: Spot, serial_text: str, item_id: int, left: int, at: datetime) -> None:
         part = self.catalogue.parts[self.lines[family][0].part]
         serial = self.rows.add(
-            Serial(pk=self.ids.take(Serial), part=part, number=serial_text, compare_key=serial_text.replace("/", ""))
+            Serial(pk=self.ids.take(Serial), part=part, number=serial_text, compare_key=label_key(serial_text))
         )
         self.rows.add(MatchedSet(serial=serial, weight_mg=2_000_000))
         item = self.rows.add(

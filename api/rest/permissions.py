@@ -45,6 +45,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),
+    "set_dates": frozenset({PARTS_MANAGER, INSPECTOR}),
     "correct": frozenset({PARTS_MANAGER}),
 }
 #: Acts of the rebuilds, and the one thing that not everybody may read.

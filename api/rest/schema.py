@@ -51,7 +51,7 @@ SIZES = (
     "ring-size-unreadable",
 )
 #: What a movement may be refused for.
-MOVEMENTS = ("backdated-below-zero", "not-there", "serial-elsewhere")
+MOVEMENTS = ("backdated-below-zero", "not-there", "serial-elsewhere", "spelling-ambiguous")
 
 
 class ProblemLineSerializer(serializers.Serializer):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -17,6 +17,7 @@ from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.quantities import check_counted_as, parse_quantity, read_amount, to_base
 from inventory.domain.shelf_life import parse_cure_code
+from inventory.domain.spelling import label_key
 from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension
 
@@ -43,11 +44,13 @@ class Known:
     parts      compare-key -> the part; several records of one key: the first by number
     places     codes of places on whose shelves stock may lie
     suppliers  codes
+    labels     ("lot" or "serial", part number, key) -> how the part's labels of that key are spelled
     """
 
     parts: Mapping[str, KnownPart] = field(default_factory=dict)
     places: frozenset[str] = frozenset()
     suppliers: frozenset[str] = frozenset()
+    labels: Mapping[tuple[str, str, str], Sequence[str]] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -219,6 +222,18 @@ def _known_part(row: Row) -> KnownPart | None:
     return None
 
 
+def _check_label(row: Row, part: KnownPart, name: str) -> None:
+    """A lot or serial: asked about where it is on record in another spelling. The answer that it is as written keeps it apart."""
+    text = row.text(name)
+    if not text:
+        return
+    key = row.values[f"{name}_key"] = label_key(text)
+    known = row.known.labels.get((name, part.number, key), ())
+    if known and text not in known:
+        words = f"{name}: {text} is on record as {' and '.join(known)}; is it that one?"
+        row.ask("number-known", name, text, known[0], words)
+
+
 def _check_supplier(row: Row) -> None:
     code, name = row.text("code"), row.text("name")
     for column, text, most in (("code", code, 40), ("name", name, 200)):
@@ -251,6 +266,8 @@ def _check_lot(row: Row) -> None:
     _check_named_supplier(row)
     if part is not None and part.tracked_by is not Tracked.LOT:
         row.refuse("lot-not-kept", f"{part.number} is not traced by lot.", part=part.number)
+    if part is not None:
+        _check_label(row, part, "lot")
     if row.text("cured"):
         try:
             parse_cure_code(row.text("cured"), latest=row.today)
@@ -295,6 +312,8 @@ def _check_stock(row: Row) -> None:
     if part is None:
         return
     _check_tracking(row, part, lot=row.text("lot"), serial=row.text("serial"))
+    _check_label(row, part, "lot")
+    _check_label(row, part, "serial")
     row.values["spot"] = row.text("spot") or "-"
     if row.text("remark"):
         row.refuse(
@@ -358,6 +377,8 @@ def _check_set(row: Row) -> None:
     _check_place(row)
     if part is not None and part.tracked_by is not Tracked.SET:
         row.refuse("part-unusable", f"{part.number} is no matched set.", part=part.number)
+    if part is not None:
+        _check_label(row, part, "serial")
     row.values["spot"] = row.text("spot") or "-"
     row.values["weight_mg"] = _measure(row, "weight", Dimension.MASS)
     row.values["bore_nm"] = _measure(row, "bore", Dimension.LENGTH)

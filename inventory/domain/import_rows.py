@@ -17,6 +17,7 @@ from inventory.domain.import_cells import Cell, Doubt, Evidence, read_cell
 from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Known, Row
 from inventory.domain.import_kinds import Kind
 from inventory.domain.part_numbers import compare_key
+from inventory.domain.spelling import label_key
 
 
 class Verdict(StrEnum):
@@ -96,6 +97,8 @@ def key_of(kind: Kind, values: Mapping[str, Any]) -> tuple[str, ...]:
 def _key_piece(name: str, value: Any) -> str:
     if value is None:
         return ""
+    if name in ("lot", "serial"):
+        return label_key(str(value))
     return compare_key(str(value)) if name in ("part", "number") else str(value)
 
 

@@ -17,7 +17,7 @@ MAX_CHARACTERS = 60
 
 #: Left out of a compare-key: how a number is spaced and dashed differs from catalogue to catalogue.
 _PUNCTUATION = " -‐‑–—−._/\\"
-_LEFT_OUT = str.maketrans("", "", _PUNCTUATION)
+LEFT_OUT = str.maketrans("", "", _PUNCTUATION)
 
 #: Letters taken for digits in handwriting, worn print and photographs (common practice of the parts counter). Others
 #: that can be mistaken (Q, D, Z, G) are too often right as they are.
@@ -36,7 +36,7 @@ def compare_key(text: str) -> str:
     """
     if not isinstance(text, str) or len(text) > MAX_CHARACTERS or not text.isprintable():
         raise DomainError("part-number-unreadable", f'"{shown(text)}" is not a part number', typed=shown(text))
-    key = unicodedata.normalize("NFKC", text).upper().translate(_LEFT_OUT)
+    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT)
     if not key:
         raise DomainError("part-number-unreadable", "a part number is empty", typed=shown(text))
     return key

@@ -223,7 +223,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -246,8 +246,10 @@ class Migration(migrations.Migration):
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                         ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='inventory.part')),
                         ('code', models.CharField(max_length=60)),
+                        ('compare_key', models.CharField(max_length=60)),
                         ('cure_code', models.CharField(blank=True, max_length=20)),
                         ('made_on', models.DateField(blank=True, null=True)),
+                        ('printed_on', models.DateField(blank=True, help_text='use-by date as printed on the bag', null=True)),
                         ('expires_on', models.DateField(blank=True, null=True)),
                         ('expiry_rule', models.CharField(blank=True, max_length=200)),
                         ('extension_years', models.PositiveSmallIntegerField(default=0, help_text='what one inspection may add, by the rule that gave the expiry')),
@@ -256,7 +258,8 @@ class Migration(migrations.Migration):
                         ('kit_revision', models.ForeignKey(blank=True, db_index=False, help_text='for a lot of kits: what these boxes hold', null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.kitrevision')),
                     ],
                     options={
-                        'constraints': [models.UniqueConstraint(fields=('part', 'code'), name='lot_once_in_part')],
+                        'indexes': [models.Index(fields=['compare_key', 'part'], name='lot_by_key')],
+                        'constraints': [models.UniqueConstraint(fields=('part', 'code'), name='lot_once_in_part'), models.CheckConstraint(condition=models.Q(('compare_key', ''), _negated=True), name='lot_compare_key_not_empty')],
                     },
                 ),
                 migrations.CreateModel(
@@ -410,6 +413,20 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='LotDates',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dates', to='inventory.lot')),
+                        ('before', models.BooleanField()),
+                        ('cure_code', models.CharField(blank=True, max_length=20)),
+                        ('made_on', models.DateField(blank=True, null=True)),
+                        ('printed_on', models.DateField(blank=True, null=True)),
+                        ('expires_on', models.DateField(blank=True, null=True)),
+                        ('expiry_rule', models.CharField(blank=True, max_length=200)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Outcome',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='outcome', serialize=False, to='inventory.act')),
@@ -539,6 +556,22 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('damaged', ''), ('missing', ''), _negated=True), name='set_break_names_a_member'), models.CheckConstraint(condition=models.Q(('damaged', ''), models.Q(('no_photo', ''), ('photo_ref', ''), _negated=True), _connector='OR'), name='set_break_photo_or_why')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='SetLabelling',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('matched_set', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='labellings', to='inventory.matchedset')),
+                        ('before', models.BooleanField()),
+                        ('weight_mg', models.BigIntegerField(blank=True, null=True)),
+                        ('bore_nm', models.BigIntegerField(blank=True, null=True)),
+                        ('piston_nm', models.BigIntegerField(blank=True, null=True)),
+                        ('grade', models.CharField(blank=True, max_length=20)),
+                        ('liner_mark', models.CharField(blank=True, max_length=60)),
+                        ('piston_mark', models.CharField(blank=True, max_length=60)),
+                        ('photo', models.CharField(blank=True, max_length=500)),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='SetMatch',

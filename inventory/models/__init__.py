@@ -5,7 +5,18 @@ from inventory.models.certificates import Certificate, CertificateFile, Certific
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
-from inventory.models.items import InnerLot, Item, KitAssembly, LifeExtension, Lot, MatchedSet, Serial, Tube
+from inventory.models.items import (
+    InnerLot,
+    Item,
+    KitAssembly,
+    LifeExtension,
+    Lot,
+    LotDates,
+    MatchedSet,
+    Serial,
+    SetLabelling,
+    Tube,
+)
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
@@ -74,6 +85,7 @@ __all__ = [
     "KitAssembly",
     "LifeExtension",
     "Lot",
+    "LotDates",
     "LotInspection",
     "MatchedSet",
     "Movement",
@@ -107,6 +119,7 @@ __all__ = [
     "Serial",
     "SetAside",
     "SetBreak",
+    "SetLabelling",
     "SetMatch",
     "SetMatchMember",
     "SheetReading",

@@ -49,6 +49,7 @@ class Act(models.Model):
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),
+            ("act_set_dates", "put the dates of a lot, or the label of a set, right"),
             ("act_correct", "take an act back"),
         ]
         constraints = [

@@ -44,6 +44,8 @@ APPEND_ONLY = (
     "inventory_safetysheet",
     "inventory_safetysheetreading",
     "inventory_lifeextension",
+    "inventory_lotdates",
+    "inventory_setlabelling",
     "inventory_scrap",
     "inventory_kitassembly",
     "inventory_partjoin",

@@ -13,8 +13,10 @@ class Lot(models.Model):
 
     part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="lots")
     code = models.CharField(max_length=60)
+    compare_key = models.CharField(max_length=60)
     cure_code = models.CharField(max_length=20, blank=True)
     made_on = models.DateField(null=True, blank=True)
+    printed_on = models.DateField(null=True, blank=True, help_text="use-by date as printed on the bag")
     expires_on = models.DateField(null=True, blank=True)
     expiry_rule = models.CharField(max_length=200, blank=True)
     extension_years = models.PositiveSmallIntegerField(
@@ -32,10 +34,27 @@ class Lot(models.Model):
     )
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["part", "code"], name="lot_once_in_part")]
+        constraints = [
+            models.UniqueConstraint(fields=["part", "code"], name="lot_once_in_part"),
+            models.CheckConstraint(name="lot_compare_key_not_empty", condition=~Q(compare_key="")),
+        ]
+        indexes = [models.Index(fields=["compare_key", "part"], name="lot_by_key")]
 
     def __str__(self) -> str:
         return self.code
+
+
+class LotDates(models.Model):
+    """The dates of a lot were put right or filled in by an act: one row of what stood before, one of what stands from then on."""
+
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="dates")
+    before = models.BooleanField()
+    cure_code = models.CharField(max_length=20, blank=True)
+    made_on = models.DateField(null=True, blank=True)
+    printed_on = models.DateField(null=True, blank=True)
+    expires_on = models.DateField(null=True, blank=True)
+    expiry_rule = models.CharField(max_length=200, blank=True)
 
 
 class LifeExtension(models.Model):
@@ -106,6 +125,21 @@ class MatchedSet(models.Model):
     liner_mark = models.CharField(max_length=60, blank=True)
     piston_mark = models.CharField(max_length=60, blank=True)
     photo = models.CharField(max_length=500, blank=True, help_text="where a photo of the label is kept")
+
+
+class SetLabelling(models.Model):
+    """The label of a matched set was put right by an act: one row of what stood before, one of what stands from then on."""
+
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    matched_set = models.ForeignKey(MatchedSet, models.PROTECT, related_name="labellings")
+    before = models.BooleanField()
+    weight_mg = models.BigIntegerField(null=True, blank=True)
+    bore_nm = models.BigIntegerField(null=True, blank=True)
+    piston_nm = models.BigIntegerField(null=True, blank=True)
+    grade = models.CharField(max_length=20, blank=True)
+    liner_mark = models.CharField(max_length=60, blank=True)
+    piston_mark = models.CharField(max_length=60, blank=True)
+    photo = models.CharField(max_length=500, blank=True)
 
 
 class Tube(models.Model):

@@ -32,6 +32,7 @@ from inventory.models import (
     KitRevision,
     LifeExtension,
     Lot,
+    LotDates,
     MatchedSet,
     Movement,
     Part,
@@ -43,6 +44,7 @@ from inventory.models import (
     ReplacementPart,
     Scrap,
     Serial,
+    SetLabelling,
     Site,
     Supplier,
     SupplierPart,
@@ -262,6 +264,21 @@ def lot(lot_id: int) -> Lot:
     if found is None:
         raise DomainError("not-found", f"There is no lot {lot_id}.", lot=lot_id)
     return found
+
+
+def spelled_alike(part_id: int, key: str) -> list[tuple[int, str]]:
+    """(id, code) of the lots of a part whose codes have this key. One query."""
+    return list(Lot.objects.filter(part=part_id, compare_key=key).order_by("code").values_list("pk", "code"))
+
+
+def dates_put_right(lot_id: int) -> list[LotDates]:
+    """What acts found and left of the dates of a lot, in order. One query."""
+    return list(LotDates.objects.filter(lot=lot_id).select_related("act__actor").order_by("pk"))
+
+
+def labels_put_right(serial_id: int) -> list[SetLabelling]:
+    """What acts found and left of the label of a set, in order. One query."""
+    return list(SetLabelling.objects.filter(matched_set=serial_id).select_related("act__actor").order_by("pk"))
 
 
 def matched_sets() -> QuerySet[MatchedSet]:

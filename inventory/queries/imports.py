@@ -17,6 +17,7 @@ from inventory.domain.import_kinds import Kind
 from inventory.domain.import_rows import Judged, Verdict, wanted_keys
 from inventory.domain.items import Base, Tracked, identity
 from inventory.domain.places import PlaceKind
+from inventory.domain.spelling import label_key
 from inventory.models import (
     Balance,
     ImportAnswer,
@@ -28,6 +29,7 @@ from inventory.models import (
     MatchedSet,
     Part,
     Place,
+    Serial,
     Supplier,
     SupplierPart,
 )
@@ -51,7 +53,17 @@ def known_for(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> Known:
             parts[key] = KnownPart(number, name, unit, Base(base), Tracked(tracked))
     places = Place.objects.filter(kind__in=(PlaceKind.SHELF, PlaceKind.QUARANTINE)).values_list("code", flat=True)
     suppliers = Supplier.objects.values_list("code", flat=True)
-    return Known(parts, frozenset(places), frozenset(suppliers))
+    return Known(parts, frozenset(places), frozenset(suppliers), _labels(kind, rows))
+
+
+def _labels(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> dict[tuple[str, str, str], list[str]]:
+    """("lot" or "serial", part number, key) -> its spellings on record. A query for each 10,000 keys of either."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for name, labels, text in (("lot", Lot.objects.all(), "code"), ("serial", Serial.objects.all(), "number")):
+        typed = (row.get(name, Cell()).text.strip().removesuffix(".0") for row in rows) if name in kind.reads else ()
+        for one in _in(labels.select_related("part").order_by(text), "compare_key", {label_key(t) for t in typed if t}):
+            found.setdefault((name, one.part.number, one.compare_key), []).append(getattr(one, text))
+    return found
 
 
 def on_record(kind: Kind, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
@@ -326,6 +338,37 @@ def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
     told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
     return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
+
+
+def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
+    """Rows to be booked whose lot or serial another row of the file, or a record made since, spells otherwise: in file order.
+
+    What a person said of a row's label counts as it was said. Three queries for each of the two.
+    """
+    found: set[int] = set()
+    for name, table, column in (("lot", "inventory_lot", "code"), ("serial", "inventory_serial", "number")):
+        if name not in kind.reads or f"{name}_key" not in _KEYED.get(kind.name, ()):
+            continue
+        part, key, text = value_sql("part"), value_sql(f"{name}_key"), value_sql(name)
+        rows = f"""FROM inventory_importrow r LEFT JOIN inventory_importanswer a
+            ON a.file_id = r.file_id AND a.line = r.line AND a."column" = '{name}'
+            WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND a.id IS NULL AND COALESCE({text}, '') <> ''"""
+        given = [file.pk, Verdict.ACCEPTED.value]
+        twice = f"SELECT {part}, {key} {rows} GROUP BY {part}, {key} HAVING COUNT(DISTINCT {text}) > 1"
+        pairs = set(by_hand.rows(twice, given))
+        if pairs:
+            found |= {
+                line for line, *pair in by_hand.rows(f"SELECT r.line, {part}, {key} {rows}", given) if (*pair,) in pairs
+            }
+        since = f"""SELECT r.line {rows} AND EXISTS (SELECT 1 FROM inventory_part p JOIN {table} l ON l.part_id = p.id
+            WHERE p.number = {part} AND l.compare_key = {key}) AND NOT EXISTS (SELECT 1 FROM inventory_part p
+            JOIN {table} l ON l.part_id = p.id WHERE p.number = {part} AND l.{column} = {text})"""
+        found |= {line for (line,) in by_hand.rows(since, given)}
+    return sorted(found)
+
+
+#: The keys of labels that the rows of a kind keep.
+_KEYED = {"lots": ("lot_key",), "stock": ("lot_key", "serial_key"), "sets": ("serial_key",)}
 
 
 def items_elsewhere(file_id: int) -> list[Balance]:

@@ -50,33 +50,33 @@ def records_of(part_ids: Collection[int]) -> set[int]:
 
 
 def same_lots(lot: Lot) -> list[Lot]:
-    """Lots of that code under other records of the part's number. Three queries."""
+    """Lots of that code, however it is spelled, under other records of the part's number. Three queries."""
     others = records_of([lot.part_id]) - {lot.part_id}
     if not others:
         return []
-    return list(Lot.objects.filter(part__in=others, code=lot.code).select_related("part").order_by("pk"))
+    return list(Lot.objects.filter(part__in=others, compare_key=lot.compare_key).select_related("part").order_by("pk"))
 
 
 def stopped_in_one(kept_id: int, joined_id: int) -> list[str]:
     """Codes of lots that both records have and that are stopped under one of them only. One query."""
     stopped: dict[int, set[str]] = {kept_id: set(), joined_id: set()}
-    known: dict[int, set[str]] = {kept_id: set(), joined_id: set()}
+    known: dict[int, dict[str, str]] = {kept_id: {}, joined_id: {}}
     open_stop = Stop.objects.filter(lot=OuterRef("pk"), freed__isnull=True)
     lots = Lot.objects.filter(part__in=stopped).annotate(is_stopped=Exists(open_stop))
-    for part, code, is_stopped in lots.values_list("part", "code", "is_stopped"):
-        known[part].add(code)
+    for part, key, code, is_stopped in lots.values_list("part", "compare_key", "code", "is_stopped"):
+        known[part][key] = code
         if is_stopped:
-            stopped[part].add(code)
-    both = known[kept_id] & known[joined_id]
-    return sorted((stopped[kept_id] ^ stopped[joined_id]) & both)
+            stopped[part].add(key)
+    both = known[kept_id].keys() & known[joined_id].keys()
+    return sorted(known[kept_id][key] for key in (stopped[kept_id] ^ stopped[joined_id]) & both)
 
 
 def shared_by(kept_id: int, joined_id: int) -> tuple[list[tuple[str, str, str]], list[str]]:
     """What both records have: (lot, cure code of the joined one's, of the kept one's), and serial numbers. Two queries."""
-    theirs = Lot.objects.filter(part=kept_id, code=OuterRef("code"))
-    lots = Lot.objects.filter(part=joined_id, code__in=Lot.objects.filter(part=kept_id).values("code"))
+    theirs = Lot.objects.filter(part=kept_id, compare_key=OuterRef("compare_key"))
+    lots = Lot.objects.filter(part=joined_id, compare_key__in=Lot.objects.filter(part=kept_id).values("compare_key"))
     found = lots.annotate(other=Subquery(theirs.values("cure_code")[:1])).order_by("code")
-    serials = Part.objects.filter(pk=joined_id, serials__number__in=_serials(kept_id))
+    serials = Part.objects.filter(pk=joined_id, serials__compare_key__in=_serials(kept_id))
     return (
         list(found.values_list("code", "cure_code", "other")),
         sorted(serials.annotate(serial=F("serials__number")).values_list("serial", flat=True)),
@@ -84,4 +84,4 @@ def shared_by(kept_id: int, joined_id: int) -> tuple[list[tuple[str, str, str]],
 
 
 def _serials(part_id: int) -> Iterable[str]:
-    return Part.objects.filter(pk=part_id).values_list("serials__number", flat=True)
+    return Part.objects.filter(pk=part_id).values_list("serials__compare_key", flat=True)

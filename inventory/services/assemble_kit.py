@@ -10,6 +10,7 @@ from inventory.domain.assembling import Limb, box_expiry, check_limbs
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
 from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.spelling import label_key
 from inventory.models import Act, InnerLot, Item, KitAssembly, KitRevision, Lot, Part, Person, Place, Spot
 from inventory.queries.kits import depth_of, kits_inside, revision_of
 from inventory.queries.stock import stopped_items
@@ -47,11 +48,12 @@ def assemble_kit(
     place: str,
     spot: str = NO_SPOT,
     boxes: int = 1,
+    another_lot: bool = False,
     reason: str = "",
 ) -> Done:
     """Make up closed boxes of a kit, all alike, by its newest contents.
 
-    lot       code of the boxes' own lot, a new one: what is in them is recorded under it, as on the inner bags of a delivered kit
+    lot       code of the boxes' own lot, a new one (another_lot: also beside one that differs in spelling alone): what is in them is recorded under it, as on the inner bags of a delivered kit
     contents  what goes into each box; place, spot: the shelf where the boxes are laid, at the site where the contents lie
     What is held for a job is not taken. A stop of a lot inside blocks the boxes. Taken back by a correction while they are closed.
     Outcome: {"kit", "revision", "lot", "item", "boxes", "place", "spot", "expires_on", "expiry_rule", "inside": [{part, item, lot, each,
@@ -61,12 +63,12 @@ def assemble_kit(
     """
     request = {
         "kit": kit, "lot": lot, "contents": [asdict(one) for one in contents], "place": place, "spot": spot,
-        "boxes": boxes, "reason": reason,
+        "boxes": boxes, "reason": reason, "another_lot": another_lot,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
         laid = things.place_of(act)
-        part, revision = _kit(kit, lot)
+        part, revision = _kit(kit, lot, another_lot)
         if not contents:
             raise DomainError("nothing-given", f"What goes into {kit}?", kit=kit)
         _check_boxes(boxes)
@@ -100,7 +102,7 @@ def assemble_kit(
     )
 
 
-def _kit(number: str, lot: str) -> tuple[Part, KitRevision]:
+def _kit(number: str, lot: str, another: bool) -> tuple[Part, KitRevision]:
     """The kit and its newest contents; its lot's code is locked and new."""
     part = things.parts_by_number([number])[number]
     revision = KitRevision.objects.filter(kit=part).order_by("-revision").first()
@@ -113,10 +115,16 @@ def _kit(number: str, lot: str) -> tuple[Part, KitRevision]:
     if withdrawn_parts({part.pk}):
         raise DomainError("part-withdrawn", f"{number} is withdrawn: no boxes of it are made up.", part=number)
     things.check_tracked(part, lot=lot.strip(), serial="")
-    locks.name("kit lot", f"{number} {lot}")
-    if Lot.objects.filter(part=part, code=lot).exists():
+    locks.name("lot", f"{part.pk} {label_key(lot)}")
+    known = set(Lot.objects.filter(part=part, compare_key=label_key(lot)).values_list("code", flat=True))
+    if lot in known or (known and not another):
         raise DomainError(
-            "lot-known", f"{number} has a lot {lot} already: these boxes get a code of their own.", part=number, lot=lot
+            "lot-known",
+            f"{number} has a lot {', '.join(sorted(known))} already: these boxes get a code of their own.",
+            ways_out=("If it is another lot, say so (another_lot); both are then kept and shown together.",),
+            part=number,
+            lot=lot,
+            known=sorted(known),
         )
     return part, revision
 
@@ -196,6 +204,7 @@ def _lot(act: Act, part: Part, revision: KitRevision, code: str, taken: Sequence
     made = Lot.objects.create(
         part=part,
         code=code,
+        compare_key=label_key(code),
         made_on=act.occurred_at.date(),
         expires_on=expires_on,
         expiry_rule=rule[:200],

@@ -194,7 +194,7 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
 
     without_questioned  rows that are still questioned are left out, and stay listed with their questions
     Outcome: {"import", "kind", "rows", "accepted", "questioned", "refused", "known", "booked": {what: how many}}.
-    Raises DomainError "not-found", "import-booked", "import-unread", "import-open", "import-stale" (rows named), "replacement-loop",
+    Raises DomainError "not-found", "import-booked", "import-unread", "import-open", "import-stale", "spelling-ambiguous" (rows named), "replacement-loop",
     "serial-elsewhere".
     """
     request = {"import": file_id, "without_questioned": without_questioned}
@@ -222,6 +222,15 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
                 ways_out=("Bring the file in again.",),
                 table=file_id,
                 rows=stale[:100],
+            )
+        spelled = read.other_spellings(file, _kind(file.kind))
+        if spelled:
+            raise DomainError(
+                "spelling-ambiguous",
+                f"Lots or serials of {len(spelled)} rows of {file.name} are spelled otherwise elsewhere, the first is row {spelled[0]}.",
+                ways_out=("Answer of these rows how the lot or serial is written: each counts as it is said then.",),
+                table=file_id,
+                rows=spelled[:100],
             )
         booked = BOOK[file.kind](act, file)
         ImportBooked.objects.create(act=act, file=file)

@@ -18,6 +18,7 @@ from inventory.domain.import_rows import Verdict
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import Expiry, LotDates, expiry, parse_cure_code
+from inventory.domain.spelling import label_key
 from inventory.domain.supersession import Fate, Link, OneWay, add_link
 from inventory.models import (
     Act,
@@ -199,6 +200,8 @@ def _lot(part: Part, row: Mapping[str, Any], its: Shop, today: date) -> Lot:
     lot = Lot(
         part=part,
         code=row["lot"],
+        compare_key=label_key(row["lot"]),
+        printed_on=None if row.get("expiry rule") else _day(row, "expires on"),
         cure_code=row.get("cured") or "",
         made_on=_day(row, "made on"),
         received_on=_day(row, "received on"),
@@ -226,8 +229,8 @@ def _stock(act: Act, file: ImportFile) -> Body:
     _refuse_elsewhere(file)
     _spots(file)
     lots = _run(
-        f"INSERT INTO {Lot._meta.db_table} (part_id, code, cure_code, expiry_rule, extension_years)"
-        f" SELECT DISTINCT p.id, {_text('lot')}, '', 'taken over with the stock, without a date', 0"
+        f"INSERT INTO {Lot._meta.db_table} (part_id, code, compare_key, cure_code, expiry_rule, extension_years)"
+        f" SELECT DISTINCT p.id, {_text('lot')}, {_text('lot_key')}, '', 'taken over with the stock, without a date', 0"
         f" {_joined()} AND {_text('lot')} <> ''"
         " ON CONFLICT (part_id, code) DO NOTHING",
         [file.pk],
@@ -294,7 +297,7 @@ def _serials(file: ImportFile) -> None:
     if not wanted:
         return
     Serial.objects.bulk_create(
-        [Serial(part_id=part, number=number, compare_key=compare_key(number)) for part, number, _ in wanted],
+        [Serial(part_id=part, number=number, compare_key=label_key(number)) for part, number, _ in wanted],
         ignore_conflicts=True,
         batch_size=_CHUNK,
     )

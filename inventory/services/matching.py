@@ -12,10 +12,10 @@ from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Member, Tracked
 from inventory.domain.matching import Candidate, check_members
-from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Balance, Item, MatchedSet, Movement, Part, Person, Serial, SetMatch, SetMatchMember
+from inventory.models import Act, Balance, Item, MatchedSet, Movement, Part, Person, SetMatch, SetMatchMember
 from inventory.services import lookup, things
+from inventory.services.labelled import serial_named
 from inventory.services.post import Move, post
 from inventory.services.receive import SetLabel
 from inventory.services.run import Body
@@ -90,12 +90,11 @@ def make_set(
 
     Body: {"item", "part", "serial", "place", "spot", "members": [{member, item, part, serial}]}. Raises "serial-known".
     """
-    key = compare_key(number)
-    serial, made = Serial.objects.get_or_create(part=part, number=number, defaults={"compare_key": key})
+    serial, made = serial_named(part, number)
     if not made:
         raise DomainError(
             "serial-known",
-            f"{number} is a serial of {part.number} already: a set that is matched again gets a new one.",
+            f"{serial.number} is a serial of {part.number} already: a set that is matched again gets a new one.",
             part=part.number,
             serial=number,
         )

@@ -9,13 +9,13 @@ from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Base, Tracked
 from inventory.domain.old_units import Grade, check_places, limit_day
-from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.stores import check_at_hand
-from inventory.models import Act, Deposit, Item, OldUnit, OldUnitSent, OldUnitTag, Part, Person, Serial, Spot, Supplier
+from inventory.models import Act, Deposit, Item, OldUnit, OldUnitSent, OldUnitTag, Part, Person, Spot, Supplier
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.old_units import send_back_days
 from inventory.services import lookup, things
+from inventory.services.labelled import serial_named
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -298,8 +298,7 @@ def _brought(act: Act, number: str, serial: str, kept: Spot) -> Item:
     if serial and part.tracked_by != Tracked.SERIAL:
         raise DomainError("serial-not-kept", f"{number} has no serial numbers; {serial} was given.", part=number)
     if serial:
-        key = compare_key(serial)
-        row, _ = Serial.objects.get_or_create(part=part, number=serial, defaults={"compare_key": key})
+        row, _ = serial_named(part, serial)
         own = things.item(part, serial=row)
     else:
         own = things.item(part, found=f"old units, act {act.pk}")

@@ -10,8 +10,8 @@ from django.db.models import Q
 
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
-from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.domain.spelling import label_key
 from inventory.domain.stores import InnerBag, check_at_hand, inner_bags
 from inventory.models import (
     Act,
@@ -23,13 +23,14 @@ from inventory.models import (
     Part,
     Person,
     Place,
-    Serial,
     Spot,
 )
 from inventory.queries.kits import revision_of
 from inventory.queries.stock import open_stops
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
+from inventory.services.labelled import lot_named, serial_named
+from inventory.services.lot_facts import FROM_KIT
 from inventory.services.post import Move, post
 from inventory.services.receive import SetLabel
 from inventory.services.run import Body, Done, Stamp, run
@@ -38,9 +39,8 @@ from inventory.services.run import Body, Done, Stamp, run
 THIS_JOB_ONLY = "this job only"
 FREE = "free"
 #: How a lot's expiry came to be known, where the bag itself was not dated.
-_FROM_KIT = "that of the kit it was first seen in"
 _FROM_BAG = "printed on the inner bag"
-_RECORDED_IN_KIT = "known from a kit's inner bag"
+_NEVER_DATED = ("known from a kit's inner bag", "found in an engine")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +50,14 @@ class Labels:
     inner_lots  lot code on the inner bag; "" or absent: not readable (what was recorded at receipt is taken then)
     expiries    expiry printed on the inner bag
     serials     for serials and sets: one number for each thing; set_labels: what their labels say, by serial
+    others      parts of which a person says that the lot or serials are others than those on record in another spelling
     """
 
     inner_lots: Mapping[str, str] = field(default_factory=dict)
     expiries: Mapping[str, date] = field(default_factory=dict)
     serials: Mapping[str, Sequence[str]] = field(default_factory=dict)
     set_labels: Mapping[str, SetLabel] = field(default_factory=dict)
+    others: Sequence[str] = ()
 
 
 def open_kit(
@@ -70,6 +72,7 @@ def open_kit(
     expiries: Mapping[str, date] | None = None,
     serials: Mapping[str, Sequence[str]] | None = None,
     set_labels: Mapping[str, SetLabel] | None = None,
+    others: Sequence[str] = (),
     to_place: str = "",
     to_spot: str = "",
     reason: str = "",
@@ -77,7 +80,7 @@ def open_kit(
 ) -> Done:
     """Open boxes of one closed kit (or a box of matched sets) where they stand.
 
-    inner_lots … set_labels  what is read on the labels: see `Labels`
+    inner_lots … others  what is read on the labels: see `Labels`
     to_place, to_spot  where the contents are laid, the same by default: a place of the same kind at the same site, or quarantine
     reason             needed where a bag says another lot than was recorded
 
@@ -85,9 +88,10 @@ def open_kit(
     only; on a shelf that is refused. Outcome: {"kit", "item", "amount", "revision", "contents": [{part, item, lot, serial, amount,
     place, spot, expires_on, usable, record_said}], "shorts"}.
     Raises DomainError "not-found", "not-a-kit", "not-in-kit", "wrong-place", "not-there", "inner-lot-differs",
-    "inner-lot-missing", "serial-count", "serial-elsewhere"; "stopped" unless the contents of a stopped kit are laid in quarantine.
+    "inner-lot-missing", "serial-count", "serial-elsewhere", "spelling-ambiguous"; "stopped" unless the contents of a stopped kit are
+    laid in quarantine.
     """
-    read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {})
+    read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {}, list(others))
     request = {
         "item": item_id,
         "place": place,
@@ -197,10 +201,14 @@ def _unpack(kit: Item, contents: Sequence[KitContent], boxes: int, read: Labels,
         if part.tracked_by in (Tracked.SERIAL, Tracked.SET):
             made += _serials(part, content.amount * boxes, read)
         elif part.tracked_by == Tracked.LOT:
-            code = read.inner_lots.get(part.number, "")
+            code = _as_recorded(read, part.number, on_record.get(part.pk, ()))
             bags = inner_bags(part.number, content.amount, on_record.get(part.pk, ()), code, reason)
             for bag in bags.bags:
-                lot = _lot(kit, content, bag.code, read.expiries.get(part.number)) if bag.code else None
+                lot = (
+                    _lot(kit, content, bag.code, read.expiries.get(part.number), part.number in read.others)
+                    if bag.code
+                    else None
+                )
                 item = things.item(part, lot=lot, from_kit=kit)
                 made.append(_Unpacked(item, bag.amount * boxes, lot is not None, bags.record_said))
         else:
@@ -208,10 +216,22 @@ def _unpack(kit: Item, contents: Sequence[KitContent], boxes: int, read: Labels,
     return made
 
 
+def _as_recorded(read: Labels, part: str, bags: Sequence[InnerBag]) -> str:
+    """The code that was read, as the kit's record spells it."""
+    code = read.inner_lots.get(part, "")
+    same = {bag.code for bag in bags if label_key(bag.code) == label_key(code)}
+    return same.pop() if code and part not in read.others and len(same) == 1 else code
+
+
 def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
     """Each is the item that its serial always is, whatever it came out of: one thing must never have two items."""
     numbers = list(read.serials.get(part.number, ()))
-    if len(set(numbers)) != amount or len(numbers) != amount or not all(number.strip() for number in numbers):
+    apart = part.number in read.others
+    if (
+        len({number if apart else label_key(number) for number in numbers}) != amount
+        or len(numbers) != amount
+        or not all(number.strip() for number in numbers)
+    ):
         raise DomainError(
             "serial-count",
             f"{amount} of {part.number} come out: {amount} different serial numbers are needed, "
@@ -222,25 +242,26 @@ def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
         )
     made = []
     for number in numbers:
-        serial, new = Serial.objects.get_or_create(
-            part=part, number=number, defaults={"compare_key": compare_key(number)}
-        )
+        serial, new = serial_named(part, number, another=apart)
         if new and part.tracked_by == Tracked.SET:
             MatchedSet.objects.create(serial=serial, **asdict(read.set_labels.get(number, SetLabel())))
         made.append(_Unpacked(things.item(part, serial=serial), 1))
     return made
 
 
-def _lot(kit: Item, content: KitContent, code: str, printed: date | None) -> Lot:
+def _lot(kit: Item, content: KitContent, code: str, printed: date | None, another: bool) -> Lot:
     """The content's lot. One first seen inside a kit has the expiry on its bag or else the kit's, which is never later."""
-    day, rule = (printed, _FROM_BAG) if printed else (_expiry(kit), _FROM_KIT)
-    lot, new = Lot.objects.get_or_create(
-        part=content.part,
-        code=code,
-        defaults={"expires_on": day, "expiry_rule": rule, "kit_revision": content.inside},
+    day, rule = (printed, _FROM_BAG) if printed else (_expiry(kit), FROM_KIT)
+    lot, new = lot_named(
+        content.part,
+        code,
+        another=another,
+        defaults={"expires_on": day, "expiry_rule": rule, "printed_on": printed, "kit_revision": content.inside},
     )
-    if not new and lot.expires_on is None and lot.expiry_rule == _RECORDED_IN_KIT and day is not None:
-        Lot.objects.filter(pk=lot.pk, expires_on__isnull=True).update(expires_on=day, expiry_rule=rule)
+    if not new and lot.expires_on is None and lot.expiry_rule in _NEVER_DATED and day is not None:
+        Lot.objects.filter(pk=lot.pk, expires_on__isnull=True).update(
+            expires_on=day, expiry_rule=rule, printed_on=printed
+        )
         lot.refresh_from_db()
     return lot
 

@@ -24,6 +24,7 @@ from inventory.models import (
     ReceiptLine,
     Reject,
     SetAside,
+    Short,
     Spot,
     Supplier,
 )
@@ -69,7 +70,9 @@ def receive(
                 or is on none of them, is set aside until somebody answers, and is never free stock before
 
     Outcome: {"receipt": act id, "order", "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined, why,
-    line: the receipt's own, on_order, reject, photo_missing}]}; a line that answers two lines of the order, or is partly more than
+    line: the receipt's own, on_order, reject, photo_missing, read_as}], "shorts"}; lot and serial as they are on record, `read_as` as
+    they were read now: another spelling is the same one unless the line says that it is not. A lot without dates takes those of the
+    first bag that has some, and one whose every receipt was taken back is set anew; holds that this ends are in `shorts`. A line that answers two lines of the order, or is partly more than
     was ordered, is two lines here.
     What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given).
     A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
@@ -104,8 +107,8 @@ def receive(
         portions = _portions(order, seller, read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
-        said = _store(act, seller, target, aside, portions, storage_word)
-        return {"receipt": act.pk, "order": order, "lines": said}
+        said, shorts = _store(act, (seller, basis or its.basis), target, aside, portions, storage_word)
+        return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts)}
 
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
@@ -209,16 +212,18 @@ def _beyond(number: str, share: Share) -> list[tuple[Why, str]]:
 
 def _store(
     act: Act,
-    seller: Supplier,
+    given: tuple[Supplier, Basis],
     target: Place,
     aside: Place | None,
     portions: Sequence[_Portion],
     storage_word: str,
-) -> list[Body]:
+) -> tuple[list[Body], list[Short]]:
     source = things.books_only(PlaceKind.SUPPLIER)
     spots = things.spots(target, {one.read.line.spot for one in portions})
     aside_spot = things.spot(aside) if aside else None
-    items = {id(one.read): item_of(act, seller, one.read) for one in portions}
+    reads = {id(one.read): one.read for one in portions}
+    made = {key: item_of(act, given[0], read, given[1]) for key, read in reads.items()}
+    items = {key: item for key, (item, _) in made.items()}
     totals = _totals(portions)
     moves, lines, ends = [], [], []
     for one, total in zip(portions, totals, strict=True):
@@ -246,7 +251,8 @@ def _store(
     CertificateLot.objects.bulk_create(
         CertificateLot(certificate=paper, lot_id=lot, act=act) for paper, lot in _papers(portions, stored)
     )
-    return [_said(one, row, end, rejects.get(row.pk)) for one, row, end in zip(portions, stored, ends, strict=True)]
+    said = [_said(one, row, end, rejects.get(row.pk)) for one, row, end in zip(portions, stored, ends, strict=True)]
+    return said, [short for _, shorts in made.values() for short in shorts]
 
 
 def _totals(portions: Sequence[_Portion]) -> list[int | None]:
@@ -305,8 +311,9 @@ def _said(one: _Portion, row: ReceiptLine, end: Spot, reject: int | None) -> Bod
         "line": row.pk,
         "part": one.read.part.number,
         "item": item.pk,
-        "lot": line.lot,
-        "serial": line.serial,
+        "lot": item.lot.code if item.lot else "",
+        "serial": item.serial.number if item.serial else "",
+        "read_as": line.lot or line.serial,
         "amount": one.amount,
         "base": one.read.part.base,
         "typed": one.read.typed,

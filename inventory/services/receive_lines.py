@@ -11,9 +11,11 @@ from inventory.domain.catalogue import PartFacts, check_part
 from inventory.domain.certificates import speaks_of
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
+from inventory.domain.lot_dates import Dates
 from inventory.domain.places import NO_SPOT
 from inventory.domain.receiving import Why, label_doubts
-from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LotDates, Undated, expiry, parse_cure_code
+from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LifeRule, LotDates, Undated, expiry, parse_cure_code
+from inventory.domain.spelling import label_key
 from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan
 from inventory.queries.catalogue import no_such_parts
 from inventory.queries.certificates import by_number
@@ -49,6 +51,7 @@ class ReceiveLine:
     rejected      why it is rejected as it came, a claim on the supplier; photos: where they are kept
     certificate   number of a certificate of the supplier, on record, that came with the lot
     to_be_sorted  what the bag says, for a number that the catalogue does not know
+    another_lot, another_serial  a person says that it is another one than what is on record in another spelling
     """
 
     part: str
@@ -67,6 +70,13 @@ class ReceiveLine:
     photos: Sequence[str] = ()
     certificate: str = ""
     to_be_sorted: str = ""
+    another_lot: bool = False
+    another_serial: bool = False
+
+    @property
+    def dates(self) -> Dates:
+        """What the bag says."""
+        return Dates(self.cure_code.strip(), self.made_on, self.printed_on)
 
 
 @dataclass(slots=True)
@@ -78,7 +88,7 @@ class Read:
     amount: int
     typed: str
     expiry: Expiry | None = None
-    extension_years: int = 0
+    rule: LifeRule = LifeRule(LifeKind.NONE)
     undated: str = ""
     certificate: Certificate | None = None
     reasons: list[tuple[Why, str]] = field(default_factory=list)
@@ -104,13 +114,13 @@ def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> l
     plans = plans_for({part.pk for part in parts.values()}, day.seller)
     read: list[Read] = []
     errors: list[tuple[int, DomainError]] = []
-    seen: set[tuple[str, str]] = set()
+    seen: dict[tuple[str, str], list[str]] = {}
     for number, line in enumerate(lines, 1):
         try:
             one = _read_line(line, parts, unknown, day)
             if line.serial:
                 _refuse_known(one, seen, known)
-                seen.add((one.part.number, line.serial))
+                seen.setdefault((one.part.number, label_key(line.serial)), []).append(line.serial)
             _look_into(one, papers, plans.get(one.part.pk))
             if one.reasons and aside is None:
                 raise _needs_quarantine(one)
@@ -143,31 +153,46 @@ def quarantine_needed(part: str, words: str) -> DomainError:
     )
 
 
-def _known_serials(lines: Iterable[ReceiveLine], parts: Mapping[str, Part]) -> dict[tuple[str, str], str]:
-    """(part, serial) → place of whole things with one of these serials that stand somewhere. One query, none for none."""
-    serials = {line.serial for line in lines if line.serial and line.part in parts}
+def _known_serials(lines: Iterable[ReceiveLine], parts: Mapping[str, Part]) -> dict[tuple[str, str], dict[str, str]]:
+    """(part, key of the serial) → {serial: place} of whole things that stand somewhere. One query, none for none."""
+    serials = {label_key(line.serial) for line in lines if line.serial and line.part in parts}
     if not serials:
         return {}
     rows = Balance.objects.filter(
-        real=True, amount__gt=0, item__member="", item__serial__number__in=serials, part__in=parts.values()
+        real=True, amount__gt=0, item__member="", item__serial__compare_key__in=serials, part__in=parts.values()
     )
-    names = ("item__part__number", "item__serial__number", "spot__place__code")
-    return {(part, serial): place for part, serial, place in rows.values_list(*names)}
+    names = ("item__part__number", "item__serial__compare_key", "item__serial__number", "spot__place__code")
+    found: dict[tuple[str, str], dict[str, str]] = {}
+    for part, key, serial, place in rows.values_list(*names):
+        found.setdefault((part, key), {})[serial] = place
+    return found
 
 
-def _refuse_known(one: Read, seen: set[tuple[str, str]], known: Mapping[tuple[str, str], str]) -> None:
-    """A serial that stands somewhere is not received: DomainError "serial-elsewhere" says where the other is."""
-    key = (one.part.number, one.line.serial)
-    if key in seen:
-        raise DomainError("serial-elsewhere", f"{key[1]} stands twice in this delivery.", serial=key[1])
-    if key in known:
+def _refuse_known(
+    one: Read, seen: Mapping[tuple[str, str], Sequence[str]], known: Mapping[tuple[str, str], Mapping[str, str]]
+) -> None:
+    """A serial that stands somewhere, in whatever spelling, is not received: DomainError "serial-elsewhere" says where it is."""
+    serial, insists = one.line.serial, one.line.another_serial
+    key = (one.part.number, label_key(serial))
+    twice = [other for other in seen.get(key, ()) if other == serial or not insists]
+    if twice:
+        words = serial if twice[0] == serial else f"{serial}, written {twice[0]} too,"
+        raise DomainError("serial-elsewhere", f"{words} stands twice in this delivery.", serial=serial)
+    standing = {other: place for other, place in known.get(key, {}).items() if other == serial or not insists}
+    if standing:
+        other, place = min(standing.items(), key=lambda pair: pair[0] != serial)
+        words = serial if other == serial else f"{serial} is {other} in another spelling: it"
+        ways: tuple[str, ...] = (f"Look at the one at {place} first.",)
+        if other != serial:
+            ways += ("If it is another one, say so (another_serial); both are then kept and shown together.",)
         raise DomainError(
             "serial-elsewhere",
-            f"{key[1]} of {key[0]} is known already and stands at {known[key]}.",
-            ways_out=(f"Look at the one at {known[key]} first.",),
+            f"{words} of {key[0]} is known already and stands at {place}.",
+            ways_out=ways,
             part=key[0],
-            serial=key[1],
-            place=known[key],
+            serial=serial,
+            known=other,
+            place=place,
         )
 
 
@@ -190,7 +215,8 @@ def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, 
     if line.rejected.strip():
         one.reasons.append((Why.REJECTED, line.rejected.strip()))
     if line.lot:
-        found, one.extension_years = _expiry(part, line, day)
+        one.rule = day.shop.life_of(part)
+        found = _expiry(line, day, one.rule)
         if isinstance(found, Undated):
             one.undated = found.reason
             one.reasons.append((Why.UNDATED, found.reason))
@@ -253,23 +279,22 @@ def _unsorted(line: ReceiveLine) -> Part:
     )
 
 
-def _expiry(part: Part, line: ReceiveLine, day: Day) -> tuple[Expiry | Undated, int]:
-    """The expiry of the lot, and the years that one inspection may add to it by the same rule."""
-    rule = day.shop.life_of(part)
+def _expiry(line: ReceiveLine, day: Day, rule: LifeRule) -> Expiry | Undated:
+    """The expiry that the bag gives; of a kit, the earliest of the lots inside that are on record, however they are spelled."""
     contents: tuple[Expiry | Undated, ...] = ()
     if rule.kind is LifeKind.CONTENTS:
-        codes = Lot.objects.filter(part__number__in=line.inner_lots, code__in=line.inner_lots.values()).select_related(
-            "part"
-        )
-        known = {(lot.part.number, lot.code): lot for lot in codes}
+        inner = {(number, label_key(code)) for number, code in line.inner_lots.items()}
+        codes = Lot.objects.filter(
+            part__number__in=line.inner_lots, compare_key__in={key for _, key in inner}
+        ).select_related("part")
         contents = tuple(
-            Expiry(known[number, code].expires_on, known[number, code].expiry_rule)
-            for number, code in sorted(line.inner_lots.items())
-            if (number, code) in known
+            Expiry(lot.expires_on, lot.expiry_rule)
+            for lot in codes.order_by("part__number", "code")
+            if (lot.part.number, lot.compare_key) in inner
         )
         if line.printed_on is not None:
             contents += (Expiry(line.printed_on, "printed date"),)
         if not contents:
-            return Expiry(None, "contents' dates not known at receipt"), 0
+            return Expiry(None, "contents' dates not known at receipt")
     cure = parse_cure_code(line.cure_code, latest=day.day) if line.cure_code else None
-    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), day.basis), rule.extension_years
+    return expiry(rule, LotDates(cure, line.made_on, line.printed_on, contents), day.basis)

@@ -5,50 +5,63 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict
 
+from django.db.models import Q
+
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
-from inventory.domain.part_numbers import compare_key
-from inventory.models import Act, InnerLot, Item, KitRevision, Lot, MatchedSet, Part, Serial, Supplier
+from inventory.domain.shelf_life import Basis, Undated
+from inventory.models import Act, InnerLot, Item, KitRevision, Lot, LotDates, MatchedSet, Part, Short, Supplier
 from inventory.services import things
+from inventory.services.labelled import lot_named, serial_named
+from inventory.services.lot_facts import bring_dates, bring_label, facts, label_of, set_facts, set_label, taken_back
 from inventory.services.receive_lines import Read, ReceiveLine, SetLabel
 
 
-def item_of(act: Act, seller: Supplier, one: Read) -> Item:
-    """The item of a line, made where missing, with its lot or serial. DomainError "lot-differs", "not-in-kit", "serial-not-kept"."""
+def item_of(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Item, list[Short]]:
+    """The item of a line, made where missing, with its lot or serial, and the shorts of holds that the lot's dates end.
+
+    What was taken back as often as it came in was never here: the lot's facts are set anew. DomainError "lot-differs",
+    "label-differs", "not-in-kit", "serial-not-kept", "spelling-ambiguous".
+    """
     line, part = one.line, one.part
     if line.serial:
-        return _serial_item(part, line)
+        return _serial_item(act, part, line), []
     if not line.lot:
-        return things.item(part)
+        return things.item(part), []
+    lot, shorts = _lot(act, seller, one, basis)
+    return things.item(part, lot=lot), shorts
+
+
+def _lot(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Lot, list[Short]]:
+    line, part = one.line, one.part
     revision = KitRevision.objects.filter(kit=part).order_by("-revision").first()
-    lot, made = Lot.objects.get_or_create(
-        part=part,
-        code=line.lot,
+    first = {"supplier": seller, "received_on": act.occurred_at.date(), "kit_revision": revision}
+    new = facts(line.dates, one.expiry or Undated(one.undated), one.rule)
+    lot, made = lot_named(
+        part,
+        line.lot,
+        another=line.another_lot,
         defaults={
-            "cure_code": line.cure_code,
-            "made_on": line.made_on,
-            "expires_on": one.expiry.day if one.expiry else None,
-            "expiry_rule": one.expiry.rule[:200] if one.expiry else one.undated[:200],
-            "extension_years": one.extension_years,
-            "supplier": seller,
-            "received_on": act.occurred_at.date(),
-            "kit_revision": revision,
+            **asdict(new.dates),
+            "expires_on": new.expires_on,
+            "expiry_rule": new.expiry_rule,
+            "extension_years": new.extension_years,
+            **first,
         },
     )
-    if not made and line.cure_code and lot.cure_code != line.cure_code:
-        raise DomainError(
-            "lot-differs",
-            f"{part.number} lot {line.lot} is on record as cured {lot.cure_code or 'without a date'}, "
-            f"this bag says {line.cure_code}: two cure quarters are two lots.",
-            ways_out=("Give the bag its own lot label.",),
-            part=part.number,
-            lot=line.lot,
-            known=lot.cure_code,
-            given=line.cure_code,
-        )
-    if made and line.inner_lots and revision is not None:
+    lot.part = part
+    shorts: list[Short] = []
+    anew = not made and taken_back(Q(item__lot=lot)) and not LotDates.objects.filter(act=act, lot=lot).exists()
+    if anew:
+        shorts = set_facts(act, lot, new, "every delivery of it was taken back", extended=False)
+        InnerLot.objects.filter(kit_lot=lot).delete()
+    elif not made:
+        shorts = bring_dates(act, lot, line.dates, one.rule, basis)
+    if anew or (not made and lot.received_on is None and lot.supplier_id is None):
+        Lot.objects.filter(pk=lot.pk).update(**first)
+    if (made or anew) and line.inner_lots and revision is not None:
         _inner_lots(lot, revision, line.inner_lots)
-    return things.item(part, lot=lot)
+    return lot, shorts
 
 
 def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -> None:
@@ -63,19 +76,20 @@ def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -
         )
     for number, code in sorted(inner.items()):
         part = contents[number].part
-        lot, _ = Lot.objects.get_or_create(
-            part=part, code=code, defaults={"expiry_rule": "known from a kit's inner bag"}
-        )
+        lot, _ = lot_named(part, code, defaults={"expiry_rule": "known from a kit's inner bag"})
         InnerLot.objects.create(kit_lot=kit_lot, lot=lot, amount=contents[number].amount)
 
 
-def _serial_item(part: Part, line: ReceiveLine) -> Item:
-    serial, made = Serial.objects.get_or_create(
-        part=part, number=line.serial, defaults={"compare_key": compare_key(line.serial)}
-    )
-    if part.tracked_by == Tracked.SET and made:
-        label = line.set_label or SetLabel()
-        MatchedSet.objects.create(serial=serial, **asdict(label))
+def _serial_item(act: Act, part: Part, line: ReceiveLine) -> Item:
+    serial, _ = serial_named(part, line.serial, another=line.another_serial)
+    if part.tracked_by == Tracked.SET:
+        label = asdict(line.set_label or SetLabel())
+        one, made = MatchedSet.objects.get_or_create(serial=serial, defaults=label)
+        if not made and label != label_of(one):
+            if taken_back(Q(item__serial=serial)):
+                set_label(act, one, label)
+            else:
+                bring_label(one, label)
     if part.base != Base.PIECE:
         raise DomainError("serial-not-kept", f"{part.number} is poured: it has no serial.", part=part.number)
     return things.item(part, serial=serial)

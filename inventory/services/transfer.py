@@ -9,21 +9,16 @@ from functools import cache
 
 from inventory.domain.corrections import never_in
 from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.lot_dates import Dates, joined, life
 from inventory.domain.places import NO_SPOT, PlaceKind
-from inventory.domain.shelf_life import (
-    Expiry,
-    LifeKind,
-    LotDates,
-    Undated,
-    expiry,
-    parse_cure_code,
-)
+from inventory.domain.shelf_life import Expiry, LifeKind, Undated
 from inventory.domain.stores import Carry, check_never_used, check_release, check_transfer, used_in_quarantine
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
+from inventory.services.lot_facts import dates_of
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.storing import Coming, ask_where_it_lies
@@ -64,6 +59,7 @@ class _Read:
     to_spot: Spot
     expiry: Expiry | None = None
     extension_years: int = 0
+    dates: Dates = Dates()
 
 
 Check = Callable[[TransferLine, _Read], None]
@@ -119,7 +115,8 @@ def release_quarantine(
         refuse_rejected(read.item, asked[read.item.pk], there)
         refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
-            read.expiry, read.extension_years = _expiry(read.item, line, stamp.occurred_at.date(), settings)
+            read.dates = _dates(read.item, line, stamp.occurred_at.date())
+            read.expiry, read.extension_years = _expiry(read.item, read.dates, stamp.occurred_at.date(), settings)
 
     def after(act: Act) -> None:
         accept_released(act, asked)
@@ -169,7 +166,10 @@ def _carry(
         for one in read:
             if one.expiry is not None and one.item.lot is not None:
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
-                    expires_on=one.expiry.day, expiry_rule=one.expiry.rule[:200], extension_years=one.extension_years
+                    expires_on=one.expiry.day,
+                    expiry_rule=one.expiry.rule[:200],
+                    extension_years=one.extension_years,
+                    **asdict(one.dates),
                 )
         if after is not None:
             after(act)
@@ -305,7 +305,13 @@ def _brought_by(item: Item, there: int) -> set[int]:
     return people
 
 
-def _expiry(item: Item, line: ReleaseLine, day: date, settings: Callable[[], Shop]) -> tuple[Expiry | None, int]:
+def _dates(item: Item, line: ReleaseLine, day: date) -> Dates:
+    """The dates of the lot with those that are given; DomainError "lot-differs"."""
+    given = Dates(line.cure_code.strip(), line.made_on, line.printed_on)
+    return joined(lookup.label(item), dates_of(item.lot), given, day) if item.lot else given
+
+
+def _expiry(item: Item, its_dates: Dates, day: date, settings: Callable[[], Shop]) -> tuple[Expiry | None, int]:
     """The expiry to be stored if the lot had none, and the years one inspection may add.
 
     DomainError "undated" if it still has none and needs one.
@@ -316,16 +322,9 @@ def _expiry(item: Item, line: ReleaseLine, day: date, settings: Callable[[], Sho
     its = settings()
     rule = its.life_of(item.part)
     # As at receipt: a closed kit goes on the shelf, its contents bring their own dates when it is opened.
-    if rule.kind is LifeKind.CONTENTS and line.printed_on is None:
+    if rule.kind is LifeKind.CONTENTS and its_dates.printed_on is None:
         return None, 0
-    code = line.cure_code or lot.cure_code
-    dates = LotDates(
-        parse_cure_code(code, latest=day) if code else None,
-        line.made_on or lot.made_on,
-        line.printed_on,
-        (Expiry(line.printed_on, "printed date"),) if line.printed_on else (),
-    )
-    found = expiry(rule, dates, its.basis)
+    found = life(rule, its_dates, its.basis, day)
     if isinstance(found, Undated):
         raise DomainError(
             "undated",

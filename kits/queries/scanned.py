@@ -13,6 +13,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.labels import Label, as_data, as_gs1, as_gtin, read_label
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
+from inventory.domain.spelling import label_key
 from inventory.models import Lot, Part, Place, Serial, SupplierPart, Tube
 from inventory.queries.catalogue import likely_numbers
 from kits.models import Engine, Gauge, Job
@@ -81,7 +82,7 @@ def _plain(text: str) -> Iterator[dict[str, Any]]:
         if part.pk not in seen:
             seen.add(part.pk)
             yield _is("part", part.number, part, f"parts/{part.number}")
-    for lot in Lot.objects.filter(code__iexact=text).select_related("part").order_by("part__number"):
+    for lot in Lot.objects.filter(compare_key=label_key(text)).select_related("part").order_by("part__number"):
         yield _is("lot", lot.code, lot.part, f"lots/{lot.pk}")
     yield from _serials(_key(text))
     for tube in Tube.objects.filter(number__iexact=text).select_related("part"):
@@ -123,7 +124,7 @@ def _labelled(label: Label) -> tuple[list[dict[str, Any]], list[str]]:
             return found, unknown
         unknown.append("serial")
     if label.lot:
-        rows = Lot.objects.filter(code__iexact=label.lot).select_related("part").order_by("part__number")
+        rows = Lot.objects.filter(compare_key=label_key(label.lot)).select_related("part").order_by("part__number")
         if lots := list(rows if ids is None else rows.filter(part__in=ids)):
             return [_is("lot", lot.code, lot.part, f"lots/{lot.pk}") for lot in lots], unknown
         unknown.append("lot")

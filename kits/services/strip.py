@@ -7,10 +7,10 @@ from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
-from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Balance, Item, Lot, Part, Person, Place, Serial, Spot
+from inventory.models import Act, Balance, Item, Part, Person, Place, Spot
 from inventory.services import things
+from inventory.services.labelled import lot_named, serial_named
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.leaks import look_refused
@@ -29,6 +29,7 @@ class FindIn:
 
     lot, serial   only what can be read on the part; without them the part is "found, not known" and never becomes stock
     whose         "customer" or "shop"
+    another_lot, another_serial  a person says that it is another one than what is on record in another spelling
     """
 
     position: str
@@ -39,6 +40,8 @@ class FindIn:
     size: str = ""
     condition: str = ""
     whose: str = "customer"
+    another_lot: bool = False
+    another_serial: bool = False
 
 
 def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[FindIn]) -> Done:
@@ -46,8 +49,8 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
 
     Raises ManyErrors: "not-found" (part), "position-unknown", "position-taken" (our records say something else sits there, or it
     is found twice), "serial-not-kept", "serial-is-one", "serial-missing" (a lot was read where the part has serials), those of
-    amounts.
-    Outcome: {"found": [{position, item, part, known}]}.
+    amounts; DomainError "spelling-ambiguous". A lot or serial on record in another spelling is that one.
+    Outcome: {"found": [{position, item, part, known, lot, serial: as on record}]}.
     """
 
     def work(act: Act) -> Body:
@@ -74,7 +77,16 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
             known = bool(one.lot or one.serial)
             item = _item(part, one, f"{row.number}/{act.pk}-{number}")
             moves.append(Move(item, amount, source, spots[one.position]))
-            said.append({"position": one.position, "item": item.pk, "part": part.number, "known": known})
+            said.append(
+                {
+                    "position": one.position,
+                    "item": item.pk,
+                    "part": part.number,
+                    "known": known,
+                    "lot": item.lot.code if item.lot else "",
+                    "serial": item.serial.number if item.serial else "",
+                }
+            )
             Found.objects.create(
                 job=row,
                 act=act,
@@ -119,12 +131,10 @@ def _cannot_be(one: FindIn, part: Part, taken: dict[str, list[Balance]], before:
 
 def _item(part: Part, one: FindIn, where: str) -> Item:
     if one.serial:
-        serial, _ = Serial.objects.get_or_create(
-            part=part, number=one.serial, defaults={"compare_key": compare_key(one.serial)}
-        )
+        serial, _ = serial_named(part, one.serial, another=one.another_serial)
         return things.item(part, serial=serial)
     if one.lot:
-        lot, _ = Lot.objects.get_or_create(part=part, code=one.lot, defaults={"expiry_rule": "found in an engine"})
+        lot, _ = lot_named(part, one.lot, another=one.another_lot, defaults={"expiry_rule": "found in an engine"})
         return things.item(part, lot=lot)
     return things.item(part, found=where)
 

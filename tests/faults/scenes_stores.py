@@ -18,6 +18,7 @@ from inventory.services.join_parts import join_parts
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
 from inventory.services.photos import enter_photo
+from inventory.services.put_right import relabel_set, set_lot_dates
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.replacements import (
     NewPart,
@@ -252,6 +253,24 @@ def a_lot_to_be_inspected() -> dict[str, Any]:
     part = PartFactory(number=fresh("F-"), life={"from": "cure", "years": 7, "extendable": True})
     stock(part, 4, lot="A", place=shelf("R1"), cure_code="3Q22")
     return {"lot_id": part.lots.get().pk, "sample_pieces": 2, "passed": True, "found": "no cracks"}
+
+
+@scene(set_lot_dates)
+def a_lot_with_a_wrong_date() -> dict[str, Any]:
+    part = PartFactory(number=fresh("F-"), life={"from": "cure", "years": 7})
+    stock(part, 4, lot="A", place=shelf("R1"), cure_code="3Q22")
+    held(Item.objects.get(part=part), cart(fresh("cart F")), 2)
+    return {"lot_id": part.lots.get().pk, "cure_code": "3Q12", "reason": "read by two people"}
+
+
+@scene(relabel_set)
+def a_set_with_a_wrong_label() -> dict[str, Any]:
+    return {
+        "part": set_on_shelf().part.number,
+        "serial": "S-1",
+        "label": SetLabel(weight_mg=416_000),
+        "reason": "read by two people",
+    }
 
 
 @scene(stop_item)

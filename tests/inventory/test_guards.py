@@ -32,6 +32,7 @@ from inventory.services.join_parts import join_parts
 from inventory.services.matching import make_set, members
 from inventory.services.old_units import send_back
 from inventory.services.photos import enter_photo
+from inventory.services.put_right import relabel_set, set_lot_dates
 from inventory.services.receive import SetLabel
 from inventory.services.run import run
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
@@ -151,6 +152,8 @@ def written_rows():
     paid(unit=unit)
     every_row()
     done(extend_life, lot_id=ring.lot_id, sample_pieces=2, passed=True, found="no cracks")
+    done(set_lot_dates, lot_id=ring.lot_id, cure_code="4Q22", reason="read by two people")
+    done(relabel_set, part="S-1", serial="S-1", label=SetLabel(grade="A"), reason="read by two people")
     done(scrap, place="R1", item_id=ring.pk, amount=1, reason="cut", who_pays="shop")
     kit("K-1", {"R-1": 1})
     done(assemble_kit, kit="K-1", lot="OURS", contents=[LimbIn(ring.pk, 1, "R1")], place="R1")

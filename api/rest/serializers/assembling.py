@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, WholeField
+from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
 
 
 class LimbInSerializer(StrictSerializer):
@@ -24,6 +24,7 @@ class AssemblyInSerializer(ActSerializer):
     place = TextField(max_length=80, help_text="code of the shelf where the boxes are laid")
     spot = TextField(required=False, max_length=80)
     boxes = WholeField(required=False, help_text="how many; one if left out")
+    another_lot = TruthField(required=False, help_text="kept beside a lot that differs in spelling alone")
     reason = TextField(required=False, allow_blank=True, max_length=2000)
 
 

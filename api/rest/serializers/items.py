@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, WholeField
 from api.rest.serializers.common import ShortSerializer, StandingSerializer
+from api.rest.serializers.receipts import SetLabelSerializer
 from inventory.domain.items import Base, Member
 
 _MEMBERS = [member.value for member in Member if member.value]
@@ -52,10 +53,52 @@ class SetSerializer(serializers.Serializer):
     matched_again = serializers.BooleanField(help_text="made by measurement from what broken sets left")
 
 
+LABEL = ("weight_mg", "bore_nm", "piston_nm", "grade", "liner_mark", "piston_mark", "photo")
+
+
+class LabelSerializer(serializers.Serializer):
+    """What the label of a set says; lengths in nm, the weight of piston with pin in mg."""
+
+    weight_mg = serializers.IntegerField(allow_null=True)
+    bore_nm = serializers.IntegerField(allow_null=True)
+    piston_nm = serializers.IntegerField(allow_null=True)
+    grade = serializers.CharField(allow_blank=True)
+    liner_mark = serializers.CharField(allow_blank=True)
+    piston_mark = serializers.CharField(allow_blank=True)
+    photo = serializers.CharField(allow_blank=True)
+
+
+class LabelKeptSerializer(LabelSerializer):
+    """A label as an act found it (before) or left it."""
+
+    act = serializers.IntegerField()
+    on = serializers.DateTimeField()
+    by = serializers.CharField()
+    reason = serializers.CharField(allow_blank=True)
+    before = serializers.BooleanField()
+
+
+class RelabelInSerializer(ActSerializer):
+    """All that the label of the set really says."""
+
+    set_label = SetLabelSerializer()
+    reason = TextField(max_length=2000)
+
+
+class RelabelledSerializer(serializers.Serializer):
+    """What was on record of the label, and what is now."""
+
+    part = serializers.CharField()
+    serial = serializers.CharField()
+    before = LabelSerializer()
+    after = LabelSerializer()
+
+
 class SetDetailSerializer(SetSerializer):
     """A set and where it, or what is left of it, stands."""
 
     stands = StandingSerializer(many=True)
+    labels = LabelKeptSerializer(many=True, help_text="what acts found and left where the label was put right")
 
 
 class BreakInSerializer(ActSerializer):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.rest.fields import ActSerializer, DayField, TextField, TruthField, WholeField
 from api.rest.serializers.common import ShortSerializer
+from inventory.domain.shelf_life import Basis
 
 
 class LotSerializer(serializers.Serializer):
@@ -16,6 +17,7 @@ class LotSerializer(serializers.Serializer):
     code = serializers.CharField()
     cure_code = serializers.CharField(allow_blank=True)
     made_on = serializers.DateField(allow_null=True)
+    printed_on = serializers.DateField(allow_null=True, help_text="use-by date as printed on the bag")
     expires_on = serializers.DateField(allow_null=True)
     expiry_rule = serializers.CharField(allow_blank=True, help_text="the rule that gave the day")
     supplier = serializers.CharField(allow_blank=True)
@@ -56,6 +58,60 @@ class ExtensionSerializer(serializers.Serializer):
     found = serializers.CharField()
 
 
+DATES = ("cure_code", "made_on", "printed_on", "expires_on", "expiry_rule")
+
+
+class DatesSerializer(serializers.Serializer):
+    """Dates of a lot, and the expiry that they gave."""
+
+    cure_code = serializers.CharField(allow_blank=True)
+    made_on = serializers.DateField(allow_null=True)
+    printed_on = serializers.DateField(allow_null=True)
+    expires_on = serializers.DateField(allow_null=True)
+    expiry_rule = serializers.CharField(allow_blank=True)
+
+
+class DatesKeptSerializer(DatesSerializer):
+    """Dates as an act found them (before) or left them."""
+
+    act = serializers.IntegerField()
+    on = serializers.DateTimeField()
+    by = serializers.CharField()
+    reason = serializers.CharField(allow_blank=True)
+    before = serializers.BooleanField()
+
+
+class SpelledAlikeSerializer(serializers.Serializer):
+    """A lot of the part whose code differs in spelling alone and that was kept apart."""
+
+    lot = serializers.CharField()
+    lot_id = serializers.IntegerField()
+
+
+class LotDatesInSerializer(ActSerializer):
+    """All that the bags of the lot say; what is left out is not printed there."""
+
+    cure_code = TextField(required=False, allow_blank=True, max_length=20)
+    made_on = DayField(required=False, allow_null=True)
+    printed_on = DayField(required=False, allow_null=True)
+    reason = TextField(max_length=2000)
+    basis = serializers.ChoiceField(
+        choices=[basis.value for basis in Basis],
+        required=False,
+        help_text="which day of the cure quarter life is counted from; the shop's setting if left out",
+    )
+
+
+class DatesPutRightSerializer(serializers.Serializer):
+    """What stood, what stands, and who came up short."""
+
+    lot = serializers.CharField()
+    part = serializers.CharField()
+    before = DatesSerializer()
+    after = DatesSerializer()
+    shorts = ShortSerializer(many=True)
+
+
 class LotDetailSerializer(LotSerializer):
     """A lot with its stops, the extension of its life, and what its kits hold."""
 
@@ -65,6 +121,8 @@ class LotDetailSerializer(LotSerializer):
     extension = ExtensionSerializer(allow_null=True)
     stops = StopSerializer(many=True)
     inner_lots = InnerLotSerializer(many=True)
+    spelled_alike = SpelledAlikeSerializer(many=True)
+    dates = DatesKeptSerializer(many=True, help_text="what acts found and left where dates were put right or filled in")
 
 
 class StopInSerializer(ActSerializer):

@@ -222,6 +222,12 @@ class OpeningInSerializer(ActSerializer):
         help_text="part number to the serials in the box",
     )
     set_labels = serializers.DictField(child=SetLabelSerializer(), required=False, help_text="serial to its label")
+    others = serializers.ListField(
+        child=TextField(max_length=60),
+        required=False,
+        max_length=500,
+        help_text="parts whose lot or serials are others than those on record in another spelling; both are kept",
+    )
     to_place = TextField(required=False, allow_blank=True, max_length=80)
     to_spot = TextField(required=False, allow_blank=True, max_length=80)
     reason = TextField(required=False, allow_blank=True, max_length=2000, help_text="where a bag says another lot")

@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import MOST_LINES, ActSerializer, AmountField, DayField, StrictSerializer, TextField, WholeField
+from api.rest.fields import (
+    MOST_LINES,
+    ActSerializer,
+    AmountField,
+    DayField,
+    StrictSerializer,
+    TextField,
+    TruthField,
+    WholeField,
+)
+from api.rest.serializers.common import ShortSerializer
 from inventory.domain.shelf_life import Basis
 
+ANOTHER = "it is another one than what is on record in another spelling; both are kept"
 STORAGE_WORD = "why what does not suit its place, or lies beside what it is kept apart from, lies there all the same"
 
 
@@ -36,6 +47,8 @@ class ReceiptLineInSerializer(StrictSerializer):
         required=False, allow_null=True, help_text="for the whole line; left out while the invoice is not there"
     )
     spot = TextField(required=False, max_length=80)
+    another_lot = TruthField(required=False, help_text=ANOTHER)
+    another_serial = TruthField(required=False, help_text=ANOTHER)
     set_label = SetLabelSerializer(required=False, allow_null=True)
     inner_lots = serializers.DictField(
         child=TextField(max_length=60), required=False, help_text="of a kit: part number to lot on its inner bag"
@@ -98,8 +111,9 @@ class ReceivedLineSerializer(serializers.Serializer):
 
     part = serializers.CharField()
     item = serializers.IntegerField()
-    lot = serializers.CharField(allow_blank=True)
-    serial = serializers.CharField(allow_blank=True)
+    lot = serializers.CharField(allow_blank=True, help_text="as it is on record")
+    serial = serializers.CharField(allow_blank=True, help_text="as it is on record")
+    read_as = serializers.CharField(allow_blank=True, help_text="lot or serial as it was read now")
     amount = serializers.IntegerField()
     base = serializers.CharField()
     typed = serializers.CharField()
@@ -120,3 +134,4 @@ class ReceiptSerializer(serializers.Serializer):
     receipt = serializers.IntegerField()
     order = serializers.CharField(allow_blank=True)
     lines = ReceivedLineSerializer(many=True)
+    shorts = ShortSerializer(many=True, help_text="holds that a lot's dates ended")

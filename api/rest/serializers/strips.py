@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.receipts import ANOTHER
 
 
 class FindInSerializer(StrictSerializer):
@@ -19,6 +20,8 @@ class FindInSerializer(StrictSerializer):
     size = TextField(max_length=60, required=False, allow_blank=True)
     condition = TextField(max_length=200, required=False, allow_blank=True)
     whose = serializers.ChoiceField(choices=["customer", "shop"], required=False)
+    another_lot = TruthField(required=False, help_text=ANOTHER)
+    another_serial = TruthField(required=False, help_text=ANOTHER)
 
 
 class FindsInSerializer(ActSerializer):
@@ -34,6 +37,8 @@ class FindMadeSerializer(serializers.Serializer):
     item = serializers.IntegerField()
     part = serializers.CharField()
     known = serializers.BooleanField()
+    lot = serializers.CharField(allow_blank=True, help_text="as it is on record")
+    serial = serializers.CharField(allow_blank=True, help_text="as it is on record")
 
 
 class FindsMadeSerializer(serializers.Serializer):

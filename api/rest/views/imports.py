@@ -209,6 +209,7 @@ class ImportBookingsView(View):
             "import-unread",
             "import-open",
             "import-stale",
+            "spelling-ambiguous",
             "replacement-loop",
             "replacement-self",
             "serial-elsewhere",

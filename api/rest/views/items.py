@@ -22,6 +22,8 @@ from inventory.queries import catalogue as read
 from inventory.services import stops
 from inventory.services.break_set import break_set
 from inventory.services.core_value import decide_core_value
+from inventory.services.put_right import relabel_set
+from inventory.services.receive import SetLabel
 
 PART = OpenApiParameter(
     "part", OpenApiTypes.STR, description="Number of the part, where several parts have the same serial."
@@ -172,7 +174,52 @@ class SetView(View):
         """One set."""
         row = read.matched_set(serial, request.query_params.get("part", ""))
         stands = read.balances().filter(item__serial=row.pk).order_by("place__code", "spot__name", "pk")
-        return Response({**rendered_set(row), "stands": [render.standing(one) for one in stands]})
+        labels = [
+            {
+                "act": one.act_id,
+                "on": one.act.occurred_at,
+                "by": one.act.actor.username,
+                "reason": one.act.reason,
+                "before": one.before,
+                **{name: getattr(one, name) for name in shapes.LABEL},
+            }
+            for one in read.labels_put_right(row.pk)
+        ]
+        return Response({**rendered_set(row), "stands": [render.standing(one) for one in stands], "labels": labels})
+
+
+class SetLabelsView(View):
+    """`matched-sets/{serial}/labels`."""
+
+    acts = {"POST": "set_dates"}
+
+    def known_parameters(self, request: Request) -> set[str]:
+        """A serial is unique within a part only."""
+        return {"part"}
+
+    @act(
+        "matched_sets_labels_create",
+        "Put right what the label of a set was read to say: all of it; what was on record is kept beside it",
+        shapes.RelabelInSerializer,
+        shapes.RelabelledSerializer,
+        refusals=("dates-the-same", "not-found", "reason-missing", "serial-ambiguous"),
+        parameters=(PART,),
+    )
+    def post(self, request: Request, serial: str) -> Response:
+        """Put right."""
+        part = request.query_params.get("part", "")
+        return self.do(
+            request,
+            shapes.RelabelInSerializer,
+            lambda stamp, data: relabel_set(
+                actor=actor_of(request),
+                stamp=stamp,
+                serial=serial,
+                part=part,
+                label=SetLabel(**data["set_label"]),
+                reason=data["reason"],
+            ),
+        )
 
 
 class SetBreaksView(View):

@@ -13,9 +13,13 @@ from api.rest import filters
 from api.rest.schema import act, reading
 from api.rest.serializers import lots as shapes
 from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.parts import facts_of
+from inventory.domain.shelf_life import Basis
 from inventory.queries import catalogue as read
 from inventory.services import stops
 from inventory.services.extend_life import extend_life
+from inventory.services.put_right import set_lot_dates
+from inventory.services.run import Done, Stamp
 
 
 def rendered(row: Any) -> dict[str, Any]:
@@ -26,6 +30,7 @@ def rendered(row: Any) -> dict[str, Any]:
         "code": row.code,
         "cure_code": row.cure_code,
         "made_on": row.made_on,
+        "printed_on": row.printed_on,
         "expires_on": row.expires_on,
         "expiry_rule": row.expiry_rule,
         "supplier": row.supplier.code if row.supplier else "",
@@ -103,7 +108,22 @@ class LotView(View):
             {"part": one.lot.part.number, "lot": one.lot.code, "lot_id": one.lot_id, "amount": one.amount}
             for one in sorted(row.inner_lots.all(), key=lambda one: one.lot.part.number)
         ]
-        more = {"extension_years": row.extension_years, "extension": _extension(row), "stops": stopped}
+        same = [
+            {"lot": code, "lot_id": pk} for pk, code in read.spelled_alike(row.part_id, row.compare_key) if pk != row.pk
+        ]
+        dates = [
+            {
+                "act": one.act_id,
+                "on": one.act.occurred_at,
+                "by": one.act.actor.username,
+                "reason": one.act.reason,
+                "before": one.before,
+                **{name: getattr(one, name) for name in shapes.DATES},
+            }
+            for one in read.dates_put_right(row.pk)
+        ]
+        more: dict[str, Any] = {"extension_years": row.extension_years, "extension": _extension(row), "stops": stopped}
+        more |= {"spelled_alike": same, "dates": dates}
         return Response({**rendered(row), **more, "inner_lots": inner})
 
 
@@ -144,6 +164,38 @@ class LotStopsView(View):
                 actor=actor_of(request), stamp=stamp, lot_id=number, reason=data["reason"]
             ),
         )
+
+
+class LotDatesView(View):
+    """`lots/{id}/dates`."""
+
+    acts = {"POST": "set_dates"}
+
+    @act(
+        "lots_dates_create",
+        "Put the dates of a lot right: all that its bags say; holds that this makes impossible end, by name",
+        shapes.LotDatesInSerializer,
+        shapes.DatesPutRightSerializer,
+        refusals=(
+            "cure-date-future",
+            "cure-date-unreadable",
+            "dates-the-same",
+            "life-rule-unreadable",
+            "not-found",
+            "reason-missing",
+            "undated",
+        ),
+    )
+    def post(self, request: Request, number: int) -> Response:
+        """Put right."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            given = facts_of(data)
+            if "basis" in given:
+                given["basis"] = Basis(given["basis"])
+            return set_lot_dates(actor=actor_of(request), stamp=stamp, lot_id=number, **given)
+
+        return self.do(request, shapes.LotDatesInSerializer, service)
 
 
 class LotFreesView(View):

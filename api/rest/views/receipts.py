@@ -32,6 +32,7 @@ class ReceiptsView(View):
             "cure-date-future",
             "cure-date-unreadable",
             "life-rule-unreadable",
+            "label-differs",
             "lot-differs",
             "lot-missing",
             "not-found",

@@ -121,6 +121,11 @@ def _inspected(actor: Person) -> Good:
     return Good({"number": _lot("RL-9")}, body={"sample_pieces": 2, "passed": True, "found": "no cracks"})
 
 
+def _wrong_date(actor: Person) -> Good:
+    good = _inspected(actor)
+    return Good(good.path, body={"cure_code": "3Q21", "reason": "read by two people"})
+
+
 def _two_records(actor: Person) -> Good:
     PartFactory(number="P 1")
     return Good({"number": "P 1"}, body={"kept": "P-1", "reason": "typed twice"})
@@ -212,6 +217,15 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
     }
 
 
+def _put_right() -> dict[str, Callable[[Person], Good]]:
+    """What a bag or a label was misread to say."""
+    label = {"set_label": {"weight_mg": 416_000}, "reason": "read by two people"}
+    return {
+        "lots_dates_create": _wrong_date,
+        "matched_sets_labels_create": lambda actor: Good({"serial": "S-0441"}, body=label),
+    }
+
+
 def _writes() -> dict[str, Callable[[Person], Good]]:
     """Good requests of the acts, and of logging in and out."""
     line = {"part": "P-1", "amount": "4 EA", "lot": "L-9"}
@@ -280,4 +294,4 @@ def _in_quarantine() -> int:
 
 
 #: Operation of the description -> a request that it answers with 2xx, made in the shop of `stores`.
-GOOD: dict[str, Callable[[Person], Good]] = _reads() | _writes()
+GOOD: dict[str, Callable[[Person], Good]] = _reads() | _writes() | _put_right()

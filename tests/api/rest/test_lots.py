@@ -29,6 +29,7 @@ def test_a_lot_says_its_expiry_and_the_rule_that_gave_it(ring, client_of):
         "code": "B1",
         "cure_code": "3Q22",
         "made_on": None,
+        "printed_on": None,
         # Group B of ISO 2230: 7 years, counted here from the first day of the quarter. From memory.
         "expires_on": "2029-07-01",
         "supplier": "maker",
@@ -38,6 +39,8 @@ def test_a_lot_says_its_expiry_and_the_rule_that_gave_it(ring, client_of):
         "extension": None,
         "stops": [],
         "inner_lots": [],
+        "spelled_alike": [],
+        "dates": [],
     }
     assert "first day" in rule
 

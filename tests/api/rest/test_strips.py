@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from inventory.models import Balance, Item
+from inventory.models import Balance, Item, Serial
 from kits.models import Found, Inspection
 
 pytestmark = pytest.mark.django_db
@@ -39,6 +39,20 @@ def test_finds_stand_in_the_engine_as_far_as_they_are_known(rebuild):
     assert (in_engine(), Found.objects.count()) == (there, 3)
     contents = rebuild.manager.read("engines/T4-00211/contents").json()
     assert [row["position"] for row in contents["contents"]] == ["CYL-1/set", "LIFTER-3/lifter", "OIL/fill"]
+
+
+def test_a_serial_found_in_another_spelling_is_the_one_on_record(rebuild):
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    (row,) = Serial.objects.filter(number="S-77")
+    other = {"finds": [{"position": "CYL-2/set", "part": "SET", "serial": "s 77"}]}
+    refused = rebuild.technician.send("jobs/J-1/finds", other)
+    assert (refused.status_code, refused.json()["code"]) == (409, "serial-elsewhere")
+    # Somebody who holds both in hand says so.
+    other["finds"][0]["another_serial"] = True
+    body = rebuild.did(rebuild.technician, "jobs/J-1/finds", other)
+    assert (body["found"][0]["serial"], row.number) == ("s 77", "S-77")
+    assert sorted(Serial.objects.filter(compare_key="S77").values_list("number", flat=True)) == ["S-77", "s 77"]
 
 
 def test_what_comes_out_keeps_where_it_was(rebuild):

@@ -32,7 +32,7 @@ def test_it_answers_as_the_query_set_whatever_the_order_of_its_conditions():
 
 def test_days_and_what_is_left_away_are_those_of_the_query_set():
     lot = Lot.objects.create(
-        part=PartFactory(number="RING", life={"years": 7}), code="L-1", expires_on=date(2029, 7, 1)
+        part=PartFactory(number="RING", life={"years": 7}), code="L-1", compare_key="L1", expires_on=date(2029, 7, 1)
     )
     asked = Prepared(lambda pk: Lot.objects.defer("code").select_related("part").filter(pk=pk), 0)
     (found,) = asked(lot.pk)

@@ -237,6 +237,42 @@ def test_stock_on_record_is_not_booked_twice():
     assert Movement.objects.count() == moved + 1
 
 
+def test_a_lot_on_record_in_another_spelling_is_asked_about():
+    stock(PartFactory(number="X-7", tracked_by="lot"), 3, lot="B-1", place=shelf("R1"))
+    number = read_in("stock", "part;place;spot;amount;lot\nX-7;R1;A1;5;b 1\nX-7;R1;A2;6;B1\n")
+    assert codes(number) == [["number-known"], ["number-known"]]
+    # The first is the one on record, the second another one, as a person says.
+    answered(number, (2, "lot", "B-1"), (3, "lot", "B1"))
+    booked(number)
+    rows = Balance.objects.filter(real=True, amount__gt=0).order_by("item__lot__code", "spot__name")
+    assert list(rows.values_list("item__lot__code", "spot__name", "amount")) == [
+        ("B-1", "-", 3),
+        ("B-1", "A1", 5),
+        ("B1", "A2", 6),
+    ]
+    assert audit() == []
+
+
+def test_a_new_lot_in_two_spellings_of_one_table_is_booked_when_somebody_said_which():
+    PartFactory(number="X-7", tracked_by="lot")
+    shelf("R1")
+    number = read_in("stock", "part;place;spot;amount;lot\nX-7;R1;A1;5;b 1\nX-7;R1;A2;6;B-1\n")
+    with pytest.raises(DomainError) as caught:
+        booked(number)
+    assert (caught.value.code, caught.value.values["rows"]) == ("spelling-ambiguous", [2, 3])
+    answered(number, (2, "lot", "B-1"))
+    booked(number)
+    assert list(Lot.objects.values_list("code", flat=True)) == ["B-1"]
+    assert audit() == []
+
+
+def test_a_set_on_record_in_another_spelling_does_not_come_twice():
+    part = PartFactory(number="X-5", tracked_by="set", unit="SET")
+    stock(part, serial="S-1", place=shelf("R1"))
+    number = read_in("sets", "part;place;serial\nX-5;R1;s 1\n")
+    assert codes(number) == [["number-known"]]
+
+
 def test_a_set_that_stands_elsewhere_is_not_brought_in_a_second_time():
     stocked()
     shelf("R2")

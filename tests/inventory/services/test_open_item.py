@@ -74,7 +74,11 @@ def test_a_lot_that_is_known_keeps_its_own_expiry():
     kit("K-1", {"R-1": 1})
     closed_kits("K-1", 1, lot="K-A", printed_on=date(2026, 1, 1))
     Lot.objects.create(
-        part=things.parts_by_number(["R-1"])["R-1"], code="B1", expires_on=date(2030, 1, 1), expiry_rule="cure"
+        part=things.parts_by_number(["R-1"])["R-1"],
+        code="B1",
+        compare_key="B1",
+        expires_on=date(2030, 1, 1),
+        expiry_rule="cure",
     )
     [ring] = done(open_kit, item_id=item("K-1", "lot=K-A").pk, place="R1", inner_lots={"R-1": "B1"})["contents"]
     assert ring["expires_on"] == "2030-01-01"

@@ -71,7 +71,7 @@ def test_a_kit_inside_a_kit_is_followed():
     kit("K-1", {"R-1": 2})
     kit("K-2", {"K-1": 3})
     closed_kits("K-2", 1, lot="K2-A", inner={"K-1": "K-A"})
-    ring = Lot.objects.create(part=things.parts_by_number(["R-1"])["R-1"], code="B1")
+    ring = Lot.objects.create(part=things.parts_by_number(["R-1"])["R-1"], code="B1", compare_key="B1")
     small, big = Lot.objects.get(code="K-A"), Lot.objects.get(code="K2-A")
     InnerLot.objects.create(kit_lot=small, lot=ring, amount=2)
     assert containing(ring.pk) == {small.pk: 2, big.pk: 6}

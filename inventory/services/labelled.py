@@ -1,0 +1,54 @@
+"""Lots and serials by what is written on them, made where missing; another spelling is the same one. Private to services."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.db.models import Model
+
+from inventory import locks
+from inventory.domain.part_numbers import compare_key
+from inventory.domain.spelling import label_key, spelled
+from inventory.models import Lot, Part, Serial
+
+
+def find_lot(part: Part, code: str, *, another: bool = False) -> Lot | None:
+    """The lot of a part that a code means; DomainError "spelling-ambiguous". One query."""
+    rows = {row.code: row for row in Lot.objects.filter(part=part, compare_key=label_key(code))}
+    found = spelled(code, rows, what="lot", another=another)
+    return None if found is None else rows[found]
+
+
+def find_serial(part: Part, number: str, *, another: bool = False) -> Serial | None:
+    """The serial of a part that a number means; DomainError "spelling-ambiguous". One query."""
+    rows = {row.number: row for row in Serial.objects.filter(part=part, compare_key=label_key(number))}
+    found = spelled(number, rows, what="serial", another=another)
+    return None if found is None else rows[found]
+
+
+def lot_named(
+    part: Part, code: str, *, another: bool = False, defaults: Mapping[str, Any] | None = None
+) -> tuple[Lot, bool]:
+    """The lot, and whether it was made now with these facts. Two people who name it differently meet here."""
+    if found := find_lot(part, code, another=another):
+        return found, False
+    _meet(Lot, part, code)
+    if found := find_lot(part, code, another=another):
+        return found, False
+    return Lot.objects.create(part=part, code=code, compare_key=label_key(code), **(defaults or {})), True
+
+
+def serial_named(part: Part, number: str, *, another: bool = False) -> tuple[Serial, bool]:
+    """As `lot_named`, of a serial; DomainError "part-number-unreadable" for one that is marks alone."""
+    compare_key(number)
+    if found := find_serial(part, number, another=another):
+        return found, False
+    _meet(Serial, part, number)
+    if found := find_serial(part, number, another=another):
+        return found, False
+    return Serial.objects.create(part=part, number=number, compare_key=label_key(number)), True
+
+
+def _meet(model: type[Model], part: Part, label: str) -> None:
+    locks.name(str(model._meta.model_name), f"{part.pk} {label_key(label)}")
