@@ -30,6 +30,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "certificate": frozenset({PARTS_MANAGER, STOREKEEPER, WARRANTY_CLERK}),
     "inspect_lot": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
     "credit": frozenset({PARTS_MANAGER, OWNER}),
+    "invoice": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),

@@ -223,7 +223,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -938,6 +938,18 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('how', 'picked'), ('picked__gt', 0)), models.Q(models.Q(('how', 'picked'), _negated=True), ('picked', 0)), _connector='OR'), name='hold_end_picked_only_when_picked')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='InvoiceTotal',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='invoice_total', serialize=False, to='inventory.act')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invoice_totals', to='inventory.receiptline')),
+                        ('coins', models.BigIntegerField()),
+                        ('note', models.CharField(blank=True, help_text='number of the invoice', max_length=120)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('coins__gte', 0)), name='invoice_total_not_negative')],
                     },
                 ),
                 migrations.CreateModel(

@@ -2,6 +2,7 @@
 
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
+from inventory.models.costs import InvoiceTotal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
@@ -68,6 +69,7 @@ __all__ = [
     "ImportFile",
     "ImportRow",
     "InnerLot",
+    "InvoiceTotal",
     "Item",
     "KitContent",
     "KitRevision",

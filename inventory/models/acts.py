@@ -34,6 +34,7 @@ class Act(models.Model):
             ("act_certificate", "enter certificates and lay them beside lots"),
             ("act_inspect_lot", "inspect samples of delivered lots"),
             ("act_credit", "enter what suppliers credited, or refused"),
+            ("act_invoice", "enter what suppliers charged for what they had delivered"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),

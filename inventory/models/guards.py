@@ -34,6 +34,7 @@ APPEND_ONLY = (
     "inventory_supplierreturn",
     "inventory_supplierreturnline",
     "inventory_credit",
+    "inventory_invoicetotal",
     "inventory_certificatefile",
     "inventory_certificate",
     "inventory_certificatelot",

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 MATRIX = {
     "parts manager": "accept approve ask_more assemble book break_set cancel catalogue certificate check choose close"
     " core_value correct count count_washed credit date deposit extra_hours find finding fit free gauge"
-    " give_back hand_engine_over hand_over hold import inspect inspect_lot match_set measure name_checker"
+    " give_back hand_engine_over hand_over hold import inspect inspect_lot invoice match_set measure name_checker"
     " old_unit open order origin outside overrule_return owner pick procedure read_meter receive release"
     " remove return revise_job scrap see_owner sign_safety_sheet stop storage test_engine transfer"
     " withdraw_reading write_off",
@@ -33,7 +33,7 @@ MATRIX = {
     " match_set measure read_meter release_quarantine sign_safety_sheet stop storage test_engine"
     " withdraw_reading",
     "warranty clerk": "certificate hand_engine_over read_meter see_owner stop",
-    "owner": "approve credit deposit name_checker owner see_owner",
+    "owner": "approve credit deposit invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick sign_safety_sheet",
 }
 
