@@ -46,6 +46,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "stop": frozenset({PARTS_MANAGER, INSPECTOR, WARRANTY_CLERK}),
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),
+    "send_later": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
+    "answer_clash": frozenset({PARTS_MANAGER}),
     "correct": frozenset({PARTS_MANAGER}),
 }
 #: Acts of the rebuilds, and the one thing that not everybody may read.

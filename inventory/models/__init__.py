@@ -8,6 +8,7 @@ from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, Imp
 from inventory.models.inspections import LotInspection, SamplePlan
 from inventory.models.items import InnerLot, Item, KitAssembly, LifeExtension, Lot, MatchedSet, Serial, Tube
 from inventory.models.movements import Balance, Movement
+from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
 from inventory.models.parts import (
@@ -56,6 +57,8 @@ __all__ = [
     "Certificate",
     "CertificateFile",
     "CertificateLot",
+    "Clash",
+    "ClashAnswer",
     "CoreValue",
     "Credit",
     "Deposit",
@@ -74,6 +77,7 @@ __all__ = [
     "KitContent",
     "KitRevision",
     "KitAssembly",
+    "LateAct",
     "LifeExtension",
     "Lot",
     "LotInspection",

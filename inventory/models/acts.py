@@ -50,6 +50,8 @@ class Act(models.Model):
             ("act_stop", "stop lots and items"),
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),
+            ("act_send_later", "send acts of a bench device later, each as far as one may do it"),
+            ("act_answer_clash", "say which of two stories about one thing is true"),
             ("act_correct", "take an act back"),
         ]
         constraints = [
