@@ -125,7 +125,7 @@ def _do(person: Person, one: Sent) -> Any:
     stamp = _stamp(one)
     told = {"occurred_at": stamp.occurred_at.isoformat(), **one.body}
     told |= {"device": one.device, "device_at": one.device_at.isoformat()}
-    post = view().post  # type: ignore[attr-defined]
+    post = view().post  # type: ignore[attr-defined]  # every resource of KINDS takes a POST
     return post(cast(Request, _AsAsked(person, one, told)), **where)
 
 
