@@ -30,6 +30,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "certificate": frozenset({PARTS_MANAGER, STOREKEEPER, WARRANTY_CLERK}),
     "inspect_lot": frozenset({PARTS_MANAGER, STOREKEEPER, INSPECTOR}),
     "credit": frozenset({PARTS_MANAGER, OWNER}),
+    "invoice": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
@@ -46,6 +47,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "free": frozenset({PARTS_MANAGER, INSPECTOR}),
     "extend_life": frozenset({INSPECTOR}),
     "set_dates": frozenset({PARTS_MANAGER, INSPECTOR}),
+    "send_later": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR, APPRENTICE}),
+    "answer_clash": frozenset({PARTS_MANAGER}),
     "correct": frozenset({PARTS_MANAGER}),
 }
 #: Acts of the rebuilds, and the one thing that not everybody may read.

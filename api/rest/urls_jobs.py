@@ -19,6 +19,7 @@ from api.rest.views import (
     jobs,
     left_over,
     liners,
+    money,
     origins,
     outside,
     owners,
@@ -94,6 +95,7 @@ def at_the_bench() -> list[URLPattern]:
     return [
         path("jobs/<str:number>/finds", strips.JobFindsView.as_view()),
         path("jobs/<str:number>/used-again", used_again.JobUsedAgainView.as_view()),
+        path("jobs/<str:number>/costs", money.JobCostsView.as_view()),
         path("jobs/<str:number>/issued", issued.JobIssuedView.as_view()),
         path("jobs/<str:number>/tags", tags.JobTagsView.as_view()),
         path("jobs/<str:number>/removals", strips.JobRemovalsView.as_view()),

@@ -223,7 +223,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -396,6 +396,17 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('boxes__gte', 1)), name='kit_assembly_has_boxes')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='LateAct',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='late_act', serialize=False, to='inventory.act')),
+                        ('key', models.UUIDField(help_text="the act's own number, made by the device", unique=True)),
+                        ('kind', models.CharField(max_length=40)),
+                        ('of', models.CharField(blank=True, help_text='job, pick list or other thing that it was about', max_length=80)),
+                        ('body', models.JSONField(help_text='as it was sent')),
+                        ('problem', models.JSONField(help_text='the answer: why not')),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='LifeExtension',
@@ -777,6 +788,14 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='Clash',
+                    fields=[
+                        ('late', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='clash', serialize=False, to='inventory.lateact')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='clashes', to='inventory.item')),
+                        ('first', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Hold',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -937,6 +956,18 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='ClashAnswer',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('clash', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='answer', to='inventory.clash')),
+                        ('second_is_right', models.BooleanField(help_text='false: the first story is true')),
+                        ('words', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('words', ''), _negated=True), name='clash_answer_has_words')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Deposit',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -972,6 +1003,18 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('how', 'picked'), ('picked__gt', 0)), models.Q(models.Q(('how', 'picked'), _negated=True), ('picked', 0)), _connector='OR'), name='hold_end_picked_only_when_picked')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='InvoiceTotal',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='invoice_total', serialize=False, to='inventory.act')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invoice_totals', to='inventory.receiptline')),
+                        ('coins', models.BigIntegerField()),
+                        ('note', models.CharField(blank=True, help_text='number of the invoice', max_length=120)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('coins__gte', 0)), name='invoice_total_not_negative')],
                     },
                 ),
                 migrations.CreateModel(

@@ -2,6 +2,7 @@
 
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
+from inventory.models.costs import InvoiceTotal
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
@@ -18,6 +19,7 @@ from inventory.models.items import (
     Tube,
 )
 from inventory.models.movements import Balance, Movement
+from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
 from inventory.models.parts import (
@@ -66,6 +68,8 @@ __all__ = [
     "Certificate",
     "CertificateFile",
     "CertificateLot",
+    "Clash",
+    "ClashAnswer",
     "CoreValue",
     "Credit",
     "Deposit",
@@ -79,10 +83,12 @@ __all__ = [
     "ImportFile",
     "ImportRow",
     "InnerLot",
+    "InvoiceTotal",
     "Item",
     "KitContent",
     "KitRevision",
     "KitAssembly",
+    "LateAct",
     "LifeExtension",
     "Lot",
     "LotDates",

@@ -34,6 +34,7 @@ class Act(models.Model):
             ("act_certificate", "enter certificates and lay them beside lots"),
             ("act_inspect_lot", "inspect samples of delivered lots"),
             ("act_credit", "enter what suppliers credited, or refused"),
+            ("act_invoice", "enter what suppliers charged for what they had delivered"),
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
@@ -50,6 +51,8 @@ class Act(models.Model):
             ("act_free", "free stopped lots and items"),
             ("act_extend_life", "extend the shelf life of a lot"),
             ("act_set_dates", "put the dates of a lot, or the label of a set, right"),
+            ("act_send_later", "send acts of a bench device later, each as far as one may do it"),
+            ("act_answer_clash", "say which of two stories about one thing is true"),
             ("act_correct", "take an act back"),
         ]
         constraints = [

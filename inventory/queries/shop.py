@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from inventory.domain.compound_life import RuleSet, life_rule
+from inventory.domain.cost_pools import Method
 from inventory.domain.groove import Limits
 from inventory.domain.shelf_life import Basis, LifeRule
 from inventory.models import Part, ShopSetting
@@ -28,6 +29,7 @@ class Shop:
     bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
                     closing_fraction: of a product sheet's window that closing may take
     temperature_hours  longest time between two readings of a place's log that is no gap
+    valuation       "moving average" or "first in first out": what stock costs that is not told apart piece by piece
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
 
@@ -48,6 +50,7 @@ class Shop:
     closing_fraction: Fraction = Fraction(1, 2)
     gate_minutes: int = 60
     temperature_hours: int = 24
+    valuation: str = Method.AVERAGE.value
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)

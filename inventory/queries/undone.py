@@ -56,6 +56,7 @@ _KINDS: Mapping[str, Callable[[Act], Undone]] = {
     "order": _order,
     "acknowledge order": _beside,
     "close order lines": _beside,
+    "enter invoice": _beside,
     "receive": _reject,
     "reject": _reject,
     "return to supplier": _returned,

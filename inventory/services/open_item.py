@@ -299,6 +299,7 @@ def _say(one: _Unpacked, spot: Spot) -> Body:
         "lot": item.lot.code if item.lot else "",
         "serial": item.serial.number if item.serial else "",
         "amount": one.amount,
+        "price_coins": item.part.price_coins,
         "place": spot.place.code,
         "spot": spot.name,
         "expires_on": item.lot.expires_on if item.lot else None,

@@ -22,6 +22,7 @@ class Kind(StrEnum):
     CHECKER = "no checker that day"
     SERVICE = "work after first run past its day"
     ORDER = "order past its promised day"
+    CLASH = "two stories about one thing"
     CREDIT = "credit from supplier awaited"
 
 

@@ -8,6 +8,7 @@
 - a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
 - lines of purchase orders that are to come after the supplier's newest promise, of the job they are for
 - credit for what went back to a supplier, after 60 days; it belongs to no job
+- two devices told different stories about one thing: from the day on which the second came, until the parts manager answers
 - work after the first run past its day, of closed jobs too: `kits/queries/service_due.py` has the letter to the owner
 """
 
@@ -22,6 +23,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.domain.money import format_money
 from inventory.models import Balance
+from inventory.queries.clashes import open_clashes
 from inventory.queries.deliveries import credits_awaited
 from inventory.queries.orders import late_lines
 from kits.domain.reminders import DAY, Kind, Open, reminders
@@ -46,7 +48,7 @@ from kits.queries.to_return import to_return
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    20 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    21 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
@@ -63,6 +65,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_service(on, job),
             *_orders(on, job),
             *_credits(on, job),
+            *_clashes(job),
         ],
         on,
     )
@@ -171,6 +174,20 @@ def _credits(on: date, job: Job | None) -> Iterator[Open]:
     for one in credits_awaited(on) if job is None else ():
         what = f"{one.supplier} owes {format_money(one.awaited_coins)} for {one.part}, sent back {one.returned_on} by {one.note}"
         yield Open("", Kind.CREDIT, what, one.late_from, one.line)
+
+
+def _clashes(job: Job | None) -> Iterator[Open]:
+    for one in open_clashes() if job is None else ():
+        late, first = one.late.act, one.first
+        what = (
+            f"{one.item.called}: {first.kind} by {first.actor.username}{_by(first.device)} stands;"
+            f" {one.late.kind} by {late.actor.username}{_by(late.device)} was refused: which is true?"
+        )
+        yield Open("", Kind.CLASH, what, late.recorded_at.date(), one.pk)
+
+
+def _by(device: str) -> str:
+    return f" on {device}" if device else ""
 
 
 def _washed(jobs: QuerySet[Job]) -> Iterator[Open]:

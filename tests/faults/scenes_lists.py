@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from api.tables.read import read_table
+from inventory.models import Item
 from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
-from tests.factories.stores import PartFactory, PersonFactory, shelf, stamp
+from inventory.services.late_acts import answer_clash, keep_refused
+from tests.factories.stores import NOON, PartFactory, PersonFactory, shelf, stamp, stock
 from tests.faults.scenes import fresh, scene
 
 
@@ -38,3 +41,19 @@ def a_table_that_was_answered() -> dict[str, Any]:
     given = a_table_that_was_read()
     answer_table(actor=PersonFactory(), stamp=stamp(), **given)
     return {"file_id": given["file_id"]}
+
+
+@scene(keep_refused)
+def a_set_that_somebody_else_moved() -> dict[str, Any]:
+    part, serial = PartFactory(number=fresh("FI-"), tracked_by="set", unit="SET"), fresh("S-")
+    stock(part, serial=serial)
+    body = {"item": Item.objects.get(serial__number=serial).pk}
+    problem = {"code": "not-there", "detail": "it is gone"}
+    return {"kind": "scrap", "of": "", "body": body, "problem": problem, "codes": ["not-there"]}
+
+
+@scene(answer_clash)
+def two_stories() -> dict[str, Any]:
+    late = replace(stamp(), device="bench 2", device_at=NOON)
+    kept = keep_refused(actor=PersonFactory(), stamp=late, **a_set_that_somebody_else_moved())
+    return {"clash": kept.body["clash"], "second_is_right": True, "words": "found on the bench"}

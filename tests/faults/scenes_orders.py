@@ -9,6 +9,7 @@ from inventory.models import Item, ReceiptLine
 from inventory.services.certificates import enter_certificate, lay_certificate
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
 from inventory.services.inspections import inspect_lot, set_sample_plan
+from inventory.services.invoices import enter_invoice
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.transfer import ReleaseLine, release_quarantine
@@ -138,3 +139,9 @@ def two_of_five_are_bad() -> dict[str, Any]:
     receipt = ReceiptLine.objects.get(pk=line["line"]).receipt_id
     lot = Item.objects.get(pk=line["item"]).lot_id
     return {"receipt": receipt, "lot_id": lot, "sampled": 5, "bad": 2, "results": ["section 3.40 mm"]}
+
+
+@scene(enter_invoice)
+def an_invoice_after_the_delivery() -> dict[str, Any]:
+    part = PartFactory(number=fresh("O-"))
+    return {"line": came(ReceiveLine(part.number, 20, lot="A"))[0]["line"], "coins": 2_000, "note": "R-1"}

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import base64
 import copy
+from dataclasses import replace
 
-from inventory.models import Person
+from inventory.models import Item, Person
+from inventory.services.late_acts import keep_refused
 from tests.api.contract.rebuilds import JOB, Make
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient
 from tests.api.rest.rebuilds import rebuild
 from tests.factories.engines import operation_documents
+from tests.factories.stores import NOON, PartFactory, stamp, stock
+from tests.faults.scenes import fresh
 
 
 def _line_doubted(actor: Person) -> Good:
@@ -70,7 +74,38 @@ def _table(actor: Person, *steps: str) -> Good:
 LEFT_OUT_ROW = {"row": 3, "column": "", "said": "leave out"}
 SUPPLIERS = {"kind": "suppliers", "name": "s.csv", "content": base64.b64encode(b"code,name\nM1,Maker\n").decode()}
 
+
+def _sent(actor: Person, device: str = "bench 1") -> Good:
+    its = rebuild().booked().held()
+    bolt = its.said["held"]["held"][0]["item"]
+    body = {"place": "R1", "lines": [{"item": bolt, "counted": 1}], "reason": "round"}
+    act = {
+        "key": "0b5a4a3e-6c1f-4f0e-8a54-0d2f7b0c5f11", "kind": "count", "device": device,
+        "device_at": "2025-01-15T12:00:00Z", "body": body,
+    }  # fmt: skip
+    return Good(body={"acts": [act]})
+
+
+def _clash(actor: Person) -> Good:
+    number, late = "TWICE-1", replace(stamp(), device="bench 2", device_at=NOON)
+    stock(PartFactory(number=fresh("FI-"), tracked_by="set", unit="SET"), serial=number)
+    item = Item.objects.get(serial__number=number).pk
+    problem = {"code": "not-there", "detail": "it is gone"}
+    kept = keep_refused(
+        actor=actor, stamp=late, kind="scrap", of="J-1", body={"item": item}, problem=problem, codes=["not-there"]
+    )
+    return Good({"number": kept.body["clash"]}, body={"second_is_right": True, "words": "found on the bench"})
+
+
+def _clashes(actor: Person) -> Good:
+    _clash(actor)
+    return Good(query={"open": "true"})
+
+
 GOOD_LISTS: dict[str, Make] = {
+    "offline_acts_create": _sent,
+    "clashes_list": _clashes,
+    "clashes_answers_create": _clash,
     "imports_list": lambda actor: Good(),
     "imports_create": lambda actor: Good(body=SUPPLIERS),
     "imports_read": lambda actor: _table(actor, "readings"),

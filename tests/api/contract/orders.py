@@ -134,6 +134,17 @@ def _inspections(actor: Person) -> Good:
     return Good(query={"part": "PO-RING"})
 
 
+def _invoiced(actor: Person) -> Good:
+    PartFactory(number="PO-RING")
+    (line,) = came(ReceiveLine("PO-RING", 20, lot="A"))
+    return Good(body={"line": line["line"], "coins": 4_000, "note": "R-1"})
+
+
+def _late(actor: Person) -> Good:
+    _invoiced(actor)
+    return Good(query={"on": "2025-06-01"})
+
+
 GOOD_ORDERS: dict[str, Make] = {
     "purchase_orders_list": _listed,
     "purchase_orders_create": _placed,
@@ -148,6 +159,9 @@ GOOD_ORDERS: dict[str, Make] = {
     "supplier_returns_credits_create": _credited,
     "credits_awaited_read": _awaited,
     "supplier_records_read": _records,
+    "late_invoices_read": _late,
+    "late_invoices_create": _invoiced,
+    "stock_value_read": lambda actor: Good(query={"on": "2025-06-01", "known": "2025-06-01", "site": "TS"}),
     "certificates_list": _certificates,
     "certificates_create": _certificate,
     "certificates_file_read": _file,

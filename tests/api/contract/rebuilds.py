@@ -383,6 +383,7 @@ GOOD_JOBS: dict[str, Make] = {
     "pick_lists_handovers_create": _handover,
     "jobs_finds_create": on_job({"finds": [{"position": "SUMP/washer", "part": "WASHER"}]}),
     "jobs_finds_list": on_job(far="bench"),
+    "jobs_costs_read": on_job(far="bench"),
     "jobs_issued_read": on_job(far="bench"),
     "jobs_used_again_list": on_job(query={"position": "SUMP/washer"}),
     "jobs_gives_back_list": on_job(far="bench"),
