@@ -6,6 +6,7 @@ from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
 from inventory.models.items import InnerLot, Item, KitAssembly, LifeExtension, Lot, MatchedSet, Serial, Tube
+from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
@@ -72,7 +73,12 @@ __all__ = [
     "KitContent",
     "KitRevision",
     "KitAssembly",
+    "LentHold",
     "LifeExtension",
+    "Loan",
+    "LoanAnswer",
+    "LoanBack",
+    "LoanRequest",
     "Lot",
     "LotInspection",
     "MatchedSet",

@@ -28,6 +28,8 @@ class Shop:
     bead_nm_per_s   speed of a bead; placing_s, bolt_s, bolt_with_helper_s: placing a cover, the first pass over one bolt;
                     closing_fraction: of a product sheet's window that closing may take
     temperature_hours  longest time between two readings of a place's log that is no gap
+    loan_minutes    how long the technician who is asked to lend may take to answer
+    idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
 
@@ -47,6 +49,8 @@ class Shop:
     bolt_with_helper_s: int = 4
     closing_fraction: Fraction = Fraction(1, 2)
     gate_minutes: int = 60
+    loan_minutes: int = 120
+    idle_day_coins: int = 0
     temperature_hours: int = 24
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)

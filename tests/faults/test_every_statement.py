@@ -23,6 +23,7 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_given,
     scenes_jobs,
     scenes_lists,
+    scenes_loans,
     scenes_measuring,
     scenes_orders,
     scenes_outside,
