@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.models import Part
+from inventory.queries.stock import on_shelves
+from kits.services.extras import ask_for_more
 from kits.services.lending import answer_to_lend, ask_to_lend, give_back_loan, lend
+from tests.factories import workshop
 from tests.factories.acts import done
 from tests.factories.lending import Lending, lending
 from tests.faults.scenes import fresh, scene
 
 
 def _stage() -> Lending:
+    """Rings that nobody else has: what other scenes left free would be held first, so a job has all of it."""
+    ring = Part.objects.get(number="RING")
+    free = sum(one.free for one in on_shelves([ring.pk]))
+    if free:
+        job = workshop.job(fresh("ALL"), "RINGS")
+        done(ask_for_more, job=job.number, part="RING", amount=free, reason="lost")
     return lending(name=fresh("L"), lot=fresh("LOT"))
 
 

@@ -1,4 +1,4 @@
-"""One good request for each operation of lending: every ring is held for J-2, and J-1 needs one."""
+"""One good request for each operation of lending, every ring being held for J-2 and J-1 needing one; and for what is found on a cart."""
 
 from __future__ import annotations
 
@@ -48,7 +48,14 @@ def _listed(actor: Person) -> Good:
     return Good(JOB)
 
 
+def _found(actor: Person) -> Good:
+    its = brought_to("booked")
+    words = {"place": "R1", "reason": "lay on the cart", "extra_reason": "lost"}
+    return Good(JOB, body={"item": its.item("RING"), "amount": "6 EA", **words})
+
+
 GOOD_LOANS: dict[str, Make] = {
+    "jobs_found_on_cart_create": _found,
     "jobs_loans_list": _listed,
     "jobs_loan_requests_create": _asking,
     "loan_requests_answers_create": lambda actor: Good({"asked": _asked(actor)}, body={"agreed": True}),
