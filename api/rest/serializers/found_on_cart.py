@@ -5,7 +5,6 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, TextField, WholeField
-from kits.models import Extra
 
 
 class FoundOnCartInSerializer(ActSerializer):
@@ -16,8 +15,11 @@ class FoundOnCartInSerializer(ActSerializer):
     spot = TextField(max_length=80, required=False)
     amount = AmountField()
     reason = TextField(max_length=2000, help_text="how it came there")
-    extra_reason = serializers.ChoiceField(
-        choices=Extra.Reason.values, required=False, help_text="where it is more than the job's list wants"
+    extra_reason = TextField(
+        max_length=40,
+        required=False,
+        allow_blank=True,
+        help_text="of the list for extras; where it is more than the job's list wants",
     )
 
 
