@@ -199,7 +199,7 @@ def sell_part(
             ("express_days", 0, express_days),
             ("express_coins", 0, express_coins),
         ):
-            most = MOST_DAYS if name == "send_back_days" else 1_000_000_000
+            most = MOST_DAYS if name.endswith("_days") else 1_000_000_000
             if value is not None and not least <= value <= most:
                 raise DomainError(
                     "part-unusable", f"{part}: {name} {value} is less than {least} or too much.", part=part, field=name
