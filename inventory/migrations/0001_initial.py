@@ -199,10 +199,12 @@ class Migration(migrations.Migration):
                         ('least_order', models.PositiveIntegerField(default=1)),
                         ('price_coins', models.BigIntegerField(blank=True, null=True)),
                         ('lead_days', models.PositiveIntegerField(blank=True, null=True)),
+                        ('express_days', models.PositiveIntegerField(blank=True, help_text='sent fast; empty: it is not', null=True)),
+                        ('express_coins', models.BigIntegerField(blank=True, help_text='what a fast delivery costs more', null=True)),
                         ('send_back_days', models.PositiveIntegerField(blank=True, help_text='how long the old unit of this part may stay here before it is sent back', null=True)),
                     ],
                     options={
-                        'constraints': [models.UniqueConstraint(fields=('supplier', 'part'), name='supplier_sells_part_once')],
+                        'constraints': [models.UniqueConstraint(fields=('supplier', 'part'), name='supplier_sells_part_once'), models.CheckConstraint(condition=models.Q(models.Q(('express_coins__isnull', True), ('express_days__isnull', True)), models.Q(('express_coins__gte', 0), ('express_coins__isnull', False), ('express_days__isnull', False)), _connector='OR'), name='supplier_part_express_has_price')],
                     },
                 ),
                 migrations.CreateModel(
@@ -1018,6 +1020,22 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='LoanRequest',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('hold', models.ForeignKey(help_text="the donor's", on_delete=django.db.models.deletion.PROTECT, related_name='loan_requests', to='inventory.hold')),
+                        ('to_spot', models.ForeignKey(help_text="the borrower's cart", on_delete=django.db.models.deletion.PROTECT, related_name='loan_requests', to='inventory.spot')),
+                        ('amount', models.BigIntegerField()),
+                        ('asked_of', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                        ('minutes', models.PositiveIntegerField(help_text='to answer in, as the shop had it on that day')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='loan_request_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='OldUnitSent',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -1093,6 +1111,25 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='Loan',
+                    fields=[
+                        ('request', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='loan', serialize=False, to='inventory.loanrequest')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('rest', models.OneToOneField(blank=True, help_text='empty: all was lent', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='rest_of', to='inventory.hold')),
+                        ('order_line', models.ForeignKey(blank=True, help_text='that pays it back', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='paybacks', to='inventory.orderline')),
+                        ('short', models.ForeignKey(blank=True, db_index=False, help_text='raised for the donor, where the payback comes too late or not at all', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.short')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='LoanAnswer',
+                    fields=[
+                        ('request', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='answer', serialize=False, to='inventory.loanrequest')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('agreed', models.BooleanField()),
+                        ('reason', models.TextField(blank=True)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='SupplierReturnLine',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -1118,6 +1155,21 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('coins__gt', 0)), name='credit_coins_positive')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='LentHold',
+                    fields=[
+                        ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='lent', serialize=False, to='inventory.hold')),
+                        ('loan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='holds', to='inventory.loan')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='LoanBack',
+                    fields=[
+                        ('loan', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='back', serialize=False, to='inventory.loan')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='given_back', to='inventory.hold')),
+                    ],
                 ),
             ],
         ),

@@ -18,6 +18,7 @@ from inventory.models.items import (
     SetLabelling,
     Tube,
 )
+from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
 from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
@@ -89,7 +90,12 @@ __all__ = [
     "KitRevision",
     "KitAssembly",
     "LateAct",
+    "LentHold",
     "LifeExtension",
+    "Loan",
+    "LoanAnswer",
+    "LoanBack",
+    "LoanRequest",
     "Lot",
     "LotDates",
     "LotInspection",

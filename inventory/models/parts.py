@@ -177,12 +177,21 @@ class SupplierPart(models.Model):
     least_order = models.PositiveIntegerField(default=1)
     price_coins = models.BigIntegerField(null=True, blank=True)
     lead_days = models.PositiveIntegerField(null=True, blank=True)
+    express_days = models.PositiveIntegerField(null=True, blank=True, help_text="sent fast; empty: it is not")
+    express_coins = models.BigIntegerField(null=True, blank=True, help_text="what a fast delivery costs more")
     send_back_days = models.PositiveIntegerField(
         null=True, blank=True, help_text="how long the old unit of this part may stay here before it is sent back"
     )
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["supplier", "part"], name="supplier_sells_part_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["supplier", "part"], name="supplier_sells_part_once"),
+            models.CheckConstraint(
+                name="supplier_part_express_has_price",
+                condition=Q(express_days__isnull=True, express_coins__isnull=True)
+                | Q(express_days__isnull=False, express_coins__isnull=False, express_coins__gte=0),
+            ),
+        ]
 
 
 class Replacement(models.Model):

@@ -188,6 +188,34 @@ CHECKS = (
         "has {0} ends",
     ),
     Check(
+        "lent-adds-up",
+        "loan",
+        # What was held for the donor is what stays held for it and what the borrower holds: the same thing at the same spot, by one act.
+        """SELECT l.request_id, d.amount, COALESCE(r.amount, 0), COALESCE(g.amount, 0), q.amount FROM inventory_loan l
+           JOIN inventory_loanrequest q ON q.id = l.request_id JOIN inventory_hold d ON d.id = q.hold_id
+           LEFT JOIN inventory_holdend e ON e.hold_id = d.id AND e.act_id = l.act_id AND e.how = 'released'
+           LEFT JOIN inventory_hold r ON r.id = l.rest_id AND r.act_id = l.act_id AND r.item_id = d.item_id
+            AND r.from_spot_id = d.from_spot_id AND r.to_spot_id = d.to_spot_id
+           LEFT JOIN (SELECT x.loan_id, SUM(h.amount) AS amount FROM inventory_lenthold x
+               JOIN inventory_loan l2 ON l2.request_id = x.loan_id JOIN inventory_loanrequest q2 ON q2.id = x.loan_id
+               JOIN inventory_hold d2 ON d2.id = q2.hold_id
+               JOIN inventory_hold h ON h.id = x.hold_id AND h.act_id = l2.act_id AND h.item_id = d2.item_id
+                AND h.from_spot_id = d2.from_spot_id AND h.to_spot_id = q2.to_spot_id
+               GROUP BY x.loan_id) g ON g.loan_id = l.request_id
+           WHERE e.hold_id IS NULL OR COALESCE(g.amount, 0) <> q.amount
+              OR d.amount <> COALESCE(r.amount, 0) + COALESCE(g.amount, 0)""",
+        "{0} were held for the donor; {1} stay, {2} are held for the borrower, {3} were asked for",
+    ),
+    Check(
+        "lent-by-consent",
+        "loan",
+        """SELECT l.request_id, q.asked_of_id FROM inventory_loan l JOIN inventory_loanrequest q ON q.id = l.request_id
+           JOIN inventory_act a ON a.id = q.act_id WHERE a.actor_id = q.asked_of_id OR NOT EXISTS (
+             SELECT 1 FROM inventory_loananswer w JOIN inventory_act b ON b.id = w.act_id
+             WHERE w.request_id = q.id AND w.agreed AND b.actor_id = q.asked_of_id)""",
+        "was lent without the word of person {0}, who was asked",
+    ),
+    Check(
         "lot-adds-up-to-received",
         "lot",
         """SELECT l.id, l.code, -SUM(CASE WHEN p.kind = 'supplier' THEN b.amount ELSE 0 END), SUM(b.amount)

@@ -30,6 +30,8 @@ class Shop:
                     closing_fraction: of a product sheet's window that closing may take
     temperature_hours  longest time between two readings of a place's log that is no gap
     valuation       "moving average" or "first in first out": what stock costs that is not told apart piece by piece
+    loan_minutes    how long the technician who is asked to lend may take to answer
+    idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
 
@@ -49,6 +51,8 @@ class Shop:
     bolt_with_helper_s: int = 4
     closing_fraction: Fraction = Fraction(1, 2)
     gate_minutes: int = 60
+    loan_minutes: int = 120
+    idle_day_coins: int = 0
     temperature_hours: int = 24
     valuation: str = Method.AVERAGE.value
     ring_most_stretch: Fraction = Fraction(5, 100)

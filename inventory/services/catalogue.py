@@ -148,6 +148,13 @@ def create_supplier(
     return run("enter supplier", work, actor=actor, stamp=stamp, request=request, subject=code[:80])
 
 
+def _check_express(part: str, days: int | None, coins: int | None) -> None:
+    if (days is None) != (coins is None):
+        raise DomainError(
+            "part-unusable", f"{part}: express has its days and its price, or neither.", part=part, field="express_days"
+        )
+
+
 def sell_part(
     *,
     actor: Person,
@@ -160,10 +167,13 @@ def sell_part(
     price_coins: int | None = None,
     lead_days: int | None = None,
     send_back_days: int | None = None,
+    express_days: int | None = None,
+    express_coins: int | None = None,
 ) -> Done:
     """Record that a supplier sells a part, or on which new terms.
 
     pack, least_order in whole units of the part; price in coins for one; lead time in days, and how many days its old unit may stay here.
+    express_days, express_coins: how fast at best, and what that costs more; both or none.
     Outcome: {"supplier", "part", "before": the terms until now or null, "terms": the new ones}.
     Raises DomainError "not-found", "part-unusable", "text-too-long".
     """
@@ -174,6 +184,8 @@ def sell_part(
         "price_coins": price_coins,
         "lead_days": lead_days,
         "send_back_days": send_back_days,
+        "express_days": express_days,
+        "express_coins": express_coins,
     }
 
     def work(act: Act) -> Body:
@@ -184,12 +196,15 @@ def sell_part(
             ("price_coins", 0, price_coins),
             ("lead_days", 0, lead_days),
             ("send_back_days", 0, send_back_days),
+            ("express_days", 0, express_days),
+            ("express_coins", 0, express_coins),
         ):
-            most = MOST_DAYS if name == "send_back_days" else 1_000_000_000
+            most = MOST_DAYS if name.endswith("_days") else 1_000_000_000
             if value is not None and not least <= value <= most:
                 raise DomainError(
                     "part-unusable", f"{part}: {name} {value} is less than {least} or too much.", part=part, field=name
                 )
+        _check_express(part, express_days, express_coins)
         sold = things.parts_by_number([part])[part]
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:

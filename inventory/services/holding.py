@@ -95,8 +95,9 @@ def open_holds(hold_ids: Iterable[int]) -> dict[int, Pending]:
     return found
 
 
-def pick(act: Act, amounts: Sequence[tuple[Pending, int]]) -> None:
-    """Shelf to cart: each hold is resolved with what was picked; the rest of it is freed."""
+def pick(act: Act, amounts: Sequence[tuple[Pending, int]], as_one: bool = False) -> None:
+    """Shelf to cart: each hold is resolved with what was picked; the rest of it is freed. `as_one`: all are of one thing that goes one
+    way, and are one entry of the books."""
     ends: list[tuple[int, int, str, int, str]] = []
     moves: list[Move] = []
     freed: dict[tuple[int, int], int] = defaultdict(int)
@@ -113,6 +114,9 @@ def pick(act: Act, amounts: Sequence[tuple[Pending, int]]) -> None:
         freed[row.item_id, row.from_spot_id] -= row.amount - amount
     insert(HoldEnd._meta.db_table, ("hold_id", "act_id", "how", "picked", "why"), ends)
     hold_more(freed, act.occurred_at)
+    if as_one:
+        first, total = moves[0], sum(one.amount for one in moves)
+        moves = [Move(first.item, total, first.from_spot, first.to_spot, held=total)]
     post(act, moves)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db.models import F, Min
 
+from inventory.domain.expedite import express
 from inventory.domain.shelf_life import usable_on
 from inventory.domain.supersession import routes
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
@@ -19,6 +20,7 @@ from kits.domain.listing import ListLine
 from kits.domain.startable import StepKey
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
+from kits.queries.loans import lent_away
 from kits.queries.materials import material_plans
 from kits.queries.served import served
 from kits.queries.substitutes import fits_number
@@ -29,9 +31,11 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "buy_in": what is to be bought in and has no part named yet [{"position", "amount", "text"}], "raised": shorts that were raised by
-    name in acts}. Ways: {"way": "replacement" | "other site" | "borrow" | "from a kit" |
-    "buy", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
-    and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known).
+    name in acts, "lent": what went to other jobs [{"loan", "to_job", "part", "amount", "payback", "short", "ways"}]}. Ways: {"way":
+    "replacement" | "other site" | "borrow" | "from a kit" |
+    "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
+    and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known). Express says whether it is
+    `worth_it`: what it costs more against the idle days of the bench that it saves (None: nobody can tell).
     """
     listed = job_list(job, on=day)
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
@@ -61,7 +65,33 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
             {"part": one.part.number, "amount": one.amount, "why": one.why, "at": one.act.recorded_at.isoformat()}
             for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")
         ],
+        "lent": _lent(listed, day),
     }
+
+
+def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
+    """What is held for the job no more because it went to another, with what pays it back, and the ways out where that is too late."""
+    away = lent_away(listed.job)
+    if not away:
+        return []
+    parts = {loan.request.hold.item.part.number: loan.request.hold.item.part for loan, _ in away}
+    late = {loan.request.hold.item.part.number: loan.request.amount for loan, back in away if back is None or back.late}
+    ways = ways_out(replace(listed, parts={**listed.parts, **parts}), late, day)
+    carts = [loan.request.to_spot.place_id for loan, _ in away]
+    jobs = dict(Job.objects.filter(cart__in=carts).values_list("cart_id", "number"))
+    return [
+        {
+            "loan": loan.pk,
+            "to_job": jobs[loan.request.to_spot.place_id],
+            "part": loan.request.hold.item.part.number,
+            "amount": loan.request.amount,
+            "base": loan.request.hold.item.base,
+            "payback": back.said() if back else None,
+            "short": loan.request.amount if back is None or back.late else 0,
+            "ways": ways.get(loan.request.hold.item.part.number, []) if back is None or back.late else [],
+        }
+        for loan, back in away
+    ]
 
 
 def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, Any]]:
@@ -160,7 +190,26 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
     _kits(listed, ids, ways)
     for sold in SupplierPart.objects.filter(part__in=ids).select_related("supplier").order_by("lead_days", "pk"):
         ways[ids[sold.part_id]].append(_buy(sold, day, listed.job.fit_on))
+        if sold.express_days is not None:
+            ways[ids[sold.part_id]].append(_express(sold, day, listed))
     return ways
+
+
+def _express(sold: SupplierPart, day: date, listed: JobList) -> dict[str, Any]:
+    """Sent fast: what it costs more, against what the bench costs that would wait."""
+    idle = listed.shop.idle_day_coins or None
+    found = express(day, listed.job.fit_on, sold.lead_days, sold.express_days or 0, sold.express_coins or 0, idle)
+    return {
+        "way": "express",
+        "supplier": sold.supplier.code,
+        "express_days": sold.express_days,
+        "express_coins": sold.express_coins,
+        "arrives_on": found.arrives_on.isoformat(),
+        "in_time": found.in_time,
+        "idle_days_saved": found.idle_days_saved,
+        "saved_coins": found.saved_coins,
+        "worth_it": found.worth_it,
+    }
 
 
 def _buy(sold: SupplierPart, day: date, fit_on: date) -> dict[str, Any]:

@@ -20,9 +20,11 @@ from tests.factories import workshop
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_cores,
+    scenes_found,
     scenes_given,
     scenes_jobs,
     scenes_lists,
+    scenes_loans,
     scenes_measuring,
     scenes_orders,
     scenes_outside,

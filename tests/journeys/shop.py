@@ -22,7 +22,7 @@ from tests.factories.stores import PersonFactory, sheets_read
 from tests.fixtures.shop_files import FAMILY_FILES, PROCEDURES, document, family_document, procedure_document
 
 #: The families that the stories are about; the others only cost time.
-FAMILIES = ("Alder-4", "Hornbeam-V8")
+FAMILIES = ("Alder-4", "Hornbeam-V8", "Rowan-6")
 JOBS = {job["job"]: job for name in ("jobs", "booked") for job in document(name)["jobs"]}
 
 

@@ -263,7 +263,7 @@ class ShortageSerializer(serializers.Serializer):
     positions = serializers.ListField(child=serializers.CharField())
     ways = serializers.ListField(
         child=serializers.DictField(),
-        help_text="replacement, other site, borrow, from a kit, or buy: that with arrives_on, and in_time for the fitting",
+        help_text="replacement, other site, borrow, from a kit, buy or express: these with arrives_on, and in_time for the fitting",
     )
 
 
@@ -278,6 +278,10 @@ class JobShortsSerializer(serializers.Serializer):
         child=serializers.DictField(), help_text="to be bought in, and no part is named yet: position, amount, text"
     )
     raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
+    lent = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="what went to other jobs, what pays it back, and how much it is short by",
+    )
 
 
 class OpenLinesSerializer(serializers.Serializer):

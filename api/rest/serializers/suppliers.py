@@ -26,6 +26,8 @@ class SellsSerializer(serializers.Serializer):
     price_coins = serializers.IntegerField(allow_null=True)
     lead_days = serializers.IntegerField(allow_null=True)
     send_back_days = serializers.IntegerField(allow_null=True)
+    express_days = serializers.IntegerField(allow_null=True)
+    express_coins = serializers.IntegerField(allow_null=True)
 
 
 class SupplierDetailSerializer(SupplierSerializer):
@@ -60,6 +62,8 @@ class SupplierPartInSerializer(ActSerializer):
     price_coins = WholeField(required=False, allow_null=True)
     lead_days = WholeField(required=False, allow_null=True)
     send_back_days = WholeField(required=False, allow_null=True, help_text="how long its old unit may stay here")
+    express_days = WholeField(required=False, allow_null=True, help_text="sent fast, with express_coins")
+    express_coins = WholeField(required=False, allow_null=True, help_text="what a fast delivery costs more")
 
 
 class TermsSerializer(serializers.Serializer):
@@ -71,6 +75,8 @@ class TermsSerializer(serializers.Serializer):
     price_coins = serializers.IntegerField(allow_null=True)
     lead_days = serializers.IntegerField(allow_null=True)
     send_back_days = serializers.IntegerField(allow_null=True)
+    express_days = serializers.IntegerField(allow_null=True)
+    express_coins = serializers.IntegerField(allow_null=True)
 
 
 class SupplierPartSetSerializer(serializers.Serializer):

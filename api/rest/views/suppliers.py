@@ -85,6 +85,8 @@ class SupplierView(View):
                 "price_coins": sold.price_coins,
                 "lead_days": sold.lead_days,
                 "send_back_days": sold.send_back_days,
+                "express_days": sold.express_days,
+                "express_coins": sold.express_coins,
             }
             for sold in row.supplierpart_set.all()
         ]

@@ -37,6 +37,7 @@ from inventory.services.logins import token_of
 from tests import databases
 from tests.api.contract.cores import GOOD_CORES
 from tests.api.contract.lists import GOOD_LISTS
+from tests.api.contract.loans import GOOD_LOANS
 from tests.api.contract.measuring import GOOD_MEASURING
 from tests.api.contract.orders import GOOD_ORDERS
 from tests.api.contract.rebuilds import GOOD_JOBS
@@ -44,7 +45,7 @@ from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,

@@ -18,7 +18,8 @@ def test_a_supplier_is_entered_and_sells_on_terms_that_change(manager):
         "suppliers/ringmaker/parts", {"part": "P-1", "number": "RM 7", "pack": 10, "price_coins": 210}
     ).json()
     assert first["before"] is None
-    terms = {"part": "P-1", "pack": 20, "lead_days": 21, "send_back_days": 30}
+    express = {"express_days": 4, "express_coins": 9_500}
+    terms = {"part": "P-1", "pack": 20, "lead_days": 21, "send_back_days": 30, **express}
     second = manager.send("suppliers/ringmaker/parts", terms).json()
     assert second["before"] == first["terms"]
     body = manager.read("suppliers/ringmaker").json()
@@ -36,6 +37,8 @@ def test_a_supplier_is_entered_and_sells_on_terms_that_change(manager):
                 "price_coins": None,
                 "lead_days": 21,
                 "send_back_days": 30,
+                "express_days": 4,
+                "express_coins": 9_500,
             }
         ],
     }
@@ -57,6 +60,10 @@ def test_a_supplier_is_entered_and_sells_on_terms_that_change(manager):
         ("suppliers/maker/parts", {"part": "P-1", "lead_days": -1}, 400, "fields-wrong"),
         ("suppliers/maker/parts", {"part": "P-1", "lead_days": 10**12}, 422, "part-unusable"),
         ("suppliers/maker/parts", {"part": "P-1", "send_back_days": 3651}, 422, "part-unusable"),
+        ("suppliers/maker/parts", {"part": "P-1", "express_days": 3651, "express_coins": 1}, 422, "part-unusable"),
+        ("suppliers/maker/parts", {"part": "P-1", "lead_days": 3651}, 422, "part-unusable"),
+        ("suppliers/maker/parts", {"part": "P-1", "express_days": 4}, 422, "part-unusable"),
+        ("suppliers/maker/parts", {"part": "P-1", "express_coins": 4}, 422, "part-unusable"),
         ("suppliers", {"code": "x", "name": "long", "send_back_days": 3651}, 422, "part-unusable"),
     ],
 )

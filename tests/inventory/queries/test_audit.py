@@ -38,6 +38,7 @@ from tests.factories.cores import paid
 from tests.factories.damage import execute, lift_guards, lift_primary_key
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
+from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
 
 Finding = tuple[str, str, int | str]
@@ -342,6 +343,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("deposit-adds-up", entry_lost),
     ("entry-takes-back-its-like", takes_back_another_amount),
     *ORDER_DAMAGES,
+    *LOAN_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),

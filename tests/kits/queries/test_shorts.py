@@ -109,4 +109,5 @@ def test_nothing_short_is_complete():
         "shorts": [],
         "buy_in": [],
         "raised": [],
+        "lent": [],
     }

@@ -1,0 +1,132 @@
+"""What is held for one job and lent to another."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, AmountField, TextField, TruthField, WholeField
+from api.rest.serializers.common import ShortSerializer
+from api.rest.serializers.holds import HeldSerializer
+
+
+class LoanRequestInSerializer(ActSerializer):
+    """Asks for so much of what is held for another job."""
+
+    hold = WholeField(help_text="of the other job")
+    amount = AmountField()
+    asked_of = TextField(max_length=150, help_text="log-in of the technician of the other job, who consents by name")
+    reason = TextField(max_length=2000)
+
+
+class LoanRequestSerializer(serializers.Serializer):
+    """Asked."""
+
+    request = serializers.IntegerField()
+    hold = serializers.IntegerField()
+    from_job = serializers.CharField()
+    to_job = serializers.CharField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    asked_of = serializers.CharField()
+    answer_within_minutes = serializers.IntegerField(help_text="after that it stays with its job")
+
+
+class LoanAnswerInSerializer(ActSerializer):
+    """The word of who was asked."""
+
+    agreed = TruthField()
+    reason = TextField(max_length=2000, required=False, allow_blank=True, help_text="a no says why")
+
+
+class LoanAnswerSerializer(serializers.Serializer):
+    """Answered."""
+
+    request = serializers.IntegerField()
+    agreed = serializers.BooleanField()
+    reason = serializers.CharField(allow_blank=True)
+
+
+class LoanInSerializer(ActSerializer):
+    """Lend, and the incoming order's line that pays it back."""
+
+    order = TextField(max_length=40, required=False, allow_blank=True)
+    line = WholeField(required=False, allow_null=True)
+
+
+class PaybackSerializer(serializers.Serializer):
+    """A line of an order that pays a loan back."""
+
+    order = serializers.CharField()
+    line = serializers.IntegerField()
+    promised_on = serializers.DateField(allow_null=True)
+    outstanding = serializers.IntegerField()
+    late = serializers.BooleanField(help_text="for the day on which the lending job needs it, or promised for no day")
+
+
+class LoanMadeSerializer(serializers.Serializer):
+    """Lent: what is held over both jobs is unchanged."""
+
+    loan = serializers.IntegerField()
+    from_job = serializers.CharField()
+    to_job = serializers.CharField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    held = HeldSerializer(many=True, help_text="for the borrower")
+    rest = serializers.IntegerField(allow_null=True, help_text="hold of what stays with the lending job")
+    pick_list = serializers.IntegerField()
+    number = serializers.IntegerField()
+    payback = PaybackSerializer(allow_null=True)
+    shorts = ShortSerializer(many=True, help_text="of the lending job, where nothing pays it back in time")
+
+
+class LoanBackSerializer(serializers.Serializer):
+    """Given back."""
+
+    loan = serializers.IntegerField()
+    hold = serializers.IntegerField(help_text="of the lending job, anew")
+    ended = serializers.ListField(child=serializers.IntegerField())
+    amount = serializers.IntegerField()
+
+
+class LentSerializer(serializers.Serializer):
+    """How a loan stands."""
+
+    lent_at = serializers.DateTimeField()
+    lent_by = serializers.CharField()
+    holds = serializers.ListField(child=serializers.IntegerField())
+    rest = serializers.IntegerField(allow_null=True)
+    payback = PaybackSerializer(allow_null=True)
+    short = serializers.IntegerField(help_text="raised for the lending job as it was lent")
+    given_back_at = serializers.DateTimeField(allow_null=True)
+
+
+class LoanRowSerializer(serializers.Serializer):
+    """A request to lend, and what became of it."""
+
+    request = serializers.IntegerField()
+    from_job = serializers.CharField()
+    to_job = serializers.CharField()
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    lot = serializers.CharField(allow_blank=True)
+    serial = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    shown = serializers.CharField(required=False)
+    needed_there_on = serializers.DateField()
+    asked_of = serializers.CharField()
+    asked_by = serializers.CharField()
+    asked_at = serializers.DateTimeField()
+    answer_by = serializers.DateTimeField()
+    state = serializers.CharField()
+    reason = serializers.CharField()
+    answered_at = serializers.DateTimeField(allow_null=True)
+    answer_reason = serializers.CharField(allow_blank=True)
+    loan = LentSerializer(allow_null=True)
+
+
+class JobLoansSerializer(serializers.Serializer):
+    """What was asked to be lent by a job, or to it."""
+
+    job = serializers.CharField()
+    loans = LoanRowSerializer(many=True)

@@ -1,0 +1,167 @@
+"""What is lent between jobs: what was asked for, who consented, what went, and what pays it back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from inventory.domain.errors import DomainError
+from inventory.domain.loans import Word, payback_late, word
+from inventory.models import Loan, LoanRequest, OrderLine
+from inventory.queries.orders import Facts, facts_of
+from kits.models import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Payback:
+    """An order's line that pays a loan back; `promised_on` its newest promise, `late` for the donor's day."""
+
+    order: str
+    line: int
+    promised_on: date | None
+    outstanding: int
+    late: bool
+
+    def said(self) -> dict[str, Any]:
+        """As an answer carries it."""
+        return {
+            "order": self.order,
+            "line": self.line,
+            "promised_on": self.promised_on,
+            "outstanding": self.outstanding,
+            "late": self.late,
+        }
+
+
+def request_by_id(number: int) -> LoanRequest:
+    """A request with what it asks for and of whom; DomainError "not-found"."""
+    found = _requests().filter(pk=number).first()
+    if found is None:
+        raise DomainError("not-found", f"There is no request {number} to lend.", request=number)
+    return found
+
+
+def loan_by_id(number: int) -> Loan:
+    """A loan, which has the number of its request; DomainError "not-found"."""
+    found = Loan.objects.filter(pk=number).select_related("rest", "back").first()
+    if found is None:
+        raise DomainError("not-found", f"Nothing was lent on request {number}.", loan=number)
+    return found
+
+
+def _requests() -> QuerySet[LoanRequest]:
+    item = ("hold__item__part", "hold__item__lot", "hold__item__serial")
+    return LoanRequest.objects.select_related(
+        *item, "hold__to_spot", "hold__from_spot__place", "to_spot", "asked_of", "act__actor", "answer__act",
+        "loan__act__actor", "loan__back__act", "loan__order_line__order", "loan__short",
+    )  # fmt: skip
+
+
+def standing_paybacks(lines: Iterable[OrderLine]) -> dict[int, int]:
+    """Order line id → how much of it pays loans back that were not given back. One query."""
+    pledged: dict[int, int] = defaultdict(int)
+    rows = Loan.objects.filter(order_line__in=lines, back__isnull=True).values_list("order_line_id", "request__amount")
+    for line, amount in rows:
+        if line is not None:
+            pledged[line] += amount
+    return pledged
+
+
+def payback_of(facts: Facts, needed_on: date) -> Payback:
+    """The line as what pays back a donor that needs it on a day. One whose order was taken back promises nothing."""
+    promised = facts.promises[-1][0] if facts.promises else None
+    line = facts.line
+    return Payback(line.order.number, line.line, promised, facts.state.outstanding, payback_late(promised, needed_on))
+
+
+def jobs_by_cart(rows: Iterable[LoanRequest]) -> dict[int, str]:
+    """Place id of a cart → number of its job, for both sides of requests. One query."""
+    places = {spot.place_id for row in rows for spot in (row.hold.to_spot, row.to_spot)}
+    return dict(Job.objects.filter(cart__in=places).values_list("cart_id", "number"))
+
+
+def loans_of(job: Job, now: datetime) -> list[dict[str, Any]]:
+    """Everything that was asked to be lent by a job or to it, oldest first, as it stands at a moment.
+
+    [{request, from_job, to_job, hold, part, lot, serial, amount, base, asked_of, asked_by, asked_at, answer_by, state, reason,
+    answered_at, answer_reason, loan}]; loan: None or {lent_on, lent_by, holds, payback: None or {order, line, promised_on,
+    outstanding, late}, short, given_back_on}. Nine queries, whatever their number.
+    """
+    cart = job.cart_id
+    rows = list(_requests().filter(Q(hold__to_spot__place=cart) | Q(to_spot__place=cart)).order_by("pk"))
+    numbers = jobs_by_cart(rows)
+    lent: dict[int, list[int]] = defaultdict(list)
+    found = Loan.objects.filter(pk__in=[row.pk for row in rows], holds__isnull=False).values_list(
+        "pk", "holds__hold_id"
+    )
+    for loan, hold in found.order_by("pk", "holds__hold_id"):
+        lent[loan].append(hold)
+    lines = {row.loan.order_line for row in rows if hasattr(row, "loan") and row.loan.order_line is not None}
+    facts = facts_of(lines) if lines else {}
+    return [_said(row, numbers, lent[row.pk], facts, now) for row in rows]
+
+
+def _said(
+    row: LoanRequest, numbers: dict[int, str], holds: list[int], facts: dict[int, Facts], now: datetime
+) -> dict[str, Any]:
+    answer, loan, item = getattr(row, "answer", None), getattr(row, "loan", None), row.hold.item
+    return {
+        "request": row.pk,
+        "from_job": numbers.get(row.hold.to_spot.place_id, ""),
+        "to_job": numbers.get(row.to_spot.place_id, ""),
+        "hold": row.hold_id,
+        "part": item.part.number,
+        "lot": item.lot.code if item.lot else "",
+        "serial": item.serial.number if item.serial else "",
+        "amount": row.amount,
+        "base": item.base,
+        "needed_there_on": row.hold.needed_on,
+        "asked_of": row.asked_of.username,
+        "asked_by": row.act.actor.username,
+        "asked_at": row.act.occurred_at,
+        "answer_by": row.act.occurred_at + timedelta(minutes=row.minutes),
+        "state": state_of(row, now).value,
+        "reason": row.reason,
+        "answered_at": answer.act.occurred_at if answer else None,
+        "answer_reason": answer.reason if answer else "",
+        "loan": _loan(loan, row, holds, facts) if loan else None,
+    }
+
+
+def state_of(row: LoanRequest, now: datetime) -> Word:
+    """How a request stands at a moment."""
+    answer = getattr(row, "answer", None)
+    return word(row.act.occurred_at, answer.agreed if answer else None, now, row.minutes)
+
+
+def _loan(loan: Loan, row: LoanRequest, holds: list[int], facts: dict[int, Facts]) -> dict[str, Any]:
+    line, back = loan.order_line_id, getattr(loan, "back", None)
+    return {
+        "lent_at": loan.act.occurred_at,
+        "lent_by": loan.act.actor.username,
+        "holds": holds,
+        "rest": loan.rest_id,
+        "payback": payback_of(facts[line], row.hold.needed_on).said() if line is not None else None,
+        "short": loan.short.amount if loan.short else 0,
+        "given_back_at": back.act.occurred_at if back else None,
+    }
+
+
+def lent_away(job: Job) -> list[tuple[Loan, Payback | None]]:
+    """What the job lent and has not got back before it was picked, with what pays it back. Up to seven queries, one where nothing is."""
+    rows = list(
+        Loan.objects.filter(request__hold__to_spot__place=job.cart_id, back__isnull=True)
+        .select_related("request__hold__item__part", "request__to_spot", "order_line__order", "short")
+        .order_by("pk")
+    )
+    lines = {row.order_line for row in rows if row.order_line is not None}
+    facts = facts_of(lines) if lines else {}
+    return [
+        (row, payback_of(facts[row.order_line_id], row.request.hold.needed_on) if row.order_line_id else None)
+        for row in rows
+    ]

@@ -1,0 +1,91 @@
+"""Two jobs want the same two rings of a third, both with its technician's consent: one gets them."""
+
+import pytest
+
+from inventory.models import Loan, LoanAnswer
+from inventory.queries.audit import audit
+from kits.services.lending import answer_to_lend, give_back_loan, lend
+from kits.services.pick_kit import release
+from tests.concurrency.races import answers, damaged, meet_before, no_locks, refusals
+from tests.databases import together
+from tests.factories.acts import done
+from tests.factories.lending import lending
+from tests.factories.stores import PersonFactory, stamp
+
+
+def lenders(requests):
+    """People who each lend on a request."""
+
+    def lending_on(person, request):
+        return lambda: lend(actor=person, stamp=stamp(), request=request)
+
+    return [lending_on(PersonFactory(), request) for request in requests]
+
+
+def test_two_want_the_same_and_one_gets_it(shop_database):
+    stage = lending(borrowers=2)
+    ended = together(lenders([stage.agreed(job) for job in stage.borrowers]))
+    assert refusals(ended) == ["hold-ended"]
+    (lent,) = answers(ended)
+    assert stage.open() == {lent.body["to_job"]: 2}
+    assert stage.books() == (2, 2)
+
+
+@pytest.mark.damages_books
+def test_control_without_locks_both_end_the_same_hold(shop_database, monkeypatch):
+    stage = lending(borrowers=2)
+    calls = lenders([stage.agreed(job) for job in stage.borrowers])
+    no_locks(monkeypatch)
+    meet_before(monkeypatch, "kits.services.lending._split", 2)
+    ended = together(calls)
+    # the table itself takes one end of a hold: the second fails without an answer of the rules
+    assert damaged(ended) == 1
+    assert Loan.objects.count() == 1
+
+
+def test_the_same_request_is_lent_once(shop_database):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    ended = together(lenders([request] * 4))
+    assert refusals(ended) == ["done-already"] * 3
+    assert (Loan.objects.count(), stage.open()) == (1, {stage.borrowers[0]: 2})
+
+
+def test_one_answer_stands_when_both_are_sent(shop_database):
+    stage = lending()
+    request = stage.asked(stage.borrowers[0])
+
+    def saying(agreed):
+        return lambda: answer_to_lend(
+            actor=stage.technician, stamp=stamp(), request=request, agreed=agreed, reason="we need them"
+        )
+
+    ended = together([saying(True), saying(False)])
+    assert refusals(ended) == ["loan-answered"]
+    assert LoanAnswer.objects.count() == 1
+
+
+def test_lent_or_released_never_both(shop_database):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    ended = together(
+        [*lenders([request]), lambda: release(actor=PersonFactory(), stamp=stamp(), hold=stage.hold, reason="not now")]
+    )
+    assert refusals(ended) in (["hold-ended"], ["loan-unusable"])
+    assert stage.books() in ((2, 2), (2, 0))
+
+
+def test_it_is_given_back_once(shop_database):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    done(lend, request=request)
+    people = [PersonFactory() for _ in range(4)]
+    ended = together(
+        [
+            lambda person=person: give_back_loan(actor=person, stamp=stamp(), loan=request, reason="others came")
+            for person in people
+        ]
+    )
+    assert refusals(ended) == ["done-already"] * 3
+    assert (stage.open(), stage.books()) == ({"D1": 2}, (2, 2))
+    assert audit() == []

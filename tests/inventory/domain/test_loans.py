@@ -1,0 +1,68 @@
+"""Lending: the limit of the answer, the day of the payback, and what becomes of the donor's hold."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.domain.loans import Word, in_time, payback_late, split, word
+
+ASKED = datetime(2025, 1, 15, 8, tzinfo=UTC)
+TWO_HOURS = ASKED + timedelta(hours=2)
+LATER = TWO_HOURS + timedelta(microseconds=1)
+
+
+def test_two_hours_are_in_time_and_a_microsecond_more_is_not() -> None:
+    assert in_time(ASKED, TWO_HOURS, 120)
+    assert not in_time(ASKED, LATER, 120)
+
+
+@pytest.mark.parametrize(
+    ("agreed", "now", "said"),
+    [
+        (None, TWO_HOURS, Word.ASKED),
+        (None, LATER, Word.STAYS),
+        (True, LATER, Word.AGREED),
+        (False, LATER, Word.REFUSED),
+    ],
+)
+def test_silence_is_no_consent(agreed: bool | None, now: datetime, said: Word) -> None:
+    assert word(ASKED, agreed, now, 120) is said
+
+
+def test_a_payback_on_the_day_is_in_time() -> None:
+    # Worked example of the demo shop (invented): needed on 2025-02-03, promised for 2025-02-19.
+    assert payback_late(date(2025, 2, 19), date(2025, 2, 3))
+    assert not payback_late(date(2025, 2, 3), date(2025, 2, 3))
+    assert payback_late(date(2025, 2, 4), date(2025, 2, 3))
+    assert payback_late(None, date(2025, 2, 3))
+
+
+def test_what_serves_no_position_goes_first_then_the_last_positions() -> None:
+    found = split(6, 4, [["A", 1, 2], ["B", 1, 3]])
+    assert (found.rest, found.kept, found.given) == (2, [["A", 1, 2]], [["B", 1, 3]])
+    found = split(5, 1, [["A", 1, 2], ["B", 1, 3]])
+    assert (found.kept, found.given) == ([["A", 1, 2], ["B", 1, 2]], [["B", 1, 1]])
+
+
+def test_one_more_beside_the_list_keeps_its_position_until_all_of_it_goes() -> None:
+    assert split(10, 3, [["A", 1, 0]]).kept == [["A", 1, 0]]
+    gone = split(10, 10, [["A", 1, 0]])
+    assert (gone.rest, gone.kept, gone.given) == (0, [], [["A", 1, 0]])
+
+
+@given(st.data())
+def test_nothing_is_gained_or_lost_by_splitting(data: st.DataObject) -> None:
+    units = data.draw(st.lists(st.integers(0, 5), max_size=6))
+    amount = sum(units) + data.draw(st.integers(0, 5)) or 1
+    lent = data.draw(st.integers(1, amount))
+    positions: list[list[str | int]] = [[f"P-{at}", 1, number] for at, number in enumerate(units)]
+    found = split(amount, lent, positions)
+    served: dict[str | int, int] = {}
+    for name, _, number in [*found.kept, *found.given]:
+        served[name] = served.get(name, 0) + int(number)
+    assert served == {name: number for name, _, number in positions}
+    assert found.rest + lent == amount
+    assert sum(int(share[2]) for share in found.kept) <= found.rest
+    assert sum(int(share[2]) for share in found.given) <= lent

@@ -1,0 +1,224 @@
+"""S19: a pack of ten shims is held for J1177; J1174 was found with three low counterbores, and is lent three of the ten.
+
+Worked example of the demo shop (invented): R-122, J1177 is fitted from 2025-02-03 on; Brackenfold delivers in five weeks at best, on
+2025-02-19, which is too late: J1177 is short by three at once.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from inventory.models import Balance, ShopSetting
+from inventory.queries.audit import audit
+from tests.journeys.shop import Story
+
+DAY = datetime(2025, 1, 15, 8, tzinfo=UTC)
+SHIM, DONOR, BORROWER = "R-122", "J1177", "J1174"
+
+
+def at(minutes: float) -> str:
+    return (DAY + timedelta(minutes=minutes)).isoformat()
+
+
+def set_up(story: Story) -> int:
+    """The shelf, both jobs, and ten held for the first of them; that hold."""
+    story.shelve_story("S19", DAY - timedelta(days=30))
+    story.book(DONOR, DAY - timedelta(days=20), "2025-02-03", "2025-02-03")
+    story.book(BORROWER, DAY - timedelta(days=20), "2025-01-15", "2025-01-20")
+    asked = {"part": story.x(SHIM), "amount": "10 EA", "reason": "found after strip", "occurred_at": at(-60)}
+    held = story.did(story.client("maren"), f"jobs/{DONOR}/extras", asked)
+    return int(held["held"][0]["hold"])
+
+
+def order_of_ten(story: Story, promised_on: str) -> dict[str, Any]:
+    line = {"part": story.x(SHIM), "amount": 10, "promised_on": promised_on}
+    body = {"order": "PO-19", "supplier": story.x("Brackenfold"), "lines": [line], "occurred_at": at(0)}
+    story.did(story.client("maren"), "purchase-orders", body)
+    return {"order": "PO-19", "line": 1}
+
+
+def asked_for(story: Story, hold: int, amount: str = "3 EA") -> int:
+    body = {"hold": hold, "amount": amount, "asked_of": story.x("jonah"), "reason": "three low counterbores"}
+    answer = story.did(story.client("maren"), f"jobs/{BORROWER}/loan-requests", body | {"occurred_at": at(1)})
+    assert (answer["from_job"], answer["to_job"], answer["answer_within_minutes"]) == (DONOR, BORROWER, 120)
+    return int(answer["request"])
+
+
+def agreed(story: Story, request: int, minutes: float = 30) -> None:
+    body = {"agreed": True, "occurred_at": at(minutes)}
+    story.did(story.client("jonah"), f"loan-requests/{request}/answers", body)
+
+
+def lent(story: Story, request: int, **more: Any) -> Any:
+    return story.did(story.client("maren"), f"loan-requests/{request}/loans", more | {"occurred_at": at(40)})
+
+
+def held_of(story: Story, job: str) -> list[tuple[int, list[str]]]:
+    """(amount, use positions) of the open holds of a job on the shim."""
+    rows = story.client("piet").read(f"jobs/{job}/holds", open="true", part=story.x(SHIM)).json()["results"]
+    return [(row["amount"], [share["position"] for share in row["positions"]]) for row in rows]
+
+
+def books(story: Story) -> tuple[int, int]:
+    """(amount, held) of the shims on the shelf."""
+    row = Balance.objects.get(item__part__number=story.x(SHIM), place__kind="shelf", amount__gt=0)
+    return row.amount, row.held
+
+
+def test_three_of_ten_are_lent_and_the_donor_is_short_at_once_because_the_order_comes_too_late(
+    either_story: Story,
+) -> None:
+    story = either_story
+    hold = set_up(story)
+    assert books(story) == (10, 10)
+    terms = {"part": story.x(SHIM), "price_coins": 110, "lead_days": 35}
+    story.did(story.client("maren"), f"suppliers/{story.x('Brackenfold')}/parts", terms)
+    assert story.client("maren").read(f"jobs/{BORROWER}/loans").json() == {"job": BORROWER, "loans": []}
+    request = asked_for(story, hold)
+    agreed(story, request)
+    done = lent(story, request, **order_of_ten(story, "2025-02-19"))
+    assert done["payback"] == {
+        "order": "PO-19",
+        "line": 1,
+        "promised_on": "2025-02-19",
+        "outstanding": 10,
+        "late": True,
+    }
+    (short,) = done["shorts"]
+    assert (short["part"], short["amount"], short["needed_on"]) == (story.x(SHIM), 3, "2025-02-03")
+    assert short["why"] == (
+        f"lent to job {BORROWER}, agreed by {story.x('jonah')}; line 1 of order PO-19 is promised for 2025-02-19, needed on 2025-02-03"
+    )
+    assert sum(row["amount"] for row in done["held"]) == 3
+    assert sorted(share[0] for row in done["held"] for share in row["positions"]) == [
+        "CYL-2/shim",
+        "CYL-3/shim",
+        "CYL-5/shim",
+    ]
+    # What is held over both jobs is unchanged.
+    assert books(story) == (10, 10)
+    assert [amount for amount, _ in held_of(story, DONOR)] == [7]
+    assert sum(amount for amount, _ in held_of(story, BORROWER)) == 3
+
+    shorts = story.client("maren").read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()
+    assert [(row["part"], row["amount"]) for row in shorts["raised"]] == [(story.x(SHIM), 3)]
+    (away,) = shorts["lent"]
+    assert (away["to_job"], away["amount"], away["short"], away["payback"]["late"]) == (BORROWER, 3, 3, True)
+    (bought,) = [way for way in away["ways"] if way["way"] == "buy"]
+    assert (bought["arrives_on"], bought["in_time"]) == ("2025-02-19", False)
+
+    (row,) = story.client("jonah").read(f"jobs/{DONOR}/loans").json()["loans"]
+    assert (row["asked_of"], row["asked_by"], row["state"]) == (story.x("jonah"), story.x("maren"), "agreed")
+    assert (row["loan"]["short"], row["loan"]["lent_by"]) == (3, story.x("maren"))
+    assert audit() == []
+
+    # The three are picked from their own pick list.
+    scans = [{"hold": one["hold"], "scanned": one["lot"]} for one in done["held"]]
+    story.did(story.client("piet"), f"pick-lists/{done['pick_list']}/picks", {"scans": scans, "occurred_at": at(60)})
+    assert books(story) == (7, 7)
+    late = story.client("maren").send(f"loans/{request}/returns", {"reason": "too thick", "occurred_at": at(70)})
+    assert (late.status_code, late.json()["code"]) == (409, "hold-ended")
+
+
+@pytest.mark.parametrize(("promised_on", "short"), [("2025-02-03", 0), ("2025-02-04", 3)])
+def test_a_payback_on_the_day_itself_is_in_time_and_a_day_later_is_not(
+    story: Story, promised_on: str, short: int
+) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    done = lent(story, request, **order_of_ten(story, promised_on))
+    assert sum(row["amount"] for row in done["shorts"]) == short
+    assert story.client("maren").read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"][0]["short"] == short
+
+
+def test_a_promise_that_slips_past_the_day_shows_at_once(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    lent(story, request, **order_of_ten(story, "2025-01-31"))
+    maren = story.client("maren")
+    assert maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"][0]["short"] == 0
+    slipped = {"lines": [{"line": 1, "promised_on": "2025-02-19"}], "note": "by telephone", "occurred_at": at(90)}
+    story.did(maren, "purchase-orders/PO-19/acknowledgements", slipped)
+    (away,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"]
+    assert (away["short"], away["payback"]["promised_on"]) == (3, "2025-02-19")
+
+
+def test_without_an_order_the_donor_is_short_and_giving_it_back_makes_its_hold_whole(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    done = lent(story, request)
+    assert (done["payback"], sum(row["amount"] for row in done["shorts"])) == (None, 3)
+    assert done["shorts"][0]["why"].endswith("; no order pays it back, needed on 2025-02-03")
+    back = story.did(
+        story.client("maren"), f"loans/{request}/returns", {"reason": "other shims were found", "occurred_at": at(50)}
+    )
+    assert back["amount"] == 3
+    assert sorted(amount for amount, _ in held_of(story, DONOR)) == [3, 7]
+    assert held_of(story, BORROWER) == []
+    assert books(story) == (10, 10)
+    assert story.client("maren").read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"] == []
+    again = story.client("maren").send(f"loans/{request}/returns", {"reason": "again", "occurred_at": at(51)})
+    assert (again.status_code, again.json()["code"]) == (409, "done-already")
+
+
+def test_no_consent_within_two_hours_and_it_stays_with_the_donor(story: Story) -> None:
+    hold = set_up(story)
+    request = asked_for(story, hold)
+    jonah, maren = story.client("jonah"), story.client("maren")
+    unanswered = maren.send(f"loan-requests/{request}/loans", {"occurred_at": at(10)})
+    assert (unanswered.status_code, unanswered.json()["code"]) == (422, "loan-not-agreed")
+    not_asked = maren.send(f"loan-requests/{request}/answers", {"agreed": True, "occurred_at": at(10)})
+    assert (not_asked.status_code, not_asked.json()["code"]) == (422, "second-person-needed")
+    # asked at one minute: 121 is on the limit, a second more is not
+    late = jonah.send(f"loan-requests/{request}/answers", {"agreed": True, "occurred_at": at(121 + 1 / 60)})
+    assert (late.status_code, late.json()["code"]) == (409, "loan-late")
+    (row,) = jonah.read(f"jobs/{BORROWER}/loans").json()["loans"]
+    assert (row["state"], row["loan"]) == ("no consent in time: stays with the donor", None)
+    agreed(story, asked_for(story, hold), 121)
+    assert [amount for amount, _ in held_of(story, DONOR)] == [10]
+
+
+def test_what_cannot_be_lent_is_refused_by_name(story: Story) -> None:
+    hold = set_up(story)
+    maren, path = story.client("maren"), f"jobs/{BORROWER}/loan-requests"
+    body = {"hold": hold, "amount": "3 EA", "asked_of": story.x("jonah"), "reason": "low", "occurred_at": at(1)}
+    for change, status, code in (
+        ({"asked_of": story.x("maren")}, 422, "same-person"),
+        ({"amount": "11 EA"}, 422, "loan-unusable"),
+        ({"hold": 999_999}, 404, "not-found"),
+        ({"reason": " "}, 400, "fields-wrong"),
+    ):
+        answer = maren.send(path, body | change)
+        assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    own = maren.send(f"jobs/{DONOR}/loan-requests", body)
+    assert (own.status_code, own.json()["code"]) == (422, "loan-unusable")
+    # four are more than three low counterbores take: nothing moves
+    request = asked_for(story, hold, "4 EA")
+    agreed(story, request)
+    many = maren.send(f"loan-requests/{request}/loans", {"occurred_at": at(40)})
+    assert (many.status_code, many.json()["code"]) == (422, "loan-unusable"), many.content
+    assert [amount for amount, _ in held_of(story, DONOR)] == [10]
+    no = asked_for(story, hold)
+    said = {"agreed": False, "reason": "we gauge tomorrow", "occurred_at": at(20)}
+    story.did(story.client("jonah"), f"loan-requests/{no}/answers", said)
+    refused = maren.send(f"loan-requests/{no}/loans", {"occurred_at": at(40)})
+    assert (refused.status_code, refused.json()["code"]) == (422, "loan-not-agreed")
+    assert "we gauge tomorrow" in refused.json()["detail"]
+    assert story.client("jonah").send(f"loan-requests/{no}/loans", {}).status_code == 403
+
+
+def test_express_is_weighed_against_the_bench_that_waits(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    lent(story, request)
+    ShopSetting.objects.create(name="idle_day_coins", value=20_000)
+    terms = {"part": story.x(SHIM), "price_coins": 110, "lead_days": 35, "express_days": 20, "express_coins": 300_000}
+    story.did(story.client("maren"), f"suppliers/{story.x('Brackenfold')}/parts", terms)
+    (away,) = story.client("maren").read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"]
+    (fast,) = [way for way in away["ways"] if way["way"] == "express"]
+    # usually here on 02-19, 16 days after 02-03; fast on 02-04, one day after it: 15 days at 200.00 are the 3000.00 that it costs more
+    assert (fast["arrives_on"], fast["in_time"]) == ("2025-02-04", False)
+    assert (fast["idle_days_saved"], fast["saved_coins"], fast["worth_it"]) == (15, 300_000, True)
