@@ -41,6 +41,9 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
     for word in left_open(job):
         why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn, or the limits are others"
         lines.append({"what": "measure again", "position": word.place, "why": why})
+    for finding in listed.scope.waiting:
+        why = f"{finding.code} waits for the owner: record the answer, or withdraw it if it was wrong"
+        lines.append({"what": "extra work not answered", "position": finding.place, "name": finding.code, "why": why})
     lines += _not_fitted(listed, inside, promises)
     for position, opened in left_old(listed, listed.scope.not_needed).items():
         why = f"its joint was opened at {opened}: that it is not needed is no answer"

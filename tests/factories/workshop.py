@@ -63,7 +63,7 @@ def family_document() -> dict[str, Any]:
             "piston_checks": ["crown"],
             "photo_checks": [{"what": "groove up", "at": "COVER/part-1", "before": "COVER/part-2", "from": "page 4"}],
             "sizes": [{"name": "seat", "kind": "cut", "text": "recut, in all", "at": "CYL-*/set", "most": "0.25 mm"}],
-            "leak_test": {"pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
+            "leak_test": {"pressure_least": "0.5 bar", "pressure_most": "1 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
             "first_run": {"values": [{"name": "oil pressure", "low": "1 bar"}], "from": "page 2"},
             "after_first_run": [{"what": "oil change", "days": 30, "from": "page 3"}],
         },
