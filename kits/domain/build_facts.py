@@ -110,7 +110,9 @@ def _leak(value: Any, findings: Mapping[str, Any], engine_map: EngineMap, reader
         return None
     where = "leak_test"
     entry = reader.mapping(
-        value, where, frozenset({"pressure_least", "pressure_most", "hold_least", "drop_most", "when", "before", "from"})
+        value,
+        where,
+        frozenset({"pressure_least", "pressure_most", "hold_least", "drop_most", "when", "before", "from"}),
     )
     when = reader.text(entry, "when", where, "")
     if when and when not in findings:

@@ -11,7 +11,12 @@ from kits.domain.build_checks import Due, RunValue, due_lines, judge_run, missin
 from kits.domain.build_facts import AfterRun, LeakLimits, RunLimit
 
 LEAK = LeakLimits(
-    pressure_least_pa=80_000, pressure_most_pa=100_000, hold_least_s=600, drop_most_pa=5_000, when="lifted", source="book, page 1"
+    pressure_least_pa=80_000,
+    pressure_most_pa=100_000,
+    hold_least_s=600,
+    drop_most_pa=5_000,
+    when="lifted",
+    source="book, page 1",
 )
 RUN = (
     RunLimit("oil pressure", Dimension.PRESSURE, "BAR", 100_000, 500_000),
