@@ -269,7 +269,7 @@ class Rebuild:
                 checker=checker,
             )
 
-    def test_jacket(self, pressure: str = "0.8 bar", drop: str = "0.02 bar") -> None:
+    def test_jacket(self, pressure: str = "1.0 bar", drop: str = "0.02 bar") -> None:
         """The water jacket is tested where liners were lifted, before anything closes over it from below."""
         leak = family_of(job_by_number(self.number).family_revision).build.leak
         if leak is not None and self.list().explosion.closure.places(leak.when):

@@ -365,6 +365,9 @@ CODES: Mapping[str, Code] = {
     "undated": Code(422, "Without the date its life is counted from it may not go on a shelf."),
     "unit-unknown": Code(422, "The unit is not in the list."),
     "verdict-fails": Code(422, "What was measured says no; it goes in once a newer verdict is good."),
+    "verdict-stale": Code(
+        422, "What was judged was read anew or cut since: it is judged again before anything goes by it."
+    ),
     "version-missing": Code(428, "A change needs an If-Match header with the version that was read."),
     "version-stale": Code(412, "Somebody changed it since it was read; read it again."),
     "was-in-engine": Code(422, "What was in an engine never goes back to a shelf."),

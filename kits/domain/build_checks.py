@@ -30,12 +30,12 @@ def why_leaks(
 ) -> tuple[tuple[str, ...], bool]:
     """(what speaks against the test, whether it counts as a test at all).
 
-    wet  places below which water was seen. A pressure above the maker's, no pressure, or too short a time is no test: it has to be
-    made again. A drop on the limit passes, one pascal more does not.
+    wet  places below which water was seen. A pressure above or below the maker's, or too short a time, is no test: it has to be made
+    again. A value on a limit passes, one pascal or second beyond does not.
     """
     no_test = []
-    if pressure_pa <= 0:
-        no_test.append("there was no pressure")
+    if pressure_pa < limits.pressure_least_pa:
+        no_test.append("the pressure was less than the maker asks for" if pressure_pa > 0 else "there was no pressure")
     if pressure_pa > limits.pressure_most_pa:
         no_test.append("the pressure was more than the maker allows")
     if held_s < limits.hold_least_s:

@@ -25,12 +25,14 @@ _S_PER_HOUR = 3600
 
 @dataclass(frozen=True, slots=True)
 class LeakLimits:
-    """A leak test of the water jacket: at most this pressure, for this long at least, with at most this drop (in pascal, seconds).
+    """A leak test of the water jacket: this pressure at least and at most, for this long at least, with at most this drop (in pascal,
+    seconds). Too little pressure presses no water past a ring, so nothing is said by it.
 
     when  the finding that asks for the test; empty: it may be made, no finding asks for it
     before  use positions that are closed only after it, such as the joint of the sump; empty: it is asked for when the job ends
     """
 
+    pressure_least_pa: int
     pressure_most_pa: int
     hold_least_s: int
     drop_most_pa: int
@@ -108,12 +110,15 @@ def _leak(value: Any, findings: Mapping[str, Any], engine_map: EngineMap, reader
         return None
     where = "leak_test"
     entry = reader.mapping(
-        value, where, frozenset({"pressure_most", "hold_least", "drop_most", "when", "before", "from"})
+        value,
+        where,
+        frozenset({"pressure_least", "pressure_most", "hold_least", "drop_most", "when", "before", "from"}),
     )
     when = reader.text(entry, "when", where, "")
     if when and when not in findings:
         reader.problem(where, f"unknown finding code {when[:60]!r}")
     limits = LeakLimits(
+        pressure_least_pa=_amount(entry, "pressure_least", where, Dimension.PRESSURE, reader),
         pressure_most_pa=_amount(entry, "pressure_most", where, Dimension.PRESSURE, reader),
         hold_least_s=_amount(entry, "hold_least", where, Dimension.TIME, reader),
         drop_most_pa=_amount(entry, "drop_most", where, Dimension.PRESSURE, reader),
@@ -123,8 +128,10 @@ def _leak(value: Any, findings: Mapping[str, Any], engine_map: EngineMap, reader
     )
     if limits.before and not when:
         reader.problem(where, "'before' needs 'when': no finding asks for the test")
-    if limits.drop_most_pa >= limits.pressure_most_pa > 0:
-        reader.problem(where, "the drop allowed is not less than the pressure")
+    if limits.pressure_least_pa >= limits.pressure_most_pa > 0:
+        reader.problem(where, "the least pressure is not below the greatest")
+    if limits.drop_most_pa >= limits.pressure_least_pa > 0:
+        reader.problem(where, "the drop allowed is not less than the least pressure")
     return limits
 
 

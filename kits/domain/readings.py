@@ -104,8 +104,12 @@ MEASURE_AGAIN = "measure again"
 def agreed(values: Sequence[int], allowance: int) -> Agreed:
     """The value that repeats of one reading stand for.
 
+    values  in the order in which they were read
+
     One is taken as it is; two that differ by no more than the allowance give their mean, else a third is asked for; of three or more
-    the median counts. All are kept. A half base unit is rounded to the even one. Source: common practice of measuring rooms.
+    the median counts, where the newest lies within the allowance of it: one that was off is outvoted by what is read after it, and
+    what is read last is never outvoted by what was there before. All are kept. A half base unit is rounded to the even one. Source:
+    common practice of measuring rooms; that the newest has to agree is the program's own caution.
     Raises DomainError "reading-unusable" for no values, or values that are not whole.
     """
     for one in (*values, allowance):
@@ -118,6 +122,8 @@ def agreed(values: Sequence[int], allowance: int) -> Agreed:
     if count == 2 and spread > allowance:
         return Agreed(None, spread, count, MEASURE_AGAIN)
     middle = round_half_even(Fraction(ordered[(count - 1) // 2] + ordered[count // 2], 2))
+    if count > 2 and abs(values[-1] - middle) > allowance:
+        return Agreed(None, spread, count, MEASURE_AGAIN)
     return Agreed(middle, spread, count, {1: "one reading", 2: "mean of two"}.get(count, f"median of {count}"))
 
 

@@ -22,6 +22,12 @@ from kits.domain.readings import WHAT
 #: the newest counts. thread: an insert in a hole, the newest counts. total: what several cuts come to together; nothing is entered of it.
 CUT, UNDERSIZE, SIZE, THREAD, TOTAL = "cut", "undersize", "size", "thread", "total"
 KINDS = (CUT, UNDERSIZE, SIZE, THREAD, TOTAL)
+#: What a kind of size changes where the family does not say it otherwise. A cut lowers a seat or a deck, a bore or a piston stands
+#: elsewhere after it; a journal is ground.
+CHANGES = {
+    CUT: frozenset({"block-depth", "counterbore-depth", "protrusion", "piston-projection", "housing-bore"}),
+    UNDERSIZE: frozenset({"journal-diameter"}),
+}
 #: Said in `most` where the family's fact of its shims has the limit of a recut.
 OF_SHIMS = "recut_most of shims"
 _KEYS = frozenset(
@@ -40,6 +46,7 @@ _KEYS = frozenset(
         "of",
         "inserts",
         "read",
+        "changes",
     }
 )
 
@@ -57,6 +64,7 @@ class SizeFact:
     of         of a total: names of the cuts that it adds up
     inserts    of a thread: insert → numbers of the parts that go into it; one that is not here is asked about
     read       of a measured size: what is read for it, a word of `readings.WHAT`; empty: readings are not taken for it
+    changes    words of `readings.WHAT`: what was read of it before an entry does not count after it (`closed_readings`)
     """
 
     name: str
@@ -73,6 +81,7 @@ class SizeFact:
     of: tuple[str, ...] = ()
     inserts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     read: str = ""
+    changes: frozenset[str] = frozenset()
 
 
 def totals_of(facts: Iterable[SizeFact], name: str) -> tuple[SizeFact, ...]:
@@ -120,6 +129,7 @@ def read_sizes(
                 of=tuple(one.name for one in cuts),
                 inserts=_inserts(entry, where, kind, reader),
                 read=_read(entry, where, kind, reader),
+                changes=_changes(entry, where, kind, reader),
             )
         )
     return tuple(found)
@@ -205,6 +215,18 @@ def _read(entry: Mapping[str, Any], where: str, kind: str, reader: Reader) -> st
         reader.problem(where, f"'read' names a length that is read, of a measured size: {word[:60]!r}")
         return ""
     return word
+
+
+def _changes(entry: Mapping[str, Any], where: str, kind: str, reader: Reader) -> frozenset[str]:
+    """An empty list says: nothing that is read."""
+    usual = CHANGES.get(kind, frozenset())
+    if "changes" not in entry:
+        return usual
+    words = reader.texts(entry, "changes", where)
+    if not usual or any(word not in WHAT for word in words):
+        reader.problem(where, f"'changes' names what is read, of a cut or an undersize: {', '.join(words)[:60]!r}")
+        return usual
+    return frozenset(words)
 
 
 def plain(insert: str) -> str:

@@ -29,7 +29,8 @@ OF_THE_SET = (CLEARANCE, GAPS)
 class Said:
     """A result that stands. subject  cylinder, use position or serial; set  serial of the set that was read, empty where none was named;
     put_aside  the label of the set disagrees with what was measured; job  number of another job on which it was judged, empty: this one;
-    other_limits  why it is to be judged again: it was judged by other limits than those that count now, empty where it was not"""
+    other_limits  why it is to be judged again: it was judged by other limits than those that count now, empty where it was not; again  why it is
+    to be judged again: what it rests on was read anew or cut since, empty where it was not"""
 
     id: int
     kind: str
@@ -40,6 +41,7 @@ class Said:
     put_aside: bool
     job: str = ""
     other_limits: str = ""
+    again: str = ""
 
     @property
     def counts(self) -> bool:
@@ -55,6 +57,11 @@ class Said:
     def fails(self) -> bool:
         """Whether it forbids fitting."""
         return self.verdict == Verdict.FAIL.value
+
+    @property
+    def lets_in(self) -> bool:
+        """Whether nothing of it speaks against fitting: what was read anew says neither yes nor no until it is judged."""
+        return not self.fails and not self.again
 
 
 def binding(said: Iterable[Said], place: str, serial: str, part_kind: str) -> list[Said]:
@@ -86,8 +93,8 @@ def _clearance(said: Iterable[Said], serial: str) -> Said | None:
     return max(rows, key=lambda one: one.id, default=None)
 
 
-def heights_that_fail(said: Iterable[Said], standing: Mapping[str, str]) -> dict[str, Said]:
-    """Cylinder → the newest verdict on the height of the liner that stands there, where that fails.
+def heights_against(said: Iterable[Said], standing: Mapping[str, str]) -> dict[str, Said]:
+    """Cylinder → the newest verdict on the height of the liner that stands there, where that fails or is to be judged again.
 
     standing  cylinder → serial of the set that stands there; a cylinder that is not in it has a liner that nobody named
     """
@@ -95,9 +102,21 @@ def heights_that_fail(said: Iterable[Said], standing: Mapping[str, str]) -> dict
     found = {}
     for place in dict.fromkeys(_place(one) for one in rows):
         for one in binding(rows, place, standing.get(place, ""), SET_KIND):
-            if one.fails:
+            if not one.lets_in:
                 found[place] = one
     return found
+
+
+def judged_again_first(said: Iterable[Said], standing: Mapping[str, str]) -> list[Said]:
+    """The newest verdicts of each kind on the sets that stand in the engine which are to be judged again, and do not fail as it is."""
+    rows = list(said)
+    found = {
+        one.id: one
+        for place, serial in standing.items()
+        for one in binding(rows, place, serial, SET_KIND)
+        if one.again and not one.fails
+    }
+    return list(found.values())
 
 
 def _place(one: Said) -> str:

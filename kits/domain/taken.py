@@ -87,8 +87,10 @@ def _taken(rows: Sequence[Read], growth: Growth) -> Taken:
     if found.value is None:
         raise DomainError(
             "readings-disagree",
-            f"{where}: two readings differ by more than their gauge allows.",
-            ways_out=("Read it a third time.",),
+            f"{where}: two readings differ by more than their gauge allows."
+            if found.count == 2
+            else f"{where}: the newest reading is off the others by more than its gauge allows.",
+            ways_out=("Read it once more.", "Withdraw what was read wrongly, or enter what was cut since."),
             what=first.what,
             place=first.place,
             point=first.point,

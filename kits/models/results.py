@@ -1,7 +1,7 @@
 """What readings came to: verdicts, layouts, clearances, grades. One table for all of them.
 
 A result is written once, with its rule of decision in its document and the readings it rests on beside it. It is stale when one of
-these was withdrawn, when a later result of the same kind and subject on the job took its place, or when the job goes by a revision of
+these was withdrawn, read anew or cut since, when a later result of the same kind and subject on the job took its place, or when the job goes by a revision of
 its family that states other limits; all is read from the rows. What was read of a matched set goes with the set, on whatever job.
 """
 

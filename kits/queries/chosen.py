@@ -1,5 +1,5 @@
-"""The choices of jobs that count: not taken back, and not accepted from a result of which a reading was withdrawn since, or which was
-decided by other limits than the job goes by now."""
+"""The choices of jobs that count: not taken back, and not accepted from a result of which a reading was withdrawn or taken again since,
+whose pistons are others now, or which was decided by other limits than the job goes by now."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from kits.queries.results import rendered, results
 
 
 def counting(jobs: Iterable[Job], upto_act: int | None = None) -> list[JobChoice]:
-    """Choices of these jobs that count, oldest first; bores are no choices of the list. One query; five at most where a newer revision of
-    the family was taken over since one was accepted.
+    """Choices of these jobs that count, oldest first; bores are no choices of the list. One query; nine at most where
+    one was accepted from a measurement.
 
     upto_act  as it stood when that act was recorded
-    A word whose readings were withdrawn, or whose limits are others now, leaves its choice open: what was said before it was replaced, and does not come back.
+    A word whose result does not stand any more leaves its choice open: what was said before it was replaced, and does not come back.
     """
     found: list[JobChoice] = []
     for row, void in _rows(jobs, upto_act):
@@ -28,7 +28,7 @@ def counting(jobs: Iterable[Job], upto_act: int | None = None) -> list[JobChoice
 
 
 def left_open(job: Job) -> list[JobChoice]:
-    """Words that do not count any more, since a reading behind them was withdrawn or the limits are others now, and that nothing has
+    """Words that do not count any more, since their result does not stand any more, and that nothing has
     replaced. Queries as `counting`."""
     newest = {_of(row): (row, void) for row, void in _rows([job], None)}
     return [row for row, void in newest.values() if void]
@@ -41,28 +41,31 @@ def _rows(jobs: Iterable[Job], upto_act: int | None) -> list[tuple[JobChoice, bo
     if upto_act is not None:
         gone = gone.filter(reading__withdrawal__act_id__lte=upto_act)
         rows = rows.filter(act_id__lte=upto_act)
-    elsewise = Acceptance.objects.filter(act=OuterRef("act")).exclude(
-        result__family_revision=OuterRef("job__family_revision")
-    )
+    accepted = Acceptance.objects.filter(act=OuterRef("act"))
     found = list(
-        rows.annotate(void=Exists(gone), elsewise=Subquery(elsewise.values("result_id")[:1]))
+        rows.annotate(void=Exists(gone), accepted=Subquery(accepted.values("result_id")[:1]))
         .select_related("act")
         .order_by("pk")
     )
-    asked = {row.elsewise for row in found if row.elsewise is not None}
-    others = _by_other_limits(asked, upto_act) if asked else set()
-    return [(row, row.void or row.elsewise in others) for row in found]
+    asked = {row.accepted for row in found if row.accepted is not None}
+    fallen = _fallen(asked, upto_act) if asked else set()
+    return [(row, row.void or row.accepted in fallen) for row in found]
 
 
-def _by_other_limits(ids: Collection[int], upto_act: int | None) -> set[int]:
-    """Which of these results were decided by other limits than their jobs go by, or went by when that act was recorded."""
+def _fallen(ids: Collection[int], upto_act: int | None) -> set[int]:
+    """Which of these results are to be judged again, or were when that act was recorded: what they rest on was read anew or cut, another
+    set stands there, or the limits are others."""
     rows = results().filter(pk__in=ids)
+    every = list(rows)
+    fallen = {row.id for row in rendered(every, upto_act=upto_act) if row.again}
+    if all(row.family_revision_id == row.job.family_revision_id for row in every):
+        return fallen
     if upto_act is not None:
         later = RevisionWord.objects.filter(
             job=OuterRef("job"), procedure_revision__isnull=True, taken=True, act_id__gt=upto_act
         )
         rows = rows.exclude(Exists(later))
-    return {row.id for row in rendered(list(rows)) if row.other_limits}
+    return fallen | {row.id for row in rendered(list(rows)) if row.other_limits}
 
 
 def _of(row: JobChoice) -> tuple[int, str, str]:

@@ -12,6 +12,7 @@ from inventory.queries.stock import stopped_items
 from kits.domain.engine_map import EngineMap
 from kits.domain.layout_picture import Standing
 from kits.models import AcceptedLayout, Job, JobChoice, JobHold, LayoutPlace
+from kits.queries.read_again import Again
 from kits.queries.results import rendered, results
 
 KIND, SUBJECT = "layout", "ENGINE"
@@ -29,7 +30,8 @@ class SetPlace:
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """One accepted layout. `withdrawn`: why it was taken back, empty while it was not; `why`: why it does not hold any more."""
+    """One accepted layout. `withdrawn`: why it was taken back, empty while it was not; `why`: why it does not hold any more;
+    `again`: those of these reasons that are readings taken anew, or cuts."""
 
     id: int
     places: tuple[SetPlace, ...]
@@ -42,6 +44,12 @@ class Accepted:
     readings: tuple[int, ...]
     withdrawn: str
     why: tuple[str, ...]
+    again: tuple[Again, ...] = ()
+
+    def again_at(self, position: str) -> str:
+        """Why its verdict on one bore is to be judged again: the bore or its set was read anew, or cut; "" where it was not."""
+        serial = next((one.serial for one in self.places if one.position == position), "")
+        return "; ".join(one.text for one in self.again if one.about(position, serial))
 
     @property
     def stands(self) -> bool:
@@ -50,7 +58,7 @@ class Accepted:
 
 
 def layouts_of(job: Job) -> tuple[Accepted, ...]:
-    """Accepted layouts of a job, newest first. One query where there is none, ten at most."""
+    """Accepted layouts of a job, newest first. One query where there is none, twelve at most."""
     rows = list(
         AcceptedLayout.objects.filter(result__job=job)
         .select_related("withdrawal", "act__actor")
@@ -79,6 +87,7 @@ def layouts_of(job: Job) -> tuple[Accepted, ...]:
                 readings=result.readings,
                 withdrawn=end.reason if end is not None else "",
                 why=(*result.why, *(sets[one.serial_id] for one in places if one.serial_id in sets)),
+                again=result.again,
             )
         )
     return tuple(found)

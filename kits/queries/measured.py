@@ -60,8 +60,8 @@ class Measured:
         )
 
     def accepted_for(self, rows: Sequence[ResultRow], position: str, part: str) -> dict[str, Any] | None:
-        """The newest acceptance, of these results, that chose the part for the position; `stands`: no reading behind it was withdrawn, and its
-        limits are stated as they were."""
+        """The newest acceptance, of these results, that chose the part for the position; `stands`: no reading behind it was withdrawn or
+        taken again, and its limits are stated as they were."""
         found = [(one, row) for row in rows if _chose(row, position, part) for one in self.accepted.get(row.id, ())]
         if not found:
             return None
@@ -72,7 +72,7 @@ class Measured:
             "by": newest.by,
             "at": newest.at,
             "reason": newest.reason,
-            "stands": not (withdrawn or row.other_limits),
+            "stands": not (withdrawn or row.again or row.other_limits),
         }
 
 

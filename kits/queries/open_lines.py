@@ -20,7 +20,7 @@ from kits.queries.marks import marked_sets
 from kits.queries.outside import piece, still_out
 from kits.queries.renewals import left_old
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
-from kits.queries.standing_verdicts import heights_failing
+from kits.queries.standing_verdicts import heights_speaking, sets_to_judge_again
 from kits.queries.washed_out import tally_of
 
 
@@ -39,8 +39,11 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         if choice.rule == "exactly-one" and len(made) < len(choice.keys):
             lines.append({"what": "open choice", "position": choice.place, "why": f"{choice.text}: not chosen yet"})
     for word in left_open(job):
-        why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn, or the limits are others"
+        why = f"{word.alternative} was chosen by a measurement that does not stand any more: a reading was withdrawn or taken again, a set was changed, or the limits are others"
         lines.append({"what": "measure again", "position": word.place, "why": why})
+    for finding in listed.scope.waiting:
+        why = f"{finding.code} waits for the owner: record the answer, or withdraw it if it was wrong"
+        lines.append({"what": "extra work not answered", "position": finding.place, "name": finding.code, "why": why})
     lines += _not_fitted(listed, inside, promises)
     for position, opened in left_old(listed, listed.scope.not_needed).items():
         why = f"its joint was opened at {opened}: that it is not needed is no answer"
@@ -59,14 +62,24 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
         if position not in named:
             why = "fit what belongs there, or say why it gets nothing"
             lines.append({"what": "taken out, nothing is back", "position": position, "why": why})
-    for place, fails in sorted(heights_failing(job, {}).items()):
-        why = f"its liner fails by result {fails.id}; {'; '.join(fails.why) or 'put it right and judge it again'}"
-        lines.append({"what": "height of a liner fails", "position": place, "why": why})
+    lines += _heights(job)
     for fact, place in not_entered(record_of(listed.scope, listed.explosion)):
         why = f"{fact.text}: what this job took off stays with the engine, and nothing is entered of it"
         lines.append({"what": "size not entered", "position": place, "name": fact.name, "why": why})
     lines += unchecked(job, listed)
     return lines + _loose_ends(job, promises)
+
+
+def _heights(job: Job) -> Iterator[dict[str, Any]]:
+    """Heights that fail, and whatever was judged of a set in the engine before it was read anew, or cut."""
+    for place, one in sorted(heights_speaking(job, {}).items()):
+        if one.fails:
+            why = f"its liner fails by result {one.id}; {'; '.join(one.why) or 'put it right and judge it again'}"
+            yield {"what": "height of a liner fails", "position": place, "why": why}
+        else:
+            yield {"what": "judge again", "position": place, "name": one.kind, "why": one.again}
+    for one in sets_to_judge_again(job):
+        yield {"what": "judge again", "position": one.subject, "name": one.kind, "why": one.again}
 
 
 def _not_fitted(

@@ -17,6 +17,7 @@ from kits.domain.readings import WHAT, Conditions, agreed, marks, never_used
 from kits.models import Calibration, Job, Reading
 from kits.queries.documents import family_of
 from kits.queries.gauges import standing_on
+from kits.queries.read_again import closed_of
 
 WHATS = sorted(WHAT)
 
@@ -29,8 +30,9 @@ class ReadingRow:
     uncertainty  standard uncertainty of the gauge on that day, in the same base units; expansion_ppm of the gauge, as typed
     part_mk, gauge_mk   temperatures in millikelvin; null: not said
     withdrawn    why it does not count any more; empty: it counts
+    closed       by which cut it says nothing of what stands there now; empty: by none
     marks        why it may not decide a pass; empty: it may
-    computed_with   false: withdrawn, or taken with rubber rings on: nothing is ever computed from it
+    computed_with   false: withdrawn, closed by a cut, or taken with rubber rings on: nothing is ever computed from it
     """
 
     id: int
@@ -61,6 +63,7 @@ class ReadingRow:
     by: str
     at: datetime
     withdrawn: str
+    closed: str
     marks: tuple[str, ...]
     computed_with: bool
 
@@ -90,7 +93,7 @@ def readings_of(
     ids: Iterable[int] | None = None,
     with_withdrawn: bool = False,
 ) -> tuple[ReadingRow, ...]:
-    """Readings in the order in which they were entered, for those who compute from them. Two queries.
+    """Readings in the order in which they were entered, for those who compute from them. Three queries.
 
     job      of this job; serials: of these things, on whatever job they were read. One of `job`, `serials`, `ids` is given.
     what     code or codes of what is read; empty: all
@@ -114,8 +117,10 @@ def readings_of(
 
 
 def rendered(rows: Iterable[Reading]) -> list[ReadingRow]:
-    """Rows of `readings` as plain values."""
-    return [_rendered(row) for row in rows]
+    """Rows of `readings` as plain values. One query more where something was read that can be cut."""
+    every = list(rows)
+    closed = closed_of(every)
+    return [_rendered(row, closed.get(row.pk, "")) for row in every]
 
 
 def clamp_needed(family: Family) -> bool:
@@ -138,7 +143,7 @@ def repeated(rows: Sequence[ReadingRow]) -> dict[str, Any]:
     }
 
 
-def _rendered(row: Reading) -> ReadingRow:
+def _rendered(row: Reading, closed: str) -> ReadingRow:
     its = standing_on(row.gauge, row.act.occurred_at.date())
     conditions = Conditions(row.is_clean, row.clamped, row.without_rubber)
     end = getattr(row, "withdrawal", None)
@@ -173,6 +178,7 @@ def _rendered(row: Reading) -> ReadingRow:
         by=row.act.actor.username,
         at=row.act.occurred_at,
         withdrawn=end.reason if end is not None else "",
+        closed=closed,
         marks=marks(row.what, conditions, its.state, clamp),
-        computed_with=end is None and not never_used(row.what, conditions),
+        computed_with=end is None and not closed and not never_used(row.what, conditions),
     )

@@ -12,14 +12,16 @@ from django.db.models import Max, QuerySet
 
 from kits.domain.decided_by import limits_differ
 from kits.domain.families import Family
-from kits.models import Job, MeasuredResult, ResultReading
+from kits.models import Job, MeasuredResult, Reading, ResultReading
 from kits.queries.documents import family_of
+from kits.queries.read_again import Again, again_of
 
 
 @dataclass(frozen=True, slots=True)
 class ResultRow:
     """One result. `readings`: ids of what it rests on; `why`: why it is stale, empty while it stands; `other_limits`: the reason among
-    them that its limits are stated otherwise now, empty where they are not."""
+    them that its limits are stated otherwise now, empty where they are not; `again`: those among them that what it rests on was read again,
+    cut, or is of another set now."""
 
     id: int
     job: str
@@ -32,6 +34,7 @@ class ResultRow:
     replaced_by: int | None
     why: tuple[str, ...]
     other_limits: str = ""
+    again: tuple[Again, ...] = ()
 
     @property
     def stale(self) -> bool:
@@ -46,7 +49,7 @@ def results() -> QuerySet[MeasuredResult]:
 
 
 def results_of(job: Job, kind: str = "", subject: str = "", *, standing_only: bool = False) -> tuple[ResultRow, ...]:
-    """Results of a job, oldest first; standing_only: without the stale ones. Three queries."""
+    """Results of a job, oldest first; standing_only: without the stale ones. Five queries."""
     rows = results().filter(job=job)
     if kind:
         rows = rows.filter(kind=kind)
@@ -57,25 +60,33 @@ def results_of(job: Job, kind: str = "", subject: str = "", *, standing_only: bo
 
 
 def result_now(job: Job, kind: str, subject: str) -> ResultRow | None:
-    """The one result of that kind and subject that stands; None if there is none, or its readings were withdrawn. Three queries."""
+    """The one result of that kind and subject that stands; None if there is none, or it is stale. Five queries."""
     found = results_of(job, kind, subject, standing_only=True)
     return found[-1] if found else None
 
 
-def rendered(rows: Sequence[MeasuredResult], by: Family | None = None) -> list[ResultRow]:
-    """Rows of `results` as plain values. Two queries.
+def rendered(
+    rows: Sequence[MeasuredResult], by: Family | None = None, also: str = "", upto_act: int | None = None
+) -> list[ResultRow]:
+    """Rows of `results` as plain values. Four queries, two more where a gasket was chosen among them.
 
-    by  the family, as its revision has it, whose limits count; None: that of each result's own job
+    by    the family, as its revision has it, whose limits count; None: that of each result's own job
+    also  number of a job on which sets may have been read again; upto_act: what came after that act does not make it stale by `again`
     """
     if not rows:
         return []
-    rests: dict[int, list[int]] = defaultdict(list)
+    rests: dict[int, list[Reading]] = defaultdict(list)
     gone: dict[int, list[str]] = defaultdict(list)
     links = ResultReading.objects.filter(result__in=[row.pk for row in rows]).order_by("reading_id")
-    for result, reading, reason in links.values_list("result_id", "reading_id", "reading__withdrawal__reason"):
-        rests[result].append(reading)
-        if reason is not None:
-            gone[result].append(f"reading {reading} was withdrawn: {reason}")
+    links = links.select_related(
+        "reading__withdrawal", "reading__act", "reading__serial", "reading__job__family_revision"
+    ).defer("reading__job__family_revision__document")
+    for link in links:
+        rests[link.result_id].append(link.reading)
+        end = getattr(link.reading, "withdrawal", None)
+        if end is not None:
+            gone[link.result_id].append(f"reading {link.reading_id} was withdrawn: {end.reason}")
+    again = again_of(rows, rests, also, upto_act)
     newest = {
         (job, kind, subject): last
         for job, kind, subject, last in MeasuredResult.objects.filter(job__in={row.job_id for row in rows})
@@ -97,10 +108,16 @@ def rendered(rows: Sequence[MeasuredResult], by: Family | None = None) -> list[R
                 document=row.document,
                 at=row.act.occurred_at,
                 by=row.act.actor.username,
-                readings=tuple(rests[row.pk]),
+                readings=tuple(one.pk for one in rests[row.pk]),
                 replaced_by=last if last != row.pk else None,
-                why=(*gone[row.pk], *replaced, *([limits] if limits else [])),
+                why=(
+                    *gone[row.pk],
+                    *(one.text for one in again.get(row.pk, ())),
+                    *replaced,
+                    *([limits] if limits else []),
+                ),
                 other_limits=limits,
+                again=again.get(row.pk, ()),
             )
         )
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db.models import Exists, OuterRef, Prefetch, Q
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from kits.domain.sizes import Entry, StandingSize, standing_sizes
 from kits.models import Engine, EngineSize, EngineSizeReading, Gauge
@@ -43,16 +43,21 @@ class EngineSizes:
     entries: tuple[SizeEntry, ...] = field(default=())
 
 
-def entries_of(engine_id: int, upto_act: int | None = None) -> tuple[Entry, ...]:
-    """The entries of an engine that count, in order; as they stood when an act was recorded (`upto_act`). One query."""
+def counting_sizes(upto_act: int | None = None) -> QuerySet[EngineSize]:
+    """The entries that count, of all engines; as they stood when an act was recorded (`upto_act`)."""
     gone = EngineSizeReading.objects.filter(size=OuterRef("pk"), reading__withdrawal__isnull=False)
-    rows = EngineSize.objects.filter(engine=engine_id)
+    rows = EngineSize.objects.all()
     if upto_act is None:
         rows = rows.filter(withdrawal__isnull=True)
     else:
         rows = rows.filter(Q(withdrawal__isnull=True) | Q(withdrawal__act__gt=upto_act), act_id__lte=upto_act)
         gone = gone.filter(reading__withdrawal__act__lte=upto_act)
-    rows = rows.filter(~Exists(gone))
+    return rows.filter(~Exists(gone))
+
+
+def entries_of(engine_id: int, upto_act: int | None = None) -> tuple[Entry, ...]:
+    """The entries of an engine that count, in order; as they stood when an act was recorded (`upto_act`). One query."""
+    rows = counting_sizes(upto_act).filter(engine=engine_id)
     columns = (
         "pk", "name", "place", "value", "renewed", "detail", "job__number", "act__occurred_at", "gauge__number",
     )  # fmt: skip

@@ -18,7 +18,8 @@ from kits.domain.standing_verdicts import (
     OF_THE_SET,
     SET_KIND,
     Said,
-    heights_that_fail,
+    heights_against,
+    judged_again_first,
     why_in_no_bore,
 )
 from kits.models import Job, MeasuredResult
@@ -39,14 +40,18 @@ class LeftOut:
 def verdicts_on(job: Job, serials: Collection[int] = ()) -> list[Said]:
     """Those that count on a job: of the job, and what was judged of sets (by id of their serials) on others.
 
-    One query where nothing was judged, three else; where a height fails, those of `layouts_of` too: a layout that was accepted since
-    speaks of its sets in their bores.
+    One query where nothing was judged, five else; where a height fails or is to be judged again, those of `layouts_of` too: a layout
+    that was accepted since speaks of its sets in their bores.
     """
     mine = Q(job=job, kind__in=sorted(BINDS))
     about = Q(serial__in=set(serials), kind__in=OF_THE_SET) if serials else Q()
     rows = list(results().filter(mine | about).order_by("pk"))
     found = _said(rows, family_of(job.family_revision), job.number)
-    return found + _laid_out(job) if any(one.kind == HEIGHT and one.fails for one in found) else found
+    return found + _laid_out(job) if _asks_of_layout(found) else found
+
+
+def _asks_of_layout(said: Sequence[Said]) -> bool:
+    return any(one.kind == HEIGHT and not one.lets_in for one in said)
 
 
 def sets_that_fail(family: Family, sets: Mapping[int, str], job: str = "") -> dict[str, str]:
@@ -90,8 +95,9 @@ def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said
             put_aside=bool(row.document.get("put_aside")),
             job="" if row.job == job else row.job,
             other_limits=row.other_limits,
+            again="; ".join(one.text for one in row.again),
         )
-        for row in rendered(rows, family)
+        for row in rendered(rows, family, job)
         if not _stale(row)
     ]
 
@@ -115,28 +121,45 @@ def cracked_ledges(job: Job) -> set[str]:
 
 def _stale(row: ResultRow) -> bool:
     """A height is of one set in one bore: another set judged there since says nothing of it, so only readings make it stale. What was
-    judged by other limits is told apart, not left out."""
-    why = len(row.why) - bool(row.other_limits)
+    judged by other limits, or is to be judged again, is told apart, not left out: what failed goes on failing until then."""
+    why = len(row.why) - bool(row.other_limits) - len(row.again)
     return why > (row.kind == HEIGHT and row.replaced_by is not None)
 
 
 def _laid_out(job: Job) -> list[Said]:
     newest = next(iter(layouts_of(job)), None)
-    if newest is None or not newest.stands:
+    if newest is None or newest.withdrawn or len(newest.why) > len(newest.again):
         return []
     verdict = "doubtful" if newest.doubtful else "pass"
-    return [Said(newest.id, HEIGHT, place.position, place.serial, verdict, (), False) for place in newest.places]
+    return [
+        Said(newest.id, HEIGHT, at.position, at.serial, verdict, (), False, again=newest.again_at(at.position))
+        for at in newest.places
+    ]
 
 
-def heights_failing(job: Job, coming: Mapping[str, str], said: Sequence[Said] | None = None) -> dict[str, Said]:
-    """Cylinder → the verdict on the height of the liner that stands there, where it fails. One query more than `verdicts_on`.
+def heights_speaking(job: Job, coming: Mapping[str, str], said: Sequence[Said] | None = None) -> dict[str, Said]:
+    """Cylinder → the verdict on the height of the liner that stands there, where it fails or is to be judged again. Two queries more
+    than `verdicts_on`, those of `layouts_of` too where a layout was accepted.
 
     coming  cylinder → serial of a set that goes in now; said: what `verdicts_on` found, where it was asked already
     """
-    rows = verdicts_on(job) if said is None else said
-    if not any(one.kind == HEIGHT and one.fails for one in rows):
+    rows = list(verdicts_on(job) if said is None else said)
+    if not _asks_of_layout(rows):
+        rows += _laid_out(job)
+    if not _asks_of_layout(rows):
         return {}
+    return heights_against(rows, sets_standing(job) | dict(coming))
+
+
+def sets_to_judge_again(job: Job) -> list[Said]:
+    """Verdicts of the job, but on heights, on the sets that stand in the engine, which are to be judged again. One query more than
+    `verdicts_on`."""
+    said = [one for one in verdicts_on(job) if one.kind != HEIGHT]
+    return judged_again_first(said, sets_standing(job)) if any(one.again for one in said) else []
+
+
+def sets_standing(job: Job) -> dict[str, str]:
+    """Cylinder → serial of the set that stands there, "" where our records do not know it. One query."""
     sets = Balance.objects.filter(place=job.engine.place_id, part__kind="matched set", amount__gt=0).order_by("pk")
     there = sets.values_list("spot__name", "item__serial__number")
-    standing = {name.partition("/")[0]: serial or "" for name, serial in there}
-    return heights_that_fail(rows, standing | dict(coming))
+    return {name.partition("/")[0]: serial or "" for name, serial in there}

@@ -17,7 +17,7 @@ from kits.domain.selecting import holder, judge_gasket, judge_halves, judge_wash
 from kits.models import Job
 from kits.queries.at_hand import pieces_for
 from kits.queries.documents import family_of
-from kits.queries.fitted_sets import set_fitted_at
+from kits.queries.fitted_sets import set_changed_at
 from kits.queries.marks import bores_of
 from kits.queries.readings import ReadingRow, readings_of
 from kits.services.results import record_result
@@ -203,14 +203,14 @@ def _bearing(family: Family, name: str) -> Bearing:
 
 
 def _since_fitted(job: Job, pistons: Sequence[str], rows: Sequence[ReadingRow]) -> list[ReadingRow]:
-    """Projections that were read since the set of their cylinder was fitted: those before are of another piston or height."""
-    fitted = set_fitted_at(job)
+    """Projections that were read since the set of their cylinder was fitted or taken out: those before are of another piston or height."""
+    fitted = set_changed_at(job)
     late = [row for row in rows if row.at >= fitted.get(holder(row.place), row.at)]
     early = {holder(row.place) for row in rows} - {holder(row.place) for row in late}
     if early & {*pistons}:
         raise DomainError(
             "projection-not-accepted",
-            f"Read before the set was fitted: {', '.join(sorted(early & {*pistons}))}.",
+            f"Read before the set was changed: {', '.join(sorted(early & {*pistons}))}.",
             ways_out=("Read it again, with the liners clamped.",),
             pistons=sorted(early & {*pistons}),
         )

@@ -117,7 +117,7 @@ def _accepted(family: Family, fact: SizeFact, one: SizeIn, rows: dict[int, Readi
         if not family.map.contains(row.place, one.place):
             raise unusable(f"Reading {row.id} is of {row.place}, not of {one.place}")
         if not row.computed_with:
-            raise unusable(f"Reading {row.id} does not count: {row.withdrawn or 'rubber rings were on'}")
+            raise unusable(f"Reading {row.id} does not count: {row.withdrawn or row.closed or 'rubber rings were on'}")
     taken = taken_of(family, mine)
     if len(taken) != 1:
         raise unusable(f"{fact.name} is one size: the readings are of {len(taken)} points")

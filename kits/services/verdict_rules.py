@@ -9,7 +9,7 @@ from inventory.models import Item
 from kits.domain.engine_map import EngineMap
 from kits.domain.standing_verdicts import BINDS, Said, binding, set_put_aside
 from kits.models import Job
-from kits.queries.standing_verdicts import LeftOut, heights_failing, verdicts_on
+from kits.queries.standing_verdicts import LeftOut, heights_speaking, verdicts_on
 
 _BOUND = frozenset(kind for kinds in BINDS.values() for kind in kinds)
 
@@ -44,7 +44,8 @@ def set_fails(serial: str, why: str) -> DomainError:
 def failing_under(
     job: Job, said: Sequence[Said], positions: Set[str], closing: Set[str], coming: Mapping[str, Item]
 ) -> dict[str, Said]:
-    """Cylinder → the verdict on its liner's height, where it fails and something is fitted that may close over it.
+    """Cylinder → the verdict on its liner's height, where it fails or is to be judged again and something is fitted that may close
+    over it.
 
     coming  use position → what goes in there by this act
     """
@@ -55,18 +56,21 @@ def failing_under(
         for position, item in coming.items()
         if item.part.kind == "matched set" and item.serial is not None
     }
-    return heights_failing(job, sets, said)
+    return heights_speaking(job, sets, said)
 
 
 def closes_over(
     failing: Mapping[str, Said], engine_map: EngineMap, position: str, closing: Set[str]
 ) -> DomainError | None:
-    """Why a liner may not be closed over: it was gauged, and its height fails. None where nothing speaks against it."""
+    """Why a liner may not be closed over: it was gauged, and its height fails or is to be judged again. None where nothing speaks
+    against it."""
     if position not in closing:
         return None
     holder = engine_map.position(position).holder
     for place, one in sorted(failing.items()):
         if engine_map.contains(holder, place):
+            if not one.fails:
+                return judge_again(one, f"{position} closes over {place}", position)
             why = f": {'; '.join(one.why)}" if one.why else ""
             return DomainError(
                 "verdict-fails",
@@ -81,6 +85,19 @@ def closes_over(
                 subject=one.subject,
             )
     return None
+
+
+def judge_again(one: Said, what: str, position: str) -> DomainError:
+    """The refusal of what a verdict spoke of before it was read anew, or cut."""
+    return DomainError(
+        "verdict-stale",
+        f"{what}: result {one.id}, {one.kind} of {one.subject}, does not say it any more: {one.again}.",
+        ways_out=("Judge it again, by what was read since.", "Withdraw what was read wrongly."),
+        position=position,
+        result=one.id,
+        kind=one.kind,
+        subject=one.subject,
+    )
 
 
 def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | None:
@@ -98,6 +115,8 @@ def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | 
         )
     place = position.partition("/")[0]
     for one in binding(said, place, serial, item.part.kind):
+        if not one.fails and one.again:
+            return judge_again(one, f"{item.called} into {position}", position)
         if one.fails:
             why = f": {'; '.join(one.why)}" if one.why else ""
             return DomainError(

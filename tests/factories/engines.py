@@ -104,7 +104,13 @@ FACTS: dict[str, Any] = {
     "head_gasket_grades": [{"grade": "1", "projection_most": "0.5 mm", "part": "NEW-GASKET"}],
     "piston_checks": ["crown", "ring tops"],
     "photo_checks": [{"what": "oil hole clear", "at": "MAIN-*/shells", "before": "ROD-*/bolt-*", "from": "page 4"}],
-    "leak_test": {"pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "from": "page 1"},
+    "leak_test": {
+        "pressure_least": "0.5 bar",
+        "pressure_most": "1.0 bar",
+        "hold_least": "10 min",
+        "drop_most": "5 kPa",
+        "from": "page 1",
+    },
     "first_run": {"values": [{"name": "oil pressure", "low": "1.0 bar", "high": "5.0 bar"}], "from": "page 2"},
     "sizes": [
         {

@@ -17,7 +17,7 @@ from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from tests.factories.stores import NOON, PersonFactory, stamp
 
-DRY = {"pressure": "0.5 bar", "held": "1 h", "drop": "0 bar", "temperature": "20 °C"}
+DRY = {"pressure": "1.0 bar", "held": "1 h", "drop": "0 bar", "temperature": "20 °C"}
 
 
 def sealed_positions(job: Job) -> set[str]:

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.shapes import shape
+from kits.queries.read_again import Again
 from kits.queries.readings import WHATS, ReadingRow
 from kits.services.readings import MOST_LINES
 
@@ -118,4 +119,7 @@ class ResultSerializer(serializers.Serializer):
     replaced_by = serializers.IntegerField(allow_null=True)
     other_limits = serializers.CharField(
         help_text="why it is to be judged again: the family's limits are stated otherwise now; empty: they are not"
+    )
+    again = shape(Again)(
+        many=True, help_text="why it is to be judged again: what it rests on was read anew, cut, or is of another set"
     )

@@ -69,6 +69,7 @@ class JobFittingsView(View):
             "set-put-aside",
             "tube-not-opened",
             "verdict-fails",
+            "verdict-stale",
             "size-forbids",
             "wrong-bore",
             "wrong-lubricant",

@@ -52,6 +52,26 @@ def test_a_job_is_closed_when_every_position_is_done(rebuild):
         assert (answer.status_code, answer.json()["code"]) == (409, "job-ended")
 
 
+@pytest.mark.parametrize("answer", ["the owner refuses", "it was wrong"])
+def test_a_job_is_not_closed_over_extra_work_that_the_owner_has_not_answered(rebuild, answer):
+    one_bolt(rebuild)
+    found = {"findings": [{"code": "crank-out"}], "extra_work": True}
+    finding = rebuild.did(rebuild.technician, "jobs/J-1/findings", found)["findings"][0]["id"]
+
+    def waits():
+        left = rebuild.technician.send(CLOSED, {"checker": rebuild.inspector.person.username}).json()["values"]["open"]
+        return [(one["position"], one["name"]) for one in left if one["what"] == "extra work not answered"]
+
+    assert waits() == [("ENGINE", "crank-out")]
+    if answer == "it was wrong":
+        path = f"jobs/J-1/findings/{finding}/withdrawals"
+        rebuild.did(rebuild.technician, path, {"reason": "mixed up"})
+    else:
+        word = {"findings": [finding], "approved": False, "given_by": "owner", "how": "letter"}
+        rebuild.did(rebuild.manager, "jobs/J-1/approvals", word)
+    assert waits() == []
+
+
 def test_a_cancelled_job_gives_its_holds_up_and_the_owner_gets_his_parts(rebuild):
     rebuild.booked().held()
     find = {"finds": [{"position": "LIFTER-1/lifter", "part": "LIFTER"}]}

@@ -53,3 +53,14 @@ def test_a_dry_test_and_what_is_no_ring_leave_nothing_on_the_lot(fitted):
     gone = {"removals": [{"position": "CYL-2/ring", "looked": "rolled"}]}
     answer = fitted.technician.send("jobs/J-1/removals", gone)
     assert (answer.status_code, answer.json()["code"]) == (409, "position-empty")
+
+
+def test_a_pressure_that_presses_nothing_is_no_test(fitted):
+    """The small family asks for 0.5 bar at least."""
+    faint = fitted.did(fitted.inspector, "jobs/J-1/leak-tests", TEST | {"pressure": "0.001 bar"})
+    assert (faint["good"], faint["counts"]) == (False, False)
+    assert faint["why"] == ["the pressure was less than the maker asks for"]
+    below = fitted.did(fitted.inspector, "jobs/J-1/leak-tests", TEST | {"pressure": "49.999 kPa"})
+    assert below["good"] is False
+    on_it = fitted.did(fitted.inspector, "jobs/J-1/leak-tests", TEST | {"pressure": "0.5 bar"})
+    assert (on_it["good"], on_it["counts"], on_it["why"]) == (True, True, [])

@@ -10,7 +10,14 @@ from inventory.domain.units import Dimension
 from kits.domain.build_checks import Due, RunValue, due_lines, judge_run, missing_items, why_leaks
 from kits.domain.build_facts import AfterRun, LeakLimits, RunLimit
 
-LEAK = LeakLimits(pressure_most_pa=100_000, hold_least_s=600, drop_most_pa=5_000, when="lifted", source="book, page 1")
+LEAK = LeakLimits(
+    pressure_least_pa=80_000,
+    pressure_most_pa=100_000,
+    hold_least_s=600,
+    drop_most_pa=5_000,
+    when="lifted",
+    source="book, page 1",
+)
 RUN = (
     RunLimit("oil pressure", Dimension.PRESSURE, "BAR", 100_000, 500_000),
     RunLimit("coolant temperature", Dimension.TEMPERATURE, "CEL", None, 368_150),
@@ -36,6 +43,10 @@ def test_every_item_of_a_piston_is_seen_or_named():
         (100_001, 600, 0, [], ("the pressure was more than the maker allows",), False),
         (100_000, 599, 0, [], ("the pressure was not held long enough",), False),
         (0, 600, 0, [], ("there was no pressure",), False),
+        (80_000, 600, 5_000, [], (), True),
+        (79_999, 600, 0, [], ("the pressure was less than the maker asks for",), False),
+        # a hundredth of a hand's pressure: 0.001 bar
+        (100, 600, 0, [], ("the pressure was less than the maker asks for",), False),
         (80_000, 600, 0, ["CYL-2/set"], ("wet below CYL-2/set",), True),
     ],
 )

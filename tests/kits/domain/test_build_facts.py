@@ -10,7 +10,7 @@ from tests.factories.engines import family
 GOOD = {
     "piston_checks": ["crown", "ring tops"],
     "leak_test": {
-        "pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "when": "lifted", "before": ["SUMP/bead", "SUMP/washer"],
+        "pressure_least": "0.5 bar", "pressure_most": "1.0 bar", "hold_least": "10 min", "drop_most": "5 kPa", "when": "lifted", "before": ["SUMP/bead", "SUMP/washer"],
         "from": "page 62",
     },
     "first_run": {
@@ -40,7 +40,7 @@ def test_everything_is_read_in_base_units():
     assert read(GOOD) == (
         BuildFacts(
             piston_items=("crown", "ring tops"),
-            leak=LeakLimits(100_000, 600, 5_000, "lifted", "page 62", SUMP),
+            leak=LeakLimits(50_000, 100_000, 600, 5_000, "lifted", "page 62", SUMP),
             run=(
                 RunLimit("oil pressure", Dimension.PRESSURE, "BAR", 100_000, 500_000),
                 RunLimit("coolant temperature", Dimension.TEMPERATURE, "CEL", None, 368_150),
@@ -61,7 +61,9 @@ def test_a_silent_document_limits_nothing():
     ("name", "value", "where"),
     [
         ("leak_test", GOOD["leak_test"] | {"when": "melted"}, "leak_test"),
-        ("leak_test", GOOD["leak_test"] | {"drop_most": "1.0 bar"}, "leak_test"),
+        ("leak_test", GOOD["leak_test"] | {"drop_most": "0.5 bar"}, "leak_test"),
+        ("leak_test", GOOD["leak_test"] | {"pressure_least": "1.0 bar"}, "leak_test"),
+        ("leak_test", {key: one for key, one in GOOD["leak_test"].items() if key != "pressure_least"}, "leak_test"),
         ("leak_test", GOOD["leak_test"] | {"hold_least": "10 bar"}, "leak_test"),
         ("leak_test", GOOD["leak_test"] | {"torque": "1"}, "leak_test"),
         ("leak_test", GOOD["leak_test"] | {"before": "SUMP/lid"}, "leak_test"),

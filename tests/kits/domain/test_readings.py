@@ -48,10 +48,24 @@ def test_repeats(values, allowance, value, how):
 
 @given(st.lists(st.integers(-(10**9), 10**9), min_size=3, max_size=9), st.integers(0, 10**6))
 @settings(max_examples=60, deadline=None)
-def test_three_or_more_give_the_median_in_whatever_order(values, allowance):
+def test_three_or_more_give_the_median_where_the_newest_agrees(values, allowance):
     # the standard library's median is the twin
-    twin = median(Fraction(value) for value in values)
-    assert agreed(values, allowance).value == round(twin) == agreed(sorted(values), allowance).value
+    twin = round(median(Fraction(value) for value in values))
+    assert agreed(values, allowance).value == (twin if abs(values[-1] - twin) <= allowance else None)
+    # what came before it counts in whatever order
+    assert agreed([*sorted(values[:-1]), values[-1]], allowance) == agreed(values, allowance)
+    assert agreed([*values, values[-1], twin], 2 * 10**9).value is not None
+
+
+def test_what_is_read_last_is_not_outvoted_by_what_was_there_before():
+    # a seat 93.000 mm deep, read twice, then once more after 0.070 mm was cut off it; U = 0.010 mm
+    before, after = [93_000_000, 93_002_000], 93_072_000
+    assert agreed([*before, after], 10_000).how == MEASURE_AGAIN
+    # a slip is outvoted once two agree
+    assert agreed([93_000_000, after, 93_002_000], 10_000).value == 93_002_000
+    # on the allowance it agrees, one nanometre beyond it does not
+    assert agreed([*before, 93_012_000], 10_000).value == 93_002_000
+    assert agreed([*before, 93_012_001], 10_000).value is None
 
 
 @pytest.mark.parametrize("values", [[], [1.0], [True], ["1"], [float("nan")], [None, 1]])

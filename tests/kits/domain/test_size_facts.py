@@ -55,6 +55,9 @@ def test_a_fact_that_cannot_be_read_is_named(wrong):
         ("thread", {"read": "journal-diameter"}),
         ("deck", {"inserts": [{"insert": "M8", "parts": ["A"]}]}),
         ("deck", {"of": ["seat"]}),
+        ("deck", {"changes": ["depth"]}),
+        ("thread", {"changes": []}),
+        ("pin diameter", {"changes": ["journal-diameter"]}),
         ("head and deck", {"of": ["deck"]}),
         ("head and deck", {"of": ["deck", "pins"]}),
         ("head and deck", {"of": ["deck", "none such"]}),
@@ -77,3 +80,14 @@ def test_what_does_not_belong_to_its_kind_is_named(name, wrong):
         parse_family(document)
     assert caught.value.code == "family-unusable"
     assert "facts, sizes" in str(caught.value.values)
+
+
+def test_what_a_size_changes_is_usual_or_said():
+    document = family_document()
+    deck, head = (one for one in document["facts"]["sizes"] if one["name"] in ("deck", "head"))
+    deck["changes"], head["changes"] = ["block-depth"], []
+    its = {one.name: one.changes for one in parse_family(document).sizes}
+    assert (its["deck"], its["head"]) == (frozenset({"block-depth"}), frozenset())
+    assert its["pins"] == its["mains"] == frozenset({"journal-diameter"})
+    assert {"block-depth", "counterbore-depth", "protrusion", "piston-projection"} <= its["seat"]
+    assert its["thread"] == its["pin diameter"] == its["head and deck"] == frozenset()

@@ -3,7 +3,15 @@
 import pytest
 
 from kits.domain.judging import CLEARANCE, GAPS
-from kits.domain.standing_verdicts import HEIGHT, Said, binding, heights_that_fail, set_put_aside, why_in_no_bore
+from kits.domain.standing_verdicts import (
+    HEIGHT,
+    Said,
+    binding,
+    heights_against,
+    judged_again_first,
+    set_put_aside,
+    why_in_no_bore,
+)
 
 
 def said(number, kind=CLEARANCE, subject="CYL-1", serial="", verdict="fail", aside=False, job="", other=""):
@@ -78,9 +86,9 @@ def test_liners_that_are_not_closed_over():
         said(5, HEIGHT, "CYL-3/set", "S-3", verdict="doubtful"),
         said(6, CLEARANCE, "CYL-4"),
     ]
-    found = heights_that_fail(rows, {"CYL-1": "S-1", "CYL-3": "S-3", "CYL-4": "S-4"})
+    found = heights_against(rows, {"CYL-1": "S-1", "CYL-3": "S-3", "CYL-4": "S-4"})
     assert {place: one.id for place, one in found.items()} == {"CYL-1": 1, "CYL-2": 3}
-    assert set(heights_that_fail(rows, {"CYL-1": "S-2", "CYL-2": "S-9"})) == {"CYL-2", "CYL-3"}
+    assert set(heights_against(rows, {"CYL-1": "S-2", "CYL-2": "S-9"})) == {"CYL-2", "CYL-3"}
 
 
 @pytest.mark.parametrize(
@@ -109,3 +117,27 @@ def test_by_other_limits_only_a_no_still_counts():
     assert why_in_no_bore([failed, passed, said(3, serial="S-1", verdict="pass", job="J8")], "S-1") == ""
     aside = said(4, serial="S-1", verdict="doubtful", aside=True, other="others now")
     assert set_put_aside([aside], "S-1") is aside
+
+
+def again(number, verdict="pass", kind=HEIGHT, subject="CYL-1/set", serial="S-1"):
+    return Said(number, kind, subject, serial, verdict, (), False, again="reading 9 was taken since")
+
+
+def test_what_was_read_anew_neither_passes_nor_stops_failing():
+    one, other = again(1), again(2, "fail")
+    assert (one.lets_in, one.fails, other.lets_in, other.fails) == (False, False, False, True)
+    assert heights_against([one], {"CYL-1": "S-1"}) == {"CYL-1": one}
+    # Judged again since, it is good; of another set there it says nothing.
+    assert heights_against([one, said(3, HEIGHT, "CYL-1/set", "S-1", "pass")], {"CYL-1": "S-1"}) == {}
+    assert heights_against([one], {"CYL-1": "S-2"}) == {}
+
+
+def test_what_is_judged_again_of_the_sets_that_stand():
+    rows = [
+        again(1, kind=CLEARANCE, subject="CYL-1"),
+        again(2, "fail", GAPS, "CYL-1"),
+        again(3, kind=GAPS, subject="CYL-2", serial="S-2"),
+    ]
+    assert judged_again_first(rows, {"CYL-1": "S-1", "CYL-3": "S-3"}) == [rows[0]]
+    assert judged_again_first(rows, {"CYL-1": "S-1", "CYL-2": "S-2"}) == [rows[0], rows[2]]
+    assert judged_again_first([*rows, said(4, serial="S-1", verdict="pass")], {"CYL-1": "S-1"}) == []

@@ -38,7 +38,7 @@ def test_two_that_disagree_ask_for_a_third() -> None:
     assert (caught.value.code, caught.value.values["readings"], caught.value.ways_out) == (
         "readings-disagree",
         [row.id for row in rows],
-        ("Read it a third time.",),
+        ("Read it once more.", "Withdraw what was read wrongly, or enter what was cut since."),
     )
 
 

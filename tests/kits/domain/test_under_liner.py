@@ -17,7 +17,7 @@ def read(*values_um, marks=(), u=1, first=1):
     [
         ((98,), 100, 98),
         ((98, 100), 100, 99),  # U = 2 · 1 µm: two that differ by no more give their mean
-        ((97, 98, 102), 100, 98),
+        ((97, 102, 98), 100, 98),  # the newest agrees with the median
         ((52, 98), 100, 98),  # the thinner one was read before it, for the same cylinder
         ((52, 98), 50, 52),
         ((75,), 50, 75),  # in the middle it is the thinner one

@@ -19,6 +19,7 @@ from kits.services.judge import judge_readings
 from kits.services.readings import ReadingIn, withdraw_reading
 from kits.services.results import record_result
 from kits.services.revisions import RevisionIn, decide_revisions
+from kits.services.strip import RemoveIn, remove
 from tests.factories.acts import done, refused
 from tests.factories.measuring import gauge, read
 from tests.factories.rebuilds import (
@@ -173,6 +174,40 @@ def test_a_projection_is_read_again_after_a_liner_was_changed(six):
     result = done(judge_readings, job="J2", kind="gasket grade", stamp=stamp(NOON + timedelta(hours=3)))
     assert (result["document"]["grade"], len(results_of(job_by_number("J2")))) == ("2", 2)
     assert job_list(job).job.number == "J2"
+
+
+@pytest.mark.parametrize("how", ["fitted", "taken out", "read anew"])
+def test_a_gasket_that_was_accepted_is_open_again_after_a_liner_was_changed_or_a_projection_read_anew(how):
+    """Recheck after a liner change: the projections were those of another piston, or of a liner that stands otherwise now."""
+    gauge("G-1", uncertainty="0.002 mm")
+    shelve({"R-201": 1, "R-202": 1, "R-203": 1})
+    shelve_sets("R-101", "S-1")
+    job = book("J1", engine="R6-7388", operations=("P4",), findings=[("cylinder-chosen", "CYL-4")])
+    body = at_bench(job)
+    if how == "taken out":
+        put_in(job, ("CYL-4/set", item_at(body, "CYL-4/set")))
+    ids = projected("0.47 mm")
+    accepted(judged())
+    act = Acceptance.objects.get().act_id
+    assert (gasket(job), opened(job)) == (["R-202"], [])
+    late = {"stamp": stamp(NOON + timedelta(hours=1))}
+    if how == "fitted":
+        put_in(job, ("CYL-4/set", item_at(body, "CYL-4/set")), at=NOON + timedelta(hours=1))
+    elif how == "taken out":
+        done(remove, job="J1", removals=[RemoveIn("CYL-4/set")], **late)
+    else:
+        projected("0.62 mm", of=[4])
+    assert (gasket(job), opened(job)) == ([], ["head-gasket"])
+    (result,) = results_of(job, "gasket grade")
+    first = ids[4, "front"]
+    said = {"read anew": "of CYL-4 was taken since it was judged"}.get(
+        how, f"the set at CYL-4 was {how} after reading {first}"
+    )
+    assert any(said in why for why in result.why)
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(job)]
+    refused("result-stale", accept_result, job="J1", result_id=result.id)
+    # As it was known when it was accepted, it counted.
+    assert scope_of(job_by_number("J1"), act).recorded[-1].alternative == "2"
 
 
 def test_other_limits_taken_over_open_the_choice_again(six):
