@@ -24,7 +24,7 @@ from kits.services.build import PistonIn, record_leak_test, record_piston_checks
 from kits.services.finish import close_job, tools_back
 from kits.services.fit import FitIn, fit
 from kits.services.hold_kit import hold_kit
-from kits.services.jobs import FindingIn, book_job, record_choice
+from kits.services.jobs import FindingIn, book_job, record_choice, record_findings
 from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 from kits.services.strip import RemoveIn, remove
@@ -90,6 +90,17 @@ class Rebuild:
             new_engine=new_engine,
             complaint=self.row.get("note") or self.row.get("type", ""),
         )
+
+    def find_at_strip(self, findings: Sequence[Mapping[str, Any]]) -> None:
+        """What the strip finds beyond the job's card."""
+        if findings:
+            once(
+                record_findings,
+                actor=self.people()[0],
+                stamp=self.stamp("found at the strip", 10),
+                job=self.number,
+                findings=findings_of({"findings": findings}),
+            )
 
     def settle_choices(self) -> None:
         """Measured choices: the first grade that fits, no shim, as far as the demo's measurements go."""
