@@ -94,7 +94,7 @@ class History:
         every, later = job.fittings_of(held), sealing.later()
         job.fit("fit", 300, [*(one for one in every if one.position not in later), *again])
         job.test_jacket()
-        sealing.run(held, [one for one in every if one.position in later])
+        sealing.run([one for one in every if one.position in later])
 
     def _lift_sets(self, job: Rebuild) -> None:
         """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore, and are inspected."""
