@@ -178,7 +178,7 @@ class Day:
         self.head(
             f"The sealed joints, bay at {' and '.join(self._bay())}: every question first, then the nozzle is cut"
         )
-        closed = sealing.run(held, [one for one in every if one.position in later])
+        closed = sealing.run([one for one in every if one.position in later])
         self.say(f"  {closed} positions sealed and filled")
         self.job.ends = END
 

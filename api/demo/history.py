@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
@@ -17,6 +17,7 @@ from inventory.queries.catalogue import items
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from kits.queries.at_positions import solid_at
 from kits.queries.used import used_by_part
+from kits.services.fit import FitIn
 from kits.services.strip import InspectIn, RemoveIn, inspect, remove
 
 
@@ -63,6 +64,7 @@ class History:
         self.same_day[row["opened"]] += 1
         job = Rebuild(self.staff, self.buyer, row, at)
         job.book(at.date(), at.date())
+        job.find_at_strip(document("jobs")["found_at_strip"].get(job.number, []))
         job.settle_choices()
         job.supply()
         if job.number in self.tell:
@@ -71,6 +73,7 @@ class History:
         if row["type"] != "rebuild":
             job.clear_old({lot["lot"]: lot["removed"][0]["place"] for lot in self.lots if lot.get("removed")})
             self._lift_sets(job)
+        again = self._take_out_again(job)
         held = job.hold()
         if held["shorts"]:
             raise AssertionError(f"{row['job']} is short: {held['shorts']}")
@@ -78,20 +81,20 @@ class History:
         job.look_again(held)
         handed = job.hand_over(held)
         job.put_back_sets()
-        self._build(job, held)
+        self._build(job, held, again)
         job.check_pistons()
         job.tidy(held)
         job.count_tools(handed)
         job.close()
         return job
 
-    def _build(self, job: Rebuild, held: Mapping[str, Any]) -> None:
-        """What is not sealed goes in, the jacket is tested, then every joint by its gate, and the fills."""
+    def _build(self, job: Rebuild, held: Mapping[str, Any], again: Sequence[FitIn]) -> None:
+        """What is not sealed goes in, with what is used again, the jacket is tested, then every joint by its gate, and the fills."""
         sealing = Sealing(job, self.say, job.people()[1])
         every, later = job.fittings_of(held), sealing.later()
-        job.fit("fit", 300, [one for one in every if one.position not in later])
+        job.fit("fit", 300, [*(one for one in every if one.position not in later), *again])
         job.test_jacket()
-        sealing.run(held, [one for one in every if one.position in later])
+        sealing.run([one for one in every if one.position in later])
 
     def _lift_sets(self, job: Rebuild) -> None:
         """Liners are lifted with their sets kept: the sets come out to the bench, each out of its own bore, and are inspected."""
@@ -113,6 +116,32 @@ class History:
             job=job.number,
             inspections=[InspectIn(row.position, kept["limit"], kept["result"], True, row.item_id) for row in rows],
         )
+
+    def _take_out_again(self, job: Rebuild) -> list[FitIn]:
+        """Bolts that may be used again come out, each is measured, and is to go back where it was: how they are fitted then."""
+        plan = document("jobs")["used_again"].get(job.number)
+        if plan is None:
+            return []
+        out = once(
+            remove,
+            actor=job.people()[0],
+            stamp=job.stamp("take out again", 50),
+            job=job.number,
+            removals=[RemoveIn(position) for position in plan["lengths"]],
+        )["removed"]
+        once(
+            inspect,
+            actor=job.people()[0],
+            stamp=job.stamp("measure again", 55),
+            job=job.number,
+            inspections=[
+                InspectIn(
+                    row["position"], plan["limit"], plan["lengths"][row["position"]], True, row["item"], plan["gauge"]
+                )
+                for row in out
+            ],
+        )
+        return [FitIn(row["position"], row["item"], row["amount"]) for row in out]
 
     def _until(self, day: date) -> None:
         """What happens to planted lots up to a day."""

@@ -24,7 +24,7 @@ from kits.services.build import PistonIn, record_leak_test, record_piston_checks
 from kits.services.finish import close_job, tools_back
 from kits.services.fit import FitIn, fit
 from kits.services.hold_kit import hold_kit
-from kits.services.jobs import FindingIn, book_job, record_choice
+from kits.services.jobs import FindingIn, book_job, record_choice, record_findings
 from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 from kits.services.strip import RemoveIn, remove
@@ -32,7 +32,10 @@ from kits.services.strip import RemoveIn, remove
 
 @dataclass(slots=True)
 class Rebuild:
-    """A job as the demo does it. `row` is its row of the jobs file; times run on from `at`; `ends`: minutes until it is tidied."""
+    """A job as the demo does it. `row` is its row of the jobs file; times run on from `at`; `ends`: minutes until it is tidied.
+
+    tubes  item of an opened tube at the bench → its number
+    """
 
     staff: Staff
     buyer: Buyer
@@ -42,6 +45,7 @@ class Rebuild:
     lots_reason: str = ""
     crew: tuple[Any, Any, Any] | None = None
     ends: int = 400
+    tubes: dict[int, str] = field(default_factory=dict)
 
     @property
     def number(self) -> str:
@@ -90,6 +94,17 @@ class Rebuild:
             new_engine=new_engine,
             complaint=self.row.get("note") or self.row.get("type", ""),
         )
+
+    def find_at_strip(self, findings: Sequence[Mapping[str, Any]]) -> None:
+        """What the strip finds beyond the job's card."""
+        if findings:
+            once(
+                record_findings,
+                actor=self.people()[0],
+                stamp=self.stamp("found at the strip", 10),
+                job=self.number,
+                findings=findings_of({"findings": findings}),
+            )
 
     def settle_choices(self) -> None:
         """Measured choices: the first grade that fits, no shim, as far as the demo's measurements go."""
@@ -174,15 +189,15 @@ class Rebuild:
         )
 
     def open_tubes(self, held: Mapping[str, Any]) -> dict[str, tuple[int, int]]:
-        """Open the closed tubes at the bench: position → (item of the tube, its microlitres)."""
+        """Open the closed tubes at the bench: position → (item of the tube, its microlitres); `tubes` says their numbers."""
         parts = self.buyer.parts
         served: dict[str, tuple[int, int]] = {}
         for row in held["held"]:
             part = parts[row["wanted"]]
             if not part.get("net_ul") or part["base"] != "piece":
                 continue
-            item, content = row["item"], row["amount"]
-            if not row["tube"]:
+            item, content, number = row["item"], row["amount"], row["tube"]
+            if not number:
                 done = once(
                     open_tube,
                     actor=self.people()[0],
@@ -191,18 +206,11 @@ class Rebuild:
                     place=f"bench {self.number}",
                     tube_number=f"{self.number}-{row['hold']}",
                 )
-                item, content = done["item"], done["content_ul"]
+                item, content, number = done["item"], done["content_ul"], done["tube"]
+            self.tubes[item] = str(number)
             for position, _, _ in row["positions"]:
                 served.setdefault(position, (item, content))
         return served
-
-    def tube_number(self, held: Mapping[str, Any], item: int) -> str:
-        """The number of an opened tube: one that was held open, or one that was opened at the bench."""
-        for row in held["held"]:
-            opened = outcome_of(self.stamp(f"open {row['hold']}", 150).key) or row
-            if opened["item"] == item and opened["tube"]:
-                return str(opened["tube"])
-        raise AssertionError(f"item {item} is no opened tube of {self.number}")
 
     def bring_list(self, held: Mapping[str, Any], what: str, minutes: int) -> None:
         """Pick a short list, look at its sets and bearings, and hand it over five minutes later."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from api.demo.catalogue import Say
@@ -13,6 +14,7 @@ from api.demo.files import once, told_no
 from api.demo.rebuild import Rebuild
 from inventory.domain.quantities import round_half_even
 from kits.queries.at_positions import on_bench
+from kits.queries.job_list import JobList
 from kits.queries.scope import job_by_number
 from kits.queries.sealing import ListedJoint, listed_joints
 from kits.services.fit import FitIn
@@ -39,21 +41,26 @@ class Sealing:
     humidity: str = ""
     told: bool = False
 
+    @cached_property
+    def listed(self) -> JobList:
+        """The list as it stands before the first joint is closed: closing one changes nothing that is asked for."""
+        return self.job.list()
+
     def joints(self) -> list[ListedJoint]:
         """Joints that are sealed, in order of work."""
-        listed = self.job.list()
+        listed = self.listed
         order = {key[0]: line.number for line in listed.lines for key in line.keys}
         return sorted(listed_joints(listed).values(), key=lambda one: order[one.amounts[0][0][0]])
 
     def fills(self) -> set[str]:
         """Positions that are filled."""
-        return {key[0] for line in self.job.list().lines if line.how == "fill" for key in line.keys}
+        return {key[0] for line in self.listed.lines if line.how == "fill" for key in line.keys}
 
     def later(self) -> set[str]:
         """Positions that wait for their gate, and for the sealant to cure."""
         return {key[0] for one in self.joints() for key, _ in one.amounts} | self.fills()
 
-    def run(self, held: Mapping[str, Any], fittings: Sequence[FitIn]) -> int:
+    def run(self, fittings: Sequence[FitIn]) -> int:
         """Every joint; how many positions were fitted. `fittings` are what waited, by the tubes they were held on."""
         given = {one.position: one for one in fittings}
         filled = self.fills()
@@ -61,29 +68,25 @@ class Sealing:
         rows: list[FitIn] = []
         for number, one in enumerate(joints):
             minutes = FIRST + apart * number
-            rows += self._close(one, held, given, minutes)
+            rows += self._close(one, given, minutes)
             if self.told:
                 laid += self._fit(f"fit {one.joint.code}", minutes + 12, rows)
                 rows = []
-        end = FIRST + apart * len(joints)
-        laid += self._fit("fit joints", end, rows)
-        laid += self._fit("fills", FILLS if self.told else end + 1, [one for one in fittings if one.position in filled])
-        if self.told:
-            self.say(
-                f"  filled {FILLS - FIRST} minutes after the first gate, when the last bead had cured by its sheet"
-            )
+        poured = [one for one in fittings if one.position in filled]
+        if not self.told:
+            return self._fit("fit joints", FIRST + apart * len(joints), [*rows, *poured])
+        laid += self._fit("fills", FILLS, poured)
+        self.say(f"  filled {FILLS - FIRST} minutes after the first gate, when the last bead had cured by its sheet")
         return laid
 
     def _fit(self, what: str, minutes: int, rows: Sequence[FitIn]) -> int:
         return len(self.job.fit(what, minutes, rows)["fitted"]) if rows else 0
 
-    def _close(
-        self, one: ListedJoint, held: Mapping[str, Any], given: Mapping[str, FitIn], minutes: int
-    ) -> list[FitIn]:
+    def _close(self, one: ListedJoint, given: Mapping[str, FitIn], minutes: int) -> list[FitIn]:
         """The gate, and the bead where it is one; what is to be fitted."""
         code, number = one.joint.code, self.job.number
         item = given[one.amounts[0][0][0]].item
-        tube = self.job.tube_number(held, item)
+        tube = self.job.tubes[item]
         part = self.job.buyer.parts[one.part.number]
         content = next((row.amount for row in on_bench(job_by_number(number)) if row.item_id == item), 0)
         asked = {

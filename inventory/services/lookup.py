@@ -15,7 +15,7 @@ from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse
 from inventory.domain.stores import Carried
 from inventory.domain.units import Dimension
 from inventory.models import Balance, Item, OldUnit, OldUnitSent, Place, Short, Spot
-from inventory.queries.stock import stopped
+from inventory.queries.stock import stopped_items
 from inventory.services.holding import holds_on
 from inventory.services.run import Body
 from inventory.services.things import DIMENSIONS
@@ -129,7 +129,7 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
 
 def is_stopped(of: Item) -> bool:
     """True if the item, its lot, or a lot inside the closed kit is stopped."""
-    return Item.objects.filter(stopped(""), pk=of.pk).exists()
+    return of.pk in stopped_items([of.pk])
 
 
 def refuse_stopped(of: Item, what: str) -> None:

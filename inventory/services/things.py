@@ -95,6 +95,10 @@ def item(
         kit_item=from_kit.pk if from_kit else None,
         found=found,
     )
+    known = _ITEM(part.pk, text)
+    if known:
+        known[0].part = part
+        return known[0]
     made, _ = Item.objects.get_or_create(
         part=part,
         identity=text,
@@ -110,6 +114,9 @@ def item(
     )
     made.part = part
     return made
+
+
+_ITEM = Prepared(lambda part, text: Item.objects.filter(part=part, identity=text), -1, "text")
 
 
 def parts_by_number(numbers: Iterable[str]) -> dict[str, Part]:

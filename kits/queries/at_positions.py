@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, QuerySet, Sum
 
 from inventory.domain.places import PlaceKind
 from inventory.models import Balance, Movement
+from inventory.queries.prepared import Prepared
 from kits.domain.origins import Out
 from kits.models import Fitting, Job, LostPosition, OriginWord, Removal
 from kits.queries.outside import still_out
@@ -62,28 +63,38 @@ def solid_at(job: Job, positions: Collection[str]) -> list[Thing]:
 
 def on_bench(job: Job) -> list[Thing]:
     """Everything at the job's bench, with the position it came out of, if it did. Two queries."""
-    rows = list(
-        Balance.objects.filter(place=job.bench_id, amount__gt=0)
+    return _things(
+        _ON_BENCH(job.bench_id), {item: positions[-1] for item, positions in came_out(job).items() if positions}
+    )
+
+
+_ON_BENCH = Prepared(
+    lambda bench: (
+        Balance.objects.filter(place=bench, amount__gt=0)
         .select_related("item__part", "item__lot", "item__serial", "spot")
         .order_by("item_id")
-    )
-    return _things(rows, {item: positions[-1] for item, positions in came_out(job).items() if positions})
+    ),
+    -1,
+    fixed=[0],
+)
 
 
 def outs_of(job: Job, item_ids: Collection[int] | None = None) -> dict[int, tuple[Out, ...]]:
     """What came out of the engine to this job's bench, item by item, in order; an empty position: it is lost. One query."""
-    rows = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
-    if item_ids is not None:
-        rows = rows.filter(item__in=item_ids)
+    rows: Iterable[Any] = _OUTS(job.pk) if item_ids is None else _outs(job.pk).filter(item__in=item_ids)
     found: dict[int, tuple[Out, ...]] = {}
-    for item_id, position, lost, tag, clock, side in (
-        rows.annotate(is_lost=Exists(LOST))
-        .order_by("pk")
-        .values_list("item_id", "spot__name", "is_lost", "tag", "clock_deg", "side")
-    ):
-        out = Out("" if lost else position, tag, clock, side)
-        found[item_id] = (*found.get(item_id, ()), out)
+    for row in rows:
+        out = Out("" if row.is_lost else row.spot.name, row.tag, row.clock_deg, row.side)
+        found[row.item_id] = (*found.get(row.item_id, ()), out)
     return found
+
+
+def _outs(job: int) -> QuerySet[Removal]:
+    rows = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
+    return rows.select_related("spot").annotate(is_lost=Exists(LOST)).order_by("pk")
+
+
+_OUTS = Prepared(_outs, -1)
 
 
 def came_out(job: Job) -> dict[int, tuple[str, ...]]:

@@ -4,9 +4,11 @@ whose pistons are others now, or which was decided by other limits than the job 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from typing import Any
 
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
+from inventory.queries.prepared import Prepared
 from kits.models import Acceptance, Job, JobChoice, ResultReading, RevisionWord
 from kits.queries.results import rendered, results
 
@@ -36,20 +38,26 @@ def left_open(job: Job) -> list[JobChoice]:
 
 def _rows(jobs: Iterable[Job], upto_act: int | None) -> list[tuple[JobChoice, bool]]:
     """Every word, oldest first, each with whether what it was accepted from does not stand any more."""
+    wanted = [job.pk for job in jobs]
+    found = _ALL(wanted[0]) if upto_act is None and len(wanted) == 1 else list(_words(wanted, upto_act))
+    asked = {row.accepted for row in found if row.accepted is not None}
+    fallen = _fallen(asked, upto_act) if asked else set()
+    return [(row, row.void or row.accepted in fallen) for row in found]
+
+
+def _words(jobs: list[int], upto_act: int | None = None) -> QuerySet[Any]:
+    """The words themselves, each with whether a reading behind it was withdrawn and which result it was accepted from."""
     gone = ResultReading.objects.filter(result__acceptances__act=OuterRef("act"), reading__withdrawal__isnull=False)
-    rows = JobChoice.objects.filter(job__in=list(jobs), act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE)
+    rows = JobChoice.objects.filter(job__in=jobs, act__corrected_by__isnull=True).exclude(choice=JobChoice.BORE)
     if upto_act is not None:
         gone = gone.filter(reading__withdrawal__act_id__lte=upto_act)
         rows = rows.filter(act_id__lte=upto_act)
     accepted = Acceptance.objects.filter(act=OuterRef("act"))
-    found = list(
-        rows.annotate(void=Exists(gone), accepted=Subquery(accepted.values("result_id")[:1]))
-        .select_related("act")
-        .order_by("pk")
-    )
-    asked = {row.accepted for row in found if row.accepted is not None}
-    fallen = _fallen(asked, upto_act) if asked else set()
-    return [(row, row.void or row.accepted in fallen) for row in found]
+    named = rows.annotate(void=Exists(gone), accepted=Subquery(accepted.values("result_id")[:1]))
+    return named.select_related("act").order_by("pk")
+
+
+_ALL = Prepared(lambda job: _words([job]), -1, fixed=[JobChoice.BORE])
 
 
 def _fallen(ids: Collection[int], upto_act: int | None) -> set[int]:

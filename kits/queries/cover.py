@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -20,16 +21,17 @@ from kits.queries.job_list import JobList, free_for, job_list
 from kits.queries.served import served
 
 
-def cover_of(job: Job, values: Mapping[str, int]) -> dict[str, Any]:
+def cover_of(job: Job, values: Mapping[str, int], on: date) -> dict[str, Any]:
     """What to take for the pieces of the list that are not at the cart yet, at catalogue prices, so that it costs least.
 
+    on       the day asked about: stock is judged on the day of fitting, or on this one once that has passed
     values   what one left-over piece is worth, coins, by part number; at most what it costs loose; not named: nothing
     {"job", "complete", "missing": {part: pieces}, "take": [{what, kit, revision, times, each_coins, holds}], "left": [{part,
     pieces, worth_coins}], "cost_coins", "left_coins", "loose_coins", "without_price"}. `missing` is what no kit and no shelf has;
     the rest is covered. `loose_coins` is what single parts alone would cost, None if they do not suffice. A kit without a
     price is not taken; a part without one counts as nothing. Errors: `leftover-worth-wrong`, `cover-too-large`.
     """
-    listed = job_list(job)
+    listed = job_list(job, on=on)
     needs = _needs(listed)
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     prices = prices_of(part for number, part in listed.parts.items() if number in needs)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet
 
 from inventory.queries import by_hand
 from inventory.queries.catalogue import no_such
@@ -199,25 +199,28 @@ def _recorded(row: JobChoice) -> Recorded:
     return Recorded(row.choice, row.place, row.alternative)
 
 
-def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tuple[Finding, ...], dict[Finding, Word]]:
-    """What counts, what waits for the owner, and what the owner named a sum for (and nothing else asks for)."""
+def _found(job: int, upto_act: int | None = None) -> QuerySet[JobFinding]:
+    """Findings of a job that were not taken back, each with what was said of it; `upto_act`: as it stood when that act was recorded."""
     withdrawn = FindingWithdrawal.objects.filter(finding=OuterRef("pk"))
     said = Approval.objects.filter(findings=OuterRef("pk")).order_by("-pk")
+    rows = JobFinding.objects.filter(job=job, act__corrected_by__isnull=True)
     if upto_act is not None:
-        withdrawn = withdrawn.filter(act_id__lte=upto_act)
-        said = said.filter(act_id__lte=upto_act)
-    rows = (
-        JobFinding.objects.filter(job=job, act__corrected_by__isnull=True)
-        .annotate(
-            is_withdrawn=Exists(withdrawn),
-            approved=said.values("approved")[:1],
-            word=said.values("pk")[:1],
-            limit=said.values("limit_coins")[:1],
-        )
-        .order_by("pk")
-    )
-    if upto_act is not None:
+        withdrawn, said = withdrawn.filter(act_id__lte=upto_act), said.filter(act_id__lte=upto_act)
         rows = rows.filter(act_id__lte=upto_act)
+    return rows.annotate(
+        is_withdrawn=Exists(withdrawn),
+        approved=said.values("approved")[:1],
+        word=said.values("pk")[:1],
+        limit=said.values("limit_coins")[:1],
+    ).order_by("pk")
+
+
+_FOUND = Prepared(_found, -1)
+
+
+def _findings(job: Job, upto_act: int | None) -> tuple[tuple[Finding, ...], tuple[Finding, ...], dict[Finding, Word]]:
+    """What counts, what waits for the owner, and what the owner named a sum for (and nothing else asks for)."""
+    rows: Iterable[Any] = _FOUND(job.pk) if upto_act is None else _found(job.pk, upto_act)
     certain: list[Finding] = []
     waiting: list[Finding] = []
     limited: dict[Finding, Word] = {}

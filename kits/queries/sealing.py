@@ -10,6 +10,7 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.models import Part, SealantSheet
+from inventory.queries.prepared import Prepared
 from inventory.queries.sheets import entries_of, sheets_at
 from inventory.queries.shop import Shop
 from kits.domain.curing import Closing, ClosingRules, closing, waits_s
@@ -109,11 +110,17 @@ def warnings_of(one: ListedJoint, sheet: SealantSheet | None) -> list[str]:
 
 def gates_of(job: Job) -> list[Gate]:
     """The gates of a job that count, with their beads, in order. One query."""
-    return list(
+    return _GATES(job.pk)
+
+
+_GATES = Prepared(
+    lambda job: (
         Gate.objects.filter(job=job, act__corrected_by__isnull=True)
         .select_related("act", "part", "sheet", "helper", "bead__act__corrected_by", "bead__helper")
         .order_by("act_id")
-    )
+    ),
+    -1,
+)
 
 
 def bead_of(gate: Gate) -> Bead | None:

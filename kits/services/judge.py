@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
@@ -81,7 +82,7 @@ def judge_readings(
             raise DomainError(
                 "reading-unusable", f"{kind[:60]!r} is nothing that readings are judged for.", kind=kind[:60]
             )
-        subject, found = _judge(row, family_of(row.family_revision), asked)
+        subject, found = _judge(row, family_of(row.family_revision), asked, act.occurred_at.date())
         result = record_result(act, row, kind, subject, found.document, found.ids)
         touch(row)
         return {
@@ -98,7 +99,7 @@ def judge_readings(
     return run("judge readings", work, actor=actor, stamp=stamp, request=request, subject=job)
 
 
-def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
+def _judge(job: Job, family: Family, asked: Asked, on: date) -> tuple[str, Judged]:
     """The subject of the result, and what it comes to."""
     rows = [row for row in readings_of(job=job, what=READ[asked.kind]) if row.computed_with]
     if asked.kind == CLEARANCE and asked.set and not any(row.set == asked.set for row in rows):
@@ -112,11 +113,11 @@ def _judge(job: Job, family: Family, asked: Asked) -> tuple[str, Judged]:
         return where, _of_set(serial, judge_gaps(taken_of(family, mine), family.facts, bore, asked.used))
     if asked.kind == HALVES:
         bearing = _bearing(family, asked.bearing)
-        stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)})
+        stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)}, on)
         return bearing.name, judge_halves(taken_of(family, rows), bearing, stock)
     if asked.kind == WASHERS:
         fact = family.facts.end_float
-        stock = pieces_for(job, {washer.part for washer in fact.washers} if fact else ())
+        stock = pieces_for(job, {washer.part for washer in fact.washers} if fact else (), on)
         return ENGINE, judge_washers(taken_of(family, rows), fact, asked.fitted, stock)
     where = asked.place or ENGINE
     pistons = family.map.project(where, "cylinder")

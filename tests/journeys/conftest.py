@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from api.demo.catalogue import load_parts, load_people, load_places, load_procedures, load_safety_sheets
+from api.demo.catalogue import load_gauges, load_parts, load_people, load_places, load_procedures, load_safety_sheets
 from api.demo.files import document
 from api.demo.history import History
 from api.demo.stock import Buyer
@@ -35,6 +35,7 @@ def fill() -> None:
     load_parts(staff["maren"], quiet)
     load_safety_sheets(staff, quiet)
     load_procedures(staff["maren"], quiet)
+    load_gauges(staff.inspector, quiet)
     assert History(staff, Buyer(staff), quiet).run(of_the_lot) == 23
 
 

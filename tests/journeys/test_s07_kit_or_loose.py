@@ -30,7 +30,7 @@ def stocked(story: Story, *, rear_seals: int, liners: int) -> dict:
 
 
 def cover(story: Story, **query) -> dict:
-    answer = story.client("maren").read(f"jobs/{JOB}/cover", **query)
+    answer = story.client("maren").read(f"jobs/{JOB}/cover", **{"on": "2024-01-03"} | query)
     assert answer.status_code == 200, answer.content
     return answer.json()
 
@@ -84,3 +84,13 @@ def test_a_kit_with_a_stopped_lot_inside_is_not_taken(story: Story) -> None:
     body = cover(story)
     assert taken(body) == {"A-801": 1, "A-208": 1, "A-111": 2}
     assert (body["missing"]["A-209"], body["complete"]) == (1, False)
+
+
+def test_loose_rubber_that_is_too_old_on_the_day_asked_about_is_not_taken(story: Story) -> None:
+    """Once the day of fitting has passed, list and cover judge rubber on the day that is asked about."""
+    now = stocked(story, rear_seals=1, liners=2)
+    later = cover(story, on="2090-01-01")
+    rubber = {"A-111", "A-209"}
+    assert (rubber & taken(now).keys(), rubber & taken(later).keys()) == (rubber, set())
+    wrong = story.client("maren").read(f"jobs/{JOB}/list", on="2090-13-01")
+    assert (wrong.status_code, wrong.json()["code"]) == (400, "parameter-wrong")

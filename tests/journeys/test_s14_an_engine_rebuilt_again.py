@@ -4,9 +4,11 @@ The history is the demo shop's own (invented): R6-7211 was built on 2023-10-23 a
 """
 
 from collections import Counter
+from decimal import Decimal
 
 import pytest
 
+from kits.models import Inspection
 from tests.api.rest.clients import ShopClient
 
 ENGINE = "R6-7211"
@@ -49,6 +51,44 @@ def test_what_the_rework_renewed_and_what_went_back_into_its_own_place(hester: S
     assert len(sets) == 6
     assert {position: row["serial"] for position, row in sets.items()} == first
     assert {row["reused"] for row in sets.values()} == {True}
+
+
+BOLTS = {f"HEAD/bolt-{number:02}" for number in range(1, 27)}
+
+
+def bolts_of(rows: list[dict]) -> dict[str, dict]:
+    return {row["position"]: row for row in rows if row["part"] == "R-501"}
+
+
+def test_the_head_bolts_went_back_by_their_length_for_their_second_use(hester: ShopClient) -> None:
+    """R-501: 191.5 mm at most and two uses at most (worked example of the demo shop, invented)."""
+    first, second = bolts_of(contents(hester, on="2024-11-17")), bolts_of(contents(hester))
+    assert first.keys() == second.keys() == BOLTS
+    assert {(row["job"], row["reused"]) for row in first.values()} == {("J1065", False)}
+    assert {(row["job"], row["reused"]) for row in second.values()} == {("J1156", True)}
+    assert {at: row["lot"] for at, row in first.items()} == {at: row["lot"] for at, row in second.items()}
+    looked = Inspection.objects.filter(job__number="J1156", position__in=BOLTS)
+    assert looked.count() == len(BOLTS)
+    assert {(row.good, row.item.lot.code) for row in looked} == {(True, row["lot"]) for row in second.values()}
+    assert {row.gauge.number for row in looked} == {"TB-BL-1"}
+    assert all(Decimal("189") < Decimal(row.result.removesuffix(" mm")) <= Decimal("191.5") for row in looked)
+
+
+def test_no_head_bolt_is_tightened_a_third_time(maren: ShopClient) -> None:
+    """The same bolt, measured as short as before: two uses are on record, and two are the most."""
+    booked = {
+        "number": "J9001", "engine": ENGINE, "site": "TB", "operations": ["P4"], "strip_on": "2025-02-10", "fit_on": "2025-02-14",
+        "findings": [{"code": "head-off", "place": "ENGINE"}],
+    }  # fmt: skip
+    answer = maren.send("jobs", booked)
+    assert answer.status_code == 201, answer.content
+    out = maren.send("jobs/J9001/removals", {"removals": [{"position": "HEAD/bolt-01"}]})
+    assert out.status_code == 201, out.content
+    look = {"position": "HEAD/bolt-01", "limit": "191.5 mm", "result": "190.5 mm", "good": True, "gauge": "TB-BL-1"}
+    item = out.json()["removed"][0]["item"]
+    answer = maren.send("jobs/J9001/inspections", {"inspections": [look | {"item": item}]})
+    assert (answer.status_code, answer.json()["lines"][0]["code"]) == (422, "not-reusable")
+    assert "tightened 2 times" in answer.json()["lines"][0]["detail"]
 
 
 def test_the_story_has_two_layers_in_order(hester: ShopClient) -> None:

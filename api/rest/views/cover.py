@@ -10,7 +10,7 @@ from api.rest.problems import refuse
 from api.rest.schema import reading
 from api.rest.serializers import cover as shapes
 from api.rest.views.base import View
-from api.rest.views.jobs import LISTING
+from api.rest.views.jobs import LISTING, ON, day_asked
 from inventory.domain.money import parse_money
 from inventory.domain.text import shown
 from kits.queries.cover import cover_of
@@ -26,18 +26,18 @@ WORTH = described(
 class JobCoverView(View):
     """`jobs/{number}/cover`."""
 
-    parameters = ("worth",)
+    parameters = ("on", "worth")
 
     @reading(
         "jobs_cover_read",
         "The cheapest way to serve what the job still lacks, by closed kits, packs and single parts of its site's shelves",
         shapes.CoverSerializer,
         refusals=("not-found", "money-unreadable", "leftover-worth-wrong", "cover-too-large", *LISTING),
-        parameters=(WORTH,),
+        parameters=(ON, WORTH),
     )
     def get(self, request: Request, number: str) -> Response:
         """The cover now."""
-        return Response(cover_of(job_by_number(number), _worth(request)))
+        return Response(cover_of(job_by_number(number), _worth(request), day_asked(request)))
 
 
 def _worth(request: Request) -> dict[str, int]:

@@ -52,7 +52,11 @@ SINCE = OpenApiParameter(
     OpenApiTypes.STR,
     description="What changed since then: the number of a pick list of the job (1, 2, …), or `act:` and the number of an act.",
 )
-ON = OpenApiParameter("on", OpenApiTypes.DATE, description="What is bought is ordered on this day; today if left out.")
+ON = OpenApiParameter(
+    "on",
+    OpenApiTypes.DATE,
+    description="The day asked about, today if left out: once the day of fitting has passed, stock is judged on it, and what is bought is ordered on it.",
+)
 WAITING = OpenApiParameter(
     "waiting", OpenApiTypes.STR, enum=["1"], description="As it will be once the owner has agreed to the extra work."
 )
@@ -148,14 +152,14 @@ class JobView(View):
 class JobListView(View):
     """`jobs/{number}/list`."""
 
-    parameters = ("since", "waiting")
+    parameters = ("on", "since", "waiting")
 
     @reading(
         "jobs_list_read",
         "What must lie on the cart, in order of work, every unit with its because; what changed since another list",
         shapes.JobListSerializer,
         refusals=("not-found", *LISTING),
-        parameters=(SINCE, WAITING),
+        parameters=(ON, SINCE, WAITING),
         amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
@@ -164,14 +168,15 @@ class JobListView(View):
         waiting = _waiting(request)
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
-        listed = job_list(row, with_waiting=waiting)
+        on = day_asked(request)
+        listed = job_list(row, with_waiting=waiting, on=on)
         body = document(listed) | {
             "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
             "storage": storage_warnings(listed, timezone.now()),
             "newer": newer_document(job_list(row, stock=False) if waiting else listed),
         }
         if before is not None:
-            body["changes"] = changes_document(changes_since(listed, job_list(row, before)))
+            body["changes"] = changes_document(changes_since(listed, job_list(row, before, on=on)))
         return Response(body)
 
 

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from django.db import connection
+from django.db.models import Exists, OuterRef
 from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Lot, Spot
@@ -42,6 +43,21 @@ def test_days_and_what_is_left_away_are_those_of_the_query_set():
         getattr(expected, field.attname) for field in Lot._meta.concrete_fields
     ]
     assert (found.part, found.part.life, found.part.number) == (expected.part, expected.part.life, expected.part.number)
+
+
+def test_what_is_annotated_and_what_is_always_asked_with_are_those_of_the_query_set():
+    one = shelf("R1")
+    for name in ("A", "B"):
+        things.spot(one, name)
+    same = Spot.objects.filter(place=OuterRef("place"), name=OuterRef("name")).exclude(name="B")
+    asked = Prepared(
+        lambda place: Spot.objects.filter(place=place).exclude(name="-").annotate(is_a=Exists(same)).order_by("name"),
+        -1,
+        fixed=["-", "B"],
+    )
+    assert [(row.name, row.is_a) for row in asked(one.pk)] == [("A", True), ("B", False)]
+    with pytest.raises(RuntimeError):
+        Prepared(lambda place: Spot.objects.filter(place=place).exclude(name="-"), 0, fixed=["B"])(one.pk)
 
 
 @pytest.mark.parametrize(
