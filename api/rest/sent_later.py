@@ -29,7 +29,6 @@ from api.rest.views.readings import JobReadingsView
 from api.rest.views.strips import JobFindsView, JobRemovalsView
 from api.rest.words import KEY_HEADER, REPLAYED_HEADER
 from inventory.domain.clashes import is_number
-from inventory.models import Person
 from inventory.queries.clashes import kept, same_as_kept
 from inventory.services.late_acts import keep_refused
 from inventory.services.run import Stamp
@@ -67,12 +66,12 @@ class Sent:
 class _AsAsked:
     """What a resource looks at in a request that writes."""
 
-    def __init__(self, person: Person, one: Sent, body: Body) -> None:
+    def __init__(self, person: Any, one: Sent, body: Body) -> None:
         self.method, self.user, self.data = "POST", person, body
         self.headers = {KEY_HEADER: str(one.key)}
 
 
-def take(person: Person, one: Sent) -> Body:
+def take(person: Any, one: Sent) -> Body:
     """Take one act: {"key", "kind", "outcome", "replayed", "act", "answer", "problem", "clash"}.
 
     outcome  "done"; "refused" and "clash": kept, and never tried again; "not taken": send it again
@@ -112,7 +111,7 @@ def take(person: Person, one: Sent) -> Body:
     return _refused(one, row.body["problem"], row.body["clash"], replayed=row.replayed)
 
 
-def _do(person: Person, one: Sent) -> Any:
+def _do(person: Any, one: Sent) -> Any:
     view, names = KINDS[one.kind]
     act = view.acts["POST"]
     if not person.has_perm(may(act)):
