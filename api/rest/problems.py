@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from api.rest.words import CODES_PAGE, MEDIA_TYPE
-from inventory.domain.errors import CODES, DomainError, ManyErrors
+from inventory.domain.error_codes import CODES
+from inventory.domain.errors import DomainError, ManyErrors
 from inventory.services.run import plain
 
 __all__ = ["CODES_PAGE", "MEDIA_TYPE", "of_domain", "problem", "refuse"]

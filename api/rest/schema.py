@@ -15,7 +15,7 @@ from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_sche
 from rest_framework import serializers
 
 from api.rest.words import CODES_PAGE, KEY_HEADER, MEDIA_TYPE, REPLAYED_HEADER
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 
 #: Any address may refuse with these.
 ALWAYS = ("bad-request", "parameter-unknown", "parameter-wrong", "not-logged-in", "not-acceptable", "database-busy")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 
 MEDIA_TYPE = "application/problem+json"
 CODES_PAGE = "/docs/errors"

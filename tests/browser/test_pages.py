@@ -5,7 +5,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 from tests.browser.chromium import Chromium, Visit
 from tests.browser.scene import JOB, KEEPER, Scene
 

@@ -135,7 +135,7 @@ def constraints() -> Iterator[str]:
 
 def codes() -> Iterator[str]:
     """The table of codes."""
-    from inventory.domain.errors import CODES
+    from inventory.domain.error_codes import CODES
 
     yield "| code | HTTP | what it means |"
     yield "| --- | --- | --- |"

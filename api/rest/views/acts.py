@@ -15,7 +15,7 @@ from api.rest.serializers import acts as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views import render
 from api.rest.views.base import ListView, View, actor_of
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 from inventory.domain.places import PlaceKind, said_from, said_to
 from inventory.queries import catalogue as read
 from inventory.services.correct import correct

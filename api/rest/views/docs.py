@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 from inventory.domain.text import shown
 
 _PAGE = """<!doctype html>

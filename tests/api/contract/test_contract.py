@@ -30,7 +30,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from api.rest.words import code_table
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 from inventory.models import Refusal
 from inventory.queries.audit import audit
 from inventory.services.logins import token_of

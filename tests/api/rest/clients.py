@@ -10,7 +10,7 @@ from django.urls import Resolver404, resolve
 from rest_framework.test import APIClient
 
 from api.rest.problems import MEDIA_TYPE
-from inventory.domain.errors import CODES
+from inventory.domain.error_codes import CODES
 from inventory.models import Person, Refusal
 from inventory.services.logins import token_of
 from tests.factories.stores import PersonFactory

@@ -8,7 +8,8 @@ from django.test import Client
 
 from api.rest import problems
 from api.rest.views import parts as parts_view
-from inventory.domain.errors import CODES, DomainError, ManyErrors
+from inventory.domain.error_codes import CODES
+from inventory.domain.errors import DomainError, ManyErrors
 from tests.api.rest.clients import ShopClient
 
 pytestmark = pytest.mark.django_db
