@@ -126,7 +126,7 @@ def whereabouts(lot: int) -> Answer:
     return (
         lot, head[0], head[1], head[2], read_date(head[3]), read_date(head[4]), bool(head[5]),
         tuple(total[field.name] for field in fields(Conservation)),
-        tuple((*where, loose, 0, 0, 0, held) for where, (loose, held) in places.items()), engines, (), (), (), (), (),
+        tuple((*where, loose, 0, 0, 0, held) for where, (loose, held) in places.items()), engines, (), (), (), (), (), (),
     )  # fmt: skip
 
 

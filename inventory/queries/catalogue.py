@@ -42,7 +42,6 @@ from inventory.models import (
     Replacement,
     ReplacementCompanion,
     ReplacementPart,
-    Scrap,
     Serial,
     SetLabelling,
     Site,
@@ -367,13 +366,6 @@ def balances() -> QuerySet[Balance]:
         Balance.objects.filter(real=True, amount__gt=0)
         .select_related("part", "item__lot", "item__serial", "item__tube", "spot", "place__site")
         .annotate(is_stopped=stopped())
-    )
-
-
-def scraps() -> QuerySet[Scrap]:
-    """What was scrapped and not taken back, with what it is, where it lay and by which act."""
-    return Scrap.objects.filter(act__corrected_by__isnull=True).select_related(
-        "act__actor", "item__part", "item__lot", "item__serial", "spot__place"
     )
 
 

@@ -1,5 +1,7 @@
 """The guards in the database itself: each stands there, and each refuses."""
 
+from dataclasses import replace
+
 import pytest
 from django.apps import apps
 from django.db import IntegrityError, connection, transaction
@@ -28,12 +30,14 @@ from inventory.services.bring_in import Answer, answer_table, book_table, keep_t
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
 from inventory.services.extend_life import extend_life
+from inventory.services.invoices import enter_invoice
 from inventory.services.join_parts import join_parts
+from inventory.services.late_acts import answer_clash, keep_refused
 from inventory.services.matching import make_set, members
 from inventory.services.old_units import send_back
 from inventory.services.photos import enter_photo
 from inventory.services.put_right import relabel_set, set_lot_dates
-from inventory.services.receive import SetLabel
+from inventory.services.receive import ReceiveLine, SetLabel
 from inventory.services.run import run
 from inventory.services.safety_sheets import enter_safety_sheet, sign_safety_sheets
 from inventory.services.scrap import scrap
@@ -42,11 +46,14 @@ from inventory.services.stops import free_lot, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
+from kits.services.lending import give_back_loan, lend
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
-from tests.factories.orders import every_row
+from tests.factories.lending import lending
+from tests.factories.orders import came, every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
+from tests.factories.workshop import workshop
 
 ALL = (*APPEND_ONLY, *OF_KITS)
 
@@ -130,6 +137,23 @@ def stored(ring):
     done(count, place="R2", lines=[CountLine(1, item_id=ring.pk)], looked_at=["O-ring"])
 
 
+def lent_and_late():
+    """A loan that was given back, an invoice that came late, an act that a device sent later and that clashed."""
+    workshop()
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0], 1)
+    done(lend, request=request)
+    done(give_back_loan, loan=request, reason="others came")
+    line = came(ReceiveLine(PartFactory(number="O-1").number, 20, lot="A"))[0]["line"]
+    done(enter_invoice, line=line, coins=2_000, note="R-1")
+    stock(PartFactory(number="S-8", tracked_by="set", unit="SET"), serial="S-8")
+    told = {"kind": "scrap", "of": "", "body": {"item": item("S-8", "serial=S-8").pk}, "codes": ["not-there"]}
+    late = replace(stamp(), device="bench 2", device_at=NOON)
+    problem = {"code": "not-there", "detail": "it is gone"}
+    kept = keep_refused(actor=PersonFactory(), stamp=late, problem=problem, **told)
+    done(answer_clash, clash=kept.body["clash"], second_is_right=True, words="found on the bench")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -162,6 +186,7 @@ def written_rows():
     done(enter_photo, part="R-1", link="counter, green folder")
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     table_brought_in()
+    lent_and_late()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -174,6 +174,7 @@ class StoresWalk(Walk):
             self.books.stopped.add(thing)
             for shelf in SHELVES:
                 self.books.make_room(thing, shelf, 0)
+            self.books.short_of(thing)
 
     @rule(which=choice, thing=st.sampled_from([*RINGS, *BAGS]))
     def free_it(self, which, thing):

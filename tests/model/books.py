@@ -48,6 +48,7 @@ class Books:
     broken: set[str] = field(default_factory=set)
     single: set[str] = field(default_factory=set)
     shorts: int = 0
+    picked: set[tuple[str, str]] = field(default_factory=set)
 
     def there(self, thing: str, place: str) -> int:
         """How much of the thing is at the place."""
@@ -143,8 +144,16 @@ class Books:
             self.end(one, "made impossible")
             self.shorts += 1
 
+    def short_of(self, thing: str) -> None:
+        """It may not be used any more: each job that has some of it, picked and not fitted, is short of it."""
+        for job, picked in self.picked:
+            lying = self.there(thing, f"cart {job}") + self.there(thing, f"bench {job}")
+            self.shorts += picked == thing and lying > 0
+
     def end(self, promise: int, how: str) -> None:
         """A promise is over."""
+        if how == "picked":
+            self.picked.add((self.promises[promise].job, self.promises[promise].thing))
         del self.promises[promise]
         self.ended[promise] = how
 

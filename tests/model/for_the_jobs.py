@@ -125,7 +125,8 @@ class ShopWalk(StoresWalk):
         if self.lists[job] is not None:  # nothing at all could be held: there is nothing to look at
             looked_at(self.lists[job], at.occurred_at)
         facts = {"pick_list": self.lists[job], "received_by": self.people[1], "missing": ["RING", "SET", "BAG"]}
-        done = self.do("hand over", bool(lies), hand_over, stamp=at, **facts)
+        may = bool(lies) and not self.books.stopped & set(lies)
+        done = self.do("hand over", may, hand_over, stamp=at, **facts)
         if done:
             self.books.write(done.act_id, [self.row(thing, amount, cart, bench) for thing, amount in lies.items()])
 

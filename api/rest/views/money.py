@@ -41,6 +41,7 @@ class StockValueView(View):
         shapes.StockValueSerializer,
         refusals=("not-found",),
         parameters=(ON, KNOWN, described("site", "What lies at this site.")),
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """By part."""
@@ -80,6 +81,7 @@ class LateInvoicesView(View):
         "Lines of deliveries whose invoice is awaited on a day, the oldest first, and where the differences of those entered went",
         shapes.LateInvoicesSerializer,
         parameters=(ON_DAY,),
+        amounts=True,
     )
     def get(self, request: Request) -> Response:
         """On a day."""

@@ -14,7 +14,7 @@ from api.rest.serializers import moves as shapes
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.domain.stores import WhoPays
-from inventory.queries import catalogue
+from inventory.queries import scraps
 from inventory.services.count import CountLine, count
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
@@ -171,7 +171,7 @@ class ScrapsView(ListView):
 
     def rows(self) -> QuerySet[Any]:
         """Everything that was scrapped and not taken back; the newest come first."""
-        return catalogue.scraps()
+        return scraps.scraps()
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""

@@ -40,6 +40,7 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
         "damaged": "",
         "missing": [],
         "matched_again": False,
+        "labels": [],
     }
     assert [(one["place"], one["amount"]["shown"], one["free"]["amount"]) for one in stands] == [("R1", "1 set", 1)]
 

@@ -10,7 +10,7 @@ from inventory.models import HoldEnd
 from inventory.queries.trace import item_history, set_history
 from inventory.services.break_set import break_set
 from inventory.services.holding import Promise, end, hold
-from inventory.services.receive import SetLabel
+from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.run import run
 from tests.factories.moves import DAY, engine_place, item_of, move, serial_of, spot, take_back
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
@@ -124,7 +124,8 @@ def test_one_serial_of_two_parts_asks_which():
 
 def test_the_number_as_printed_goes_before_one_that_only_compares_equal():
     part, _ = matched_set("S-1")
-    stock(part, serial="S1", set_label=SetLabel())
+    line = ReceiveLine(part.number, 1, serial="S1", set_label=SetLabel(), another_serial=True)
+    receive(actor=PersonFactory(), stamp=stamp(), supplier="maker", place="R1", lines=[line])
     assert [set_history(None, text).serial for text in ("S-1", "S1")] == ["S-1", "S1"]
     with pytest.raises(DomainError) as refused:
         set_history(None, "s 1")

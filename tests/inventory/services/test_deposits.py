@@ -73,7 +73,7 @@ def test_an_entry_is_taken_back_by_another_one_and_never_more_than_there_is():
         ("paid", 4_500, True, False),
     ]
     error = refused("not-correctable", correct, act_id=Act.objects.get(kind="settle deposit").pk, reason="wrong")
-    assert error.ways_out == ("Do what undoes it by an act of its own.",)
+    assert error.ways_out == ("Say it anew: the newest word counts.",)
 
 
 def test_a_deposit_hangs_on_the_delivery_that_brought_the_part_and_on_its_old_unit():
