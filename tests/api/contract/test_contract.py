@@ -54,7 +54,7 @@ CHECKS = [
     response_schema_conformance,
 ]
 #: Few, because every run of the tests makes them, good ones and bad ones, for each operation.
-EXAMPLES = 5
+EXAMPLES = 3
 #: Statuses of what is refused by a rule, or because somebody else was first.
 BY_A_RULE = (409, 422)
 DESCRIPTION = SchemaGenerator().get_schema(public=True)
