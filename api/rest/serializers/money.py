@@ -17,6 +17,7 @@ class ValueRowSerializer(serializers.Serializer):
     base = serializers.CharField()
     own_cost = serializers.BooleanField(help_text="each at its own: serials, matched sets, opened tubes")
     amount = serializers.IntegerField(help_text="what came out of engines is left out: it is worth nothing here")
+    shown = serializers.CharField()
     unknown = serializers.IntegerField(help_text="of it in suspense: without a cost, in no coins")
     coins = serializers.IntegerField()
     each = serializers.CharField(
@@ -115,6 +116,7 @@ class WaitingLineSerializer(serializers.Serializer):
     days = serializers.IntegerField()
     part = serializers.CharField()
     amount = serializers.IntegerField()
+    shown = serializers.CharField()
     base = serializers.CharField()
     counts_as_coins = serializers.IntegerField(allow_null=True, help_text="by its order; null: in suspense")
 
