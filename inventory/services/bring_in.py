@@ -76,29 +76,26 @@ def keep_table(
     digest = hashlib.sha256(content).hexdigest()
     request = {"kind": kind, "name": name, "sha256": digest, "day_order": day_order}
 
+    # A long file takes seconds to read: before the transaction, so that others may write; what is wrong with it is said inside.
+    looked = _looked_through(content, name, kind, reader, day_order)
+
     def work(act: Act) -> Body:
-        its = _kind(kind)
-        table = reader(content, name)
-        headings, rows = table.headings, table.rows
-        columns = match_headings(its, headings)
-        if not rows:
-            raise DomainError("nothing-given", f"{shown(name)} has no rows under its headings.", file=shown(name))
-        evidence = gather(
-            (_cells(columns, cells) for _, cells in rows), its.reads, DayOrder(day_order) if day_order else None
-        )
+        if isinstance(looked, DomainError):
+            raise looked
+        headings, rows, columns, evidence, read_as, packed = looked
         file = ImportFile.objects.create(
             act=act,
             kind=kind,
             name=name[:200],
             sha256=digest,
             size_bytes=len(content),
-            packed=read.pack(content),
-            read_as=table.read_as[:200],
+            packed=packed,
+            read_as=read_as[:200],
             headings=list(headings),
             columns=[columns.get(at, "") for at in range(len(headings))],
             day_order=day_order,
-            evidence=evidence.as_plain(),
-            rows_in=len(rows),
+            evidence=evidence,
+            rows_in=rows,
         )
         before = ImportFile.objects.filter(sha256=digest, pk__lt=file.pk).order_by("pk").first()
         return {
@@ -106,7 +103,7 @@ def keep_table(
             "kind": kind,
             "name": file.name,
             "sha256": digest,
-            "rows": len(rows),
+            "rows": rows,
             "read_as": file.read_as,
             "columns": {headings[at]: column for at, column in columns.items()},
             "unknown_headings": [text for at, text in enumerate(headings) if at not in columns and text],
@@ -114,6 +111,24 @@ def keep_table(
         }
 
     return run("keep table", work, actor=actor, stamp=stamp, request=request, subject=name[:80])
+
+
+_Looked = tuple[list[str], int, dict[int, str], Body, str, str]
+
+
+def _looked_through(content: bytes, name: str, kind: str, reader: Reader, day_order: str) -> _Looked | DomainError:
+    """Headings, number of rows, column of each heading, evidence, how it was read, and the file packed; or what is wrong with it."""
+    try:
+        its = _kind(kind)
+        table = reader(content, name)
+        columns = dict(match_headings(its, table.headings))
+    except DomainError as error:
+        return error
+    if not table.rows:
+        return DomainError("nothing-given", f"{shown(name)} has no rows under its headings.", file=shown(name))
+    order = DayOrder(day_order) if day_order else None
+    evidence = gather((_cells(columns, cells) for _, cells in table.rows), its.reads, order)
+    return list(table.headings), len(table.rows), columns, evidence.as_plain(), table.read_as, read.pack(content)
 
 
 def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence[Row], most: int = MOST_READ) -> Done:
