@@ -23,6 +23,7 @@ from urllib.parse import quote
 from django.conf import settings
 from django.core.management import call_command
 from django.db import connection, connections, transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
 
 _numbers = count(1)
 _configured = str(settings.DATABASES["default"]["NAME"])
@@ -89,6 +90,34 @@ def pointed_at(name: str) -> Iterator[None]:
         connection.settings_dict["NAME"] = before
 
 
+_beside: dict[str, BaseDatabaseWrapper] = {}
+
+
+@contextmanager
+def beside(name: str) -> Iterator[None]:
+    """The default connection of this thread is another one, to the named database; the former stays open, and so does
+    this one afterwards, for the next test.
+
+    Threads and other processes are not led there: for tests that work in one thread and roll back.
+    """
+    former = connections["default"]
+    if name not in _beside:
+        other = former.copy()
+        other.settings_dict["NAME"] = name
+        _beside[name] = other
+    connections["default"] = _beside[name]
+    try:
+        yield
+    finally:
+        connections["default"] = former
+
+
+def let_go(name: str) -> None:
+    """Close the connection that `beside` keeps open to a database, before it is removed."""
+    if (other := _beside.pop(name, None)) is not None:
+        other.close()
+
+
 def _on_server(statement: str) -> None:
     with connection._nodb_cursor() as cursor:
         cursor.execute(statement)
@@ -135,10 +164,16 @@ def _into_one_file(name: str) -> None:
 
 @contextmanager
 def filled(template_name: str, what: str, fill: Callable[[], None]) -> Iterator[str]:
-    """Another template: a copy of the first, filled once by `fill`, to which nobody is connected; yields its name."""
+    """Another template: a copy of the first, filled once by `fill`, to which nobody is connected; yields its name.
+
+    It may be asked for in the middle of a test: what the default connection has open is left alone.
+    """
     with copied(template_name, fresh_name(what)) as name:
-        with pointed_at(name):
-            fill()
+        try:
+            with beside(name):
+                fill()
+        finally:
+            let_go(name)
         if not on_postgresql():
             _into_one_file(name)
         yield name
