@@ -8,7 +8,6 @@ import pytest
 from pytest_django import DjangoDbBlocker
 
 from tests import databases
-
 from tests.api.rest.clients import ShopClient, somebody
 from tests.api.rest.described import DescribedClient
 from tests.api.rest.rebuilds import Rebuild, small_shop
