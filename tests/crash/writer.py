@@ -1,5 +1,6 @@
-"""A program of its own that works without pause until it is killed. Run as `python -m tests.crash.writer NAME`.
+"""A program of its own that works without pause until it is killed. Run as `python -m tests.crash.writer NAME WORK`.
 
+WORK is `bench` or `stores`.
 Before each act it says `try KEY`; once the act is acknowledged, `done KEY DIGEST`, or `refused KEY CODE` where the other
 writer was quicker. What stands on a whole line was said.
 """
@@ -19,7 +20,7 @@ def say(*words: object) -> None:
     print(*words, flush=True)
 
 
-def work(name: str) -> Generator[Callable[..., Any], Any, None]:
+def bench(name: str) -> Generator[Callable[..., Any], Any, None]:
     """Acts without end: receive, carry, hold, pick, count, scrap; of one part that another writer wants as well."""
     from inventory.models import Item, Person
     from inventory.services.count import CountLine, count
@@ -50,7 +51,36 @@ def work(name: str) -> Generator[Callable[..., Any], Any, None]:
         yield lambda facts=facts, **more: scrap(actor=actor, **facts, **more)
 
 
-def main(name: str) -> None:
+def stores(name: str) -> Generator[Callable[..., Any], Any, None]:
+    """Acts without end: order, receive against the order; keep a table of stock, read it in two parts, book it."""
+    from api.tables.read import read_table
+    from inventory.models import Person
+    from inventory.services.bring_in import book_table, keep_table, read_table_rows
+    from inventory.services.orders import OrderLineIn, place_order
+    from inventory.services.receive import ReceiveLine, receive
+
+    actor = Person.objects.get(username=name)
+    while True:
+        number = f"{name}/{uuid.uuid4()}"[:40]
+        wanted = [OrderLineIn("RING", amount=6)]
+        yield lambda number=number, wanted=wanted, **more: place_order(
+            actor=actor, order=number, supplier="maker", lines=wanted, **more
+        )
+        lines = [ReceiveLine("RING", 4, lot=f"{number}/{bag}") for bag in ("a", "b")]
+        came = {"supplier": "maker", "order": number, "place": "R1", "quarantine": "Q1", "lines": lines}
+        yield lambda came=came, **more: receive(actor=actor, **came, **more)
+        content = "part,place,spot,amount,lot\n" + "".join(f"RING,R2,{bin},3,{number}/{bin}\n" for bin in "cdef")
+        table = {"kind": "stock", "name": "t.csv", "content": content.encode(), "reader": read_table}
+        kept = yield lambda table=table, **more: keep_table(actor=actor, **table, **more)
+        file, rows = kept.body["import"], read_table(content.encode(), "t.csv").rows
+        for _ in range(2):
+            yield lambda file=file, rows=rows, **more: read_table_rows(
+                actor=actor, file_id=file, rows=rows, most=2, **more
+            )
+        yield lambda file=file, **more: book_table(actor=actor, file_id=file, **more)
+
+
+def main(name: str, work: str) -> None:
     """Work until killed."""
     django.setup()
     from inventory.domain.errors import DomainError
@@ -58,7 +88,7 @@ def main(name: str) -> None:
     from tests.crash.digest import digest
     from tests.factories.stores import NOON
 
-    acts = work(name)
+    acts = {"bench": bench, "stores": stores}[work](name)
     act = next(acts)
     while True:
         key = uuid.uuid4()
@@ -74,4 +104,4 @@ def main(name: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])
