@@ -275,3 +275,13 @@ def gaps(ranges: Sequence[NumberRange], first: int | None = None) -> list[Number
         else:
             found.append(NumberRange(prefix, start, last, width=width))
     return found
+
+
+def fits_number(key: str, engine: EngineNumber, width: int) -> bool:
+    """Whether an engine is in the range that a replacement notice names: "below NUMBER" or "from NUMBER"."""
+    word, _, text = key.partition(" ")
+    try:
+        limit = parse_engine_number(text, {engine.prefix: width})
+    except DomainError:
+        return False
+    return engine.digits < limit.digits if word == "below" else engine.digits >= limit.digits

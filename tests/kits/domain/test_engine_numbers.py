@@ -10,6 +10,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.engine_numbers import (
     EngineNumber,
     NumberRange,
+    fits_number,
     gaps,
     near_engines,
     number_range,
@@ -182,3 +183,17 @@ def test_near_engines_on_record() -> None:
     assert near_engines("A4-O20999", known) == ["A4-020999"]
     assert near_engines("r6 7121", known) == ["R6-7211"]
     assert near_engines("\x00", known) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "fits"),
+    [
+        ("below A4-020543", False),
+        ("below A4-020544", True),
+        ("from A4-020543", True),
+        ("from A4-020544", False),
+        ("from nowhere", False),
+    ],
+)
+def test_ranges_of_notices(key: str, fits: bool) -> None:
+    assert fits_number(key, parse_engine_number("A4-020543", {"A4-": 6}), 6) is fits
