@@ -25,8 +25,9 @@ from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
 from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
+from kits.domain.stand_ins import as_said
 from kits.models import Job
-from kits.queries.by_notice import number_sentence, shut_out
+from kits.queries.by_notice import number_sentence, shut_out, stands_in
 from kits.queries.scope import Scope, known_findings, scope_of
 from kits.queries.standing_verdicts import LeftOut, sort_out
 
@@ -137,6 +138,11 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     shelves = on_shelves([part.pk for part in parts.values()], job.site_id) if stock or by_stock else []
     standings, sorted_out = _for_engine(scope, parts, shelves)
     settled = settle(explosion, free_for(day, basis.shop, parts, standings), scope.recorded, basis.sits)
+    settled = as_said(
+        settled,
+        scope.recorded,
+        lambda old, new: stands_in(job.engine, old, parts[new]) if new in parts else None,
+    )
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     if scope.sizes:

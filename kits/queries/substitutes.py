@@ -31,8 +31,8 @@ def substitute(
 
     wanted   pieces still to be held now, by listed part number
     whole    the same of the whole list: what may not be mixed is chosen for all of it, so that no later hold brings another kind
-    Only parts outside either/or groups (what must go together is decided there; another record of the same number is no other
-    part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
+    Only parts outside either/or groups that no person named (what must go together is decided there; another record of the same
+    number is no other part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
     Raises DomainError "mixed" where nothing serves that may stand with what the job has.
     One query where no notice joins anything, else two to seven; some five more where mixing is forbidden.
     """
@@ -40,7 +40,7 @@ def substitute(
     if not links:
         return {}
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
-    free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice}
+    free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice and not line.reason}
     named = {part for link in links for part in _named(link)}
     others = {part.number: part for part in Part.objects.filter(number__in=named - listed.parts.keys())}
     everything = {**listed.parts, **others}
@@ -79,8 +79,3 @@ def _named(link: Any) -> set[str]:
     if hasattr(link, "a"):
         return {link.a, link.b}
     return {link.old, *(new for new, _ in link.limbs)}
-
-
-def linked_with(part: Part) -> set[str]:
-    """Numbers of all parts that replacement notices link with a part, in any direction and over any number of steps."""
-    return {name for link in links_of([part.pk]) for name in _named(link)} - {part.number}

@@ -274,6 +274,7 @@ class PartReplacementsView(View):
         shapes.ReplacementInSerializer,
         shapes.ReplacementAddedSerializer,
         refusals=(
+            "engine-number-unreadable",
             "not-found",
             "nothing-given",
             "replacement-self",

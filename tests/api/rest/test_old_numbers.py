@@ -122,3 +122,60 @@ def use_up(rebuild: Rebuild, left: int) -> None:
     item = Item.objects.get(part__number=OLD).pk
     body = {"item": item, "place": "R1", "amount": 8 - left, "reason": "bent", "who_pays": "shop"}
     rebuild.did(rebuild.manager, "scraps", body)
+
+
+@pytest.mark.parametrize("said", ["T4-150", "T4-O0150", "T5-00150", "banana"])
+def test_a_notice_names_engine_numbers_that_can_be_read(rebuild: Rebuild, said: str) -> None:
+    """Else nobody would ever see that it decides nothing."""
+    PartFactory(number=NEW, kind="fastener", tracked_by="nothing")
+    body = {"news": [{"part": NEW}], "fate": "use only below a number", "engine_below": said}
+    answer = rebuild.manager.send(f"parts/{OLD}/replacements", body)
+    assert (answer.status_code, answer.json()["code"]) == (422, "engine-number-unreadable")
+    assert said in answer.json()["detail"]
+    rebuild.did(rebuild.manager, f"parts/{OLD}/replacements", body | {"engine_below": "t4 00150"})
+    (line,) = rebuild.manager.read(f"parts/{OLD}").json()["replacements"]
+    assert line["engine_below"] == "T4-00150"
+
+
+def word(rebuild: Rebuild, part: str, place: str = "ROD-1/bolt-1") -> Any:
+    body = {"choice": "", "place": place, "alternative": f"part:{part}", "reason": "the old thread is worn"}
+    return rebuild.technician.send(f"jobs/{rebuild.job}/choices", body)
+
+
+def test_what_replaces_a_listed_part_is_taken_by_a_persons_word_and_given_up_by_another(rebuild: Rebuild) -> None:
+    noticed(rebuild)
+    received("R1", [ReceiveLine(NEW, 2)])
+    rebuild.booked()
+    assert word(rebuild, NEW).status_code == 201
+    listed = rebuild.technician.read(f"jobs/{rebuild.job}/list").json()["lines"]
+    said = {row["part"]: (row["positions"], row["chosen"]) for row in listed if row["part"] in (OLD, NEW)}
+    assert said == {
+        OLD: (["ROD-1/bolt-2"], ""),
+        NEW: (["ROD-1/bolt-1"], f"chosen by a person in place of {OLD}"),
+    }
+    held = hold(rebuild)["held"]
+    assert [row["part"] for row in held if "ROD-BOLT" in row["part"]] == [OLD, NEW]
+    assert word(rebuild, OLD).status_code == 201
+    assert bolts(hold(rebuild)) == {OLD: 1}
+    to_return = rebuild.technician.read(f"jobs/{rebuild.job}/to-return").json()
+    assert NEW in str(to_return)
+
+
+@pytest.mark.parametrize(
+    ("notice", "named"),
+    [
+        ({"engine_from": "T4-00300"}, NEW),
+        ({"news": [{"part": NEW, "numerator": 2, "denominator": 3}]}, NEW),
+        ({"news": [{"part": NEW}, {"part": "WASHER"}], "way": "one to several"}, NEW),
+        ({"old": NEW, "news": [{"part": OLD}]}, NEW),
+        ({}, "STEM-SEAL"),
+    ],
+)
+def test_what_does_not_stand_in_is_not_taken(rebuild: Rebuild, notice: dict[str, Any], named: str) -> None:
+    """For other engines, not in whole pieces, only with others, the old for the new, by no notice."""
+    PartFactory(number=NEW, kind="fastener", tracked_by="nothing")
+    said = {"news": [{"part": NEW}]} | notice
+    rebuild.did(rebuild.manager, f"parts/{said.pop('old', OLD)}/replacements", said)
+    rebuild.booked()
+    answer = word(rebuild, named)
+    assert (answer.status_code, answer.json()["code"]) == (422, "choice-not-candidate")

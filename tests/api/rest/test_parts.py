@@ -241,12 +241,14 @@ def test_a_circle_of_replacements_is_refused_and_printed(manager):
         ({"news": [{"part": "B", "numerator": 2}], "way": "both ways"}, "replacement-ratio"),
         ({"news": [{"part": "B"}], "way": "both ways", "engine_from": "T4-1"}, "replacement-unusable"),
         ({"news": [{"part": "Z"}]}, "not-found"),
+        ({"news": [{"part": "LITRES"}]}, "replacement-unusable"),
         ({"news": []}, "fields-wrong"),
         ({"news": [{"part": "B"}], "way": "sideways"}, "fields-wrong"),
         ({"news": [{"part": "B", "ratio": "1:2"}]}, "fields-wrong"),
     ],
 )
 def test_an_unusable_replacement_is_refused(manager, body, code):
+    PartFactory(number="LITRES", unit="LTR", base="microlitre", tracked_by="nothing")
     for number in ("A", "B", "C"):
         PartFactory(number=number)
     assert manager.send("parts/A/replacements", body).json()["code"] == code
