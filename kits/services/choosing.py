@@ -14,6 +14,7 @@ from inventory.models import Act, HoldEnd
 from inventory.services import holding, things
 from kits.domain.buying_in import to_be_named
 from kits.domain.repaired_threads import repair_at
+from kits.domain.settled import BUY_IN
 from kits.models import Job, JobChoice
 from kits.queries.by_notice import stands_in
 from kits.queries.job_list import JobList, job_list
@@ -74,7 +75,18 @@ def _check(listed: JobList, word: Word) -> None:
 
 
 def _check_followed(listed: JobList, word: Word) -> None:
-    """A part that a person names for a position is what the list asks for there, unless more has to be decided first."""
+    """A part that a person names for a position is what the list asks for there, unless more has to be decided first; a buy-in is
+    chosen where there is one."""
+    if word.alternative == BUY_IN and all(
+        one.kind != "buy-in" or one.position != word.place for one in listed.conflicts
+    ):
+        raise DomainError(
+            "choice-not-candidate",
+            f"No listed part stands beside something to be bought in at {word.place}.",
+            choice="",
+            place=word.place,
+            alternative=word.alternative,
+        )
     if word.choice or not word.alternative.startswith(PART):
         return
     number = word.alternative.removeprefix(PART)

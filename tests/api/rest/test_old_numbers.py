@@ -179,3 +179,10 @@ def test_what_does_not_stand_in_is_not_taken(rebuild: Rebuild, notice: dict[str,
     rebuild.booked()
     answer = word(rebuild, named)
     assert (answer.status_code, answer.json()["code"]) == (422, "choice-not-candidate")
+
+
+def test_a_buy_in_is_not_chosen_where_nothing_is_to_be_bought_in(rebuild: Rebuild) -> None:
+    rebuild.booked()
+    body = {"choice": "", "place": "ROD-1/bolt-1", "alternative": "buy-in", "reason": "none on the shelf"}
+    answer = rebuild.technician.send(f"jobs/{rebuild.job}/choices", body)
+    assert (answer.status_code, answer.json()["code"]) == (422, "choice-not-candidate")
