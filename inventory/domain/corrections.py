@@ -89,7 +89,7 @@ def _why_not(act: Written) -> tuple[str, str] | None:
         return "holds stock for a job", "Release the holds."
     if act.old_units_gone:
         return "took in an old unit that was sent back since", "Take that back first."
-    if not act.movements and act.hold_ends:
+    if not act.movements and act.hold_ends and not act.by_word:
         return "ended holds", "Hold again."
     if act.built_on:
         return f"cannot be taken back now: {act.built_on}", "Take that back first."

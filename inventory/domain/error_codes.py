@@ -239,7 +239,7 @@ CODES: Mapping[str, Code] = {
     "position-lost-already": Code(409, "It is on record already that its place is lost."),
     "position-taken": Code(409, "Something sits at that position already."),
     "position-unknown": Code(422, "The engine family has no such place."),
-    "prefix-differs": Code(422, "The family's engine numbers begin differently."),
+    "prefix-differs": Code(422, "The family's engine numbers are other ones, or could be another family's."),
     "procedure-unusable": Code(422, "The procedure cannot be used; every problem is named."),
     "projection-not-accepted": Code(422, "The projection was not measured as its gasket needs it."),
     "quantity-negative": Code(422, "The amount is less than nothing."),

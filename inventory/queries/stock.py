@@ -14,12 +14,13 @@ from inventory.domain.shelf_life import usable_on
 from inventory.models import InnerLot, Item, Stop
 from inventory.queries.by_hand import STOPPED, marks, rows
 from inventory.queries.held import Thing
+from inventory.queries.limited import LIMITED
 from inventory.queries.withdrawn import withdrawn
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """An item at a shelf spot; `free` = amount − held, whole base units."""
+    """An item at a shelf spot; `free` = amount − held, whole base units. `limited`: a notice leaves its number to some engines."""
 
     item_id: int
     spot_id: int
@@ -44,6 +45,7 @@ class Standing:
     single: bool
     member: str
     serial_id: int | None
+    limited: bool
 
     @property
     def use_by(self) -> date | None:
@@ -121,7 +123,7 @@ def _which(where: str, parameters: Sequence[int]) -> list[int]:
 _STANDINGS = f"""
     SELECT b.item_id, b.spot_id, b.part_id, p.code, s.name, p.walk_order, b.amount, b.held, i.identity, l.code, r.number,
            i.from_kit_id, l.expires_on, l.received_on, t.number, t.opened_on, t.use_by, {STOPPED},
-           n.number, n.kind, i.single, i.member, i.serial_id
+           n.number, n.kind, i.single, i.member, i.serial_id, b.part_id IN ({LIMITED})
     FROM inventory_balance b
     JOIN inventory_item i ON i.id = b.item_id
     JOIN inventory_part n ON n.id = b.part_id
@@ -150,7 +152,8 @@ def _standings(ids: Sequence[int], more: str = "", parameters: Sequence[int] = (
             bool(row[17]),
             *row[18:20],
             bool(row[20]),
-            *row[21:],
+            *row[21:23],
+            bool(row[23]),
         ]
         standings.append(Standing(*values))
     return standings

@@ -41,6 +41,7 @@ from inventory.queries.imports import document_sql, items_elsewhere, value_sql
 from inventory.queries.replacements import links_of
 from inventory.queries.shop import Shop, shop
 from inventory.services import things
+from inventory.services.noticing import refuse_other_measure
 from inventory.services.post import Move, post
 from inventory.services.rows import adapted
 from inventory.services.run import Body
@@ -134,6 +135,7 @@ def _replacements(file: ImportFile) -> int:
                 part=new,
             )
         was = parts[compare_key(old)]
+        refuse_other_measure(was, [told])
         links = add_link(links, OneWay(was.number, told.number))
         notice = Replacement.objects.create(old=was, way=Replacement.Way.ONE_WAY, fate=Fate.USE_UP, noted_on=noted_on)
         ReplacementPart.objects.create(replacement=notice, part=told, numerator=1, denominator=1)

@@ -26,6 +26,7 @@ from inventory.queries.catalogue import newest_contents
 from inventory.queries.joins import records_of
 from inventory.queries.replacements import links_of
 from inventory.services import lookup, things
+from inventory.services.noticing import engine_number, refuse_other_measure
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.withdrawing import end_holds_of, why_withdrawn
 
@@ -71,7 +72,7 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
     a named short; what is on the shelves goes to quarantine by an act of its own (`withdraw_stock`).
     Outcome: {"replacement": id, "old", "way", "news", "fate", "shorts"}.
     Raises DomainError "not-found", "replacement-self", "replacement-loop" (the circle is printed), "replacement-ratio",
-    "replacement-unusable".
+    "replacement-unusable", "engine-number-unreadable" once engine families are on record.
     """
 
     def work(act: Act) -> Body:
@@ -80,13 +81,14 @@ def add_replacement(*, actor: Person, stamp: Stamp, line: ReplacementIn) -> Done
         _check_companions(line)
         needed = [one.needs for one in line.companions]
         parts = things.parts_by_number([line.old, *(new.part for new in line.news), *needed])
+        refuse_other_measure(parts[line.old], [parts[new.part] for new in line.news])
         add_link(links_of([part.pk for part in parts.values()]), link)
         row = Replacement.objects.create(
             old=parts[line.old],
             way=line.way,
             fate=line.fate,
-            engine_below=line.engine_below,
-            engine_from=line.engine_from,
+            engine_below=engine_number(line.engine_below),
+            engine_from=engine_number(line.engine_from),
             no_mix_on=line.no_mix_on,
             condition=line.condition,
             noted_on=line.noted_on,

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.errors import DomainError
+from inventory.domain.quantities import check_counted_as, parse_quantity
 from inventory.domain.quantities import read_amount as read_quantity
-from inventory.domain.units import Dimension
+from inventory.domain.units import BY_CODE, Dimension
 from kits.domain.reading import Reader
 from kits.domain.sealant import bead_volume_ul, film_volume_ul
 
@@ -62,6 +63,28 @@ def read_amount(document: Mapping[str, Any], how: str, where: str, reader: Reade
     typed = reader.text(document, "amount", where)
     amount = _base(typed, dimension, where, reader) if typed else 0
     return LineAmount(amount, _BASES[dimension], how, typed)
+
+
+def measured_otherwise(amount: LineAmount, unit: str, base: str, net_ul: int | None, density: int | None) -> str:
+    """Why a line cannot ask for so much of a part, in words: the part is kept by another measure. Empty where it can.
+
+    unit, base   how the part is counted (a Rec 20 code) and kept; net_ul, density (mg/mL) of what is in one tube, tin or bottle
+    """
+    if amount.how == COUNT:
+        if base != PIECE:
+            return f"{amount.typed!r} is counted, and the part is kept by the {BY_CODE[unit].symbol}"
+        try:
+            check_counted_as(parse_quantity(amount.typed), unit)
+        except DomainError as error:
+            return error.message
+        return ""
+    if base not in (PIECE, amount.base):
+        return f"{amount.typed!r} is measured out, and the part is kept by the {BY_CODE[unit].symbol}: say how much in that measure"
+    if base == PIECE and not net_ul:
+        return f"{amount.typed!r} is measured out, and of the part it is not on record how much is in one"
+    if base == PIECE and amount.base == MILLIGRAM and not density:
+        return f"{amount.typed!r} is weighed, and the part has no density on record"
+    return ""
 
 
 def _base(typed: str, dimension: Dimension, where: str, reader: Reader) -> int:

@@ -131,6 +131,13 @@ def near_engines(text: str, known: Iterable[str], limit: int = 6) -> list[str]:
     return [number for _, number in sorted(ranked)][:limit]
 
 
+def told_apart(one: str, other: str) -> bool:
+    """False where an engine number could be read as one of either family's, dashes left out: `X9-` and `X9`, or `X-` and `X9-`."""
+    short, long = sorted((compare_key(one), compare_key(other)), key=len)
+    rest = long.removeprefix(short)
+    return not (long.startswith(short) and (not rest or (rest.isascii() and rest.isdigit())))
+
+
 @dataclass(frozen=True, slots=True)
 class NumberRange:
     """Engine numbers of one prefix from `first` to `last`, both included; None is an open end; `exceptions` are left
@@ -275,3 +282,13 @@ def gaps(ranges: Sequence[NumberRange], first: int | None = None) -> list[Number
         else:
             found.append(NumberRange(prefix, start, last, width=width))
     return found
+
+
+def fits_number(key: str, engine: EngineNumber, width: int) -> bool:
+    """Whether an engine is in the range that a replacement notice names: "below NUMBER" or "from NUMBER"."""
+    word, _, text = key.partition(" ")
+    try:
+        limit = parse_engine_number(text, {engine.prefix: width})
+    except DomainError:
+        return False
+    return engine.digits < limit.digits if word == "below" else engine.digits >= limit.digits

@@ -239,8 +239,8 @@ class Migration(migrations.Migration):
                 migrations.CreateModel(
                     name='EngineHandover',
                     fields=[
-                        ('job', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='engine_handover', serialize=False, to='kits.job')),
-                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='engine_handovers', to='kits.job')),
                         ('handed_over_on', models.DateField()),
                         ('used_in', models.CharField(blank=True, help_text='truck, boat, …: some limits count there alone', max_length=60)),
                         ('new_term', models.BooleanField(help_text='false: the earlier term goes on')),

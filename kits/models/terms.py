@@ -7,10 +7,13 @@ from django.db.models import Q
 
 
 class EngineHandover(models.Model):
-    """The engine went to the customer: its term runs from that day, unless it was a rework inside an earlier term."""
+    """The engine went to the customer: its term runs from that day, unless it was a rework inside an earlier term.
 
-    job = models.OneToOneField("kits.Job", models.PROTECT, primary_key=True, related_name="engine_handover")
-    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    One counts for a job; one whose act was corrected counts for nothing.
+    """
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="engine_handovers")
     handed_over_on = models.DateField()
     used_in = models.CharField(max_length=60, blank=True, help_text="truck, boat, …: some limits count there alone")
     new_term = models.BooleanField(help_text="false: the earlier term goes on")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
@@ -25,7 +25,9 @@ from kits.domain.requirements import Conflict, Explosion
 from kits.domain.settled import Settled, TakenOff, take_off
 from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
+from kits.domain.stand_ins import as_said
 from kits.models import Job
+from kits.queries.by_notice import number_sentence, shut_out, stands_in
 from kits.queries.scope import Scope, known_findings, scope_of
 from kits.queries.standing_verdicts import LeftOut, sort_out
 
@@ -45,7 +47,7 @@ class JobList:
     was computed without them).
 
     fit_day     the day against which stock is judged: of fitting as planned, or the day asked about, once that has passed
-    sorted_out  sets that stand on the shelves and go into no engine by what was measured of them
+    sorted_out  what stands on the shelves and does not go into this engine, by measurement or by a notice of its replacement
     candidates  lines of measured choices that are still open: all go along on approval; numbered with `lines`, in order of work
     """
 
@@ -129,13 +131,18 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
 
 def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
     """The list with the stock that stands on the shelves now, or, where no choice depends on it, without.
-    Two queries at most, one more where sets stand there."""
+    Two queries at most, one more where sets stand there, two where a notice limits what stands there."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
     day = job.fit_on if on is None else job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
     shelves = on_shelves([part.pk for part in parts.values()], job.site_id) if stock or by_stock else []
-    standings, sorted_out = sort_out(scope.family, shelves, job.number)
+    standings, sorted_out = _for_engine(scope, parts, shelves)
     settled = settle(explosion, free_for(day, basis.shop, parts, standings), scope.recorded, basis.sits)
+    settled = as_said(
+        settled,
+        scope.recorded,
+        lambda old, new: stands_in(job.engine, old, parts[new]) if new in parts else None,
+    )
     if job.engine.field_modified:
         settled = replace(settled, conflicts=settled.conflicts + number_questions(explosion, settled, scope.recorded))
     if scope.sizes:
@@ -149,6 +156,22 @@ def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList
     every = lines_of(taken.settled, scope.operations, scope.not_needed, candidates=offered)
     lines, candidates = (tuple(one for one in every if one.on_approval is which) for which in (False, True))
     return JobList(scope, basis.shop, explosion, settled, taken, lines, candidates, parts, standings, day, sorted_out)
+
+
+def _for_engine(
+    scope: Scope, parts: Mapping[str, Part], shelves: Sequence[Standing]
+) -> tuple[tuple[Standing, ...], tuple[LeftOut, ...]]:
+    """What of the shelves may go into the engine, and what may not: by what was measured of sets, by notices of replacements.
+    No query where neither sets nor parts that a notice limits stand there."""
+    standings, sorted_out = sort_out(scope.family, shelves, scope.job.number)
+    shut = shut_out(scope.job.engine, {row.part_id for row in standings if row.limited})
+    if not shut:
+        return standings, sorted_out
+    numbers = {part.pk: number for number, part in parts.items()}
+    others = tuple(
+        LeftOut("", numbers[pk], number_sentence(scope.job.engine, numbers[pk], said)) for pk, said in shut.items()
+    )
+    return tuple(row for row in standings if row.part_id not in shut), sorted_out + others
 
 
 def record_of(scope: Scope, explosion: Explosion) -> Record:

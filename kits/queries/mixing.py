@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Collection, Sequence
 from typing import Any
 
+from inventory.domain.supersession import Link
 from inventory.domain.supersession_choice import mix_scope, mixed
 from inventory.models import Balance, Part, Replacement
 from inventory.queries.replacements import joined_parts, links_of
@@ -26,9 +28,7 @@ def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[
     on this job. Some ten queries.
     """
     job, family = listed.job, listed.scope.family
-    renewed = {line.position for line in listed.settled.lines} - {one.position for one in listed.taken_off.taken}
-    renewed -= {one.key[0] for one in fitted(job, listed.explosion.requirements.keys())}
-    at = {position: part for position, part in sits_in(job).items() if position not in renewed}
+    at = _staying(listed)
     lying = {one.item for one in lying_new(job)}
     for promise in sorted(promised_of(job), key=lambda one: one.name):
         if not promise.open and promise.item in lying:
@@ -47,6 +47,31 @@ def mixed_on_job(listed: JobList, coming: dict[str, str] | None = None) -> list[
                 }
             )
     return found
+
+
+def _staying(listed: JobList) -> dict[str, str]:
+    """Position → part that sits there and stays: what sits at a listed position comes out, unless it was fitted on this job."""
+    job = listed.job
+    renewed = {line.position for line in listed.settled.lines} - {one.position for one in listed.taken_off.taken}
+    renewed -= {one.key[0] for one in fitted(job, listed.explosion.requirements.keys())}
+    return {position: part for position, part in sits_in(job).items() if position not in renewed}
+
+
+def bound_by(listed: JobList, part: str, positions: Collection[str], links: Sequence[Link]) -> frozenset[str]:
+    """Numbers that are held or picked for the job, or stay in its engine, where what serves for a part may not be mixed with others:
+    anywhere on the engine, or on the banks of the positions. No query where notices let it be mixed, else some five.
+    """
+    scope = mix_scope(part, links)
+    if not scope:
+        return frozenset()
+    at = _staying(listed)
+    lying = {one.item for one in lying_new(listed.job)}
+    for promise in promised_of(listed.job):
+        if not promise.on_approval and (promise.open or promise.item in lying):
+            at |= {position: promise.part for position, _, _ in promise.shares}
+    banks = {position.name: position.bank or "" for position in listed.scope.family.map.positions}
+    mine = {banks.get(position, "") for position in positions}
+    return frozenset(other for name, other in at.items() if scope == "engine" or banks.get(name, "") in mine)
 
 
 def _alike(family: Family) -> tuple[NoMix, ...]:

@@ -28,11 +28,11 @@ from kits.models import (
     JobChoice,
     JobFinding,
     JobOperation,
-    NotNeeded,
     RevisionWord,
 )
 from kits.queries.chosen import counting
 from kits.queries.documents import exploded, family_of, operation_of
+from kits.queries.not_needed import not_needed
 from kits.queries.reuse import reuse_of
 from kits.queries.sizes import entries_of
 
@@ -44,7 +44,7 @@ class Scope:
     waiting     findings beyond the booked scope that wait for the owner's word; they are not on the list
     limited     findings of extra work for which the owner named a sum, each with that word
     reuse       inspected old parts that go back, by (position, make)
-    not_needed  positions that get nothing, with the reason
+    not_needed  positions that get nothing, with the reason; what asks for one anew since puts it on the list again
     sizes       entries of the engine's record that count
     newer       there may be newer revisions than those that the job works by
     """
@@ -69,8 +69,11 @@ class Scope:
     def unnamed(self, with_waiting: bool = False) -> Explosion:
         """The list by use position before any part is named for what is to be bought in."""
         findings = self.findings + self.waiting if with_waiting else self.findings
-        standing = standing_findings(self.family.sizes, self.sizes, self.family.map) if self.sizes else ()
-        return exploded(self.family, self.operations, findings, self.engine_number, standing)
+        return exploded(self.family, self.operations, findings, self.engine_number, _standing(self.family, self.sizes))
+
+
+def _standing(family: Family, sizes: tuple[Entry, ...]) -> tuple[tuple[Finding, frozenset[str]], ...]:
+    return standing_findings(family.sizes, sizes, family.map) if sizes else ()
 
 
 def job_by_number(number: str) -> Job:
@@ -107,21 +110,26 @@ def scope_of(job: Job, upto_act: int | None = None) -> Scope:
     two where nothing was found or decided yet."""
     family = family_of(job.family_revision if upto_act is None else _family_revision_at(job, upto_act))
     has = _Has(*by_hand.rows(_HAS, [job.pk] * 4 + [job.engine_id, job.pk, job.family_revision_id])[0])
-    operations = tuple(operation_of(row.procedure_revision, family) for row in booked(job, upto_act))
+    rows = booked(job, upto_act)
+    operations = tuple(operation_of(row.procedure_revision, family) for row in rows)
+    number = parse_engine_number(job.engine.number, {family.numbering.prefix: family.numbering.width})
+    sizes = entries_of(job.engine_id, upto_act) if has.sizes else ()
     found, waiting, limited = _findings(job, upto_act) if has.findings else ((), (), {})
     recorded = tuple(_recorded(row) for row in counting([job], upto_act)) if has.choices else ()
     return Scope(
         job=job,
         family=family,
         operations=operations,
-        engine_number=parse_engine_number(job.engine.number, {family.numbering.prefix: family.numbering.width}),
+        engine_number=number,
         findings=found,
         waiting=waiting,
         recorded=recorded,
         reuse=reuse_of(job, upto_act) if has.inspections else {},
-        not_needed=_not_needed(job, upto_act) if has.not_needed else {},
+        not_needed=not_needed(job, family, rows, found, number, _standing(family, sizes), upto_act)
+        if has.not_needed
+        else {},
         limited=limited,
-        sizes=entries_of(job.engine_id, upto_act) if has.sizes else (),
+        sizes=sizes,
         newer=bool(has.newer),
     )
 
@@ -182,15 +190,6 @@ _HAS += f", {_NEWER}"
 def has_newer(job: Job) -> bool:
     """Whether there may be newer revisions than those that a job works by. One query."""
     return bool(by_hand.rows(f"SELECT {_NEWER}", [job.pk, job.family_revision_id])[0][0])
-
-
-def _not_needed(job: Job, upto_act: int | None) -> dict[str, str]:
-    """Positions that get nothing, with the newest reason."""
-    return {
-        row.position: row.because
-        for row in NotNeeded.objects.filter(job=job, act__corrected_by__isnull=True).order_by("pk")
-        if upto_act is None or row.act_id <= upto_act
-    }
 
 
 def _recorded(row: JobChoice) -> Recorded:

@@ -12,18 +12,20 @@ from django.db.models import F, Min
 
 from inventory.domain.expedite import express
 from inventory.domain.shelf_life import usable_on
-from inventory.domain.supersession import routes
+from inventory.domain.supersession import Link, Route, routes
+from inventory.domain.supersession_choice import Families
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import Standing, on_shelves
+from kits.domain.engine_numbers import fits_number
 from kits.domain.listing import ListLine
 from kits.domain.startable import StepKey
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
 from kits.queries.loans import lent_away
 from kits.queries.materials import material_plans
+from kits.queries.mixing import bound_by
 from kits.queries.served import served
-from kits.queries.substitutes import fits_number
 
 
 def shorts_of(job: Job, day: date) -> dict[str, Any]:
@@ -246,6 +248,8 @@ def _replacements(
     stock = free_for(listed.fit_day, listed.shop, known, standings)
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     for number, pieces in short.items():
+        positions = [key[0] for line in listed.lines if line.part == number for key in line.keys]
+        there = bound_by(listed, number, positions, links)
         for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):
             if [part for part, _ in route.pieces] != [number]:
                 ways[number].append(
@@ -255,9 +259,20 @@ def _replacements(
                         "available": route.available,
                         "missing": dict(route.missing),
                         "because": list(route.because),
-                        "conditions": list(route.conditions),
+                        "conditions": [*route.conditions, *_mixing(route, there, links)],
                     }
                 )
+
+
+def _mixing(route: Route, there: Collection[str], links: Sequence[Link]) -> list[str]:
+    """What has to go first, where a route brings what may not stand with what the job has."""
+    families = Families(links)
+    return [
+        f"{leaf} may not be mixed with {other}, which the job has: that is released or returned first"
+        for leaf, _ in route.leaves
+        for other in sorted(there)
+        if families.apart(leaf, other)
+    ]
 
 
 def _names(link: Any) -> Sequence[str]:

@@ -30,7 +30,8 @@ from kits.queries.results import ResultRow, rendered, results
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A set that stands on a shelf and goes into no engine of the family by what was measured of it."""
+    """A set that stands on a shelf and goes into no engine of the family by what was measured of it; without a serial, a part that a
+    replacement notice leaves to other engines."""
 
     serial: str
     part: str

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.domain.supersession_choice import Choice, choose
+from inventory.domain.supersession_choice import Choice, Families, choose, mix_scope
 from inventory.models import Part
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import on_shelves
-from kits.domain.engine_numbers import EngineNumber, parse_engine_number
+from kits.domain.engine_numbers import fits_number
 from kits.queries.job_list import JobList, free_for
+from kits.queries.mixing import bound_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,30 +24,23 @@ class Substitution:
     because: tuple[str, ...]
 
 
-def fits_number(key: str, engine: EngineNumber, width: int) -> bool:
-    """Whether an engine is in the range that a replacement notice names: "below NUMBER" or "from NUMBER"."""
-    word, _, text = key.partition(" ")
-    try:
-        limit = parse_engine_number(text, {engine.prefix: width})
-    except DomainError:
-        return False
-    return engine.digits < limit.digits if word == "below" else engine.digits >= limit.digits
+def substitute(
+    listed: JobList, wanted: Mapping[str, int], whole: Mapping[str, int] | None = None
+) -> dict[str, Substitution]:
+    """Replacements for listed parts that the shelves do not cover, or that may not stand with what the job has, by the notices on record.
 
-
-def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitution]:
-    """Replacements for listed parts that the shelves do not cover, by the notices on record.
-
-    wanted   pieces still to be held, by listed part number
-    Only parts outside either/or groups (what must go together is decided there; another record of the same number is no other
-    part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
-    Two to six queries, only when something is short.
+    wanted   pieces still to be held now, by listed part number
+    whole    the same of the whole list: what may not be mixed is chosen for all of it, so that no later hold brings another kind
+    Only parts outside either/or groups that no person named (what must go together is decided there; another record of the same
+    number is no other part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
+    Raises DomainError "mixed" where nothing serves that may stand with what the job has.
+    One query where no notice joins anything, else two to seven; some five more where mixing is forbidden.
     """
-    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
-    free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice}
-    short = [part for part, pieces in wanted.items() if free.get(part, 0) < pieces]
-    links = links_of([listed.parts[part].pk for part in short]) if short else []
+    links = links_of([listed.parts[part].pk for part in wanted])
     if not links:
         return {}
+    free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
+    free_choice = {line.part for line in listed.settled.lines if not line.candidate.choice and not line.reason}
     named = {part for link in links for part in _named(link)}
     others = {part.number: part for part in Part.objects.filter(number__in=named - listed.parts.keys())}
     everything = {**listed.parts, **others}
@@ -54,23 +48,34 @@ def substitute(listed: JobList, wanted: Mapping[str, int]) -> dict[str, Substitu
     stock = free_for(listed.fit_day, listed.shop, everything, tuple(standings))
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
     found: dict[str, Substitution] = {}
-    for part in short:
+    for part in wanted:
         its = links if part in free_choice else [link for link in links if getattr(link, "one_number", False)]
-        answer = choose(part, wanted[part], its, stock, fits=lambda key: fits_number(key, engine, width))
-        if not isinstance(answer, Choice) or [number for number, _ in answer.issue] == [part]:
+        there = bound_by(listed, part, [key[0] for line in listed.lines if line.part == part for key in line.keys], its)
+        apart = sorted(other for other in there if Families(its).apart(part, other))
+        pieces = (whole or wanted)[part] if mix_scope(part, its) else wanted[part]
+        if free.get(part, 0) >= pieces and not apart:
             continue
-        if sum(pieces for _, pieces in answer.issue) == wanted[part]:
-            parts = tuple((everything[number], pieces) for number, pieces in answer.issue)
+        answer = choose(part, pieces, its, stock, fits=lambda key: fits_number(key, engine, width), already=there)
+        serves = isinstance(answer, Choice) and sum(count for _, count in answer.issue) == pieces
+        if not serves and apart:
+            raise _mixed(listed, part, apart)
+        if isinstance(answer, Choice) and serves and [number for number, _ in answer.issue] != [part]:
+            parts = tuple((everything[number], count) for number, count in answer.issue)
             found[part] = Substitution(parts, answer.because)
     return found
+
+
+def _mixed(listed: JobList, part: str, apart: Sequence[str]) -> DomainError:
+    return DomainError(
+        "mixed",
+        f"{part} may not be mixed with {', '.join(apart)}, which job {listed.job.number} has, and nothing that may serves for it.",
+        ways_out=(f"Release what is held of {', '.join(apart)}, or return it, and hold again: one kind for all.",),
+        part=part,
+        there=list(apart),
+    )
 
 
 def _named(link: Any) -> set[str]:
     if hasattr(link, "a"):
         return {link.a, link.b}
     return {link.old, *(new for new, _ in link.limbs)}
-
-
-def linked_with(part: Part) -> set[str]:
-    """Numbers of all parts that replacement notices link with a part, in any direction and over any number of steps."""
-    return {name for link in links_of([part.pk]) for name in _named(link)} - {part.number}

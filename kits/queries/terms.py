@@ -11,16 +11,16 @@ from kits.queries.documents import family_of
 
 
 def readings_of(engine: Engine) -> dict[str, list[Reading]]:
-    """Meter → its readings, oldest record first. One query."""
+    """Meter → its readings that were not taken back, oldest record first. One query."""
     found: dict[str, list[Reading]] = {HOURS: [], KILOMETRES: []}
-    for row in MeterReading.objects.filter(engine=engine).order_by("pk"):
+    for row in MeterReading.objects.filter(engine=engine, act__corrected_by__isnull=True).order_by("pk"):
         found[row.meter].append(Reading(row.read_on, row.amount, row.moment, row.begins))
     return found
 
 
 def readings_record(engine: Engine) -> dict[str, Any]:
     """Everything that was read and changed, as it is on record, and what the engine ran by each meter. Four queries."""
-    rows = MeterReading.objects.filter(engine=engine).select_related("act__actor").order_by("pk")
+    rows = MeterReading.objects.filter(engine=engine).select_related("act__actor", "act__corrected_by").order_by("pk")
     jobs = Job.objects.filter(engine=engine).order_by("pk")
     return {
         "engine": engine.number,
@@ -34,8 +34,13 @@ def readings_record(engine: Engine) -> dict[str, Any]:
             if job.hours is not None or job.kilometres is not None
         ],
         "readings": [_said(row) for row in rows],
-        "ran": {meter: said(totals(read)[-1].amount, meter) for meter, read in readings_of(engine).items() if read},
+        "ran": ran(engine),
     }
+
+
+def ran(engine: Engine) -> dict[str, str]:
+    """Meter → what the engine ran by it, for a person. One query."""
+    return {meter: said(totals(read)[-1].amount, meter) for meter, read in readings_of(engine).items() if read}
 
 
 def _said(row: MeterReading) -> dict[str, Any]:
@@ -49,13 +54,15 @@ def _said(row: MeterReading) -> dict[str, Any]:
         "asked": row.asked,
         "reason": row.act.reason,
         "by": row.act.actor.username,
+        "act": row.act_id,
+        "taken_back": row.act.corrected_by.reason if hasattr(row.act, "corrected_by") else "",
     }
 
 
 def handover_for(engine: Engine, on: date) -> EngineHandover | None:
-    """The hand-over whose term a day belongs to: the newest on or before it that began one; else the first later one. One query."""
+    """The hand-over, not taken back, whose term a day belongs to: the newest on or before it that began one; else the first later one. One query."""
     rows = list(
-        EngineHandover.objects.filter(job__engine=engine, new_term=True)
+        EngineHandover.objects.filter(job__engine=engine, new_term=True, act__corrected_by__isnull=True)
         .select_related("job__family_revision")
         .order_by("handed_over_on", "pk")
     )

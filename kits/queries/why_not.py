@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-from inventory.domain.supersession import OneToSeveral, OneWay
 from inventory.models import Part
-from inventory.queries.replacements import links_of
 from kits.domain.choices import numbers_of, why_not
 from kits.models import Job
+from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.job_list import JobList, job_list
 from kits.queries.scanned import parts_scanned
-from kits.queries.substitutes import fits_number
 
 #: What the refusal of a scan asks: the text that was scanned, the id of the line's part → a sentence, empty where none is known.
 Reason = Callable[[str, int], str]
@@ -28,22 +26,7 @@ def by_number(listed: JobList, part: Part) -> str:
     """
     if listed.job.engine.field_modified:
         return ""
-    return numbers_of(listed.explosion, part.number) or _notice_numbers(listed, part)
-
-
-def _notice_numbers(listed: JobList, part: Part) -> str:
-    """The numbers for which a notice still lets an old part be used, where this engine's is none of them."""
-    engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
-    for link in links_of([part.pk]):
-        fits = link.old_fits if isinstance(link, OneWay | OneToSeveral) and link.old == part.number else None
-        if fits and not fits_number(fits, engine, width):
-            return fits
-    return ""
-
-
-def number_sentence(listed: JobList, part: Part, numbers: str) -> str:
-    """What the engine's number says of a part, in one sentence."""
-    return f"{part.number} fits {numbers} only; this engine is {listed.scope.engine_number.text}."
+    return numbers_of(listed.explosion, part.number) or shut_out(listed.job.engine, [part.pk]).get(part.pk, "")
 
 
 def reasons(job: Job, day: date) -> Reason:
@@ -69,7 +52,7 @@ def reasons(job: Job, day: date) -> Reason:
 
 def _why(listed: JobList, part: Part) -> str:
     if numbers := by_number(listed, part):
-        return number_sentence(listed, part, numbers)
+        return number_sentence(listed.job.engine, part.number, numbers)
     if numbers_of(listed.explosion, part.number):
         return ""  # changed in the field
     return why_not(listed.explosion, listed.settled, part.number)

@@ -14,10 +14,11 @@ from inventory.models import Act, HoldEnd
 from inventory.services import holding, things
 from kits.domain.buying_in import to_be_named
 from kits.domain.repaired_threads import repair_at
+from kits.domain.settled import BUY_IN
 from kits.models import Job, JobChoice
+from kits.queries.by_notice import stands_in
 from kits.queries.job_list import JobList, job_list
 from kits.queries.served import promises_of
-from kits.queries.substitutes import linked_with
 from kits.services.shared import refuse_unsorted
 
 #: What an alternative begins with that names a part.
@@ -57,6 +58,7 @@ def choose(act: Act, job: Job, words: Sequence[Word], reason: str) -> list[int]:
 
 
 def _check(listed: JobList, word: Word) -> None:
+    _check_followed(listed, word)
     no = [one for one in listed.conflicts if one.kind in ("ruled-out", "not-a-candidate") and one.needs_person]
     inside = {key for key in listed.explosion.requirements if word.place in listed.scope.family.map.outward(key[0])}
     for one in no:
@@ -70,6 +72,35 @@ def _check(listed: JobList, word: Word) -> None:
                 place=word.place,
                 alternative=word.alternative[:60],
             )
+
+
+def _check_followed(listed: JobList, word: Word) -> None:
+    """A part that a person names for a position is what the list asks for there, unless more has to be decided first; a buy-in is
+    chosen where there is one."""
+    if word.alternative == BUY_IN and all(
+        one.kind != "buy-in" or one.position != word.place for one in listed.conflicts
+    ):
+        raise DomainError(
+            "choice-not-candidate",
+            f"No listed part stands beside something to be bought in at {word.place}.",
+            choice="",
+            place=word.place,
+            alternative=word.alternative,
+        )
+    if word.choice or not word.alternative.startswith(PART):
+        return
+    number = word.alternative.removeprefix(PART)
+    there = [line.part for line in listed.settled.lines if line.position == word.place]
+    asked = any(one.position == word.place and one.needs_person for one in listed.conflicts)
+    if there and number not in there and not asked:
+        raise DomainError(
+            "choice-not-candidate",
+            f"{number} is not taken for {there[0]} at {word.place} alone: in whole pieces one does not become the other there.",
+            ways_out=("Enter a newer revision of the procedure, which asks for it.",),
+            choice="",
+            place=word.place,
+            alternative=word.alternative[:60],
+        )
 
 
 def _release_others(act: Act, listed: JobList, words: Sequence[Word]) -> list[int]:
@@ -88,7 +119,7 @@ def _release_others(act: Act, listed: JobList, words: Sequence[Word]) -> list[in
 
 
 def check_part(job: Job, choice: str, place: str, number: str) -> None:
-    """A part that is named stands on the list there, a replacement links it with one that does, or it goes into the insert in the hole
+    """A part that is named stands on the list there, stands in for one that does by the replacements, or goes into the insert in the hole
     there; DomainError "not-found" for a number that is not in the catalogue."""
     part = things.parts_by_number([number])[number]
     listed = job_list(job, stock=False)
@@ -113,10 +144,11 @@ def check_part(job: Job, choice: str, place: str, number: str) -> None:
     }
     repair = repair_at(listed.scope.family.sizes, listed.scope.sizes, place, listed.scope.family.map)
     asked |= set(repair.parts if repair is not None else ())
-    if number not in asked and not (asked & linked_with(part)):
+    if number not in asked and not any(stands_in(job.engine, one, part) for one in sorted(asked)):
         raise DomainError(
             "choice-not-candidate",
-            f"{number} does not stand in for {', '.join(sorted(asked)) or 'anything'} at {place}: no replacement says so.",
+            f"{number} does not stand in for {', '.join(sorted(asked)) or 'anything'} at {place}"
+            f" of {job.engine.number}: no replacement says so.",
             choice=choice,
             place=place,
             alternative=f"{PART}{number}",

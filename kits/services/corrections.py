@@ -11,7 +11,8 @@ from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.queries.terms import ran
 from kits.services.owning import kept_now
 from kits.services.shared import touch
 
@@ -22,10 +23,12 @@ _ENDS = {
 }
 #: Acts on a running job that moved nothing; every reader of their rows leaves corrected ones out.
 _OF_OPEN_JOBS = (
-    "mark not needed", "check pistons", "leak test", "inspect", "lose position", "enter word of the maker",
+    "mark not needed", "check pistons", "leak test", "inspect", "lose position", "enter word of the maker", "record choice",
 )  # fmt: skip
 #: The same of what is recorded on a job that is closed too.
-_AFTER_THE_END = ("first run", "work after first run")
+_AFTER_THE_END = ("first run", "work after first run", "hand engine over")
+#: The same of an engine, whatever job it is on.
+_OF_METERS = ("read meter", "change meter")
 #: What is done instead of taking an act back that moved nothing.
 _INSTEAD = {
     "book job": "Cancel the job.",
@@ -38,10 +41,8 @@ _INSTEAD = {
     "count washed": "Count again, and say why.",
     "promise back from outside": "Name the day again: the newest counts.",
     "move fit date": "Move the day again.",
-    "set bores": "Say again which set goes where: the newest word counts.",
-    "record choice": "Record the choice again: the newest word counts.",
+    "set bores": "Say again which set goes where: the newest word counts; a mark that is to go is cleaned off by name.",
     "record approval": "Record what the owner says now: the newest word counts.",
-    "read meter": "Read the meter again, and say what was wrong.",
     "second look": "Look again at what lies there, and return what is wrong.",
 }
 
@@ -119,6 +120,13 @@ def _owned_before(act: Act, original: Act) -> dict[str, object]:
     return {"engine": row.engine.number, "owner": kept_now(row.engine)}
 
 
+def _ran_before(act: Act, original: Act) -> dict[str, object]:
+    """What the engine ran by the readings that are left."""
+    engine = Engine.objects.get(number=original.subject)
+    locks.row("kits_engine", [engine.pk])
+    return {"engine": engine.number, "ran": ran(engine)}
+
+
 def _nothing(act: Act, original: Act) -> dict[str, object]:
     return {}
 
@@ -137,6 +145,8 @@ def _refused(original: Act, why: str, way_out: str, **values: object) -> DomainE
 correctable.ask(refuse_on_jobs)
 for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
     correctable.by_word(_kind, _touched)
+for _kind in _OF_METERS:
+    correctable.by_word(_kind, _ran_before)
 correctable.by_word("name checkers", _nothing)
 correctable.by_word("change hands", _owned_before)
 for _kind, _way in _INSTEAD.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd, Person
@@ -12,8 +12,10 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Job, JobEnd, NotNeeded, ToolBack, ToolLoan
 from kits.queries.job_list import job_list
 from kits.queries.marks import marked_sets
+from kits.queries.not_needed import positions_asked
 from kits.queries.open_lines import open_lines
 from kits.queries.outside import piece, still_out
+from kits.queries.scope import scope_of
 from kits.queries.served import fitted, promises_of
 from kits.queries.washed_out import tally_of
 from kits.services.checking import must_be_checker
@@ -26,7 +28,8 @@ from kits.services.shared import check_positions, open_job, touch
 def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping[str, str]) -> Done:
     """Positions that get nothing, each with its because (use position → words).
 
-    Raises "reason-missing", "position-unknown", "always-new" where the joint was opened and a part of it is never used again.
+    Raises "reason-missing", "position-unknown", "not-on-list" for what nothing asks for (a finding that comes later would ask for it in
+    vain), "always-new" where the joint was opened and a part of it is never used again.
     """
 
     def work(act: Act) -> Body:
@@ -34,6 +37,7 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
             raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
         row = open_job(job)
         check_positions(row, sorted(positions))
+        _refuse_unlisted(row, positions)
         refuse_left_old(row, positions)
         NotNeeded.objects.bulk_create(
             [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
@@ -49,6 +53,16 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
         request={"job": job, "positions": dict(positions)},
         subject=job,
     )
+
+
+def _refuse_unlisted(job: Job, positions: Iterable[str]) -> None:
+    strange = sorted({*positions} - {*positions_asked(scope_of(job).unnamed(with_waiting=True))})
+    if strange:
+        raise DomainError(
+            "not-on-list",
+            f"Nothing is listed for {', '.join(strange[:6])}: there is nothing that it does not need.",
+            positions=strange,
+        )
 
 
 def tools_back(*, actor: Person, stamp: Stamp, job: str, tools: Sequence[str]) -> Done:

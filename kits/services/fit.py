@@ -78,7 +78,7 @@ def fit(
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
     "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "verdict-stale", "set-put-aside", "ring-leaked", "choice-open",
     "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
-    "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
+    "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
     "photo-check-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed", "companion-missing" for the whole act.

@@ -19,6 +19,7 @@ from kits.domain.revisions import Newer
 from kits.domain.standing_verdicts import Said
 from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
+from kits.queries.by_notice import shut_out
 from kits.queries.job_list import JobList, job_list
 from kits.queries.layouts import Binding
 from kits.queries.leaks import leaked_on
@@ -62,6 +63,7 @@ class FitIn:
 class Facts:
     """What every check of one fitting act looks at; `coming` counts the pieces of this act by position.
 
+    elsewhere  part → the engine numbers that a notice leaves it to, where this engine's is none of them
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
     shut  positions that are not closed before a leak test was passed, and why none stands
@@ -98,6 +100,7 @@ class Facts:
     shut: Mapping[str, str] = field(default_factory=dict)
     unlooked: Mapping[str, list[str]] = field(default_factory=dict)
     early_fill: bool = False
+    elsewhere: Mapping[int, str] = field(default_factory=dict)
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
 
@@ -158,6 +161,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         shut=untested(job, listed, coming),
         unlooked=unlooked(job, listed, coming),
         early_fill=early_fill,
+        elsewhere=shut_out(job.engine, {item.part_id for item in items.values()}),
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )
 

@@ -18,6 +18,7 @@ from kits.domain.requirements import Key
 from kits.domain.settled import SettledLine
 from kits.domain.size_questions import why_not_in
 from kits.queries.at_positions import new_at
+from kits.queries.by_notice import number_sentence
 from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
@@ -65,6 +66,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_origin(facts, item, one, reused)
         or _size_forbids(facts, item, one, reused)
         or _not_listed(facts, item, one, reused)
+        or _for_other_engines(facts, item, reused)
         or _wrong_fluid(facts, item, one)
         or _wrong_lubricant(facts, item, one)
         or _too_much(facts, item, one)
@@ -107,6 +109,20 @@ def not_bedded(facts: Facts, fittings: Sequence[FitIn]) -> list[tuple[int, Domai
 def _stopped_by_maker(facts: Facts, one: FitIn) -> DomainError | None:
     stop = facts.maker_stops.get((one.position, one.make))
     return stopped_error(stop, [one.position]) if stop else None
+
+
+def _for_other_engines(facts: Facts, item: Item, reused: bool) -> DomainError | None:
+    """A new one is not fitted where a replacement notice leaves its number to other engines; what came out goes back in."""
+    numbers = facts.elsewhere.get(item.part_id)
+    if reused or not numbers:
+        return None
+    return DomainError(
+        "not-for-engine",
+        number_sentence(facts.job.engine, item.part.number, numbers),
+        ways_out=("Return it, and hold what replaces it.",),
+        item=item.pk,
+        numbers=numbers,
+    )
 
 
 def _label(item: Item) -> str:

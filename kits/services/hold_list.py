@@ -82,11 +82,11 @@ def hold_listed(
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    wants = wants_of(listed, served(listed).amounts, steps)
+    every = wants_of(listed, served(listed).amounts)
+    wants = [want for want in every if not steps or f"{want.line.operation}/{want.line.step}" in steps]
     refuse_stopped(listed, (share[:2] for want in wants for share in want.shares))
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
-    swaps = substitute(listed, totals_of(want for want in wants if not want.on_approval))
-    rest = {part: list(swap.parts) for part, swap in swaps.items()}
+    rest = _instead(listed, wants, every) if joined else {}
     wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
     wants = wants if lent is None else lent.wants(wants)
     if joined:
@@ -96,7 +96,7 @@ def hold_listed(
     standings = _standings(listed, wants, job)
     standings = standings if lent is None else lent.standings(standings)
     allocation = _allocate(job, listed, pieces, standings)
-    shorts = [_sets_left_out(listed, short) for short in _shorts(pieces, allocation)] + [
+    shorts = [_left_out(listed, short) for short in _shorts(pieces, allocation)] + [
         _tube_short(plan) for plan in tubes if plan.missing
     ]
     if shorts:
@@ -128,6 +128,12 @@ def hold_listed(
         "tools": said["tools"],
         "cart": cart,
     }
+
+
+def _instead(listed: JobList, wants: Sequence[Want], every: Sequence[Want]) -> dict[str, list[tuple[Part, int]]]:
+    """Listed part → what is issued in its place. `every`: what the whole list still lacks, of which `wants` is held now."""
+    now, whole = (totals_of(want for want in some if not want.on_approval) for some in (wants, every))
+    return {part: list(swap.parts) for part, swap in substitute(listed, now, whole).items()}
 
 
 def _write(
@@ -266,12 +272,11 @@ def _shorts(wants: Sequence[Want], allocation: Allocation) -> list[Body]:
     return shorts[::-1]
 
 
-def _sets_left_out(listed: JobList, short: Body) -> Body:
-    """The short, with the sets of the part that stand there and go into no engine by what was measured of them."""
+def _left_out(listed: JobList, short: Body) -> Body:
+    """The short, with what of the part stands there and does not go into this engine."""
     mine = [one for one in listed.sorted_out if one.part == short["part"]]
-    return (
-        short | {"why": "; ".join([short["why"], *(f"set {one.serial}: {one.why}" for one in mine)])} if mine else short
-    )
+    words = [f"set {one.serial}: {one.why}" if one.serial else one.why for one in mine]
+    return short | {"why": "; ".join([short["why"], *words])} if mine else short
 
 
 def _tube_short(plan: MaterialPlan) -> Body:

@@ -11,11 +11,12 @@ from inventory.models import Part
 from inventory.queries.replacements import joined_parts
 from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
+from kits.queries.by_notice import number_sentence
 from kits.queries.companions import Asked, Swap, alone_on
 from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList
 from kits.queries.served import promised_of
-from kits.queries.why_not import by_number, number_sentence
+from kits.queries.why_not import by_number
 
 
 def refuse_unready(listed: JobList) -> None:
@@ -111,7 +112,7 @@ def refuse_other_engine(listed: JobList, part: Part) -> None:
     if numbers := by_number(listed, part):
         raise DomainError(
             "not-for-engine",
-            number_sentence(listed, part, numbers),
+            number_sentence(listed.job.engine, part.number, numbers),
             ways_out=("Ask for what replaces it.",),
             part=part.number,
             numbers=numbers,

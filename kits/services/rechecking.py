@@ -18,6 +18,7 @@ from inventory.services.run import Body
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.models import Job, JobDate, JobHold
+from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import material_plans
 from kits.queries.served import JobPromise, promises_of, served
@@ -77,7 +78,13 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         )
         for one in open_promises
     ]
+    shut = shut_out(job.engine, {one.hold.item.part_id for one in open_promises})
     broken = {row.hold_id: why for row, why in recheck(held, day)}
+    broken |= {
+        one.hold.pk: number_sentence(job.engine, one.hold.item.part.number, shut[one.hold.item.part_id])
+        for one in open_promises
+        if one.hold.item.part_id in shut
+    }
     gone = [one for one in open_promises if one.hold.pk in broken]
     if not gone:
         return {"kept": len(open_promises), "replaced": [], "shorts": []}
@@ -88,7 +95,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         "the day of fitting: " + "; ".join(sorted(set(broken.values()))),
     )
     pieces = [one for one in gone if not one.hold.item.tube_id]
-    replaced, shorts = _hold_anew(act, job, pieces, broken, margin)
+    replaced, shorts = _hold_anew(act, job, pieces, broken, margin, shut)
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
         listed = job_list(job, on=act.occurred_at.date())
@@ -153,13 +160,14 @@ def _still_lacking(
 
 
 def _hold_anew(
-    act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int
+    act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int, shut: Collection[int]
 ) -> tuple[list[Body], list[Body]]:
     day = job.fit_day(act.occurred_at.date())
     needs = [
         Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)
     ]
-    rows = [row for row in on_shelves({need.part_id for need in needs}, job.site_id) if not row.tube_number]
+    at_hand = on_shelves({need.part_id for need in needs} - {*shut}, job.site_id)
+    rows = [row for row in at_hand if not row.tube_number]
     allocation = allocate(needs, [lot_of(row) for row in rows])
     labels = {(row.item_id, row.spot_id): row for row in rows}
     promises = [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines]

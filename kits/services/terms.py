@@ -44,7 +44,7 @@ def hand_engine_over(
         row.refresh_from_db(fields=["state", "version"])
         if row.state != Job.State.CLOSED:
             raise DomainError("job-not-closed", f"Job {job} is {row.state}: an engine goes out when its job is closed.")
-        if EngineHandover.objects.filter(job=row).exists():
+        if EngineHandover.objects.filter(job=row, act__corrected_by__isnull=True).exists():
             raise DomainError("handed-over-already", f"The engine of job {job} was handed over already.", job=job)
         in_order(act, handed_over_on, row.strip_on)
         _refuse_not_run(row, handed_over_on)

@@ -54,12 +54,10 @@ def is_tube(want: Want) -> bool:
     return want.part.base == "piece" and want.line.base != "piece"
 
 
-def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int], steps: set[str]) -> list[Want]:
+def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int]) -> list[Want]:
     """What no position has yet, in order of work; open measured choices bring every candidate, and what is not taken comes back."""
     wants = []
     for line in sorted((*listed.lines, *listed.candidates), key=lambda line: line.number):
-        if steps and f"{line.operation}/{line.step}" not in steps:
-            continue
         part = listed.parts[line.part]
         shares = tuple(
             (key[0], key[1], amount - have.get((key, line.part), 0))

@@ -79,6 +79,8 @@ class MeterReadingSerializer(serializers.Serializer):
     asked = serializers.CharField(allow_blank=True)
     reason = serializers.CharField(allow_blank=True)
     by = serializers.CharField()
+    act = serializers.IntegerField(help_text="to take it back: acts/{id}/corrections; not what was read at booking")
+    taken_back = serializers.CharField(allow_blank=True, help_text="why; empty: it counts")
 
 
 class AtBookingSerializer(serializers.Serializer):

@@ -165,6 +165,7 @@ class ProceduresView(ListView):
             "kit-in-line",
             "not-found",
             "nothing-changed",
+            "operation-other-family",
             "procedure-unusable",
             "revision-taken",
         ),

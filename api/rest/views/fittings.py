@@ -52,6 +52,7 @@ class JobFittingsView(View):
             "may-not-check",
             "mixed",
             "more-than-listed",
+            "not-for-engine",
             "not-inspected",
             "not-on-duty",
             "not-on-list",

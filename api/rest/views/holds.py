@@ -72,6 +72,7 @@ class JobHoldsView(ListView):
             "companion-missing",
             "list-empty",
             "list-not-ready",
+            "mixed",
             "not-free",
             "not-on-list",
             "nothing-to-hold",

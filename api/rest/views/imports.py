@@ -211,6 +211,7 @@ class ImportBookingsView(View):
             "import-stale",
             "spelling-ambiguous",
             "replacement-loop",
+            "replacement-unusable",
             "replacement-self",
             "serial-elsewhere",
             "set-broken",

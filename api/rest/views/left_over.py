@@ -132,7 +132,7 @@ class JobNotNeededView(View):
         "Listed positions that get nothing, each with its because",
         shapes.NotNeededInSerializer,
         shapes.NotNeededMadeSerializer,
-        refusals=(*ON_JOB, "always-new", "position-unknown", "reason-missing"),
+        refusals=(*ON_JOB, "always-new", "not-on-list", "position-unknown", "reason-missing"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Mark."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django_filters import CharFilter
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -96,10 +96,8 @@ class PartFilters(filters.StrictFilterSet):
         return read.ranked(rows, [(one.part, one.off) for one in found])
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
-        """Forgiving search."""
-        return rows.filter(
-            Q(pk__in=read.search_parts(value).values("pk")) | Q(pk__in=kits_read.parts_said(value).values("pk"))
-        )
+        """Forgiving search, the nearest first."""
+        return read.search_parts(rows, value, kits_read.parts_said(value))
 
 
 class PartsView(ListView):
@@ -110,8 +108,8 @@ class PartsView(ListView):
     orderings = ("number", "name", "kind")
 
     def orders(self, request: Request) -> Sequence[str]:
-        """Those of a size in the order in which they are near."""
-        return ("rank", *self.orderings) if "size" in request.query_params else self.orderings
+        """Those of a size, or of what was searched for, in the order in which they are near."""
+        return ("rank", *self.orderings) if {"size", "search"} & request.query_params.keys() else self.orderings
 
     def rows(self) -> QuerySet[Any]:
         """All parts."""
@@ -129,7 +127,7 @@ class PartsView(ListView):
         refusals=("part-number-unreadable", "size-unreadable", "ring-size-unknown", *SIZES),
     )
     def get(self, request: Request) -> Response:
-        """A page of parts; those of a size the nearest first, unless another order is asked for."""
+        """A page of parts; those of a size or of a search the nearest first, unless another order is asked for."""
         return self.page(request)
 
     @act(
@@ -274,6 +272,7 @@ class PartReplacementsView(View):
         shapes.ReplacementInSerializer,
         shapes.ReplacementAddedSerializer,
         refusals=(
+            "engine-number-unreadable",
             "not-found",
             "nothing-given",
             "replacement-self",

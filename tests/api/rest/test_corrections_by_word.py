@@ -11,6 +11,7 @@ from inventory.services import correctable, things
 from inventory.services.holding import Promise, hold_ids
 from inventory.services.receive import ReceiveLine
 from inventory.services.run import run
+from kits.models import Job
 from tests.factories.stores import PartFactory, PersonFactory, received, site, stamp
 
 pytestmark = pytest.mark.django_db
@@ -125,6 +126,66 @@ def test_what_has_an_act_of_its_own_says_which(rebuild: Any, kind: str, way: str
     assert answer.json()["ways_out"] == [way]
 
 
+def candidates(rebuild: Any) -> list[tuple[str, bool]]:
+    """Shims of the list: part, whether it goes along on approval."""
+    said = rebuild.technician.read("jobs/J-1/list").json()
+    return [
+        (row["part"], row["on_approval"])
+        for key in ("lines", "on_approval")
+        for row in said[key]
+        if "SHIM" in row["part"]
+    ]
+
+
+def test_a_choice_that_was_made_by_a_slip_is_open_again(rebuild: Any) -> None:
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/findings", {"findings": [{"code": "low", "place": "CYL-1"}]})
+    rebuild.held()
+    both = [("SHIM-5", True), ("SHIM-9", True)]
+    assert candidates(rebuild) == both
+    word = {"choice": "shim", "place": "CYL-1/shim", "alternative": "thin", "reason": "typed from the wrong job card"}
+    released = rebuild.did(rebuild.technician, "jobs/J-1/choices", word)["released"]
+    assert (len(released), candidates(rebuild)) == (1, [("SHIM-5", False)])
+    said = taken_back(rebuild, "record choice")
+    assert (said["restored"], said["holds_not_restored"]) == ({"job": "J-1"}, released)
+    assert candidates(rebuild) == both
+    rebuild.held()
+    assert [row["part"] for row in rebuild.said["held"]["held"]] == ["SHIM-9"]
+
+
+def test_a_meter_that_was_read_or_changed_by_a_slip_counts_no_more_and_is_still_shown(rebuild: Any) -> None:
+    rebuild.booked()
+    path, read = "engines/T4-00211/readings", {"meter": "hours", "moment": "claim", "photo_ref": "p"}
+    rebuild.did(rebuild.manager, path, read | {"read_on": "2025-02-01", "shows": 1240})
+    change = {"meter": "hours", "changed_on": "2025-02-03", "old_shows": 12_400, "new_begins_at": 0, "photo_ref": "p"}
+    rebuild.did(rebuild.manager, "engines/T4-00211/meter-changes", change)
+    rebuild.did(rebuild.manager, path, read | {"read_on": "2025-02-04", "shows": 10})
+    assert rebuild.manager.read(path).json()["ran"] == {"hours": "12,410 h"}
+    assert taken_back(rebuild, "change meter")["restored"] == {"engine": "T4-00211", "ran": {"hours": "10 h"}}
+    rebuild.did(rebuild.manager, "engines/T4-00211/meter-changes", change | {"old_shows": 1240})
+    assert rebuild.manager.read(path).json()["ran"] == {"hours": "1,250 h"}
+    taken_back(rebuild, "read meter")
+    shown = rebuild.manager.read(path).json()
+    assert shown["ran"] == {"hours": "1,240 h"}
+    assert [(row["shows"], row["taken_back"]) for row in shown["readings"]] == [
+        ("1,240 h", ""), ("12,400 h", "slip"), ("10 h", "slip"), ("1,240 h", ""),
+    ]  # fmt: skip
+
+
+def test_a_hand_over_of_the_wrong_day_is_taken_back_and_made_rightly(rebuild: Any) -> None:
+    rebuild.booked()
+    Job.objects.update(state="closed")
+    rebuild.did(rebuild.manager, "jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"})
+    term = "engines/T4-00211/term"
+    assert rebuild.manager.read(term, on="2025-02-01").json()["handed_over_on"] == "2025-01-21"
+    assert taken_back(rebuild, "hand engine over")["restored"] == {"job": "J-1"}
+    assert rebuild.manager.read(term, on="2025-02-01").json()["begun"] is False
+    rebuild.did(rebuild.manager, "jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-22"})
+    assert rebuild.manager.read(term, on="2025-02-01").json()["handed_over_on"] == "2025-01-22"
+    again = rebuild.manager.send("jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-22"})
+    assert again.json()["code"] == "handed-over-already"
+
+
 def test_a_job_that_ended_stays_ended(rebuild: Any) -> None:
     rebuild.booked()
     find = {"finds": [{"position": "LIFTER-1/lifter", "part": "LIFTER"}]}
@@ -159,6 +220,6 @@ def test_an_act_of_a_running_job_is_taken_back_as_before(rebuild: Any) -> None:
 def test_only_these_kinds_are_taken_back_by_the_word() -> None:
     """What DEVELOPERS.md lists."""
     assert sorted(correctable._restores) == [
-        "change hands", "check pistons", "enter word of the maker", "extend life", "first run", "inspect", "leak test", "lose position",
-        "mark not needed", "name checkers", "work after first run",
+        "change hands", "change meter", "check pistons", "enter word of the maker", "extend life", "first run", "hand engine over",
+        "inspect", "leak test", "lose position", "mark not needed", "name checkers", "read meter", "record choice", "work after first run",
     ]  # fmt: skip

@@ -27,8 +27,10 @@ def sump(**more):
 
 
 def enter_parts():
-    for number in ("SEALANT", "WASHER", "OIL", "SUMP-BOLT"):
+    for number in ("WASHER", "SUMP-BOLT"):
         PartFactory(number=number)
+    PartFactory(number="SEALANT", net_ul=80_000)
+    PartFactory(number="OIL", unit="LTR", base="microlitre", tracked_by="nothing")
 
 
 def test_a_family_and_a_procedure_are_entered_and_read_back(office):
@@ -118,6 +120,61 @@ def test_a_line_names_no_kit(office):
     PartFactory(number="BOX", kind="kit")
     answer = office.send("procedures", {"document": sump(**wrong_line(part="BOX"))})
     assert (answer.status_code, answer.json()["code"]) == (422, "kit-in-line")
+
+
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [
+        ({"part": "OIL"}, "OIL: '1 EA' is counted, and the part is kept by the L"),
+        ({"amount": "1 pair"}, "WASHER: \"1 pair\": this part is counted by the EA, not by the pair"),
+        ({"how": "volume", "amount": "2 mL"}, "WASHER: '2 mL' is measured out, and of the part it is not on record how much is in one"),
+    ],
+)  # fmt: skip
+def test_a_line_asks_for_a_part_in_the_measure_in_which_it_is_kept(office, more, why):
+    enter_family(office)
+    enter_parts()
+    lines = sump()["lines"]
+    document = sump(lines=[*lines[:1], lines[1] | more, *lines[2:]])
+    answer = office.send("procedures", {"document": document})
+    assert (answer.status_code, answer.json()["code"]) == (422, "procedure-unusable")
+    assert answer.json()["values"]["problems"] == [{"where": "line T3-washer", "detail": why}]
+    assert (ProcedureRevision.objects.count(), Procedure.objects.count()) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("prefix", "width", "other"),
+    [("T4-", 5, "Testbed-4"), ("T4", 5, "Testbed-4"), ("T-", 6, "Testbed-4")],
+)
+def test_a_family_whose_numbers_could_be_anothers_is_refused(office, prefix, width, other):
+    enter_family(office)
+    numbers = {"prefix": prefix, "first": 1, "width": width}
+    document = family_document() | {"code": "Twin-4", "engine_numbers": numbers}
+    answer = office.send("engine-families", {"document": document})
+    assert (answer.status_code, answer.json()["code"]) == (422, "prefix-differs")
+    assert answer.json()["values"]["other"] == other
+    assert EngineFamily.objects.count() == 1
+
+
+def test_a_family_keeps_how_its_engines_are_numbered_and_takes_a_new_name(office):
+    enter_family(office)
+    wider = family_document() | {"revision": 2, "engine_numbers": {"prefix": "T4-", "first": 100, "width": 6}}
+    answer = office.send("engine-families", {"document": wider})
+    assert (answer.status_code, answer.json()["code"]) == (422, "prefix-differs")
+    renamed = family_document() | {"revision": 2, "name": "Testbed four, long"}
+    assert office.send("engine-families", {"document": renamed}).status_code == 201
+    assert [row["name"] for row in office.rows("engine-families")] == ["Testbed four, long"]
+
+
+def test_a_procedure_does_not_take_the_code_of_another_familys(office):
+    enter_family(office)
+    enter_parts()
+    office.send("procedures", {"document": sump()})
+    numbers = {"prefix": "U9-", "first": 1, "width": 5}
+    office.send("engine-families", {"document": family_document() | {"code": "Other-4", "engine_numbers": numbers}})
+    answer = office.send("procedures", {"document": sump(family="Other-4", revision=2)})
+    assert (answer.status_code, answer.json()["code"]) == (422, "operation-other-family")
+    assert answer.json()["detail"] == "T3 is a procedure of Testbed-4: one of Other-4 has a code of its own."
+    assert office.rows("procedures")[0]["revision"] == 1
 
 
 @pytest.mark.parametrize("path", ["engine-families", "procedures"])

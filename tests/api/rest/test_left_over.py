@@ -108,6 +108,27 @@ def test_positions_that_get_nothing_leave_the_list(rebuild):
     assert listed["not_needed"] == [{"position": "SUMP/washer", "because": "the plug has a captive ring"}]
 
 
+def test_a_position_that_gets_nothing_is_asked_for_anew_by_what_was_not_known(rebuild):
+    """Here the sump is opened by another procedure too. A finding that asks for the washer by what was known changes nothing."""
+    rebuild.booked()
+    seal = {"positions": [{"position": "VALVE-1/stem-seal", "because": "the valve stays in"}]}
+    early = rebuild.technician.send("jobs/J-1/not-needed", seal)
+    assert (early.status_code, early.json()["code"]) == (422, "not-on-list")
+    said = {"positions": [{"position": "SUMP/washer", "because": "the plug has a captive ring"}]}
+    rebuild.did(rebuild.technician, "jobs/J-1/not-needed", said)
+    word = [{"position": "SUMP/washer", "because": "the plug has a captive ring"}]
+    rebuild.did(rebuild.technician, "jobs/J-1/findings", {"findings": [{"code": "chosen", "place": "CYL-2"}]})
+    assert rebuild.technician.read("jobs/J-1/list").json()["not_needed"] == word
+    act = rebuild.did(rebuild.manager, "jobs/J-1/operations", {"operations": ["T3"]})
+    assert act["operations"] == [{"procedure": "T3", "revision": 1}]
+    listed = rebuild.technician.read("jobs/J-1/list").json()
+    assert listed["not_needed"] == []
+    assert "WASHER" in [row["part"] for row in listed["lines"]]
+    assert "SUMP/washer" in [row["position"] for row in rebuild.technician.read("jobs/J-1/open-lines").json()["open"]]
+    rebuild.did(rebuild.technician, "jobs/J-1/not-needed", said)
+    assert rebuild.technician.read("jobs/J-1/list").json()["not_needed"] == word
+
+
 def test_tools_are_counted_back(rebuild):
     rebuild.at_bench()
     body = rebuild.did(rebuild.storekeeper, "jobs/J-1/tool-returns", {"tools": ["bead gun"]})

@@ -159,6 +159,16 @@ def test_search_forgives(manager, typed):
     assert numbers(manager.rows("parts", search=typed)) == ["A-201"]
 
 
+def test_what_was_searched_for_comes_first_and_a_suppliers_number_is_the_same_however_it_is_written(manager):
+    for number in ("A-101", "A-201", "A-210", "B-201"):
+        PartFactory(number=number)
+    SupplierPart.objects.create(supplier=SupplierFactory(), part=Part.objects.get(number="B-201"), number="OX 44/1-7")
+    assert numbers(manager.rows("parts", search="a210")) == ["A-210", "A-201"]
+    assert numbers(manager.rows("parts", search="A-201"))[0] == "A-201"
+    assert numbers(manager.rows("parts", search="A-201", ordering="-number")) == ["B-201", "A-210", "A-201", "A-101"]
+    assert numbers(manager.rows("parts", search="ox44-17")) == ["B-201"]
+
+
 def test_filters_and_orders(manager):
     PartFactory(number="B", kind="gasket", name="x")
     PartFactory(number="A", kind="seal", name="z")
@@ -241,12 +251,14 @@ def test_a_circle_of_replacements_is_refused_and_printed(manager):
         ({"news": [{"part": "B", "numerator": 2}], "way": "both ways"}, "replacement-ratio"),
         ({"news": [{"part": "B"}], "way": "both ways", "engine_from": "T4-1"}, "replacement-unusable"),
         ({"news": [{"part": "Z"}]}, "not-found"),
+        ({"news": [{"part": "LITRES"}]}, "replacement-unusable"),
         ({"news": []}, "fields-wrong"),
         ({"news": [{"part": "B"}], "way": "sideways"}, "fields-wrong"),
         ({"news": [{"part": "B", "ratio": "1:2"}]}, "fields-wrong"),
     ],
 )
 def test_an_unusable_replacement_is_refused(manager, body, code):
+    PartFactory(number="LITRES", unit="LTR", base="microlitre", tracked_by="nothing")
     for number in ("A", "B", "C"):
         PartFactory(number=number)
     assert manager.send("parts/A/replacements", body).json()["code"] == code

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kits.domain.amounts import LineAmount, read_amount
+from kits.domain.amounts import LineAmount, measured_otherwise, read_amount
 from kits.domain.reading import Reader
 
 
@@ -82,3 +82,32 @@ def test_dabs_alone_and_films():
 )  # fmt: skip
 def test_what_cannot_be_read_is_named(how, document, problems):
     assert read(how, **document)[1] == problems
+
+
+FILM = {"film": {"area": "3 cm2", "thickness": "1 mm"}}
+
+
+@pytest.mark.parametrize(
+    ("how", "document", "part", "why"),
+    [
+        ("count", {"amount": "2 EA"}, ("EA", "piece", None, None), ""),
+        ("count", {"amount": "1 PR"}, ("PR", "piece", None, None), ""),
+        ("count", {"amount": "2 EA"}, ("PR", "piece", None, None), ""),
+        ("count", {"amount": "2 EA"}, ("LTR", "microlitre", 1_000_000, 880), "'2 EA' is counted, and the part is kept by the L"),
+        ("count", {"amount": "2 PR"}, ("EA", "piece", None, None),
+         '"2 PR": this part is counted by the EA, not by the pair'),
+        ("fill", {"amount": "5.2 L"}, ("LTR", "microlitre", 1_000_000, 880), ""),
+        ("mass", {"amount": "300 g"}, ("LTR", "microlitre", 1_000_000, 880),
+         "'300 g' is measured out, and the part is kept by the L: say how much in that measure"),
+        ("volume", {"amount": "2 mL"}, ("KGM", "milligram", None, None),
+         "'2 mL' is measured out, and the part is kept by the kg: say how much in that measure"),
+        ("volume", {"amount": "2 mL"}, ("EA", "piece", None, None),
+         "'2 mL' is measured out, and of the part it is not on record how much is in one"),
+        ("mass", {"amount": "2 g"}, ("XTN", "piece", 266_000, None), "'2 g' is weighed, and the part has no density on record"),
+        ("mass", {"amount": "2 g"}, ("XTN", "piece", 266_000, 940), ""),
+        ("film", FILM, ("XTU", "piece", 50_000, None), ""),
+    ],
+)  # fmt: skip
+def test_a_part_is_asked_for_in_the_measure_in_which_it_is_kept(how, document, part, why):
+    """Two pieces of an oil that is kept by the litre would be two microlitres of it."""
+    assert measured_otherwise(read(how, **document)[0], *part) == why

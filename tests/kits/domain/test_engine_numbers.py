@@ -10,6 +10,7 @@ from inventory.domain.errors import DomainError
 from kits.domain.engine_numbers import (
     EngineNumber,
     NumberRange,
+    fits_number,
     gaps,
     near_engines,
     number_range,
@@ -17,6 +18,7 @@ from kits.domain.engine_numbers import (
     parse_engine_number,
     refuse_overlaps,
     shared_number,
+    told_apart,
 )
 
 #: Prefixes of the demo shop's four invented families.
@@ -182,3 +184,31 @@ def test_near_engines_on_record() -> None:
     assert near_engines("A4-O20999", known) == ["A4-020999"]
     assert near_engines("r6 7121", known) == ["R6-7211"]
     assert near_engines("\x00", known) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "fits"),
+    [
+        ("below A4-020543", False),
+        ("below A4-020544", True),
+        ("from A4-020543", True),
+        ("from A4-020544", False),
+        ("from nowhere", False),
+    ],
+)
+def test_ranges_of_notices(key: str, fits: bool) -> None:
+    assert fits_number(key, parse_engine_number("A4-020543", {"A4-": 6}), 6) is fits
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "apart"),
+    [
+        ("X9-", "Y2-", True),
+        ("X9-", "X9", False),
+        ("X-", "X9-", False),  # X9-00012 would be number 900012 of X- too
+        ("X9-", "X9B-", True),
+        ("AB-", "A-", True),
+    ],
+)
+def test_two_families_numbers_are_told_apart_by_what_they_begin_with(one: str, other: str, apart: bool) -> None:
+    assert told_apart(one, other) is told_apart(other, one) is apart

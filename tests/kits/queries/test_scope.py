@@ -63,16 +63,17 @@ def test_choices_are_kept_in_order_and_bores_are_none_of_them():
 
 def test_what_goes_back_and_what_gets_nothing():
     position = "PUSHROD-01/pushrod"
-    job = book(engine="R6-7309", operations=["P4"], findings=[("pushrod-rejected", "VALVE-01")])
+    rejected = [("pushrod-rejected", "VALVE-01"), ("pushrod-rejected", "VALVE-02")]
+    job = book(engine="R6-7309", operations=["P4"], findings=rejected)
     item = done(find_in_engine, job="J1", finds=[FindIn(position, "R-603")])["found"][0]["item"]
     done(remove, job="J1", removals=[RemoveIn(position)])
     done(inspect, job="J1", inspections=[InspectIn(position, "0.3 mm", "0.1 mm", True, item)])
-    done(mark_not_needed, job="J1", positions={"OIL/fill": "filled later"})
+    done(mark_not_needed, job="J1", positions={"PUSHROD-02/pushrod": "it is good after all"})
     scope = scope_of(job)
     assert [(key, one.came_from, one.inspection) for key, one in scope.reuse.items()] == [
         ((position, 1), position, "0.1 mm against 0.3 mm")
     ]
-    assert scope.not_needed == {"OIL/fill": "filled later"}
+    assert scope.not_needed == {"PUSHROD-02/pushrod": "it is good after all"}
 
 
 def test_an_inspected_part_counts_as_long_as_it_is_at_the_bench_and_the_past_stays_what_it_was():

@@ -4,8 +4,7 @@ import pytest
 
 from inventory.models import Part, Replacement, ReplacementPart
 from inventory.services.join_parts import join_parts
-from kits.domain.engine_numbers import parse_engine_number
-from kits.queries.substitutes import fits_number, substitute
+from kits.queries.substitutes import substitute
 from kits.services.hold_kit import hold_kit
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, hold, listed, shelve, take
@@ -75,15 +74,13 @@ def test_a_replacement_that_the_engine_number_forbids_is_not_taken():
     ]
 
 
-@pytest.mark.parametrize(
-    ("key", "fits"),
-    [
-        ("below A4-020543", False),
-        ("below A4-020544", True),
-        ("from A4-020543", True),
-        ("from A4-020544", False),
-        ("from nowhere", False),
-    ],
-)
-def test_ranges_of_notices(key, fits):
-    assert fits_number(key, parse_engine_number("A4-020543", {"A4-": 6}), 6) is fits
+def test_what_may_not_be_mixed_is_chosen_for_the_whole_list():
+    """The first step alone could be served with the old one; then the rest could not."""
+    PartFactory(number="A-504N", kind="fastener")
+    notice("A-504", "A-504N", no_mix_on="engine")
+    shelve({"A-504": 1})
+    shelve({"A-504N": 4})
+    now = listed(book(findings=[("main-bolt-rejected", f"MAIN-{n}/bolt-1") for n in (1, 2)]))
+    assert substitute(now, {"A-504": 1}) == {}
+    found = substitute(now, {"A-504": 1}, {"A-504": 2})
+    assert [(part.number, pieces) for part, pieces in found["A-504"].parts] == [("A-504N", 2)]

@@ -1,0 +1,53 @@
+"""What replacement notices say of one engine: old numbers that are left to others, and parts that stand in for listed ones."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from fractions import Fraction
+
+from inventory.domain.supersession import routes
+from inventory.models import Part
+from inventory.queries.limited import below_only
+from inventory.queries.replacements import links_of
+from kits.domain.engine_numbers import EngineNumber, fits_number
+from kits.models import Engine
+
+
+def shut_out(engine: Engine, part_ids: Collection[int]) -> dict[int, str]:
+    """Of these parts, those that notices shut out of an engine → the numbers that they are left to, in words.
+
+    Of an engine that was changed in the field its number does not decide. Two queries, none for no part.
+    """
+    if engine.field_modified:
+        return {}
+    family = engine.family
+    number = EngineNumber(family.prefix, engine.digits, family.width)
+    found = {}
+    for part, typed in below_only(part_ids).items():
+        past = [f"below {one}" for one in typed if not fits_number(f"below {one}", number, family.width)]
+        if past:
+            found[part] = past[0]
+    return found
+
+
+def stands_in(engine: Engine, listed: str, part: Part) -> Fraction | None:
+    """How many of a part one of the listed part becomes on an engine, by the notices on record; None where it does not stand in alone.
+
+    Of an engine that was changed in the field its number does not decide. One query for each step of the longest chain of notices.
+    """
+    family = engine.family
+    number = EngineNumber(family.prefix, engine.digits, family.width)
+    ways = routes(
+        listed,
+        1,
+        links_of([part.pk]),
+        {},
+        fits=lambda key: engine.field_modified or fits_number(key, number, family.width),
+    )
+    alone = [way.leaves[0] for way in ways if len(way.leaves) == 1]
+    return next((ratio for name, ratio in alone if name == part.number), None)
+
+
+def number_sentence(engine: Engine, part: str, numbers: str) -> str:
+    """What the engine's number says of a part, in one sentence."""
+    return f"{part} fits {numbers} only; this engine is {engine.number}."
