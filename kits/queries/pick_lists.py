@@ -137,6 +137,7 @@ def full_record(row: PickList) -> dict[str, Any]:
         ],
         "missing": said.get("shorts", _extra_short(document, said)),
         "open_choices": document.get("open_choices", []),
+        "buy_in": document.get("buy_in", []),
         "sizes": document.get("sizes", []),
         "tools": document.get("tools", []),
         "handovers": [

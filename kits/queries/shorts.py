@@ -30,7 +30,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     """Every part the job's list still lacks on the shelves of its site, with the ways out, as asked on a day.
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
-    "buy_in": what is to be bought in and has no part named yet [{"position", "amount", "text"}], "raised": shorts that were raised by
+    "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
     name in acts, "lent": what went to other jobs [{"loan", "to_job", "part", "amount", "payback", "short", "ways"}]}. Ways: {"way":
     "replacement" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,

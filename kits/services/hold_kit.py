@@ -36,7 +36,7 @@ def hold_kit(
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
     the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
     Never refused for quantity: what is missing is named in `shorts`, each with the jobs that hold of it what would have served (`held_by`). Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
-    Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
+    Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "buy_in", "tools", "cart"}; tools and cart are of what
     this list holds or misses.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
