@@ -80,7 +80,8 @@ def _shorter_life(act: Act, original: Act) -> dict[str, object]:
         )
     Lot.objects.filter(pk=lot.pk).update(expires_on=row.before, expiry_rule=row.before_rule)
     why = f"the extension of lot {lot.code} of {row.lot.part.number} was taken back: it is usable through {row.before}"
-    late = all_holds(Q(item__lot=lot, item__tube__isnull=True, needed_on__gt=row.before))
+    held = all_holds(Q(item__lot=lot, item__tube__isnull=True))
+    late = [one for one in held if one.day > row.before]
     return {
         "lot": lot.code,
         "part": row.lot.part.number,

@@ -20,6 +20,7 @@ STATES = ["held", *HoldEnd.How.values]
 _JOB = ("job__engine__family", "job__site", "act__actor", "act__outcome")
 _HOLD = (
     "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube", "hold__from_spot__place",
+    "hold__to_spot__place",
     "hold__end", "pick_list", "second_look__act__actor",
 )  # fmt: skip
 
@@ -77,7 +78,7 @@ def hold_record(row: JobHold) -> dict[str, Any]:
         "line": row.line,
         "tray": row.tray,
         "on_approval": row.on_approval,
-        "needed_on": hold.needed_on,
+        "needed_on": hold.day,
         "until": hold.until,
         "state": end.how if end is not None else "held",
         "picked": end.picked if end is not None else 0,

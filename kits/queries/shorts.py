@@ -14,6 +14,7 @@ from inventory.domain.expedite import express
 from inventory.domain.shelf_life import usable_on
 from inventory.domain.supersession import routes
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
+from inventory.queries.held import DAY
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.listing import ListLine
@@ -173,10 +174,12 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
                 {"way": "other site", "place": row.place_code, "lot": row.lot_code or row.serial, "amount": row.free}
             )
     later = (
-        Hold.objects.filter(item__part__in=ids, end__isnull=True, needed_on__gt=listed.job.fit_on)
+        Hold.objects.filter(item__part__in=ids, end__isnull=True)
+        .annotate(planned=DAY)
+        .filter(planned__gt=listed.job.fit_on)
         .exclude(to_spot__place=listed.job.cart_id)
-        .order_by("-needed_on")
-        .values("item__part_id", "amount", "needed_on", job=F("job_hold__job__number"))
+        .order_by("-planned")
+        .values("item__part_id", "amount", "planned", job=F("job_hold__job__number"))
     )
     for hold in later:
         ways[ids[hold["item__part_id"]]].append(
@@ -184,7 +187,7 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
                 "way": "borrow",
                 "job": hold["job"],
                 "amount": hold["amount"],
-                "needed_there_on": hold["needed_on"].isoformat(),
+                "needed_there_on": hold["planned"].isoformat(),
             }
         )
     _kits(listed, ids, ways)
