@@ -7,11 +7,13 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.models import Balance
+from django.db.models import QuerySet
+
+from inventory.models import Balance, HoldEnd
 from kits.domain.requirements import Key
 from kits.domain.serving import Promised
 from kits.domain.spans import spans
-from kits.models import PickList
+from kits.models import JobHold, PickList
 from kits.queries.job_list import JobList, shown_amount, to_buy_in
 from kits.queries.served import JobPromise, fitted, promised_of, promises_of, served
 
@@ -155,7 +157,7 @@ def _parts(
     """Lines of which something lacks, drawn together by part."""
     shorts = row.act.outcome.body.get("shorts", [])
     instead: dict[str, set[str]] = defaultdict(set)
-    reasons: dict[str, str] = {}
+    reasons: dict[str, str] = {wanted: f"its hold was {how}: {why}" for wanted, how, why in _ended(row)}
     for short in shorts:
         instead[short["wanted"]].add(short["part"])
         reasons[short["wanted"]] = f"short when it was held: {short['why']}"
@@ -182,6 +184,12 @@ def _parts(
             one.amount += lack
             one.positions.append(name)
     yield from found.values()
+
+
+def _ended(row: PickList) -> QuerySet[JobHold, tuple[str, str, str]]:
+    """What was held on this list and ended unpicked, oldest end first: (wanted part, how, why)."""
+    gone = JobHold.objects.filter(pick_list=row, hold__end__isnull=False).exclude(hold__end__how=HoldEnd.How.PICKED)
+    return gone.order_by("hold__end__act").values_list("wanted__number", "hold__end__how", "hold__end__why")
 
 
 def _choices(

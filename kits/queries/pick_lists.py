@@ -141,16 +141,22 @@ def full_record(row: PickList) -> dict[str, Any]:
         "buy_in": document.get("buy_in", []),
         "sizes": document.get("sizes", []),
         "tools": document.get("tools", []),
-        "handovers": [
-            {
-                "at": one.act.recorded_at,
-                "by": one.act.actor.username,
-                "received_by": one.received_by.username,
-                "missing": one.missing,
-            }
-            for one in Handover.objects.filter(pick_list=row).select_related("act__actor", "received_by").order_by("pk")
-        ],
+        "handovers": _handovers(row),
     }
+
+
+def _handovers(row: PickList) -> list[dict[str, Any]]:
+    """Who gave the cart to whom, and what was named as missing; one that was taken back never was."""
+    rows = Handover.objects.filter(pick_list=row, act__corrected_by__isnull=True)
+    return [
+        {
+            "at": one.act.recorded_at,
+            "by": one.act.actor.username,
+            "received_by": one.received_by.username,
+            "missing": one.missing,
+        }
+        for one in rows.select_related("act__actor", "received_by").order_by("pk")
+    ]
 
 
 def _asks_for_a_look(row: JobHold) -> bool:

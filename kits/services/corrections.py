@@ -11,7 +11,7 @@ from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job, ToolBack, ToolLoan
 from kits.services.owning import kept_now
 from kits.services.shared import touch
 
@@ -112,6 +112,15 @@ def _touched(act: Act, original: Act) -> dict[str, object]:
     return {"job": original.subject} if job is not None else {}
 
 
+def _tools_in(act: Act, original: Act) -> dict[str, object]:
+    """The special tools that went along are in the crib again, those that were counted back since excepted."""
+    loans = list(ToolLoan.objects.filter(act=original, back__isnull=True).order_by("tool"))
+    if loans:
+        locks.name("tool crib", loans[0].job.site.code)
+    ToolBack.objects.bulk_create([ToolBack(loan=loan, act=act) for loan in loans])
+    return {**_touched(act, original), "tools": [loan.tool for loan in loans]}
+
+
 def _owned_before(act: Act, original: Act) -> dict[str, object]:
     """The engine is again whose it was on record before."""
     row = EngineOwner.objects.select_related("engine").get(act=original)
@@ -137,6 +146,7 @@ def _refused(original: Act, why: str, way_out: str, **values: object) -> DomainE
 correctable.ask(refuse_on_jobs)
 for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
     correctable.by_word(_kind, _touched)
+correctable.put_back("hand over", _tools_in)
 correctable.by_word("name checkers", _nothing)
 correctable.by_word("change hands", _owned_before)
 for _kind, _way in _INSTEAD.items():
