@@ -9,7 +9,8 @@ from __future__ import annotations
 from inventory import locks
 from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Movement
+from inventory.domain.places import PlaceKind
+from inventory.models import Act, Balance, Movement
 from inventory.services import correctable
 from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job, ToolBack, ToolLoan
 from kits.services.owning import kept_now
@@ -64,9 +65,26 @@ def refuse_on_jobs(original: Act) -> None:
             else "Count what lies elsewhere than our records say; what is wrong in the engine is put right on its next job."
         )
         raise _refused(original, f"is of job {ended.number}, which is {ended.state}", way, job=ended.number)
+    _refuse_filled_since(original)
     if FittingCorrection.objects.filter(fitting__act=original).exists():
         way = "Correct what was fitted again, or remove it."
         raise _refused(original, "fitted something else than was said, which was corrected since", way)
+
+
+def _refuse_filled_since(original: Act) -> None:
+    """What was taken out goes back to no position that something else went into since: it would stand there twice."""
+    for row in Movement.objects.filter(act=original, from_spot__place__kind=PlaceKind.ENGINE.value).order_by("pk"):
+        came = Movement.objects.filter(to_spot=row.from_spot_id, act__gt=original.pk, act__corrected_by__isnull=True)
+        there = Balance.objects.filter(spot=row.from_spot_id, amount__gt=0, item__in=came.values("item"))
+        now = there.select_related("item__part", "spot").order_by("pk").first()
+        if now is not None:
+            raise _refused(
+                original,
+                f"emptied {now.spot.name}, and {now.item.called} went in there since",
+                "Remove what is in there now, or take its fitting back.",
+                position=now.spot.name,
+                item=now.item_id,
+            )
 
 
 def _ended_job(original: Act) -> Job | None:
