@@ -150,7 +150,7 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, signed_by:
 def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
     """Nothing of the shop's stays with a cancelled job, and nothing of it is still outside. DomainError "job-not-empty"."""
     customers = {(one.item.pk, one.spot.place.code): one.amount for one in own}
-    things = [
+    things: list[Body] = [
         {"place": row.place_code, "item": row.item_id, "part": row.part, "identity": row.identity, "amount": shops}
         for row in in_place([job.cart_id, job.bench_id])
         if (shops := row.amount - customers.get((row.item_id, row.place_code), 0)) > 0
