@@ -41,6 +41,20 @@ def test_finds_stand_in_the_engine_as_far_as_they_are_known(rebuild):
     assert [row["position"] for row in contents["contents"]] == ["CYL-1/set", "LIFTER-3/lifter", "OIL/fill"]
 
 
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"part": "LIFTER", "serial": "L-1"}, "serial-not-kept"),
+        ({"part": "SET", "lot": "B"}, "serial-missing"),
+        ({"part": "SET", "serial": "S-9", "amount": 2}, "serial-is-one"),
+    ],
+)
+def test_what_is_told_apart_otherwise_is_refused_by_name(rebuild, more, code):
+    rebuild.booked()
+    answer = rebuild.technician.send("jobs/J-1/finds", {"finds": [{"position": "CYL-2/set", **more}]})
+    assert (answer.status_code, answer.json()["code"], in_engine()) == (422, code, [])
+
+
 def test_a_serial_found_in_another_spelling_is_the_one_on_record(rebuild):
     rebuild.booked()
     rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
