@@ -77,7 +77,7 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
             act, at, job_id, cart_spot, held_before + 1, fits_on, taken, listed | {"steps": [], "cart": cart}
         )
         bump(job_id, version)
-        body |= {"open_choices": [], "tools": listed["tools"], "cart": cart}
+        body |= {"open_choices": [], "buy_in": [], "tools": listed["tools"], "cart": cart}
         end_act(act, body)
         return body
 

@@ -156,6 +156,7 @@ class Migration(migrations.Migration):
                         ('real', models.BooleanField(help_text='a balance here may never be below zero')),
                         ('site', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
                         ('walk_order', models.PositiveIntegerField(default=0, help_text='order in which the shelves are walked when picking')),
+                        ('needed_on', models.DateField(blank=True, help_text='of a cart: the day of fitting as planned now, once it was moved', null=True)),
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), ('real', False)), models.Q(('real', True), models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), _negated=True)), _connector='OR'), name='place_real_follows_kind'), models.CheckConstraint(condition=models.Q(('site__isnull', False), models.Q(('kind__in', ['shelf', 'cart', 'bench']), _negated=True), _connector='OR'), name='place_stock_has_site')],
@@ -806,7 +807,7 @@ class Migration(migrations.Migration):
                         ('from_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
                         ('to_spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
                         ('amount', models.BigIntegerField()),
-                        ('needed_on', models.DateField(help_text='day of fitting')),
+                        ('needed_on', models.DateField(help_text='day of fitting as it was planned then')),
                         ('until', models.DateField(blank=True, help_text='past this day the hold has lapsed: listed, not freed by itself', null=True)),
                     ],
                     options={

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 
@@ -16,13 +18,18 @@ class Hold(models.Model):
     from_spot = models.ForeignKey("inventory.Spot", models.PROTECT, db_index=False, related_name="+")
     to_spot = models.ForeignKey("inventory.Spot", models.PROTECT, related_name="+")
     amount = models.BigIntegerField()
-    needed_on = models.DateField(help_text="day of fitting")
+    needed_on = models.DateField(help_text="day of fitting as it was planned then")
     until = models.DateField(
         null=True, blank=True, help_text="past this day the hold has lapsed: listed, not freed by itself"
     )
 
     class Meta:
         constraints = [models.CheckConstraint(name="hold_amount_positive", condition=Q(amount__gt=0))]
+
+    @property
+    def day(self) -> date:
+        """The day of fitting as it is planned now: that of the cart, once it was moved."""
+        return self.to_spot.place.needed_on or self.needed_on
 
 
 class HoldEnd(models.Model):

@@ -29,6 +29,9 @@ class Place(models.Model):
     real = models.BooleanField(help_text="a balance here may never be below zero")
     site = models.ForeignKey(Site, models.PROTECT, null=True, blank=True)
     walk_order = models.PositiveIntegerField(default=0, help_text="order in which the shelves are walked when picking")
+    needed_on = models.DateField(
+        null=True, blank=True, help_text="of a cart: the day of fitting as planned now, once it was moved"
+    )
 
     class Meta:
         constraints = [

@@ -6,8 +6,13 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models.functions import Coalesce
+
 from inventory.models import Hold, Item, Spot
 from inventory.queries.by_hand import marks, rows
+
+#: `Hold.day`, as the database says it.
+DAY = Coalesce("to_spot__place__needed_on", "needed_on")
 
 
 def with_what_and_where(holds: Collection[Hold]) -> None:

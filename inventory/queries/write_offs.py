@@ -20,6 +20,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import last_fit_day
 from inventory.domain.write_off import FEW_USES, DatedStock, Loss, losses
 from inventory.models import Balance, Hold, Movement, Part
+from inventory.queries.held import DAY
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped
 
@@ -131,7 +132,7 @@ def _held(lots: Iterable[_Lot]) -> dict[int, list[tuple[date, int]]]:
     parts = {pk for pk, _ in known}
     booked: dict[int, list[tuple[date, int]]] = defaultdict(list)
     rows = Hold.objects.filter(end__isnull=True, item__part__in=parts, item__tube__isnull=True)
-    for pk, lot, day, amount in rows.values_list("item__part", "item__lot", "needed_on", "amount"):
+    for pk, lot, day, amount in rows.values_list("item__part", "item__lot", DAY, "amount"):
         one = known.get((pk, lot))
         if one is not None and one.last is not None and day <= one.last:
             one.free -= amount

@@ -1,7 +1,7 @@
 """What must be asked before an act is taken back, and which acts that moved nothing are taken back by the word alone. Private to services.
 
 `correct` takes movements back. What else an act meant is known to who wrote it: an app says it here once
-(`ask`, `by_word`, `instead`) in its `services/corrections.py`, since inventory knows no other app. Everything is called inside the transaction of the correction.
+(`ask`, `put_back`, `by_word`, `instead`) in its `services/corrections.py`, since inventory knows no other app. Everything is called inside the transaction of the correction.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ Restore = Callable[[Act, Act], dict[str, object]]
 
 _questions: list[Question] = []
 _restores: dict[str, Restore] = {}
+_by_word: set[str] = set()
 _instead: dict[str, str] = {}
 
 
@@ -32,9 +33,15 @@ def ask(question: Question) -> None:
         _questions.append(question)
 
 
+def put_back(of: str, restore: Restore) -> None:
+    """What is put back beside the movements when an act of this kind is taken back."""
+    _restores[of] = restore
+
+
 def by_word(of: str, restore: Restore) -> None:
     """Acts of this kind move nothing and are taken back all the same: every reader of their rows leaves corrected ones out."""
-    _restores[of] = restore
+    _by_word.add(of)
+    put_back(of, restore)
 
 
 def instead(of: str, way_out: str) -> None:
@@ -44,7 +51,7 @@ def instead(of: str, way_out: str) -> None:
 
 def is_by_word(of: str) -> bool:
     """Whether the word alone takes acts of this kind back."""
-    return of in _restores
+    return of in _by_word
 
 
 def way_out_of(of: str) -> str:
@@ -80,7 +87,8 @@ def _shorter_life(act: Act, original: Act) -> dict[str, object]:
         )
     Lot.objects.filter(pk=lot.pk).update(expires_on=row.before, expiry_rule=row.before_rule)
     why = f"the extension of lot {lot.code} of {row.lot.part.number} was taken back: it is usable through {row.before}"
-    late = all_holds(Q(item__lot=lot, item__tube__isnull=True, needed_on__gt=row.before))
+    held = all_holds(Q(item__lot=lot, item__tube__isnull=True))
+    late = [one for one in held if one.day > row.before]
     return {
         "lot": lot.code,
         "part": row.lot.part.number,

@@ -10,8 +10,8 @@ from datetime import date
 from django.db.models import Q
 
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Balance, Hold, HoldEnd, Item, Short, Spot
-from inventory.queries.held import Pending, pending
+from inventory.models import Act, Balance, Hold, HoldEnd, Item, Place, Short, Spot
+from inventory.queries.held import DAY, Pending, pending
 from inventory.services.post import Move, hold_more, post
 from inventory.services.rows import insert
 
@@ -150,6 +150,11 @@ def raise_short(act: Act, row: Hold, amount: int, why: str) -> Short:
     )
 
 
+def move_day(cart: Place, day: date) -> None:
+    """What is held for the cart, and will be, is needed on another day from now on."""
+    Place.objects.filter(pk=cart.pk).update(needed_on=day)
+
+
 def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list[Short]:
     """Before `leaving` (item id, spot id) -> amount is taken: end the holds that will no longer fit, latest fit date first.
 
@@ -172,7 +177,7 @@ def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list
 def all_holds(of: Q) -> list[Hold]:
     """Open holds by a condition, latest fit date first."""
     rows = Hold.objects.filter(of, end__isnull=True).select_related("item__part", "from_spot__place", "to_spot__place")
-    return list(rows.order_by("-needed_on", "-pk"))
+    return list(rows.order_by(DAY.desc(), "-pk"))
 
 
 def holds_on(item_id: int, spot_id: int | None = None) -> list[Hold]:

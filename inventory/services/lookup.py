@@ -107,7 +107,7 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
     """The refusal of taking what is not there or promised, with everybody it is promised to."""
     there, held = (row.amount, row.held) if row else (0, 0)
     holders = [
-        {"hold": one.pk, "for": one.to_spot.place.code, "amount": one.amount, "needed_on": one.needed_on.isoformat()}
+        {"hold": one.pk, "for": one.to_spot.place.code, "amount": one.amount, "needed_on": one.day.isoformat()}
         for one in (holds_on(of.pk, spot.pk) if held else [])
     ]
     where = spot.place.code if spot.name == "-" else f"{spot.place.code}, {spot.name}"
@@ -162,7 +162,7 @@ def said(shorts: Sequence[Short]) -> list[Body]:
             "for": short.hold.to_spot.place.code if short.hold else "",
             "part": short.hold.item.part.number if short.hold else "",
             "amount": short.amount,
-            "needed_on": short.hold.needed_on if short.hold else None,
+            "needed_on": short.hold.day if short.hold else None,
             "why": short.why,
         }
         for short in shorts

@@ -114,9 +114,7 @@ def _too_late(lot: Lot, last: date) -> list[Hold]:
     """Open holds on the lot for a day on which it cannot be fitted any more. An opened tube is planned to its last day."""
     margin = shop().margin_days
     holds = all_holds(Q(item__lot=lot))
-    return [
-        hold for hold in holds if not usable_on(last, hold.needed_on, 0 if hold.item.tube_id is not None else margin)
-    ]
+    return [hold for hold in holds if not usable_on(last, hold.day, 0 if hold.item.tube_id is not None else margin)]
 
 
 def _extended(lot: Lot, new: Facts) -> Facts:

@@ -25,7 +25,7 @@ def with_named(explosion: Explosion, operations: Sequence[Operation], recorded: 
     step of the job; a job without a step has no list to be on.
     """
     named = {one.place: one.part for one in recorded if not one.choice and one.part}
-    if not explosion.buy_ins or not named or not any(operation.steps for operation in operations):
+    if not explosion.buy_ins or not named:
         return explosion
     requirements, conflicts = dict(explosion.requirements), explosion.conflicts
     done: list[BuyIn] = []
@@ -33,9 +33,10 @@ def with_named(explosion: Explosion, operations: Sequence[Operation], recorded: 
         part = named.get(one.position)
         listed = explosion.requirements.get((one.position, 1))
         meant = listed is None or part not in {candidate.part for candidate in listed.candidates}
-        if part is None or not meant or to_be_named(explosion, one.position, recorded) is None:
+        work = worked_at(one.position, operations)
+        if part is None or not meant or work is None or to_be_named(explosion, one.position, recorded) is None:
             continue
-        requirements[one.position, 1] = Requirement(one.position, 1, (_candidate(one, part, operations),))
+        requirements[one.position, 1] = Requirement(one.position, 1, (_candidate(one, part, work, operations),))
         conflicts = tuple(its for its in conflicts if (its.kind, its.position, its.make) != ("buy-in", one.position, 1))
         done.append(one)
     in_order = sorted(requirements, key=lambda key: (explosion.family.map.order(key[0]), key[1]))
@@ -47,8 +48,8 @@ def with_named(explosion: Explosion, operations: Sequence[Operation], recorded: 
     )
 
 
-def _candidate(bought: BuyIn, part: str, operations: Sequence[Operation]) -> Candidate:
-    operation, step, tray = _work(bought.position, operations)
+def _candidate(bought: BuyIn, part: str, work: tuple[str, int, int], operations: Sequence[Operation]) -> Candidate:
+    operation, step, _ = work
     revision = next((one.revision for one in operations if one.code == operation), 0)
     because = Because(operation, revision, step, "", f"bought in: {bought.text}", (bought.chain,), "")
     return Candidate(
@@ -62,15 +63,17 @@ def _candidate(bought: BuyIn, part: str, operations: Sequence[Operation]) -> Can
         tools=(),
         notes=(),
         cautions=(),
-        work=((operation, step, tray),),
+        work=(work,),
         becauses=(because,),
     )
 
 
-def _work(position: str, operations: Sequence[Operation]) -> tuple[str, int, int]:
-    """(operation, step, tray): of lines at the position, else in its group, else the first step of a job that has one."""
+def worked_at(position: str, operations: Iterable[Operation]) -> tuple[str, int, int] | None:
+    """(operation, step, tray) at which what is bought in for a position is worked: that of lines at the position, else in its group of
+    the map, else the first step of the first operation that has one; None: the job has no step."""
     group = position.partition("/")[0]
-    lines = [(operation.code, line) for operation in operations for line in operation.lines]
+    having = [operation for operation in operations if operation.steps]
+    lines = [(operation.code, line) for operation in having for line in operation.lines]
     for near in (
         [(code, line) for code, line in lines if position in line.positions],
         [(code, line) for code, line in lines if any(one.partition("/")[0] == group for one in line.positions)],
@@ -78,7 +81,4 @@ def _work(position: str, operations: Sequence[Operation]) -> tuple[str, int, int
         if near:
             code, line = near[0]
             return code, line.step, line.tray
-    steps = [
-        (operation.code, min(step.step for step in operation.steps)) for operation in operations if operation.steps
-    ]
-    return (*steps[0], 1)
+    return next(((one.code, min(step.step for step in one.steps), 1) for one in having), None)

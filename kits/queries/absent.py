@@ -7,12 +7,14 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.models import Balance
+from django.db.models import QuerySet
+
+from inventory.models import Balance, HoldEnd
 from kits.domain.requirements import Key
 from kits.domain.serving import Promised
 from kits.domain.spans import spans
-from kits.models import PickList
-from kits.queries.job_list import JobList, shown_amount
+from kits.models import JobHold, PickList
+from kits.queries.job_list import JobList, shown_amount, to_buy_in
 from kits.queries.served import JobPromise, fitted, promised_of, promises_of, served
 
 
@@ -20,7 +22,8 @@ from kits.queries.served import JobPromise, fitted, promised_of, promises_of, se
 class Absent:
     """Something that a list asks for and that is neither on the cart, at the bench, fitted, reused, nor not needed.
 
-    name       how a person names it: the part, the code of a choice that is still open, the position of parts in conflict
+    name       how a person names it: the part, the code of a choice that is still open, the position of parts in conflict or of what
+               is to be bought in and has no part named yet
     also       other names for it: the part that is held, or was short, in place of the listed one
     amount     how much is not there, whole `base` units; 0 where it is not known, because nothing is chosen
     """
@@ -59,7 +62,7 @@ def absent_of(listed: JobList, row: PickList) -> tuple[list[Absent], list[dict[s
     the bins to count for it.
 
     What is still held and not picked, what was short when it was held, what was asked for since, choices still open without
-    all their candidates here, positions at which parts are in conflict. An extra asks for itself alone, a layout for what it
+    all their candidates here, positions at which parts are in conflict, what is to be bought in and has no name yet. An extra asks for itself alone, a layout for what it
     holds. Three queries where everything is here, else some ten.
     """
     promised = promised_of(listed.job)
@@ -80,6 +83,7 @@ def _all_here(
         not row.document.get("extra")
         and not listed.settled.open_choices
         and not any(one.needs_person for one in listed.conflicts)
+        and not to_buy_in(listed)
         and not any(one.newness == row.pk and (one.open or one.amount < one.asked) for one in promised)
         and all(
             here.get((key, line.part), 0) >= amount
@@ -135,6 +139,12 @@ def _of_list(
         skip = key in waiting or conflict.position in listed.scope.not_needed
         if conflict.needs_person and not skip and _at_steps(listed, [key], steps):
             yield Absent(conflict.position, "conflict", positions=[conflict.position], why=conflict.detail)
+            waiting.add(key)
+    for bought in to_buy_in(listed):
+        place = bought["position"]
+        if (place, 1) not in waiting and (not steps or bought["step"] in steps):
+            why = f"to be bought in: {bought['shown']} {bought['text']}; no part is named for it yet"
+            yield Absent(place, "buy-in", positions=[place], step=bought["step"], why=why)
 
 
 def _parts(
@@ -147,7 +157,7 @@ def _parts(
     """Lines of which something lacks, drawn together by part."""
     shorts = row.act.outcome.body.get("shorts", [])
     instead: dict[str, set[str]] = defaultdict(set)
-    reasons: dict[str, str] = {}
+    reasons: dict[str, str] = {wanted: f"its hold was {how}: {why}" for wanted, how, why in _ended(row)}
     for short in shorts:
         instead[short["wanted"]].add(short["part"])
         reasons[short["wanted"]] = f"short when it was held: {short['why']}"
@@ -174,6 +184,12 @@ def _parts(
             one.amount += lack
             one.positions.append(name)
     yield from found.values()
+
+
+def _ended(row: PickList) -> QuerySet[JobHold, tuple[str, str, str]]:
+    """What was held on this list and ended unpicked, oldest end first: (wanted part, how, why)."""
+    gone = JobHold.objects.filter(pick_list=row, hold__end__isnull=False).exclude(hold__end__how=HoldEnd.How.PICKED)
+    return gone.order_by("hold__end__act").values_list("wanted__number", "hold__end__how", "hold__end__why")
 
 
 def _choices(

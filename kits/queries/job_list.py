@@ -14,6 +14,7 @@ from inventory.models import Part
 from inventory.queries import by_hand
 from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import Standing, on_shelves
+from kits.domain.buying_in import worked_at
 from kits.domain.changes import Changes, Entry, difference, entries
 from kits.domain.choices import settle
 from kits.domain.families import USE_UP
@@ -180,14 +181,27 @@ def record_of(scope: Scope, explosion: Explosion) -> Record:
     return Record(family.sizes, scope.sizes, scope.job.number, explosion.closure, scope.recorded, family.map)
 
 
-def to_buy_in(listed: JobList) -> list[dict[str, str]]:
-    """What is to be bought in, is needed, and has no part named yet, in map order."""
-    return [
-        {"position": one.position, "amount": shown_amount(one.amount.amount, one.amount.base), "text": one.text}
-        for one in listed.explosion.buy_ins
-        if one.position not in listed.scope.not_needed
-        and ((one.position, 1) not in listed.explosion.requirements or (one.position, 1) in listed.settled.left_out)
-    ]
+def to_buy_in(listed: JobList) -> list[dict[str, Any]]:
+    """What is to be bought in, is needed, and has no part named yet, in map order; `step` is where it is worked ("": at none)."""
+    found = []
+    for one in listed.explosion.buy_ins:
+        key = one.position, 1
+        listed_too = key in listed.explosion.requirements and key not in listed.settled.left_out
+        if listed_too or one.position in listed.scope.not_needed:
+            continue
+        work = worked_at(one.position, listed.scope.operations)
+        found.append(
+            {
+                "position": one.position,
+                "amount": one.amount.amount,
+                "base": one.amount.base,
+                "shown": shown_amount(one.amount.amount, one.amount.base),
+                "text": one.text,
+                "because": " → ".join(one.chain),
+                "step": f"{work[0]}/{work[1]}" if work else "",
+            }
+        )
+    return found
 
 
 def sits_in(job: Job) -> dict[str, str]:
@@ -264,17 +278,7 @@ def document(listed: JobList) -> dict[str, Any]:
             }
             for one in listed.conflicts
         ],
-        "buy_in": [
-            {
-                "position": one.position,
-                "amount": one.amount.amount,
-                "base": one.amount.base,
-                "shown": shown_amount(one.amount.amount, one.amount.base),
-                "text": one.text,
-                "because": " → ".join(one.chain),
-            }
-            for one in listed.explosion.buy_ins
-        ],
+        "buy_in": to_buy_in(listed),
         "empty_operations": [{"procedure": code, "why": why} for code, why in listed.explosion.empty_operations],
         "joins": [{"procedure": code, "because": " → ".join(chain)} for code, chain in listed.explosion.joins],
         "unserved_findings": known_findings(listed.explosion.unserved),

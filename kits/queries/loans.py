@@ -57,7 +57,7 @@ def loan_by_id(number: int) -> Loan:
 def _requests() -> QuerySet[LoanRequest]:
     item = ("hold__item__part", "hold__item__lot", "hold__item__serial")
     return LoanRequest.objects.select_related(
-        *item, "hold__to_spot", "hold__from_spot__place", "to_spot", "asked_of", "act__actor", "answer__act",
+        *item, "hold__to_spot__place", "hold__from_spot__place", "to_spot", "asked_of", "act__actor", "answer__act",
         "loan__act__actor", "loan__back__act", "loan__order_line__order", "loan__short",
     )  # fmt: skip
 
@@ -120,7 +120,7 @@ def _said(
         "serial": item.serial.number if item.serial else "",
         "amount": row.amount,
         "base": item.base,
-        "needed_there_on": row.hold.needed_on,
+        "needed_there_on": row.hold.day,
         "asked_of": row.asked_of.username,
         "asked_by": row.act.actor.username,
         "asked_at": row.act.occurred_at,
@@ -146,7 +146,7 @@ def _loan(loan: Loan, row: LoanRequest, holds: list[int], facts: dict[int, Facts
         "lent_by": loan.act.actor.username,
         "holds": holds,
         "rest": loan.rest_id,
-        "payback": payback_of(facts[line], row.hold.needed_on).said() if line is not None else None,
+        "payback": payback_of(facts[line], row.hold.day).said() if line is not None else None,
         "short": loan.short.amount if loan.short else 0,
         "given_back_at": back.act.occurred_at if back else None,
     }
@@ -156,12 +156,17 @@ def lent_away(job: Job) -> list[tuple[Loan, Payback | None]]:
     """What the job lent and has not got back before it was picked, with what pays it back. Up to seven queries, one where nothing is."""
     rows = list(
         Loan.objects.filter(request__hold__to_spot__place=job.cart_id, back__isnull=True)
-        .select_related("request__hold__item__part", "request__to_spot", "order_line__order", "short")
+        .select_related(
+            "request__hold__item__part",
+            "request__hold__to_spot__place",
+            "request__to_spot",
+            "order_line__order",
+            "short",
+        )
         .order_by("pk")
     )
     lines = {row.order_line for row in rows if row.order_line is not None}
     facts = facts_of(lines) if lines else {}
     return [
-        (row, payback_of(facts[row.order_line_id], row.request.hold.needed_on) if row.order_line_id else None)
-        for row in rows
+        (row, payback_of(facts[row.order_line_id], row.request.hold.day) if row.order_line_id else None) for row in rows
     ]

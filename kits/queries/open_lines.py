@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from inventory.models import Balance
+from inventory.models import Balance, Item
 from inventory.queries.replacements import joined_parts
+from inventory.queries.stock import stopped_items
 from kits.domain.serving import FILLED, PIECE, FittedAt
 from kits.domain.size_questions import not_entered
 from kits.domain.washed_out import still_open
-from kits.models import Job, ToolLoan
+from kits.models import Fitting, Inspection, Job, ToolLoan
 from kits.queries.at_positions import emptied
 from kits.queries.build import unchecked
 from kits.queries.chosen import left_open
@@ -51,6 +52,8 @@ def open_lines(job: Job) -> list[dict[str, Any]]:
     parts = {part.pk for part in listed.parts.values()}
     for one in alone_on(listed, None, parts | joined_parts(parts)):
         lines.append({"what": "companion missing", "part": one.rule.part, "why": one.sentence})
+    lines += _stopped_since(inside)
+    lines += _no_good_word(listed, inside)
     for taken in listed.taken_off.taken:
         if taken.key not in done and not _still_there(job, taken.position):
             lines.append({"what": "reused part is not back", "position": taken.position, "part": taken.part})
@@ -105,6 +108,33 @@ def _not_fitted(
             if wrong:
                 row |= {"what": "another part is fitted", "why": f"{', '.join(wrong)} is in, {line.part} is listed"}
             yield row
+
+
+def _stopped_since(inside: Sequence[FittedAt]) -> Iterator[dict[str, Any]]:
+    """What this job fitted and that was stopped since, itself or its lot: nobody sends an engine out with it by oversight."""
+    stopped = stopped_items({one.item for one in inside})
+    called = {one.pk: one.called for one in Item.objects.filter(pk__in=stopped).select_related("part", "lot", "serial")}
+    for one in inside:
+        if one.item in stopped:
+            why = f"{called[one.item]} is stopped: take it out, or have the stop lifted"
+            yield {"what": "stopped, and in the engine", "position": one.key[0], "part": one.part, "why": why}
+
+
+def _no_good_word(listed: JobList, inside: Sequence[FittedAt]) -> Iterator[dict[str, Any]]:
+    """Old parts that went back in and were inspected there, of which no good word stands any more: rejected since, or taken back."""
+    rows = Fitting.objects.filter(
+        job=listed.job, reused=True, act__corrected_by__isnull=True, correction__isnull=True
+    ).values_list("spot__name", "item_id", "item__part__number")
+    here = {(one.key[0], one.item) for one in inside}
+    old = {(position, item): part for position, item, part in rows if (position, item) in here}
+    asked = {position for position, _ in old}
+    looked_at = Inspection.objects.filter(job=listed.job, position__in=asked).values_list("position", flat=True)
+    looked = set(looked_at) if asked else set()
+    for (position, item), part in sorted(old.items()):
+        good = listed.scope.reuse.get((position, 1))
+        if position in looked and (good is None or good.item not in (None, item)):
+            why = "it was used again, and no good inspection of it stands any more: inspect it, or take it out"
+            yield {"what": "used again, not inspected", "position": position, "part": part, "why": why}
 
 
 def _still_there(job: Job, position: str) -> bool:

@@ -20,6 +20,7 @@ STATES = ["held", *HoldEnd.How.values]
 _JOB = ("job__engine__family", "job__site", "act__actor", "act__outcome")
 _HOLD = (
     "wanted", "hold__item__part", "hold__item__lot", "hold__item__serial", "hold__item__tube", "hold__from_spot__place",
+    "hold__to_spot__place",
     "hold__end", "pick_list", "second_look__act__actor",
 )  # fmt: skip
 
@@ -77,7 +78,7 @@ def hold_record(row: JobHold) -> dict[str, Any]:
         "line": row.line,
         "tray": row.tray,
         "on_approval": row.on_approval,
-        "needed_on": hold.needed_on,
+        "needed_on": hold.day,
         "until": hold.until,
         "state": end.how if end is not None else "held",
         "picked": end.picked if end is not None else 0,
@@ -137,18 +138,25 @@ def full_record(row: PickList) -> dict[str, Any]:
         ],
         "missing": said.get("shorts", _extra_short(document, said)),
         "open_choices": document.get("open_choices", []),
+        "buy_in": document.get("buy_in", []),
         "sizes": document.get("sizes", []),
         "tools": document.get("tools", []),
-        "handovers": [
-            {
-                "at": one.act.recorded_at,
-                "by": one.act.actor.username,
-                "received_by": one.received_by.username,
-                "missing": one.missing,
-            }
-            for one in Handover.objects.filter(pick_list=row).select_related("act__actor", "received_by").order_by("pk")
-        ],
+        "handovers": _handovers(row),
     }
+
+
+def _handovers(row: PickList) -> list[dict[str, Any]]:
+    """Who gave the cart to whom, and what was named as missing; one that was taken back never was."""
+    rows = Handover.objects.filter(pick_list=row, act__corrected_by__isnull=True)
+    return [
+        {
+            "at": one.act.recorded_at,
+            "by": one.act.actor.username,
+            "received_by": one.received_by.username,
+            "missing": one.missing,
+        }
+        for one in rows.select_related("act__actor", "received_by").order_by("pk")
+    ]
 
 
 def _asks_for_a_look(row: JobHold) -> bool:

@@ -15,6 +15,7 @@ from inventory.domain.shelf_life import usable_on
 from inventory.domain.supersession import Link, Route, routes
 from inventory.domain.supersession_choice import Families
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
+from inventory.queries.held import DAY
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import Standing, on_shelves
 from kits.domain.engine_numbers import fits_number
@@ -32,7 +33,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     """Every part the job's list still lacks on the shelves of its site, with the ways out, as asked on a day.
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
-    "buy_in": what is to be bought in and has no part named yet [{"position", "amount", "text"}], "raised": shorts that were raised by
+    "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
     name in acts, "lent": what went to other jobs [{"loan", "to_job", "part", "amount", "payback", "short", "ways"}]}. Ways: {"way":
     "replacement" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
@@ -175,10 +176,12 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
                 {"way": "other site", "place": row.place_code, "lot": row.lot_code or row.serial, "amount": row.free}
             )
     later = (
-        Hold.objects.filter(item__part__in=ids, end__isnull=True, needed_on__gt=listed.job.fit_on)
+        Hold.objects.filter(item__part__in=ids, end__isnull=True)
+        .annotate(planned=DAY)
+        .filter(planned__gt=listed.job.fit_on)
         .exclude(to_spot__place=listed.job.cart_id)
-        .order_by("-needed_on")
-        .values("item__part_id", "amount", "needed_on", job=F("job_hold__job__number"))
+        .order_by("-planned")
+        .values("item__part_id", "amount", "planned", job=F("job_hold__job__number"))
     )
     for hold in later:
         ways[ids[hold["item__part_id"]]].append(
@@ -186,7 +189,7 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
                 "way": "borrow",
                 "job": hold["job"],
                 "amount": hold["amount"],
-                "needed_there_on": hold["needed_on"].isoformat(),
+                "needed_there_on": hold["planned"].isoformat(),
             }
         )
     _kits(listed, ids, ways)

@@ -14,7 +14,7 @@ from kits.domain.startable import Stage, Standing, StepKey, before, prefix, star
 from kits.domain.starts import Awaited, Start, Work, starts
 from kits.models import Job, OutsideWork
 from kits.queries.hand_over_day import hand_over_day
-from kits.queries.job_list import JobList, job_list, shown_amount
+from kits.queries.job_list import JobList, job_list, shown_amount, to_buy_in
 from kits.queries.outside import piece, still_out
 from kits.queries.scope import Scope
 from kits.queries.served import here_of
@@ -83,6 +83,8 @@ def _lacking(listed: JobList) -> tuple[_Lacking, dict[str, str], set[StepKey]]:
             shown[line.part] = line.base
     for operation, step, text in _unchosen(listed):
         lacking[operation, step][f"{text} (not chosen)"] = 1
+    for operation, step, text in _unnamed(listed):
+        lacking[operation, step][text] = 1
     return dict(lacking), shown, beads
 
 
@@ -93,6 +95,14 @@ def _unchosen(listed: JobList) -> Iterable[tuple[str, int, str]]:
             operation, step, _ = listed.explosion.requirements[position].candidates[0].work[0]
             if choice.rule == "exactly-one":
                 yield operation, step, choice.text
+
+
+def _unnamed(listed: JobList) -> Iterable[tuple[str, int, str]]:
+    """What is to be bought in and has no part yet: operation, step, and what it is in words."""
+    for one in to_buy_in(listed):
+        operation, _, step = one["step"].rpartition("/")
+        if operation:
+            yield operation, int(step), f"{one['text']} for {one['position']} (to be bought in, no part is named)"
 
 
 def _needed_by(row: OutsideWork, scope: Scope) -> frozenset[StepKey]:
@@ -108,10 +118,12 @@ def _needed_by(row: OutsideWork, scope: Scope) -> frozenset[StepKey]:
 
 def _awaited(listed: JobList, out: Mapping[OutsideWork, Iterable[StepKey]], on: date) -> dict[StepKey, list[Awaited]]:
     """What each step waits for that is not in the shop: what is short, and pieces that are outside. A measured or personal choice
-    has no day of its own: it is made when somebody makes it."""
+    has no day of its own: it is made when somebody makes it. Of what is to be bought in and has no part yet no day is known."""
     found: dict[StepKey, list[Awaited]] = defaultdict(list)
     for (operation, step), part, amount, base, day in arriving(listed, on):
         found[operation, step].append(Awaited(f"{shown_amount(amount, base)} {part} bought on {on}", day))
+    for operation, step, text in _unnamed(listed):
+        found[operation, step].append(Awaited(text, None))
     for row, needing in out.items():
         for key in needing:
             found[key].append(Awaited(f"{piece(row)} at {row.spot.place.code}", row.due, due=True))
@@ -141,6 +153,7 @@ def missing_for(listed: JobList, keys: frozenset[StepKey], tube_of: frozenset[st
     found += [
         f"{text} (step {code}/{step}): not chosen" for code, step, text in _unchosen(listed) if (code, step) in wanted
     ]
+    found += [f"{text} (step {code}/{step})" for code, step, text in _unnamed(listed) if (code, step) in wanted]
     for row in still_out([listed.job]):
         if wanted & _needed_by(row, listed.scope):
             found.append(f"{piece(row)}, which is at {row.spot.place.code} until {row.due}")

@@ -9,9 +9,10 @@ from __future__ import annotations
 from inventory import locks
 from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Movement
+from inventory.domain.places import PlaceKind
+from inventory.models import Act, Balance, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job, ToolBack, ToolLoan
 from kits.queries.terms import ran
 from kits.services.owning import kept_now
 from kits.services.shared import touch
@@ -65,9 +66,26 @@ def refuse_on_jobs(original: Act) -> None:
             else "Count what lies elsewhere than our records say; what is wrong in the engine is put right on its next job."
         )
         raise _refused(original, f"is of job {ended.number}, which is {ended.state}", way, job=ended.number)
+    _refuse_filled_since(original)
     if FittingCorrection.objects.filter(fitting__act=original).exists():
         way = "Correct what was fitted again, or remove it."
         raise _refused(original, "fitted something else than was said, which was corrected since", way)
+
+
+def _refuse_filled_since(original: Act) -> None:
+    """What was taken out goes back to no position that something else went into since: it would stand there twice."""
+    for row in Movement.objects.filter(act=original, from_spot__place__kind=PlaceKind.ENGINE.value).order_by("pk"):
+        came = Movement.objects.filter(to_spot=row.from_spot_id, act__gt=original.pk, act__corrected_by__isnull=True)
+        there = Balance.objects.filter(spot=row.from_spot_id, amount__gt=0, item__in=came.values("item"))
+        now = there.select_related("item__part", "spot").order_by("pk").first()
+        if now is not None:
+            raise _refused(
+                original,
+                f"emptied {now.spot.name}, and {now.item.called} went in there since",
+                "Remove what is in there now, or take its fitting back.",
+                position=now.spot.name,
+                item=now.item_id,
+            )
 
 
 def _ended_job(original: Act) -> Job | None:
@@ -113,6 +131,15 @@ def _touched(act: Act, original: Act) -> dict[str, object]:
     return {"job": original.subject} if job is not None else {}
 
 
+def _tools_in(act: Act, original: Act) -> dict[str, object]:
+    """The special tools that went along are in the crib again, those that were counted back since excepted."""
+    loans = list(ToolLoan.objects.filter(act=original, back__isnull=True).order_by("tool"))
+    if loans:
+        locks.name("tool crib", loans[0].job.site.code)
+    ToolBack.objects.bulk_create([ToolBack(loan=loan, act=act) for loan in loans])
+    return {**_touched(act, original), "tools": [loan.tool for loan in loans]}
+
+
 def _owned_before(act: Act, original: Act) -> dict[str, object]:
     """The engine is again whose it was on record before."""
     row = EngineOwner.objects.select_related("engine").get(act=original)
@@ -147,6 +174,7 @@ for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
     correctable.by_word(_kind, _touched)
 for _kind in _OF_METERS:
     correctable.by_word(_kind, _ran_before)
+correctable.put_back("hand over", _tools_in)
 correctable.by_word("name checkers", _nothing)
 correctable.by_word("change hands", _owned_before)
 for _kind, _way in _INSTEAD.items():

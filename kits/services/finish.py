@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from inventory.domain.errors import DomainError
+from inventory.domain.items import said
 from inventory.models import Act, HoldEnd, Person
 from inventory.queries.stock import in_place
 from inventory.services import holding
@@ -163,8 +164,8 @@ def cancel_job(*, actor: Person, stamp: Stamp, job: str, reason: str, signed_by:
 def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
     """Nothing of the shop's stays with a cancelled job, and nothing of it is still outside. DomainError "job-not-empty"."""
     customers = {(one.item.pk, one.spot.place.code): one.amount for one in own}
-    things = [
-        {"place": row.place_code, "item": row.item_id, "identity": row.identity, "amount": shops}
+    things: list[Body] = [
+        {"place": row.place_code, "item": row.item_id, "part": row.part, "identity": row.identity, "amount": shops}
         for row in in_place([job.cart_id, job.bench_id])
         if (shops := row.amount - customers.get((row.item_id, row.place_code), 0)) > 0
     ]
@@ -176,8 +177,20 @@ def _refuse_not_empty(job: Job, own: Sequence[Given]) -> None:
     if things or tools or out:
         raise DomainError(
             "job-not-empty",
-            f"{len(things)} things, {len(tools)} tools and {len(out)} pieces outside are still to come back to job {job.number}"
-            + (f": {out[0]['piece']} is with {out[0]['with']}." if out else ": return them first."),
+            f"Still to come back from job {job.number}: "
+            + "; ".join(
+                [
+                    *(", ".join(filter(None, (one["part"], said(one["identity"])))) for one in things),
+                    *(f"tool {tool}" for tool in tools),
+                    *(f"{one['piece']}, which is with {one['with']}" for one in out),
+                ]
+            )
+            + ".",
+            ways_out=(
+                "Return what was not used, by the returns table.",
+                "Count the tools back.",
+                "Have what is outside brought back.",
+            ),
             things=things,
             tools=tools,
             outside=out,

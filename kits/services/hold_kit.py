@@ -8,7 +8,8 @@ from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Person
+from inventory.models import Act, Item, Lot, Person, Serial
+from inventory.queries.catalogue import no_such
 from inventory.queries.replacements import joined_parts
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.job_list import JobList, list_basis, list_on
@@ -35,8 +36,9 @@ def hold_kit(
 
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
     the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
+    A named lot, serial or item that no record has is "not-found"; one that is not on the shelf is short.
     Never refused for quantity: what is missing is named in `shorts`, each with the jobs that hold of it what would have served (`held_by`). Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
-    Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "tools", "cart"}; tools and cart are of what
+    Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "buy_in", "tools", "cart"}; tools and cart are of what
     this list holds or misses.
     """
     named = {part: sorted(codes) for part, codes in (lots or {}).items()}
@@ -63,6 +65,7 @@ def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
     strange = sorted(set(named) - listed.parts.keys())
     if strange:
         raise DomainError("not-on-list", f"{strange[0]} is not on the list.", parts=strange)
+    _refuse_unknown(listed, named)
     refuse_sets_that_fail(one for one in listed.sorted_out if one.serial in named.get(one.part, ()))
     wanted = {listed.parts[part].pk: set(codes) for part, codes in named.items()}
     kept = tuple(
@@ -71,3 +74,17 @@ def _only_named(listed: JobList, named: Mapping[str, Sequence[str]]) -> JobList:
         if row.part_id not in wanted or wanted[row.part_id] & {row.lot_code, row.serial, f"item {row.item_id}"}
     )
     return replace(listed, standings=kept)
+
+
+def _refuse_unknown(listed: JobList, named: Mapping[str, Sequence[str]]) -> None:
+    """DomainError "not-found" names a lot or serial that the part never had, with those that are near."""
+    for part, codes in sorted(named.items()):
+        its = listed.parts[part]
+        known = {
+            *Lot.objects.filter(part=its).values_list("code", flat=True),
+            *Serial.objects.filter(part=its).values_list("number", flat=True),
+        }
+        items = {f"item {pk}" for pk in Item.objects.filter(part=its).values_list("pk", flat=True)}
+        for code in codes:
+            if code not in known | items:
+                raise no_such(f"lot or serial of {part}", code, known, value="lot")

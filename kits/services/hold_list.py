@@ -110,24 +110,16 @@ def hold_listed(
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
         )
     said = document(listed)
+    lacks = {"shorts": shorts, "open_choices": said["open_choices"], "buy_in": said["buy_in"]}
     if not made:
-        nothing: Body = {"pick_list": None, "number": None, "held": [], "tools": [], "cart": EMPTY}
-        return nothing | {"shorts": shorts, "open_choices": said["open_choices"]}
+        return {"pick_list": None, "number": None, "held": [], "tools": [], "cart": EMPTY} | lacks
     tools = special_tools([want.line for want in wants])
     said |= {"steps": sorted(steps), "tools": [{"tool": tool, "steps": list(its)} for tool, its in tools.items()]}
     number = before["lists"] + 1
     pick_list, held = _write(act, job, number, said | {"cart": cart}, made, standings, wants, listed)
     _keep_decisions(act, job, listed)
     touch(job)
-    return {
-        "pick_list": pick_list,
-        "number": number,
-        "held": held,
-        "shorts": shorts,
-        "open_choices": said["open_choices"],
-        "tools": said["tools"],
-        "cart": cart,
-    }
+    return {"pick_list": pick_list, "number": number, "held": held, "tools": said["tools"], "cart": cart} | lacks
 
 
 def _instead(listed: JobList, wants: Sequence[Want], every: Sequence[Want]) -> dict[str, list[tuple[Part, int]]]:

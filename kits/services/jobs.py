@@ -32,6 +32,7 @@ from kits.queries.catalogue import no_such_procedure
 from kits.queries.documents import family_of, operation_of
 from kits.services.booking import check_order, engine_of, newest_revision, refuse_known, site_of
 from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
+from kits.services.given_up import give_up_unasked
 from kits.services.meters import read_at_arrival
 from kits.services.owning import owned_at_booking
 from kits.services.shared import open_job, touch
@@ -238,7 +239,10 @@ def record_approval(
     limit_coins: int | None = None,
     limit_hours: str = "",
 ) -> Done:
-    """The owner's word on extra work: who gave it (their role), how, up to what sum and how many hours ("10 h", empty: not limited)."""
+    """The owner's word on extra work: who gave it (their role), how, up to what sum and how many hours ("10 h", empty: not limited).
+
+    A no frees what was held for the work alone. Outcome: {"approval", "approved", "findings", "released": holds that ended}.
+    """
 
     def work(act: Act) -> Body:
         limit_s = read_limit(limit_hours)
@@ -253,8 +257,11 @@ def record_approval(
             job=row, act=act, approved=approved, given_by=given_by, how=how, limit_coins=limit_coins, limit_s=limit_s
         )
         approval.findings.add(*wanted)
+        why = f"the owner does not want it: {', '.join(sorted({one.code for one in wanted}))}"
+        released = [] if approved else give_up_unasked(act, row, why)
         touch(row)
-        return {"approval": approval.pk, "approved": approved, "findings": sorted(one.pk for one in wanted)}
+        numbers = sorted(one.pk for one in wanted)
+        return {"approval": approval.pk, "approved": approved, "findings": numbers, "released": released}
 
     request = {
         "job": job, "findings": sorted(findings), "approved": approved, "given_by": given_by, "how": how,

@@ -272,7 +272,7 @@ def _payback(owed: OrderLine, row: LoanRequest) -> Payback:
             line=owed.line,
             outstanding=max(0, left),
         )
-    return payback_of(facts, row.hold.needed_on)
+    return payback_of(facts, row.hold.day)
 
 
 def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job) -> tuple[int | None, list[Any]]:
@@ -288,7 +288,7 @@ def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job)
 def _hold_again(act: Act, job: Job, first: JobHold, amount: int, positions: list[Any], until: Any) -> int:
     """A hold for the job of the same thing at the same spot, on the same pick list as the first one."""
     of = first.hold
-    promise = Promise(of.item_id, of.from_spot_id, amount, of.needed_on, until)
+    promise = Promise(of.item_id, of.from_spot_id, amount, job.fit_on, until)
     (hold,) = holding.hold_ids(act, things.spot(job.cart), [promise])
     JobHold.objects.create(
         hold_id=hold, job=job, pick_list_id=first.pick_list_id, wanted_id=first.wanted_id, positions=positions,
@@ -327,7 +327,7 @@ def _short(act: Act, row: LoanRequest, payback: Payback | None, borrower: Job) -
     """The donor is short at once where nothing pays it back by its day."""
     if payback is not None and not payback.late:
         return []
-    day = row.hold.needed_on
+    day = row.hold.day
     back = "no order pays it back"
     if payback is not None:
         promised = payback.promised_on or "no day"

@@ -215,7 +215,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
 
     Everything on the job's cart moves. What the list (and, at its steps, the job's list of now) asks for and that is neither on
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
-    open by their code, parts in conflict by their position ("missing-not-named" tells each with how much, where and why). It
+    open by their code, parts in conflict and what is to be bought in and has no part yet by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
     What is stopped, or past its use-by on the day of fitting, goes to no bench ("lot-stopped", "expired").
     Sets and bearings on the cart have been looked at by a second person ("second-look-missing").

@@ -30,6 +30,7 @@ def fit_on_day(act: Act, job: Job, fit_on: date, reason: str) -> Body:
     """Plan the fitting of a locked job for a day and check its holds against it; what `check_holds` says."""
     JobDate.objects.create(job=job, act=act, fit_on=fit_on, reason=reason)
     Job.objects.filter(pk=job.pk).update(fit_on=fit_on)
+    holding.move_day(job.cart, fit_on)
     job.fit_on = fit_on
     return check_holds(act, job)
 

@@ -158,6 +158,7 @@ class Story:
         self.look(number)
         lacks = {row[name] for row in held["shorts"] for name in ("part", "wanted")}
         lacks |= {row["part"] for row in held["held"]} | {one["choice"] for one in held["open_choices"]}
+        lacks |= {one["position"] for one in held["buy_in"]}
         body = {"received_by": self.x("jonah"), "missing": sorted(lacks)}
         self.did(piet, f"pick-lists/{number}/handovers", body)
         return rows

@@ -13,7 +13,7 @@ import pytest
 from inventory.models import Item, Part
 from tests.api.rest.described import DescribedClient
 from tests.factories.shop import home_of
-from tests.journeys.shop import Story
+from tests.journeys.shop import Story, scans
 
 BOOKED = datetime(2025, 1, 2, 9, tzinfo=UTC)
 AT_WORK = datetime(2025, 1, 16, 9, tzinfo=UTC)
@@ -80,6 +80,33 @@ def test_the_named_part_is_short_held_fitted_and_done(story, jonah):
     item = Item.objects.get(part__number=PART).pk
     story.did(jonah, f"jobs/{JOB}/fittings", {"fittings": [{"position": PLACE, "item": item}]})
     assert open_here(jonah) == []
+
+
+def test_a_cart_goes_over_only_when_what_has_no_name_yet_is_named_as_missing_and_its_step_waits(story, jonah):
+    story.shelve("A-203", 1, BOOKED)
+    held = story.did(jonah, f"jobs/{JOB}/holds", {})
+    assert [one["position"] for one in held["buy_in"]] == [PLACE]
+    piet, path = story.client("piet"), f"pick-lists/{held['pick_list']}"
+    assert [one["position"] for one in piet.read(path).json()["buy_in"]] == [PLACE]
+    page = piet.get(f"/api/v1/{path}", HTTP_ACCEPT="text/html").content.decode()
+    assert f"{PLACE}: 1 camshaft" in page
+    story.did(piet, f"{path}/picks", {"scans": scans(held["held"])})
+    lacks = sorted({row[name] for row in held["shorts"] for name in ("part", "wanted")})
+    lacks += [one["choice"] for one in held["open_choices"]]
+    body = {"received_by": story.x("jonah"), "missing": lacks, "occurred_at": AT_WORK.isoformat()}
+    refused = piet.send(f"{path}/handovers", body)
+    assert (refused.status_code, refused.json()["code"]) == (422, "missing-not-named")
+    assert [(one["name"], one["what"]) for one in refused.json()["values"]["missing"]] == [(PLACE, "buy-in")]
+    steps = jonah.read(f"jobs/{JOB}/startable").json()["steps"]
+    waits = [
+        (row["can_start"], row["start_on"]) for row in steps if any("to be bought in" in why for why in row["why"])
+    ]
+    assert waits == [(False, None)]
+    handed = story.did(piet, f"{path}/handovers", body | {"missing": [*lacks, PLACE]})
+    assert PLACE in handed["missing"]
+    named(story, jonah)
+    steps = jonah.read(f"jobs/{JOB}/startable").json()["steps"]
+    assert not [row for row in steps if any("to be bought in" in why for why in row["why"])]
 
 
 def test_the_newest_name_counts_and_a_number_that_nobody_knows_is_none(story, jonah):

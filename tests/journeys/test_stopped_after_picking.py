@@ -68,6 +68,30 @@ def test_what_is_stopped_goes_to_no_bench_but_back_to_quarantine(story: Story, p
     assert amount_of(again["held"]) == amount
 
 
+def test_what_is_stopped_in_the_engine_keeps_the_job_open_until_it_is_out_or_free(
+    story: Story, picked: dict[str, Any]
+) -> None:
+    jonah, row = story.client("jonah"), next(row for row in picked["held"] if row["part"] == RING)
+    lacks = {one["part"] for one in picked["shorts"]} | {one["choice"] for one in picked["open_choices"]}
+    story.did(
+        story.client("piet"),
+        f"pick-lists/{picked['pick_list']}/handovers",
+        {"received_by": "jonah", "missing": sorted(lacks)},
+    )
+    position = row["positions"][0][0]
+    fitting = {"position": position, "item": row["item"], "lubricant": "water-based soap"}
+    story.did(jonah, "jobs/J1175/fittings", {"fittings": [fitting], "checker": "edda"})
+    stop = story.did(story.client("maren"), f"lots/{lot_of(picked).pk}/stops", {"reason": "porous"})["stop"]
+
+    def stopped_lines() -> list[tuple[str, str]]:
+        left = jonah.read("jobs/J1175/open-lines").json()["open"]
+        return [(one["position"], one["part"]) for one in left if one["what"] == "stopped, and in the engine"]
+
+    assert stopped_lines() == [(position, RING)]
+    story.did(story.client("maren"), f"lots/{lot_of(picked).pk}/frees", {"stop": stop, "reason": "it was another lot"})
+    assert stopped_lines() == []
+
+
 def test_what_became_too_old_serves_nothing(story: Story, picked: dict[str, Any]) -> None:
     lot, amount = lot_of(picked), amount_of(picked["held"])
     # A shorter life than was thought when it was picked. The planned day is 2025-01-17: on the limit it passes, a day before it does not.

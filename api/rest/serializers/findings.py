@@ -90,3 +90,6 @@ class ApprovalMadeSerializer(serializers.Serializer):
     approval = serializers.IntegerField()
     approved = serializers.BooleanField()
     findings = serializers.ListField(child=serializers.IntegerField())
+    released = serializers.ListField(
+        child=serializers.IntegerField(), help_text="of a no: holds that served this work alone and ended"
+    )

@@ -118,6 +118,7 @@ class KitHeldSerializer(serializers.Serializer):
     held = HeldSerializer(many=True)
     shorts = KitShortSerializer(many=True)
     open_choices = serializers.ListField(child=serializers.DictField())
+    buy_in = serializers.ListField(child=serializers.DictField(), help_text="to be bought in, with no part named yet")
     tools = serializers.ListField(child=serializers.DictField())
     cart = CartSerializer()
 

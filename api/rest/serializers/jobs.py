@@ -225,7 +225,10 @@ class JobListSerializer(serializers.Serializer):
     )
     open_choices = serializers.ListField(child=serializers.DictField())
     conflicts = serializers.ListField(child=serializers.DictField())
-    buy_in = serializers.ListField(child=serializers.DictField(), help_text="found, and no part is listed for it")
+    buy_in = serializers.ListField(
+        child=serializers.DictField(),
+        help_text="needed, no part is listed for it and none is named yet: position, amount, base, shown, text, because, step",
+    )
     empty_operations = serializers.ListField(child=serializers.DictField())
     joins = serializers.ListField(child=serializers.DictField())
     unserved_findings = serializers.ListField(child=serializers.DictField())
@@ -275,7 +278,7 @@ class JobShortsSerializer(serializers.Serializer):
     fit_on = serializers.DateField()
     shorts = ShortageSerializer(many=True)
     buy_in = serializers.ListField(
-        child=serializers.DictField(), help_text="to be bought in, and no part is named yet: position, amount, text"
+        child=serializers.DictField(), help_text="to be bought in, and no part is named yet, as in the list"
     )
     raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
     lent = serializers.ListField(

@@ -127,6 +127,9 @@ class PickListDetailSerializer(PickListSerializer):
     walk = WalkSerializer(many=True, help_text="everything, in the order of the bins")
     missing = serializers.ListField(child=serializers.DictField(), help_text="what the shelves lacked when it was made")
     open_choices = serializers.ListField(child=serializers.DictField())
+    buy_in = serializers.ListField(
+        child=serializers.DictField(), help_text="to be bought in, with no part named, when it was made"
+    )
     sizes = serializers.ListField(
         child=serializers.DictField(), help_text="of the engine, as they stood when it was made"
     )
@@ -236,7 +239,8 @@ class HandoverInSerializer(ActSerializer):
         child=TextField(max_length=60),
         required=False,
         max_length=MOST,
-        help_text="what is not with the cart: parts by number, open choices by code, parts in conflict by position",
+        help_text="what is not with the cart: parts by number, open choices by code, parts in conflict and what is to be "
+        "bought in and has no part yet by position",
     )
 
 
@@ -244,7 +248,7 @@ class AbsentSerializer(serializers.Serializer):
     """Something that the list asks for and that is not with the cart: it stays held, or lacking."""
 
     name = serializers.CharField(help_text="as it is named in `missing`: part number, code of a choice, position")
-    what = serializers.ChoiceField(choices=["part", "choice", "conflict"])
+    what = serializers.ChoiceField(choices=["part", "choice", "conflict", "buy-in"])
     amount = serializers.IntegerField(help_text="0 where it is not known: nothing is chosen yet")
     base = serializers.CharField()
     shown = serializers.CharField(allow_blank=True)

@@ -84,7 +84,7 @@ class JobApprovalsView(View):
         "Record the owner's word on extra work: who gave it, how, up to what sum and how many hours",
         shapes.ApprovalInSerializer,
         shapes.ApprovalMadeSerializer,
-        refusals=(*ON_JOB, *AMOUNTS, "reason-missing"),
+        refusals=(*ON_JOB, *AMOUNTS, *LISTING, "reason-missing"),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""

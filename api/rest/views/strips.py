@@ -45,6 +45,9 @@ class JobFindsView(View):
             "part-number-unreadable",
             "position-taken",
             "position-unknown",
+            "serial-is-one",
+            "serial-missing",
+            "serial-not-kept",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

@@ -49,6 +49,17 @@ def test_a_position_that_was_said_to_get_nothing_by_a_slip_is_listed_again(rebui
     assert (again.status_code, again.json()["code"]) == (409, "corrected-already")
 
 
+def test_a_hand_over_that_was_taken_back_lent_no_tool_and_signed_nothing(rebuild: Any) -> None:
+    path = f"pick-lists/{rebuild.at_bench().said['held']['pick_list']}"
+    assert len(rebuild.manager.read(path).json()["handovers"]) == 1
+    said = take_back(rebuild, "hand over").json()
+    assert (said["restored"], len(said["reversed"])) == ({"job": "J-1", "tools": ["bead gun"]}, 10)
+    job = rebuild.manager.read("jobs/J-1").json()
+    assert (job["tools_on_loan"], rebuild.manager.read(path).json()["handovers"]) == ([], [])
+    again = rebuild.did(rebuild.storekeeper, f"{path}/handovers", {"received_by": rebuild.technician.person.username})
+    assert (again["tools"], again["tools_short"]) == (["bead gun"], [])
+
+
 def test_a_piston_that_was_ticked_by_a_slip_is_to_be_looked_at_again(rebuild: Any) -> None:
     rebuild.at_bench()
     checker = rebuild.inspector.person.username
@@ -219,7 +230,7 @@ def test_an_act_of_a_running_job_is_taken_back_as_before(rebuild: Any) -> None:
 
 def test_only_these_kinds_are_taken_back_by_the_word() -> None:
     """What DEVELOPERS.md lists."""
-    assert sorted(correctable._restores) == [
+    assert sorted(correctable._by_word) == [
         "change hands", "change meter", "check pistons", "enter word of the maker", "extend life", "first run", "hand engine over",
         "inspect", "leak test", "lose position", "mark not needed", "name checkers", "read meter", "record choice", "work after first run",
     ]  # fmt: skip

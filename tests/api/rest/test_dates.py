@@ -6,6 +6,7 @@ import pytest
 
 from inventory.models import Lot, Part
 from kits.models import Job
+from tests.api.rest.rebuilds import job_body
 from tests.factories.stores import stock
 
 pytestmark = pytest.mark.django_db
@@ -69,6 +70,27 @@ def test_a_stopped_lot_ends_the_hold_and_the_next_hold_takes_another(rebuild):
     }
     rebuild.did(rebuild.technician, "jobs/J-1/holds", {"occurred_at": THEN})
     assert ring_lots(rebuild) == [("RING/1", "made impossible"), ("RING/2", "held")]
+
+
+def test_who_slipped_comes_after_who_is_fitted_sooner(rebuild):
+    for number, engine, fit_on in (("J-1", "T4-00211", "2025-01-20"), ("J-2", "T4-00212", "2025-02-10")):
+        two = [{"code": "chosen", "place": place} for place in ("CYL-1", "CYL-2")]
+        body = job_body(number=number, engine=engine, fit_on=fit_on, findings=two)
+        rebuild.did(rebuild.manager, "jobs", body | {"occurred_at": THEN})
+        rebuild.did(rebuild.technician, f"jobs/{number}/holds", {"occurred_at": THEN})
+    slip = {"fit_on": "2025-04-01", "reason": "the crank is late", "occurred_at": THEN}
+    rebuild.did(rebuild.manager, "jobs/J-1/dates", slip)
+    # Six rings were there, both jobs hold two. Three are there: the job that is fitted last loses its hold.
+    line = {"part": "RING", "lot": "RING/1", "counted": 3}
+    count = {"place": "R1", "lines": [line], "reason": "tape", "looked_at": ["O-ring"], "occurred_at": THEN}
+    shorts = rebuild.did(rebuild.storekeeper, "counts", count)["shorts"]
+    assert [(one["for"], one["amount"], one["needed_on"]) for one in shorts] == [("cart J-1", 2, "2025-04-01")]
+    row = rebuild.manager.rows("jobs/J-1/holds", part="SET")[0]
+    assert row["needed_on"] == "2025-04-01"
+    # And who lacks something before that day may borrow it there.
+    lacks = rebuild.manager.read("jobs/J-2/shorts", on="2025-01-16").json()["shorts"]
+    (sets,) = [one["ways"] for one in lacks if one["part"] == "SET"]
+    assert {(one["way"], one["job"], one["needed_there_on"]) for one in sets} == {("borrow", "J-1", "2025-04-01")}
 
 
 @pytest.mark.parametrize(

@@ -90,6 +90,8 @@ def test_a_job_with_things_of_the_shop_is_not_cancelled(rebuild):
     answer = rebuild.at_bench().manager.send("jobs/J-1/cancellations", {"reason": "sold"})
     assert (answer.status_code, answer.json()["code"]) == (422, "job-not-empty")
     assert (len(answer.json()["values"]["things"]), answer.json()["values"]["tools"]) == (10, ["bead gun"])
+    said = answer.json()["detail"]
+    assert all(one in said for one in ("SET, serial S-1", "RING, lot RING/1", "tool bead gun")), said
     assert Job.objects.get().state == "booked"
 
 

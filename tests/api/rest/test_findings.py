@@ -39,7 +39,7 @@ def test_extra_work_waits_for_the_owners_word(rebuild):
     assert "MAIN-SHELL" in parts(rebuild, waiting="1")
     word = {"findings": [finding], "approved": True, "given_by": "owner", "how": "telephone", "limit_coins": 50_000}
     body = rebuild.did(rebuild.manager, "jobs/J-1/approvals", word)
-    assert body == {"approval": body["approval"], "approved": True, "findings": [finding]}
+    assert body == {"approval": body["approval"], "approved": True, "findings": [finding], "released": []}
     assert states(rebuild)[1] == ("crank-out", "ENGINE", "counts")
     assert "MAIN-SHELL" in parts(rebuild)
 
@@ -50,6 +50,24 @@ def test_a_word_against_it_keeps_it_off_the_list(rebuild):
     rebuild.did(rebuild.manager, "jobs/J-1/approvals", word)
     assert states(rebuild)[1] == ("crank-out", "ENGINE", "refused by the owner")
     assert "MAIN-SHELL" not in parts(rebuild, waiting="1")
+
+
+def test_a_no_frees_what_was_held_for_that_work_alone(rebuild):
+    finding = extra_work(rebuild)
+    word = {"findings": [finding], "given_by": "owner", "how": "letter"}
+    rebuild.did(rebuild.manager, "jobs/J-1/approvals", word | {"approved": True})
+    held = rebuild.held().said["held"]["held"]
+    more = rebuild.did(rebuild.technician, "jobs/J-1/extras", {"part": "RING", "amount": 1, "reason": "dropped"})
+    body = rebuild.did(rebuild.manager, "jobs/J-1/approvals", word | {"approved": False})
+    its = [row["hold"] for row in held if row["part"] == "MAIN-SHELL"]
+    assert its and set(its) <= set(body["released"])
+    mine = rebuild.manager.rows("jobs/J-1/holds")
+    kept = {row["hold"] for row in mine if row["state"] == "held"}
+    assert kept == {row["hold"] for row in [*held, *more["held"]]} - set(body["released"])
+    assert {row["part"] for row in held if row["hold"] in kept} >= {"RING", "SET", "NEW-GASKET", "SEALANT"}
+    scan = {"scans": [{"hold": its[0], "scanned": "MAIN-SHELL/1"}]}
+    late = rebuild.storekeeper.send(f"pick-lists/{rebuild.said['held']['pick_list']}/picks", scan)
+    assert (late.status_code, late.json()["code"]) == (409, "hold-ended")
 
 
 def test_a_withdrawn_finding_shrinks_the_list_and_nothing_is_deleted(rebuild):

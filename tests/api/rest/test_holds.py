@@ -123,6 +123,7 @@ def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
     [
         ({"lots": [{"part": "SET", "lots": ["S-2"]}]}, 422, "reason-missing"),
         ({"lots": [{"part": "STEM-SEAL", "lots": ["X"]}], "lots_reason": "so"}, 422, "not-on-list"),
+        ({"lots": [{"part": "RING", "lots": ["ring-1"]}], "lots_reason": "so"}, 404, "not-found"),
         ({"lots": [{"part": "SET", "lots": ["S-2"]}] * 2, "lots_reason": "so"}, 400, "fields-wrong"),
         ({"lots": [{"part": "SET", "lots": []}], "lots_reason": "so"}, 400, "fields-wrong"),
         ({"steps": "T1/10"}, 400, "fields-wrong"),

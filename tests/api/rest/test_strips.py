@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from inventory.models import Balance, Item, Serial
+from inventory.models import Act, Balance, Item, Serial
 from kits.models import Found, Inspection
 
 pytestmark = pytest.mark.django_db
@@ -41,6 +41,20 @@ def test_finds_stand_in_the_engine_as_far_as_they_are_known(rebuild):
     assert [row["position"] for row in contents["contents"]] == ["CYL-1/set", "LIFTER-3/lifter", "OIL/fill"]
 
 
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"part": "LIFTER", "serial": "L-1"}, "serial-not-kept"),
+        ({"part": "SET", "lot": "B"}, "serial-missing"),
+        ({"part": "SET", "serial": "S-9", "amount": 2}, "serial-is-one"),
+    ],
+)
+def test_what_is_told_apart_otherwise_is_refused_by_name(rebuild, more, code):
+    rebuild.booked()
+    answer = rebuild.technician.send("jobs/J-1/finds", {"finds": [{"position": "CYL-2/set", **more}]})
+    assert (answer.status_code, answer.json()["code"], in_engine()) == (422, code, [])
+
+
 def test_a_serial_found_in_another_spelling_is_the_one_on_record(rebuild):
     rebuild.booked()
     rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
@@ -53,6 +67,50 @@ def test_a_serial_found_in_another_spelling_is_the_one_on_record(rebuild):
     body = rebuild.did(rebuild.technician, "jobs/J-1/finds", other)
     assert (body["found"][0]["serial"], row.number) == ("s 77", "S-77")
     assert sorted(Serial.objects.filter(compare_key="S77").values_list("number", flat=True)) == ["S-77", "s 77"]
+
+
+def test_a_word_taken_back_or_turned_after_the_old_part_is_in_keeps_the_job_open(rebuild):
+    bad = {"code": "lifter-bad", "place": "VALVE-1"}
+    rebuild.booked(operations=["T1", "T2"], findings=[bad])
+    place, work = "LIFTER-1/lifter", rebuild.technician
+    (found,) = rebuild.did(work, "jobs/J-1/finds", {"finds": [{"position": place, "part": "LIFTER"}]})["found"]
+    rebuild.did(work, "jobs/J-1/removals", {"removals": [{"position": place}]})
+
+    def inspected(good):
+        line = {"position": place, "limit": "flat", "result": "seen", "good": good, "item": found["item"]}
+        rebuild.did(rebuild.inspector, "jobs/J-1/inspections", {"inspections": [line]})
+
+    def not_inspected():
+        rows = work.read("jobs/J-1/open-lines").json()["open"]
+        return [row["position"] for row in rows if row["what"] == "used again, not inspected"]
+
+    inspected(True)
+    word = Act.objects.get(kind="inspect").pk
+    fitting = {"position": place, "item": found["item"]}
+    rebuild.did(work, "jobs/J-1/fittings", {"fittings": [fitting], "checker": rebuild.inspector.person.username})
+    assert not_inspected() == []
+    rebuild.did(rebuild.manager, f"acts/{word}/corrections", {"reason": "another lifter"})
+    assert not_inspected() == [place]
+    inspected(True)
+    assert not_inspected() == []
+    inspected(False)
+    assert not_inspected() == [place]
+
+
+def test_nothing_goes_back_by_a_correction_into_a_position_that_was_filled_since(rebuild):
+    rebuild.booked()
+    place, work = "LIFTER-3/lifter", rebuild.technician
+    rebuild.did(work, "jobs/J-1/finds", {"finds": [{"position": place, "part": "LIFTER", "whose": "shop"}]})
+    rebuild.did(work, "jobs/J-1/removals", {"removals": [{"position": place}]})
+    removal = Act.objects.get(kind="remove").pk
+    rebuild.did(work, "jobs/J-1/finds", {"finds": [{"position": place, "part": "LIFTER"}]})
+    back = rebuild.manager.send(f"acts/{removal}/corrections", {"reason": "it was still in"})
+    assert (back.status_code, back.json()["code"]) == (422, "not-correctable")
+    assert (back.json()["values"]["position"], in_engine()) == (place, [("LIFTER", place, 1)])
+    other = Act.objects.filter(kind="find in engine").latest("pk").pk
+    rebuild.did(rebuild.manager, f"acts/{other}/corrections", {"reason": "it was the same"})
+    rebuild.did(rebuild.manager, f"acts/{removal}/corrections", {"reason": "it was still in"})
+    assert in_engine() == [("LIFTER", place, 1)]
 
 
 def test_what_comes_out_keeps_where_it_was(rebuild):

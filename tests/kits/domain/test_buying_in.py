@@ -2,7 +2,7 @@
 
 from copy import deepcopy
 
-from kits.domain.buying_in import to_be_named, with_named
+from kits.domain.buying_in import to_be_named, with_named, worked_at
 from kits.domain.choices import settle
 from kits.domain.explosion import explode
 from kits.domain.listing import lines_of
@@ -43,7 +43,7 @@ def test_without_a_word_or_a_finding_nothing_changes():
     explosion, its = worn()
     assert with_named(explosion, its, []) is explosion
     assert with_named(explosion, its, [Recorded("", "LIFTER-1/lifter", part="X")]) == explosion
-    assert with_named(explosion, [], [word("CAM-1")]) is explosion
+    assert with_named(explosion, [], [word("CAM-1")]) == explosion
     quiet = explode(FAMILY, its, [], number("T4-00150"))
     assert with_named(quiet, its, [word("CAM-1")]) is quiet
 
@@ -63,3 +63,10 @@ def test_beside_a_listed_part_only_the_word_that_it_is_bought_in_lets_one_be_nam
     # The listed part after all: its name settles the conflict as before.
     back = with_named(explosion, its, [*words, word("CAM-OLD")])
     assert [one.kind for one in back.conflicts] == ["buy-in"]
+
+
+def test_it_is_worked_where_its_group_is_else_at_the_first_step_of_an_operation_that_has_one():
+    assert worked_at(CAM, [OPERATIONS["T2"]]) == ("T2", 10, 1)
+    assert worked_at(CAM, []) is None
+    lifters = next(line for line in OPERATIONS["T2"].lines if line.positions[0].startswith("LIFTER"))
+    assert worked_at("LIFTER-1/pushrod", [OPERATIONS["T1"], OPERATIONS["T2"]]) == ("T2", lifters.step, lifters.tray)

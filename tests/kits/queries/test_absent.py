@@ -2,7 +2,8 @@
 
 import pytest
 
-from inventory.models import Hold
+from inventory.models import Hold, Lot
+from inventory.services.stops import stop_lot
 from kits.models import Handover
 from kits.queries.absent import absent_of
 from kits.services.extras import ask_for_more
@@ -168,3 +169,32 @@ def test_a_finding_withdrawn_since_leaves_what_is_held_on_the_paper():
     for finding in job.findings.all():
         done(withdraw_finding, job="J1", finding_id=finding.pk, reason="mixed up")
     assert unnamed(body) == [("A-111", 2, ["CYL-1/base-ring", "CYL-2/base-ring"])]
+
+
+def test_why_a_hold_ended_is_said():
+    shelve({"A-111": 2, "G-708": 1})
+    job = book(findings=TWO)
+    body = hold(job, steps=["P1/10"])
+    take(body, only=["G-708"])
+    done(stop_lot, lot_id=Lot.objects.get(code="A-111/1").pk, reason="porous")
+    why = next(one.why for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]))[0] if one.name == "A-111")
+    assert why == "its hold was made impossible: lot A-111/1 of A-111 was stopped: porous"
+
+
+def test_what_is_to_be_bought_in_and_has_no_part_is_named_by_its_position_at_its_step_until_it_has_one():
+    shelve({"A-111": 1, "G-708": 1})
+    cam = "CAMSHAFT/camshaft"
+    job = book(findings=[("liner-lifted", "CYL-1"), ("camshaft-worn", "ENGINE")])
+    body = hold(job, steps=["P1/10"])
+    take(body)
+    assert [one["position"] for one in body["buy_in"]] == [cam]
+    assert body["buy_in"][0]["step"] == "P1/10"  # no line of the job is of its group: the first step
+    assert unnamed(body) == [(cam, 0, [cam])]
+    done_ = give(body, missing=[cam]).body
+    assert [(one["name"], one["what"], one["step"]) for one in done_["absent"]] == [(cam, "buy-in", "P1/10")]
+    shelve({"A-503": 4})
+    later_step = hold(job, steps=["P1/30"])
+    take(later_step)
+    assert cam not in absent(job, later_step)
+    done(mark_not_needed, job="J1", positions={cam: "ground and kept"})
+    assert absent(job, body) == []
