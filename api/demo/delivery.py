@@ -66,7 +66,7 @@ def _lines(row: Mapping[str, Any]) -> Iterator[ReceiveLine]:
     for bag in row.get("bags", ()):
         yield ReceiveLine(row["part"], bag["pieces"], lot=bag["lot"], cure_code=bag["cure"])
     for one in row.get("sets", ()):
-        label = SetLabel(weight_mg=one["weight_g"] * 1000)
+        label = SetLabel(weight_mg=one["weight_with_pin_g"] * 1000, weighed="with pin")
         bad = {"rejected": one.get("rejected", ""), "photos": one.get("photos", ())}
         yield ReceiveLine(row["part"], 1, serial=one["serial"], set_label=label, **bad)
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from api.demo.catalogue import Say, Staff
 from api.demo.files import document, moment, once, stamp
+from api.demo.gauging import gauge_liners
 from api.demo.rebuild import Rebuild
 from api.demo.seal import Sealing
 from api.demo.stock import Buyer, days_before, opening_amounts
@@ -59,7 +60,7 @@ class History:
         return len(rows)
 
     def job(self, row: Mapping[str, Any]) -> Rebuild:
-        """One job of the past: booked, supplied, held, picked, handed over, fitted, closed on its day."""
+        """One job of the past: booked, supplied, held, picked, handed over, gauged, fitted, closed on its day."""
         at = moment(row["opened"], 8, 10 * self.same_day[row["opened"]])
         self.same_day[row["opened"]] += 1
         job = Rebuild(self.staff, self.buyer, row, at)
@@ -80,6 +81,7 @@ class History:
         job.pick(held)
         job.look_again(held)
         handed = job.hand_over(held)
+        gauge_liners(job, held)
         job.put_back_sets()
         self._build(job, held, again)
         job.check_pistons()
@@ -205,7 +207,7 @@ def fill_shelves(staff: Staff, buyer: Buyer, say: Say) -> None:
         )
     by_place: dict[tuple[str, str], list[ReceiveLine]] = defaultdict(list)
     for row in document("opening")["sets"]:
-        label = SetLabel(weight_mg=row["weight_with_pin_mg"])
+        label = SetLabel(weight_mg=row["weight_with_pin_mg"], weighed="with pin")
         supplier = buyer.parts[row["part"]]["supplier"]
         by_place[supplier, row["place"]].append(
             ReceiveLine(

@@ -119,7 +119,7 @@ class Buyer:
             number += 1
         self.serials[part] = number + 1
         weight_g = low + (number * 7919) % (high - low + 1)
-        label = SetLabel(weight_mg=weight_g * 1000)
+        label = SetLabel(weight_mg=weight_g * 1000, weighed="with pin")
         return ReceiveLine(part, 1, serial=f"S-{number:04d}", total_coins=row["price_coins"], set_label=label)
 
     def _next_on_record(self, part: str, first: int) -> int:

@@ -232,7 +232,7 @@ class _Loader:
         serial = self.rows.add(
             Serial(pk=self.ids.take(Serial), part=part, number=serial_text, compare_key=label_key(serial_text))
         )
-        self.rows.add(MatchedSet(serial=serial, weight_mg=2_000_000))
+        self.rows.add(MatchedSet(serial=serial, weight_mg=2_000_000, weighed="with pin"))
         item = self.rows.add(
             Item(pk=item_id, part=part, identity=identity(serial=serial_text), serial=serial, base="piece", single=True)
         )

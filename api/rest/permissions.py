@@ -82,6 +82,7 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "match_set": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "accept": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "accept_doubtful": frozenset({INSPECTOR}),
+    "let_height_be": frozenset({INSPECTOR}),
     "fit": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "check": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "return": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),

@@ -116,6 +116,7 @@ def at_the_bench() -> list[URLPattern]:
         path("jobs/<str:number>/sizes/<number:one>/withdrawals", sizes.SizeWithdrawalsView.as_view()),
         path("jobs/<str:number>/results", readings.JobResultsView.as_view()),
         path("jobs/<str:number>/protrusions", liners.JobProtrusionsView.as_view()),
+        path("jobs/<str:number>/heights-let-be", liners.JobHeightsLetBeView.as_view()),
         path("jobs/<str:number>/layout", liners.JobLayoutView.as_view()),
         path("jobs/<str:number>/layout-acceptances", liners.JobLayoutAcceptancesView.as_view()),
         path(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -12,10 +12,11 @@ from inventory.domain.catalogue import BASE_OF, CheckedPart, PartFacts, check_pa
 from inventory.domain.catalogue import KINDS as PART_KINDS
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Doubt, Evidence, is_bare, zero_eaten
-from inventory.domain.import_kinds import Kind
+from inventory.domain.import_kinds import Kind, Known, KnownPart
 from inventory.domain.items import Base, Tracked
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.quantities import check_counted_as, parse_quantity, read_amount, to_base
+from inventory.domain.receiving import WEIGHED
 from inventory.domain.shelf_life import parse_cure_code
 from inventory.domain.spelling import label_key
 from inventory.domain.text import shown
@@ -24,33 +25,6 @@ from inventory.domain.units import BY_CODE, Dimension
 #: Longest number to which zeros in front are looked for in the catalogue.
 MOST_ZEROS = 8
 DIMENSION_OF = {base: dimension for dimension, base in BASE_OF.items()}
-
-
-@dataclass(frozen=True, slots=True)
-class KnownPart:
-    """A part on record, as far as rows speak of it."""
-
-    number: str
-    name: str
-    unit: str
-    base: Base
-    tracked_by: Tracked
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What is on record of what a chunk of rows names.
-
-    parts      compare-key -> the part; several records of one key: the first by number
-    places     codes of places on whose shelves stock may lie
-    suppliers  codes
-    labels     ("lot" or "serial", part number, key) -> how the part's labels of that key are spelled
-    """
-
-    parts: Mapping[str, KnownPart] = field(default_factory=dict)
-    places: frozenset[str] = frozenset()
-    suppliers: frozenset[str] = frozenset()
-    labels: Mapping[tuple[str, str, str], Sequence[str]] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -380,12 +354,25 @@ def _check_set(row: Row) -> None:
     if part is not None:
         _check_label(row, part, "serial")
     row.values["spot"] = row.text("spot") or "-"
-    row.values["weight_mg"] = _measure(row, "weight", Dimension.MASS)
+    _check_weight(row)
     row.values["bore_nm"] = _measure(row, "bore", Dimension.LENGTH)
     row.values["piston_nm"] = _measure(row, "piston", Dimension.LENGTH)
     bore, piston = row.values["bore_nm"], row.values["piston_nm"]
     if bore is not None and piston is not None and bore <= piston:
         row.refuse("cell-unreadable", "The bore is not wider than the piston.", column="bore", typed=row.text("bore"))
+
+
+def _check_weight(row: Row) -> None:
+    """One weight of the piston, whose column says what lay on the scales with it."""
+    given = {
+        weighed: weight
+        for weighed in WEIGHED
+        if (weight := _measure(row, f"weight {weighed}", Dimension.MASS)) is not None
+    }
+    if row.text("weight") or len(given) > 1:
+        said = f"A column says {' or '.join(f'weight {weighed}' for weighed in WEIGHED)}, one for each set."
+        row.refuse("weight-unsaid", said, column="weight", typed=row.text("weight"))
+    row.values["weighed"], row.values["weight_mg"] = next(iter(given.items()), ("", None))
 
 
 CHECKS: Mapping[str, Callable[[Row], None]] = {

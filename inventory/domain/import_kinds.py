@@ -7,11 +7,12 @@ one meaning are refused, because nobody can say which counts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Reads
+from inventory.domain.items import Base, Tracked
 from inventory.domain.text import shown
 
 MOST_COLUMNS = 100
@@ -142,7 +143,9 @@ SETS = Kind(
         Column("serial", Reads.IDENTIFIER, True, _SERIAL),
         _PLACE,
         _SPOT,
-        Column("weight", Reads.AMOUNT, False, ("weight with pin",)),
+        Column("weight with pin", Reads.AMOUNT),
+        Column("weight without pin", Reads.AMOUNT),
+        Column("weight", Reads.AMOUNT),
         Column("bore", Reads.AMOUNT, False, ("liner bore",)),
         Column("piston", Reads.AMOUNT, False, ("piston diameter",)),
         Column("grade", Reads.TEXT),
@@ -154,6 +157,33 @@ SETS = Kind(
 )
 #: By name. Jobs, which only `kits` knows, are read there by the same means.
 KINDS = MappingProxyType({kind.name: kind for kind in (PARTS, SUPPLIERS, PRICES, LOTS, STOCK, SETS)})
+
+
+@dataclass(frozen=True, slots=True)
+class KnownPart:
+    """A part on record, as far as rows speak of it."""
+
+    number: str
+    name: str
+    unit: str
+    base: Base
+    tracked_by: Tracked
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is on record of what a chunk of rows names.
+
+    parts      compare-key -> the part; several records of one key: the first by number
+    places     codes of places on whose shelves stock may lie
+    suppliers  codes
+    labels     ("lot" or "serial", part number, key) -> how the part's labels of that key are spelled
+    """
+
+    parts: Mapping[str, KnownPart] = field(default_factory=dict)
+    places: frozenset[str] = frozenset()
+    suppliers: frozenset[str] = frozenset()
+    labels: Mapping[tuple[str, str, str], Sequence[str]] = field(default_factory=dict)
 
 
 def _plain(heading: str) -> str:

@@ -14,8 +14,8 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell, Doubt, Evidence, read_cell
-from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Known, Row
-from inventory.domain.import_kinds import Kind
+from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Row
+from inventory.domain.import_kinds import Kind, Known
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.spelling import label_key
 

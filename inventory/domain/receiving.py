@@ -172,6 +172,27 @@ def check_window(window: Mapping[str, Any]) -> None:
             )
 
 
+#: What a label's weight of a piston may say that lay on the scales.
+WEIGHED = ("with pin", "without pin")
+
+
+def label_weighed(weight_mg: int | None, weighed: str) -> str:
+    """What lay on the scales, as it is kept; "" where the label says no weight. DomainError "weight-unsaid" where a weight does not say it,
+    for pistons weighed with and without their pins are never compared."""
+    said = " ".join(weighed.casefold().split())
+    if weight_mg is None and not said:
+        return ""
+    if weight_mg is None or said not in WEIGHED:
+        raise DomainError(
+            "weight-unsaid",
+            f"The weight on the label of a set says what lay on the scales: {' or '.join(WEIGHED)}.",
+            ways_out=("Look at the label, or weigh the piston.",),
+            weight_mg=weight_mg,
+            weighed=weighed[:40],
+        )
+    return said
+
+
 def label_doubts(window: Mapping[str, Any], label: Mapping[str, Any]) -> tuple[str, ...]:
     """What the label of a set says outside its part's window, in sentences; on a limit is inside, what is not said is outside."""
     doubts = []

@@ -269,7 +269,8 @@ class Migration(migrations.Migration):
                     name='MatchedSet',
                     fields=[
                         ('serial', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='matched_set', serialize=False, to='inventory.serial')),
-                        ('weight_mg', models.BigIntegerField(blank=True, help_text='piston with pin', null=True)),
+                        ('weight_mg', models.BigIntegerField(blank=True, help_text='of the piston', null=True)),
+                        ('weighed', models.CharField(blank=True, help_text='with pin or without pin; empty: no weight is said', max_length=20)),
                         ('bore_nm', models.BigIntegerField(blank=True, null=True)),
                         ('piston_nm', models.BigIntegerField(blank=True, null=True)),
                         ('grade', models.CharField(blank=True, max_length=20)),
@@ -277,6 +278,9 @@ class Migration(migrations.Migration):
                         ('piston_mark', models.CharField(blank=True, max_length=60)),
                         ('photo', models.CharField(blank=True, help_text='where a photo of the label is kept', max_length=500)),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('weighed', ''), ('weight_mg__isnull', True)), models.Q(('weighed__in', ('with pin', 'without pin')), ('weight_mg__isnull', False)), _connector='OR'), name='set_weight_says_with_what')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='Refusal',
@@ -579,6 +583,7 @@ class Migration(migrations.Migration):
                         ('matched_set', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='labellings', to='inventory.matchedset')),
                         ('before', models.BooleanField()),
                         ('weight_mg', models.BigIntegerField(blank=True, null=True)),
+                        ('weighed', models.CharField(blank=True, max_length=20)),
                         ('bore_nm', models.BigIntegerField(blank=True, null=True)),
                         ('piston_nm', models.BigIntegerField(blank=True, null=True)),
                         ('grade', models.CharField(blank=True, max_length=20)),

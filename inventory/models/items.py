@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.domain.items import Base, Member, said
+from inventory.domain.receiving import WEIGHED
 
 
 class Lot(models.Model):
@@ -118,13 +119,22 @@ class MatchedSet(models.Model):
     """The label of a matched piston/liner set. Liner, piston and pin have identity; rings and clips are no part of the match."""
 
     serial = models.OneToOneField(Serial, models.PROTECT, primary_key=True, related_name="matched_set")
-    weight_mg = models.BigIntegerField(null=True, blank=True, help_text="piston with pin")
+    weight_mg = models.BigIntegerField(null=True, blank=True, help_text="of the piston")
+    weighed = models.CharField(max_length=20, blank=True, help_text="with pin or without pin; empty: no weight is said")
     bore_nm = models.BigIntegerField(null=True, blank=True)
     piston_nm = models.BigIntegerField(null=True, blank=True)
     grade = models.CharField(max_length=20, blank=True)
     liner_mark = models.CharField(max_length=60, blank=True)
     piston_mark = models.CharField(max_length=60, blank=True)
     photo = models.CharField(max_length=500, blank=True, help_text="where a photo of the label is kept")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="set_weight_says_with_what",
+                condition=Q(weight_mg__isnull=True, weighed="") | Q(weight_mg__isnull=False, weighed__in=WEIGHED),
+            )
+        ]
 
 
 class SetLabelling(models.Model):
@@ -134,6 +144,7 @@ class SetLabelling(models.Model):
     matched_set = models.ForeignKey(MatchedSet, models.PROTECT, related_name="labellings")
     before = models.BooleanField()
     weight_mg = models.BigIntegerField(null=True, blank=True)
+    weighed = models.CharField(max_length=20, blank=True)
     bore_nm = models.BigIntegerField(null=True, blank=True)
     piston_nm = models.BigIntegerField(null=True, blank=True)
     grade = models.CharField(max_length=20, blank=True)

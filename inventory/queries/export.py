@@ -21,6 +21,7 @@ from inventory.domain.items import Base, said
 from inventory.domain.money import format_money
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import format_amount
+from inventory.domain.receiving import WEIGHED
 from inventory.domain.units import Dimension
 from inventory.models import Balance, Lot, MatchedSet, Part, Replacement, Supplier, SupplierPart
 
@@ -177,7 +178,10 @@ def _sets() -> Iterator[Record]:
             "serial": label.serial.number,
             "place": row.place.code,
             "spot": row.spot.name,
-            "weight": _amount(label.weight_mg, Dimension.MASS),
+            **{
+                f"weight {weighed}": _amount(label.weight_mg if label.weighed == weighed else None, Dimension.MASS)
+                for weighed in WEIGHED
+            },
             "bore": _amount(label.bore_nm, Dimension.LENGTH),
             "piston": _amount(label.piston_nm, Dimension.LENGTH),
             "grade": label.grade,

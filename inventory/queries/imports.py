@@ -12,8 +12,7 @@ from django.db.models import Count, F, Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell
-from inventory.domain.import_checks import Known, KnownPart
-from inventory.domain.import_kinds import Kind
+from inventory.domain.import_kinds import Kind, Known, KnownPart
 from inventory.domain.import_rows import Judged, Verdict, wanted_keys
 from inventory.domain.items import Base, Tracked, identity
 from inventory.domain.places import PlaceKind
@@ -174,6 +173,7 @@ def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             told[at] = {
                 "place": stands.get(one.pk, "nowhere"),
                 "weight_mg": one.weight_mg,
+                "weighed": one.weighed,
                 "bore_nm": one.bore_nm,
                 "piston_nm": one.piston_nm,
                 "grade": one.grade,

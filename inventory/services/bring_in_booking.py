@@ -360,6 +360,7 @@ def _sets(act: Act, file: ImportFile) -> Body:
             serial = serials[part.pk, row["serial"]]
             MatchedSet.objects.filter(serial=serial).update(
                 weight_mg=row.get("weight_mg"),
+                weighed=row.get("weighed") or "",
                 bore_nm=row.get("bore_nm"),
                 piston_nm=row.get("piston_nm"),
                 grade=row.get("grade") or "",

@@ -128,7 +128,7 @@ def _extended(lot: Lot, new: Facts) -> Facts:
     return Facts(new.dates, longer.day, longer.rule[:200], new.extension_years)
 
 
-LABEL = ("weight_mg", "bore_nm", "piston_nm", "grade", "liner_mark", "piston_mark", "photo")
+LABEL = ("weight_mg", "weighed", "bore_nm", "piston_nm", "grade", "liner_mark", "piston_mark", "photo")
 
 
 def label_of(one: MatchedSet) -> dict[str, Any]:

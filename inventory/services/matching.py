@@ -6,7 +6,6 @@ What was measured is judged by who calls; here is only what may be a member, and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict
 
 from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
@@ -98,7 +97,7 @@ def make_set(
             part=part.number,
             serial=number,
         )
-    MatchedSet.objects.create(serial=serial, **asdict(label))
+    MatchedSet.objects.create(serial=serial, **label.kept())
     whole = things.item(part, serial=serial)
     match = SetMatch.objects.create(serial=serial, act=act, signed_by=signed_by)
     conversion, aside = things.books_only(PlaceKind.CONVERSION), rows[Member.LINER].spot

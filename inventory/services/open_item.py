@@ -244,7 +244,7 @@ def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
     for number in numbers:
         serial, new = serial_named(part, number, another=apart)
         if new and part.tracked_by == Tracked.SET:
-            MatchedSet.objects.create(serial=serial, **asdict(read.set_labels.get(number, SetLabel())))
+            MatchedSet.objects.create(serial=serial, **read.set_labels.get(number, SetLabel()).kept())
         made.append(_Unpacked(things.item(part, serial=serial), 1))
     return made
 

@@ -91,7 +91,7 @@ def relabel_set(*, actor: Person, stamp: Stamp, serial: str, label: SetLabel, re
     """What the label of a matched set really says; all of it.
 
     Outcome: {"part", "serial", "before", "after": the label}.
-    Raises DomainError "not-found", "serial-ambiguous", "reason-missing", "dates-the-same".
+    Raises DomainError "not-found", "serial-ambiguous", "reason-missing", "dates-the-same", "weight-unsaid".
     """
 
     def work(act: Act) -> Body:
@@ -99,7 +99,7 @@ def relabel_set(*, actor: Person, stamp: Stamp, serial: str, label: SetLabel, re
         one = matched_set(serial, part)
         locks.row("inventory_serial", [one.pk])
         one.refresh_from_db()
-        before, after = label_of(one), asdict(label)
+        before, after = label_of(one), label.kept()
         if before == after:
             raise DomainError("dates-the-same", f"That is what is on record of set {one.serial.number}.", serial=serial)
         set_label(act, one, after)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
+from typing import Any
 
 from inventory import locks
 from inventory.domain.catalogue import PartFacts, check_part
@@ -13,7 +14,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.lot_dates import Dates
 from inventory.domain.places import NO_SPOT
-from inventory.domain.receiving import Why, label_doubts
+from inventory.domain.receiving import Why, label_doubts, label_weighed
 from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LifeRule, LotDates, Undated, expiry, parse_cure_code
 from inventory.domain.spelling import label_key
 from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan
@@ -27,15 +28,21 @@ from inventory.services import things
 
 @dataclass(frozen=True, slots=True)
 class SetLabel:
-    """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg; `photo`: where one of it is kept."""
+    """What the label of a matched set says; lengths in nm, the weight of the piston in mg; `weighed`: "with pin" or "without pin", said with
+    every weight; `photo`: where one of it is kept."""
 
     weight_mg: int | None = None
+    weighed: str = ""
     bore_nm: int | None = None
     piston_nm: int | None = None
     grade: str = ""
     liner_mark: str = ""
     piston_mark: str = ""
     photo: str = ""
+
+    def kept(self) -> dict[str, Any]:
+        """By the columns that keep it. DomainError "weight-unsaid"."""
+        return asdict(self) | {"weighed": label_weighed(self.weight_mg, self.weighed)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,8 +229,9 @@ def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, 
             one.reasons.append((Why.UNDATED, found.reason))
         else:
             one.expiry = found
+    label = (line.set_label or SetLabel()).kept()
     if part.tracked_by == Tracked.SET and part.label_window:
-        doubts = label_doubts(part.label_window, asdict(line.set_label or SetLabel()))
+        doubts = label_doubts(part.label_window, label)
         if doubts:
             one.reasons.append((Why.LABEL, "; ".join(doubts)))
     return one

@@ -83,7 +83,7 @@ def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -
 def _serial_item(act: Act, part: Part, line: ReceiveLine) -> Item:
     serial, _ = serial_named(part, line.serial, another=line.another_serial)
     if part.tracked_by == Tracked.SET:
-        label = asdict(line.set_label or SetLabel())
+        label = (line.set_label or SetLabel()).kept()
         one, made = MatchedSet.objects.get_or_create(serial=serial, defaults=label)
         if not made and label != label_of(one):
             if taken_back(Q(item__serial=serial)):

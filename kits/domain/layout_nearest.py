@@ -14,7 +14,7 @@ from itertools import accumulate, pairwise
 from kits.domain.layout_chain import Row
 from kits.domain.layout_options import Bore, LayoutTask, Option, Rules, facing, in_order, turned_heights, turns
 from kits.domain.layout_search import Budget, sets_twice
-from kits.domain.protrusion import HeightLimits, clock_steps, grained
+from kits.domain.protrusion import HeightLimits, grained
 
 #: What neighbours see of an option: left, right, mean.
 Kind = tuple[int, int, int]
@@ -36,7 +36,7 @@ def every_option(task: LayoutTask, bore: Bore, ring_nm: int) -> list[Option]:
     for at, one in enumerate(in_order(task)):
         if (one.bore is not None or at_home) and one.bore != bore.number:
             continue
-        for turn in turns(task) if one.bore is None else (clock_steps(one.turn_deg, points),):
+        for turn in turns(task, one):
             raw = zip(turned_heights(one.heights_nm, turn), bore.depths_nm, strict=True)
             seated = [height - depth + ring_nm for height, depth in raw]
             for shim in bore.shims(task.limits):

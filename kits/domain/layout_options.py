@@ -44,14 +44,14 @@ class LinerSet:
     """A set from the shelf and its liner's height, read at as many points as the bores, in the same order.
 
     piston_mg  weight of its piston with pin; None: not weighed
-    bore       a reused liner goes back to this bore, turned by `turn_deg`; None: it may stand anywhere, turned as allowed
+    bore       a reused liner goes back to this bore, turned by one of `turns_deg`; None: it may stand anywhere, turned as all are
     """
 
     serial: str
     heights_nm: tuple[int, ...]
     piston_mg: int | None = None
     bore: int | None = None
-    turn_deg: int = 0
+    turns_deg: tuple[int, ...] = (0,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ class LayoutTask:
                 raise DomainError("layout-unusable", text, serial=one.serial, bore=one.bore)
             if one.bore is not None:
                 taken.add(one.bore)
-                clock_steps(one.turn_deg, self.points)
+                turns(self, one)
             if one.piston_mg is not None:
                 whole(f"piston_mg of set {one.serial}", one.piston_mg, 1)
             elif self.piston_spread_mg is not None:
@@ -154,9 +154,9 @@ class Facing(NamedTuple):
     before: int
 
 
-def turns(task: LayoutTask) -> tuple[int, ...]:
-    """The turns allowed, in clock steps, fewest first."""
-    allowed = task.limits.turns_deg
+def turns(task: LayoutTask, one: LinerSet | None = None) -> tuple[int, ...]:
+    """The turns allowed, in clock steps, fewest first: of a reused liner its own, of any other those of the family."""
+    allowed = task.limits.turns_deg if one is None or one.bore is None else one.turns_deg
     if allowed is None:
         return tuple(range(task.points))
     return tuple(sorted(clock_steps(angle, task.points) for angle in allowed))
@@ -209,8 +209,7 @@ Ways = tuple[int, int, list[tuple[int, tuple[int, ...]]]]
 
 
 def _ways(task: LayoutTask, at: int, one: LinerSet) -> Ways:
-    allowed = turns(task) if one.bore is None else (clock_steps(one.turn_deg, task.points),)
-    return at, sum(one.heights_nm), [(steps, turned_heights(one.heights_nm, steps)) for steps in allowed]
+    return at, sum(one.heights_nm), [(steps, turned_heights(one.heights_nm, steps)) for steps in turns(task, one)]
 
 
 def _allowed(task: LayoutTask, bore: Bore, sets: Sequence[Ways], window: tuple[int, int]) -> list[Option]:

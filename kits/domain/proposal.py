@@ -1,7 +1,8 @@
 """A layout for the bench: which sets may be laid out, what is still to be read, what the layout comes to. Pure.
 
 `layout` works out the best layout of what it is given; here it is settled what it is given. A bore that gets a set is free; the
-liner of any other bore under an opened head stands where it stands, turned as it was read. A set whose readings are in doubt
+liner of any other bore under an opened head stays in it: as it was read where it was not lifted, else turned as the family allows an
+old one to be. A set whose readings are in doubt
 (a gauge out of date, rubber rings that nobody spoke of) is laid out only where the others do not make a certain layout, and what it
 then makes is doubtful.
 """
@@ -12,13 +13,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.domain.errors import DomainError
-from kits.domain.allowance import combined
-from kits.domain.bench import Bench, BoreAt, SetAt, Weighing
+from kits.domain.bench import Bench, BoreAt, SetAt, Weighing, allowance_of, directly, read_of, task_of, turns_of
 from kits.domain.layout import Layout, NoLayout, lay_out
-from kits.domain.layout_options import Bore, LayoutTask, LinerSet
 from kits.domain.limits import Verdict
-from kits.domain.liners import HOUR_DEG, HOURS, NOTHING, Gauged, Under, shift_said, stands
-from kits.domain.protrusion import CIRCLE_DEG, HeightLimits
+from kits.domain.liners import HOURS, Gauged, Under, shift_said, stands
 from kits.domain.recuts import recuts
 from kits.domain.weights import Weighed, replacement_window, window_said
 
@@ -73,7 +71,7 @@ def hours_of(bench: Bench) -> tuple[int, ...]:
     possible = [
         hours
         for hours in map(grid, GRIDS)
-        if all(_read_of(bore, bench.limits).at(hours) is not None for bore in bench.bores)
+        if all(read_of(bore, bench.limits).at(hours) is not None for bore in bench.bores)
     ]
     return max(possible, key=lambda hours: _liners_read(bench, hours), default=())
 
@@ -81,7 +79,7 @@ def hours_of(bench: Bench) -> tuple[int, ...]:
 def _liners_read(bench: Bench, hours: Sequence[int]) -> tuple[int, int]:
     """How many liners that stay, and how many sets, were read at these hours."""
     stay = [
-        bore.standing.heights for bore in bench.bores if bore.standing is not None and not _directly(bore, bench.limits)
+        bore.standing.heights for bore in bench.bores if bore.standing is not None and not directly(bore, bench.limits)
     ]
     read = [sum(one.at(hours) is not None for one in rows) for rows in (stay, [one.heights for one in bench.sets])]
     return read[0], read[1]
@@ -97,11 +95,11 @@ def missing(bench: Bench) -> tuple[str, ...]:
     hours = hours_of(bench)
     found = []
     for bore in bench.bores:
-        lacking = [] if hours else _read_of(bore, bench.limits).lacking(grid(USUAL))
+        lacking = [] if hours else read_of(bore, bench.limits).lacking(grid(USUAL))
         if lacking:
             found.append(f"{bore.place}: block not read at {_clock(lacking)}")
         its = bore.standing
-        if its is not None and not _directly(bore, bench.limits) and its.heights.at(hours or grid(USUAL)) is None:
+        if its is not None and not directly(bore, bench.limits) and its.heights.at(hours or grid(USUAL)) is None:
             left = its.heights.lacking(hours or grid(USUAL))
             found.append(f"{bore.place}: height of the liner that stays ({its.name}) not read at {_clock(left)}")
         if its is not None and bench.spread_mg is not None and its.weight_mg is None:
@@ -157,7 +155,9 @@ def check(bench: Bench, chosen: Sequence[Chosen], ring_nm: int = 0) -> Proposal:
     limits = replace(bench.limits, shims_nm=(), rings_nm=(ring_nm,) if ring_nm else ())
     sets = [at_hand[one.serial] for one in free]
     homes = {one.serial: (one.bore, one.turn_deg) for one in free}
-    found = _lay_out(replace(bench, bores=bores, limits=limits), sets, hours, homes)
+    found = _lay_out(
+        replace(bench, bores=tuple(_as_chosen(one, wanted) for one in bores), limits=limits), sets, hours, homes
+    )
     if isinstance(found, Layout):
         shims = {one.bore: one.shim_nm for one in chosen}
         placed = tuple(replace(one, shim_nm=shims.get(one.bore, 0)) for one in found.placed)
@@ -166,27 +166,30 @@ def check(bench: Bench, chosen: Sequence[Chosen], ring_nm: int = 0) -> Proposal:
 
 
 def _check_bores(bench: Bench, chosen: Sequence[Chosen], stay: Mapping[int, str]) -> None:
-    """Every bore that gets a set is named once; one whose liner stays may be named, with that liner, as it stands."""
+    """Every bore that gets a set is named once; one whose liner stays may be named, with that liner, turned as it may be."""
     numbers = sorted(bore.number for bore in bench.bores if bore.standing is None)
     named = sorted(one.bore for one in chosen if one.bore not in stay)
     if named != numbers or len({one.bore for one in chosen}) != len(chosen):
         text = f"Bores {', '.join(map(str, numbers))} get a set: each is named once."
         raise DomainError("layout-unusable", text, bores=numbers)
+    turns = {bore.number: turns_of(bore, bench.limits) for bore in bench.bores}
     for one in chosen:
-        if one.bore in stay and (one.serial, one.turn_deg) != (stay[one.bore], 0):
-            text = f"Bore {one.bore}: {stay[one.bore]} stays there, as it stood."
+        if one.bore in stay and (one.serial != stay[one.bore] or one.turn_deg not in turns[one.bore]):
+            allowed = " or ".join(f"{turn}°" for turn in turns[one.bore])
+            text = f"Bore {one.bore}: {stay[one.bore]} stays there, turned by {allowed}."
             raise DomainError("layout-unusable", text, bore=one.bore)
 
 
 def _check_stack(bench: Bench, chosen: Sequence[Chosen], ring_nm: int) -> None:
     limits, cracked = bench.limits, {bore.number for bore in bench.bores if bore.ledge_cracked}
+    stay = {bore.number for bore in bench.bores if bore.standing is not None}
     for one in chosen:
         if one.shim_nm and one.bore in cracked:
             text = f"Bore {one.bore}: no shim goes under a liner whose ledge is cracked."
             raise DomainError("stack-refused", text, shim_nm=one.shim_nm)
         if one.shim_nm and one.shim_nm not in limits.shims_nm:
             raise DomainError("stack-refused", f"Bore {one.bore}: such a shim is not allowed.", shim_nm=one.shim_nm)
-        if limits.turns_deg is not None and one.turn_deg not in limits.turns_deg:
+        if one.bore not in stay and limits.turns_deg is not None and one.turn_deg not in limits.turns_deg:
             text = f"Bore {one.bore}: a turn of {one.turn_deg}° is not allowed."
             raise DomainError("heights-unusable", text, turn_deg=one.turn_deg)
     if ring_nm not in (limits.rings_nm or (0,)):
@@ -196,16 +199,6 @@ def _check_stack(bench: Bench, chosen: Sequence[Chosen], ring_nm: int) -> None:
 def _raised(depths: Gauged, shim_nm: int) -> Gauged:
     """A bore whose shim lies in it already."""
     return replace(depths, points={hour: depth - shim_nm for hour, depth in depths.points.items()})
-
-
-def _directly(bore: BoreAt, limits: HeightLimits) -> bool:
-    """Whether the liner that stays counts as it was gauged over the deck: only where no base ring is chosen."""
-    its = bore.standing
-    return its is not None and not limits.rings_nm and not its.heights.points and bool(its.over_deck.points)
-
-
-def _read_of(bore: BoreAt, limits: HeightLimits) -> Gauged:
-    return bore.standing.over_deck if bore.standing is not None and _directly(bore, limits) else bore.depths
 
 
 def _why_not(bench: Bench, one: SetAt, hours: Sequence[int]) -> str:
@@ -240,39 +233,11 @@ def _lay_out(
     return lay_out(task_of(bench, sets, hours, homes or {}))
 
 
-def task_of(
-    bench: Bench, sets: Sequence[SetAt], hours: Sequence[int], homes: Mapping[str, tuple[int, int]]
-) -> LayoutTask:
-    """The task for `layout`. Everything that is named was read at these hours."""
-    points = len(hours)
-    liners = [
-        LinerSet(one.serial, _lengths(one.heights, hours), one.weight_mg, *homes.get(one.serial, (None, 0)))
-        for one in sets
-    ]
-    bores = []
-    for bore in bench.bores:
-        its = bore.standing
-        depths = _lengths(NOTHING if its and _directly(bore, bench.limits) else bore.depths, hours)
-        bores.append(Bore(bore.number, depths, bore.head, no_shim=bore.ledge_cracked))
-        if its is not None:
-            heights = _lengths(its.over_deck if _directly(bore, bench.limits) else its.heights, hours)
-            liners.append(LinerSet(its.name, heights, its.weight_mg, bore.number))
-    turns = bench.limits.turns_deg
-    if turns is not None:
-        # a turn that falls between two points cannot be judged
-        turns = tuple(turn for turn in turns if not turn * points % CIRCLE_DEG and not turn % HOUR_DEG) or (0,)
-    return LayoutTask(
-        tuple(bores),
-        tuple(liners),
-        replace(bench.limits, turns_deg=turns),
-        _allowance(bench, sets),
-        bench.spread_mg,
-    )
-
-
-def _lengths(row: Gauged, hours: Sequence[int]) -> tuple[int, ...]:
-    """At these hours; nothing read stands for nought: the height was gauged over the deck."""
-    return row.at(hours) or (0,) * len(hours)
+def _as_chosen(bore: BoreAt, wanted: Mapping[int, Chosen]) -> BoreAt:
+    """A bore whose liner stays and is named: turned as it is wanted."""
+    if bore.standing is None or bore.number not in wanted:
+        return bore
+    return replace(bore, standing=replace(bore.standing, turns_deg=(wanted[bore.number].turn_deg,)))
 
 
 def _rows(bench: Bench, sets: Sequence[SetAt]) -> list[Gauged]:
@@ -283,18 +248,10 @@ def _rows(bench: Bench, sets: Sequence[SetAt]) -> list[Gauged]:
 def _of_bores(bench: Bench) -> list[Gauged]:
     found = []
     for bore in bench.bores:
-        found.append(_read_of(bore, bench.limits))
-        if bore.standing is not None and not _directly(bore, bench.limits):
+        found.append(read_of(bore, bench.limits))
+        if bore.standing is not None and not directly(bore, bench.limits):
             found.append(bore.standing.heights)
     return found
-
-
-def _allowance(bench: Bench, sets: Sequence[SetAt]) -> int:
-    """U of the least certain gauges of liners and of bores."""
-    liners = [one.heights.uncertainty_nm for one in sets]
-    liners += [bore.standing.heights.uncertainty_nm for bore in bench.bores if bore.standing is not None]
-    bores = [_read_of(bore, bench.limits).uncertainty_nm for bore in bench.bores]
-    return combined([max(liners, default=0), max(bores)])
 
 
 def _answer(
@@ -306,7 +263,7 @@ def _answer(
     try_next: tuple[str, ...],
 ) -> Proposal:
     by_serial = {one.serial: one for one in sets}
-    allowance = _allowance(bench, sets)
+    allowance = allowance_of(bench, sets)
     if isinstance(found, NoLayout):
         ids = _ids([*_rows(bench, sets), *_weighings(bench, sets)])
         helps = (*(found.miss.help if found.miss else ()), *_recuts(bench, found, allowance))

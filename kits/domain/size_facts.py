@@ -5,7 +5,7 @@ Its limits come from the maker's manual, which overrides them. Lengths are whole
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -64,7 +64,8 @@ class SizeFact:
     of         of a total: names of the cuts that it adds up
     inserts    of a thread: insert → numbers of the parts that go into it; one that is not here is asked about
     read       of a measured size: what is read for it, a word of `readings.WHAT`; empty: readings are not taken for it
-    changes    words of `readings.WHAT`: what was read of it before an entry does not count after it (`closed_readings`)
+    changes    words of `readings.WHAT`, and names of measured sizes: what was read or measured of it before an entry does not count after
+               it (`closed_readings`, `overtaken` in `sizes`)
     """
 
     name: str
@@ -99,7 +100,9 @@ def read_sizes(
 ) -> tuple[SizeFact, ...]:
     """The fact `sizes` of a family. choices: code → its alternatives. Problems go to the reader."""
     found: list[SizeFact] = []
-    for number, value in enumerate(reader.listing(stated, "sizes", "facts"), 1):
+    rows = reader.listing(stated, "sizes", "facts")
+    measured = {str(one.get("name", "")) for one in rows if isinstance(one, Mapping) and one.get("kind") == SIZE}
+    for number, value in enumerate(rows, 1):
         where = f"facts, sizes {number}"
         entry = reader.mapping(value, where, _KEYS)
         kind = reader.one_of(entry, "kind", where, KINDS)
@@ -129,7 +132,7 @@ def read_sizes(
                 of=tuple(one.name for one in cuts),
                 inserts=_inserts(entry, where, kind, reader),
                 read=_read(entry, where, kind, reader),
-                changes=_changes(entry, where, kind, reader),
+                changes=_changes(entry, where, kind, measured, reader),
             )
         )
     return tuple(found)
@@ -217,14 +220,17 @@ def _read(entry: Mapping[str, Any], where: str, kind: str, reader: Reader) -> st
     return word
 
 
-def _changes(entry: Mapping[str, Any], where: str, kind: str, reader: Reader) -> frozenset[str]:
-    """An empty list says: nothing that is read."""
+def _changes(
+    entry: Mapping[str, Any], where: str, kind: str, measured: Collection[str], reader: Reader
+) -> frozenset[str]:
+    """An empty list says: nothing that is read, and no size. measured: names of the family's measured sizes."""
     usual = CHANGES.get(kind, frozenset())
     if "changes" not in entry:
         return usual
     words = reader.texts(entry, "changes", where)
-    if not usual or any(word not in WHAT for word in words):
-        reader.problem(where, f"'changes' names what is read, of a cut or an undersize: {', '.join(words)[:60]!r}")
+    if not usual or any(word not in WHAT and word not in measured for word in words):
+        said = ", ".join(words)[:60]
+        reader.problem(where, f"'changes' names what is read or a measured size, of a cut or an undersize: {said!r}")
         return usual
     return frozenset(words)
 

@@ -11,7 +11,7 @@ from kits.domain.repaired_threads import repair_at
 from kits.domain.requirements import Conflict
 from kits.domain.settled import Recorded, Settled, SettledLine
 from kits.domain.size_facts import CUT, SIZE, THREAD, UNDERSIZE, SizeFact
-from kits.domain.sizes import Entry, counting, left_here, millimetres, standing_nm, within
+from kits.domain.sizes import Entry, counting, left_here, millimetres, overtaken, overtaken_said, standing_nm, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +78,8 @@ def asked_by(fact: SizeFact, record: Record, line: SettledLine) -> str:
         return f"{fact.name}: {why}" if why else ""
     if fact.kind == UNDERSIZE:
         why = _by_undersize(fact, line, standing_nm(fact, held) or 0, record)
+    elif (since := overtaken(record.facts, fact, line.position, record.entries, record.engine_map)) is not None:
+        why = _by_nothing(fact, line, since, record)
     elif fact.kind in (CUT, SIZE):
         why = _by_range(fact, line, standing_nm(fact, held), record)
     else:
@@ -117,6 +119,14 @@ def _by_range(fact: SizeFact, line: SettledLine, value: int | None, record: Reco
     if fact.kind == CUT or fact.spans or fact.limits is None or within(fact.limits, value) or record.word_on(line):
         return ""
     return f"that is outside its limits: a person says whether {line.part} is right for that"
+
+
+def _by_nothing(fact: SizeFact, line: SettledLine, since: Entry, record: Record) -> str:
+    """By a measured size that was overtaken: it decides neither for nor against a part that it would have decided."""
+    decides = (fact.spans and line.candidate.choice == fact.choice) or (fact.limits is not None and not fact.spans)
+    if not decides or record.word_on(line):
+        return ""
+    return f"{overtaken_said(since)}: measure it again and enter it, or a person says whether {line.part} is right for that"
 
 
 def _by_insert(record: Record, line: SettledLine) -> str:

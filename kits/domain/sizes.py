@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time
 
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import format_amount
@@ -16,12 +16,12 @@ from inventory.domain.units import BY_CODE, Dimension
 from kits.domain.engine_map import ENGINE, EngineMap
 from kits.domain.findings import Finding
 from kits.domain.limits import Limits
-from kits.domain.size_facts import CUT, THREAD, TOTAL, UNDERSIZE, SizeFact, totals_of
+from kits.domain.size_facts import CUT, SIZE, THREAD, TOTAL, UNDERSIZE, SizeFact, totals_of
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry of an engine's record, in the order in which they were entered. renewed: the piece was new then."""
+    """One entry of an engine's record, in the order in which they were entered. renewed: the piece was new then; at: when it was so."""
 
     id: int
     name: str
@@ -32,6 +32,12 @@ class Entry:
     job: str
     on: date
     gauge: str
+    at: datetime | None = None
+
+    @property
+    def moment(self) -> tuple[date, time, int]:
+        """What orders entries in time; of the same moment, the order in which they were entered."""
+        return self.on, self.at.time() if self.at is not None else time.min, self.id
 
 
 def counting(entries: Iterable[Entry], name: str, position: str, engine_map: EngineMap) -> tuple[Entry, ...]:
@@ -41,6 +47,42 @@ def counting(entries: Iterable[Entry], name: str, position: str, engine_map: Eng
         if one.name == name and engine_map.contains(one.place, position):
             held = [one] if one.renewed else [*held, one]
     return tuple(held)
+
+
+def overtaken(
+    facts: Iterable[SizeFact], fact: SizeFact, position: str, entries: Sequence[Entry], engine_map: EngineMap
+) -> Entry | None:
+    """The first entry since which a measured size says nothing any more at a use position: what it was measured of was cut, ground or
+    renewed. None where it stands, or was not measured."""
+    held = counting(entries, fact.name, position, engine_map) if fact.kind == SIZE else ()
+    if not held:
+        return None
+    cutting = {one.name: one for one in facts if fact.name in one.changes or (fact.read and fact.read in one.changes)}
+    mine = engine_map.outward(position)[1]
+    later = [
+        one
+        for one in entries
+        if one.name in cutting
+        and one.moment > held[-1].moment
+        and any(
+            _touches(cut, mine, engine_map)
+            for cut in cutting[one.name].positions
+            if engine_map.contains(one.place, cut)
+        )
+    ]
+    return min(later, key=lambda one: one.moment, default=None)
+
+
+def _touches(cut_at: str, holder: str, engine_map: EngineMap) -> bool:
+    """Whether a use position that was cut is of the piece that holds the measured one, or of a wider or a narrower one."""
+    other = engine_map.outward(cut_at)[1]
+    return engine_map.contains(other, holder) or engine_map.contains(holder, other)
+
+
+def overtaken_said(one: Entry) -> str:
+    """Why a measured size does not stand, for a person."""
+    by = f", {millimetres(one.value_nm)}" if one.value_nm else ""
+    return f"{one.name} at {one.place} was entered since (entry {one.id} of job {one.job}{by})"
 
 
 def held_of(fact: SizeFact, entries: Sequence[Entry], position: str, engine_map: EngineMap) -> tuple[Entry, ...]:
@@ -188,6 +230,7 @@ class StandingSize:
     left_nm   how much more may come off, by the totals that it counts in too; None: no limit is stated
     within    a measured size against its limits; None where there are none
     entries   ids of the entries that count
+    stale     why a measured size does not stand any more; empty: it does
     """
 
     size: str
@@ -204,26 +247,31 @@ class StandingSize:
     on: str
     gauge: str
     entries: tuple[int, ...]
+    stale: str = ""
 
 
 def standing_sizes(
     facts: Sequence[SizeFact], entries: Sequence[Entry], engine_map: EngineMap
 ) -> tuple[StandingSize, ...]:
     """Every size on record as it stands now, in the order of the facts and of the map; one row where positions share their entries."""
-    rows: dict[tuple[str, tuple[int, ...]], StandingSize] = {}
+    rows: dict[tuple[str, tuple[int, ...], str], StandingSize] = {}
     for fact in facts:
         for position in sorted(fact.positions, key=engine_map.order):
             held = held_of(fact, entries, position, engine_map)
             if held:
                 ids = tuple(one.id for one in held)
                 left = left_here(facts, fact, entries, position, engine_map)
-                rows.setdefault((fact.name, ids), _standing(fact, held, ids, left))
+                since = overtaken(facts, fact, position, entries, engine_map)
+                stale = overtaken_said(since) if since is not None else ""
+                rows.setdefault((fact.name, ids, stale), _standing(fact, held, ids, left, stale))
     return tuple(rows.values())
 
 
-def _standing(fact: SizeFact, held: Sequence[Entry], ids: tuple[int, ...], left: int | None) -> StandingSize:
+def _standing(
+    fact: SizeFact, held: Sequence[Entry], ids: tuple[int, ...], left: int | None, stale: str
+) -> StandingSize:
     last, value = held[-1], standing_nm(fact, held)
-    inside = within(fact.limits, value) if fact.limits is not None and value is not None else None
+    inside = within(fact.limits, value) if fact.limits is not None and value is not None and not stale else None
     return StandingSize(
         size=fact.name,
         kind=fact.kind,
@@ -239,4 +287,5 @@ def _standing(fact: SizeFact, held: Sequence[Entry], ids: tuple[int, ...], left:
         on=last.on.isoformat(),
         gauge=last.gauge,
         entries=ids,
+        stale=stale,
     )

@@ -30,7 +30,8 @@ class Said:
     """A result that stands. subject  cylinder, use position or serial; set  serial of the set that was read, empty where none was named;
     put_aside  the label of the set disagrees with what was measured; job  number of another job on which it was judged, empty: this one;
     other_limits  why it is to be judged again: it was judged by other limits than those that count now, empty where it was not; again  why it is
-    to be judged again: what it rests on was read anew or cut since, empty where it was not"""
+    to be judged again: what it rests on was read anew or cut since, empty where it was not; act  number of the act that judged it;
+    accepted  a person took it as it is, doubtful or not"""
 
     id: int
     kind: str
@@ -42,6 +43,8 @@ class Said:
     job: str = ""
     other_limits: str = ""
     again: str = ""
+    act: int = 0
+    accepted: bool = False
 
     @property
     def counts(self) -> bool:
@@ -105,6 +108,61 @@ def heights_against(said: Iterable[Said], standing: Mapping[str, str]) -> dict[s
             if not one.lets_in:
                 found[place] = one
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Liner:
+    """A liner that goes in, or went in, on the job. cylinder; serial: of its set, empty where our records do not know it; old: it came out
+    of the engine on the job; act: number of the act that first recorded it, None: it goes in now; fitting: id of its row, None likewise"""
+
+    cylinder: str
+    serial: str
+    old: bool
+    act: int | None = None
+    fitting: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """A liner of whose height in its bore no verdict says anything (`doubtful` is None), or the newest says that it is doubtful."""
+
+    liner: Liner
+    doubtful: Said | None
+
+    @property
+    def said(self) -> str:
+        """For a person, after what closes over it."""
+        what = f"{self.liner.cylinder} ({self.liner.serial or 'its liner has no serial on record'})"
+        if self.doubtful is None:
+            return f"{what}: its height in this bore is on no record"
+        return f"{what}: its height is doubtful by result {self.doubtful.id}: {'; '.join(self.doubtful.why)}"
+
+    def answered_by(self, act: int) -> bool:
+        """Whether a word that was given in this act speaks of it: of a doubt only one that came after it."""
+        return self.doubtful is None or act > self.doubtful.act
+
+
+def undecided_heights(said: Iterable[Said], liners: Iterable[Liner]) -> list[Undecided]:
+    """The liners of whose height in their bore no verdict that counts says yes or no.
+
+    A verdict that names its set speaks of that set alone. One that names none is of the liner that stood in the bore: of an old one that
+    is back, of one that our records do not know, or of whatever was fitted before it was judged.
+    """
+    rows = [one for one in said if one.kind == HEIGHT and not one.job and one.counts]
+    found = []
+    for liner in liners:
+        newest = max((one for one in rows if _of_liner(one, liner)), key=lambda one: one.id, default=None)
+        if newest is None or (newest.verdict == Verdict.DOUBTFUL.value and not newest.accepted and not newest.again):
+            found.append(Undecided(liner, newest))
+    return found
+
+
+def _of_liner(one: Said, liner: Liner) -> bool:
+    if _place(one) != liner.cylinder:
+        return False
+    if one.set or not liner.serial or liner.old:
+        return one.set in ("", liner.serial)
+    return liner.act is not None and one.act > liner.act
 
 
 def judged_again_first(said: Iterable[Said], standing: Mapping[str, str]) -> list[Said]:

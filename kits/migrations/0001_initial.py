@@ -851,6 +851,21 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='HeightLetBe',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='heights_let_be', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('fitting', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.fitting')),
+                        ('result', models.ForeignKey(blank=True, db_index=False, help_text='the doubtful one that is taken as it is; empty: no height is on record', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.measuredresult')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'permissions': [('act_let_height_be', 'let a liner be with a doubtful height, or with none on record')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='height_let_be_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='JobHold',
                     fields=[
                         ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='job_hold', serialize=False, to='inventory.hold')),

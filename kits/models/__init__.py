@@ -1,6 +1,15 @@
 """Tables of the rebuilds."""
 
-from kits.models.build import AfterRunDone, CheckerDuty, FirstRun, LeakTest, LeakTestRing, PhotoLook, PistonCheck
+from kits.models.build import (
+    AfterRunDone,
+    CheckerDuty,
+    FirstRun,
+    HeightLetBe,
+    LeakTest,
+    LeakTestRing,
+    PhotoLook,
+    PistonCheck,
+)
 from kits.models.extra_hours import WorkedTime, WorkedTimeReversal
 from kits.models.families import EngineFamily, FamilyRevision, PartsLine, Procedure, ProcedureRevision
 from kits.models.gauges import Calibration, Gauge, GaugeStudy, GaugeWithdrawal
@@ -82,6 +91,7 @@ __all__ = [
     "GiveBack",
     "GivenThing",
     "Handover",
+    "HeightLetBe",
     "HotWash",
     "Inspection",
     "Job",

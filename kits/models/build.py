@@ -17,6 +17,24 @@ class PistonCheck(models.Model):
     note = models.TextField(blank=True)
 
 
+class HeightLetBe(models.Model):
+    """A liner may be closed over with a doubtful height or none on record, by the word of somebody who may say so. It is of this fitting
+    alone."""
+
+    job = models.ForeignKey("kits.Job", models.PROTECT, related_name="heights_let_be")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    fitting = models.ForeignKey("kits.Fitting", models.PROTECT, db_index=False, related_name="+")
+    result = models.ForeignKey(
+        "kits.MeasuredResult", models.PROTECT, null=True, blank=True, db_index=False, related_name="+",
+        help_text="the doubtful one that is taken as it is; empty: no height is on record",
+    )  # fmt: skip
+    reason = models.TextField()
+
+    class Meta:
+        permissions = [("act_let_height_be", "let a liner be with a doubtful height, or with none on record")]
+        constraints = [models.CheckConstraint(name="height_let_be_says_why", condition=~Q(reason=""))]
+
+
 class LeakTest(models.Model):
     """A pressure test of the water jacket before the sump goes on."""
 

@@ -49,6 +49,7 @@ APPEND_ONLY = (
     "kits_bead",
     "kits_pistoncheck",
     "kits_photolook",
+    "kits_heightletbe",
     "kits_leaktest",
     "kits_leaktestring",
     "kits_firstrun",

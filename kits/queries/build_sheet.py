@@ -12,6 +12,7 @@ from kits.domain.engine_map import ENGINE
 from kits.models import Fitting, Job, LeakTest
 from kits.queries.build import after_run, leak_record, newest_run, pistons_seen, run_record
 from kits.queries.documents import family_of
+from kits.queries.heights import heights_let_be
 from kits.queries.marks import bores_of
 from kits.queries.measured import Measured, measured_on
 from kits.queries.photo_checks import photos_of
@@ -36,6 +37,7 @@ def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[s
         "positions": _positions(job, measured, readings),
         "readings": readings,
         "results": measured.sheet(),
+        "heights_let_be": heights_let_be(job),
         "pistons": [{"position": name, **seen} for name, seen in pistons_seen(job).items()],
         "photo_checks": photos_of(job),
         "leak_tests": [leak_record(one) for one in tests.order_by("pk")],

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 from inventory.models import Balance, SetBreak
 from inventory.queries.stock import stopped_items
+from kits.domain.bench import unknown_liner
 from kits.domain.engine_map import EngineMap
 from kits.domain.layout_picture import Standing
 from kits.models import AcceptedLayout, Job, JobChoice, JobHold, LayoutPlace
@@ -31,7 +32,7 @@ class SetPlace:
 @dataclass(frozen=True, slots=True)
 class Accepted:
     """One accepted layout. `withdrawn`: why it was taken back, empty while it was not; `why`: why it does not hold any more;
-    `again`: those of these reasons that are readings taken anew, or cuts."""
+    `again`: those of these reasons that are readings taken anew, or cuts; `kept`: the liners that stay, "" for a set that nobody knows."""
 
     id: int
     places: tuple[SetPlace, ...]
@@ -45,10 +46,11 @@ class Accepted:
     withdrawn: str
     why: tuple[str, ...]
     again: tuple[Again, ...] = ()
+    kept: tuple[SetPlace, ...] = ()
 
     def again_at(self, position: str) -> str:
         """Why its verdict on one bore is to be judged again: the bore or its set was read anew, or cut; "" where it was not."""
-        serial = next((one.serial for one in self.places if one.position == position), "")
+        serial = next((one.serial for one in (*self.places, *self.kept) if one.position == position), "")
         return "; ".join(one.text for one in self.again if one.about(position, serial))
 
     @property
@@ -88,8 +90,18 @@ def layouts_of(job: Job) -> tuple[Accepted, ...]:
                 withdrawn=end.reason if end is not None else "",
                 why=(*result.why, *(sets[one.serial_id] for one in places if one.serial_id in sets)),
                 again=result.again,
+                kept=_kept(result.document),
             )
         )
+    return tuple(found)
+
+
+def _kept(document: Mapping[str, Any]) -> tuple[SetPlace, ...]:
+    found = []
+    for row in document["bores"]:
+        if row["stays"]:
+            known = row["serial"] != unknown_liner(row["position"].partition("/")[0])
+            found.append(SetPlace(row["position"], row["serial"] if known else "", row["turn_deg"], row["shim_nm"]))
     return tuple(found)
 
 
@@ -115,10 +127,16 @@ def lost_sets(job: Job, serials: Mapping[int, str]) -> dict[int, str]:
 
 @dataclass(frozen=True, slots=True)
 class Binding:
-    """What the newest layout binds at the bench. `why` it may not be fitted by; empty: it may."""
+    """What the newest layout binds at the bench. `why` it may not be fitted by; empty: it may; `kept`: liners that stay in their bores."""
 
     places: Mapping[str, SetPlace]
     why: tuple[str, ...]
+    kept: Mapping[str, SetPlace] = field(default_factory=dict)
+
+    def turn_back(self, position: str, serial: str) -> int | None:
+        """How far from how it stood the old liner of a bore goes back by it; None where it says nothing of it, or does not hold."""
+        place = self.kept.get(position)
+        return place.turn_deg if place is not None and not self.why and place.serial in ("", serial) else None
 
     def of(self, position: str, serial: str) -> SetPlace | None:
         """The place in the layout of a bore, or of a set that is taken to another one."""
@@ -138,7 +156,10 @@ def binding_of(job: Job) -> Binding | None:
         )
     )
     why = (f"it was taken back: {newest.withdrawn}",) if newest.withdrawn else newest.why
-    return Binding({one.position: one for one in newest.places if one.position not in later}, why)
+    places, kept = (
+        {one.position: one for one in rows if one.position not in later} for rows in (newest.places, newest.kept)
+    )
+    return Binding(places, why, kept)
 
 
 def standing_of(engine_map: EngineMap) -> Standing:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from inventory.domain.errors import DomainError
@@ -11,7 +11,19 @@ from inventory.domain.items import Tracked
 from inventory.models import Balance, MatchedSet, Part, Serial, SetBreak
 from inventory.queries.stock import Standing as OnShelf
 from inventory.queries.stock import in_place, on_shelves
-from kits.domain.bench import NOT_WEIGHED, Bench, BoreAt, OnScales, SetAt, Standing, Weighing, weighed
+from kits.domain.bench import (
+    NO_LABEL,
+    NOT_WEIGHED,
+    Bench,
+    BoreAt,
+    LabelWeight,
+    OnScales,
+    SetAt,
+    Standing,
+    Weighing,
+    unknown_liner,
+    weighed,
+)
 from kits.domain.engine_map import ONE_BANK, EngineMap, Position
 from kits.domain.families import Family
 from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
@@ -19,7 +31,7 @@ from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import why_in_no_bore
 from kits.domain.under_liner import Piece, ThicknessRead, piece_read
 from kits.models import Job, JobHold
-from kits.queries.at_positions import came_out, kept_on_bench, new_at
+from kits.queries.at_positions import came_out, new_at, on_bench
 from kits.queries.documents import family_of
 from kits.queries.job_list import JobList, job_list
 from kits.queries.readings import ReadingRow, readings_of
@@ -179,7 +191,7 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
     at_hand, left_out = sets_at_hand(job, part)
     readings = Readings(job, family)
     every = bores_like(family.map, next(iter(fill)))
-    inside = sets_in(job, every, fill)
+    inside, lifted = sets_in(job, every, fill)
     readings.of_sets(part, [*at_hand, *inside.values()])
     labels = labels_of(part, [*at_hand, *inside.values()])
     bores, elsewhere, new_seat, cracked = [], [], recut_most_nm(family.facts), cracked_ledges(job)
@@ -189,6 +201,8 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
             position = every[number]
             its = None if position.name in fill and position.name not in inside else inside.get(position.name, "")
             standing = None if its is None else standing_of(readings, position, its, labels)
+            if standing is not None and position.name in lifted and (rule := family.facts.origin(position.name)):
+                standing = replace(standing, turns_deg=rule.turns_deg)
             if opened:
                 head = "" if bank == ONE_BANK else bank
                 depths = readings.block(names_of(position))
@@ -210,14 +224,18 @@ def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
     return JobBench(job, family, listed, part, bench, at_hand, left_out, places)
 
 
-def weight(readings: Readings, labels: Mapping[str, int | None], serial: str) -> tuple[int | None, Weighing]:
+def weight(readings: Readings, labels: Mapping[str, LabelWeight], serial: str) -> tuple[int | None, Weighing]:
     """Of a set's piston, and what it was read by: as the scales say, else as its label says. Scales that contradict themselves are no
     reason to believe the label."""
     read = readings.weights(serial)
-    return (read.weight_mg if read.ids else labels.get(serial)), read
+    if read.ids:
+        return read.weight_mg, read
+    label = labels.get(serial, NO_LABEL)
+    other = label.other_than(readings.weighed)
+    return (None, replace(read, doubts=(other,))) if other else (label.weight_mg, read)
 
 
-def standing_of(readings: Readings, position: Position, serial: str, labels: Mapping[str, int | None]) -> Standing:
+def standing_of(readings: Readings, position: Position, serial: str, labels: Mapping[str, LabelWeight]) -> Standing:
     """The liner that stays in a bore, or goes back there; serial: empty where our records do not know it."""
     names = names_of(position)
     liner = readings.liner(serial) if serial else readings.liner_at(names)
@@ -227,26 +245,27 @@ def standing_of(readings: Readings, position: Position, serial: str, labels: Map
     if its_weight is None and not weighing.ids:
         weighing = readings.weights("", names)
         its_weight = weighing.weight_mg
-    name = serial or f"liner of {position.holder}"
+    name = serial or unknown_liner(position.holder)
     return Standing(name, liner, readings.over_deck(names), its_weight, weighing)
 
 
-def sets_in(job: Job, every: Mapping[int, Position], fill: Collection[str]) -> dict[str, str]:
+def sets_in(job: Job, every: Mapping[int, Position], fill: Collection[str]) -> tuple[dict[str, str], set[str]]:
     """Use position → serial of what stays there: what is in the engine and not renewed (or went in on this job), and what was lifted
-    and goes back. Four queries."""
+    and goes back; and the positions of what was lifted and is not back. Four queries."""
     names = [position.name for position in every.values()]
     rows = Balance.objects.filter(place=job.engine.place_id, spot__name__in=names, amount__gt=0)
     there = dict(rows.order_by("pk").values_list("spot__name", "item__serial__number"))
     new = new_at(job, names)
     found = {name: serial or "" for name, serial in there.items() if name not in fill or new.get(name)}
-    back = {thing.position: thing.serial for thing in kept_on_bench(job) if thing.position in names}
-    return {name: serial for name, serial in back.items() if name not in fill} | found
+    out = [thing for thing in on_bench(job) if thing.position in names and thing.position not in fill]
+    return {thing.position: thing.serial for thing in out} | found, {thing.position for thing in out} - found.keys()
 
 
-def labels_of(part: Part, serials: Iterable[str]) -> dict[str, int | None]:
+def labels_of(part: Part, serials: Iterable[str]) -> dict[str, LabelWeight]:
     """Serial → weight of its piston as its label says. One query."""
     rows = MatchedSet.objects.filter(serial__part=part, serial__number__in=set(serials))
-    return dict(rows.values_list("serial__number", "weight_mg"))
+    found = rows.values_list("serial__number", "weight_mg", "weighed")
+    return {serial: LabelWeight(weight_mg, weighed) for serial, weight_mg, weighed in found}
 
 
 def sets_at_hand(job: Job, part: Part) -> tuple[dict[str, AtHand], dict[str, str]]:

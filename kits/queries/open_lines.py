@@ -16,6 +16,7 @@ from kits.queries.at_positions import emptied
 from kits.queries.build import unchecked
 from kits.queries.chosen import left_open
 from kits.queries.companions import alone_on
+from kits.queries.heights import heights_open
 from kits.queries.job_list import JobList, job_list, record_of, to_buy_in
 from kits.queries.marks import marked_sets
 from kits.queries.outside import piece, still_out
@@ -81,6 +82,10 @@ def _heights(job: Job) -> Iterator[dict[str, Any]]:
             yield {"what": "height of a liner fails", "position": place, "why": why}
         else:
             yield {"what": "judge again", "position": place, "name": one.kind, "why": one.again}
+    for found in heights_open(job):
+        what = "height not read" if found.doubtful is None else "height doubtful"
+        why = f"{found.said}: read and judge it, or let it be by a signed word"
+        yield {"what": what, "position": found.liner.cylinder, "serial": found.liner.serial, "why": why}
     for one in sets_to_judge_again(job):
         yield {"what": "judge again", "position": one.subject, "name": one.kind, "why": one.again}
 

@@ -62,7 +62,7 @@ def entries_of(engine_id: int, upto_act: int | None = None) -> tuple[Entry, ...]
         "pk", "name", "place", "value", "renewed", "detail", "job__number", "act__occurred_at", "gauge__number",
     )  # fmt: skip
     return tuple(
-        Entry(pk, name, place, value, renewed, detail, job, at.date(), gauge or "")
+        Entry(pk, name, place, value, renewed, detail, job, at.date(), gauge or "", at)
         for pk, name, place, value, renewed, detail, job, at, gauge in rows.order_by("pk").values_list(*columns)
     )
 

@@ -48,7 +48,7 @@ def verdicts_on(job: Job, serials: Collection[int] = ()) -> list[Said]:
     about = Q(serial__in=set(serials), kind__in=OF_THE_SET) if serials else Q()
     rows = list(results().filter(mine | about).order_by("pk"))
     found = _said(rows, family_of(job.family_revision), job.number)
-    return found + _laid_out(job) if _asks_of_layout(found) else found
+    return found + laid_out(job) if _asks_of_layout(found) else found
 
 
 def _asks_of_layout(said: Sequence[Said]) -> bool:
@@ -85,6 +85,7 @@ def sort_out(family: Family, rows: Sequence[Standing], job: str) -> tuple[tuple[
 
 
 def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said]:
+    acts = {row.pk: row.act_id for row in rows}
     return [
         Said(
             id=row.id,
@@ -97,6 +98,7 @@ def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said
             job="" if row.job == job else row.job,
             other_limits=row.other_limits,
             again="; ".join(one.text for one in row.again),
+            act=acts[row.id],
         )
         for row in rendered(rows, family, job)
         if not _stale(row)
@@ -127,15 +129,19 @@ def _stale(row: ResultRow) -> bool:
     return why > (row.kind == HEIGHT and row.replaced_by is not None)
 
 
-def _laid_out(job: Job) -> list[Said]:
+def laid_out(job: Job) -> list[Said]:
+    """What the accepted layout that counts says of each set in its bore, those that stay included. The queries of `layouts_of`."""
     newest = next(iter(layouts_of(job)), None)
     if newest is None or newest.withdrawn or len(newest.why) > len(newest.again):
         return []
     verdict = "doubtful" if newest.doubtful else "pass"
     return [
-        Said(newest.id, HEIGHT, at.position, at.serial, verdict, (), False, again=newest.again_at(at.position))
-        for at in newest.places
-    ]
+        Said(
+            newest.id, HEIGHT, at.position, at.serial, verdict, (), False,
+            again=newest.again_at(at.position), act=newest.act_id, accepted=True,
+        )
+        for at in (*newest.places, *newest.kept)
+    ]  # fmt: skip
 
 
 def heights_speaking(job: Job, coming: Mapping[str, str], said: Sequence[Said] | None = None) -> dict[str, Said]:
@@ -146,7 +152,7 @@ def heights_speaking(job: Job, coming: Mapping[str, str], said: Sequence[Said] |
     """
     rows = list(verdicts_on(job) if said is None else said)
     if not _asks_of_layout(rows):
-        rows += _laid_out(job)
+        rows += laid_out(job)
     if not _asks_of_layout(rows):
         return {}
     return heights_against(rows, sets_standing(job) | dict(coming))

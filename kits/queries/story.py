@@ -15,6 +15,7 @@ from kits.models import (
     EngineSize,
     Fitting,
     Found,
+    HeightLetBe,
     Inspection,
     Job,
     JobFinding,
@@ -32,7 +33,7 @@ class Event:
 
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
                   "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings),
-                  "size entered", "size withdrawn", "changed hands" (the number of the owner: who that is stands with the owner alone)
+                  "height let be" (doubtful or on no record), "size entered", "size withdrawn", "changed hands" (the number of the owner: who that is stands with the owner alone)
     position      use position, place of a finding, or subject of a result; part, lot, serial, amount in `base` units where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
@@ -57,7 +58,7 @@ class Event:
 
 
 def events(engine: Engine) -> tuple[Event, ...]:
-    """The events of an engine by when they happened. Ten queries."""
+    """The events of an engine by when they happened. Eleven queries."""
     found = [
         *_jobs(engine),
         *_findings(engine),
@@ -67,6 +68,7 @@ def events(engine: Engine) -> tuple[Event, ...]:
         *_fitted(engine),
         *_judged(engine),
         *_accepted(engine),
+        *_let_be(engine),
         *_sizes(engine),
         *_owners(engine),
     ]
@@ -169,6 +171,14 @@ def _accepted(engine: Engine) -> Iterator[Event]:
     for row in Acceptance.objects.filter(result__job__engine=engine).order_by("act_id").values_list(*columns):
         job, kind, subject, result = row[6:]
         yield _event(row[:6], "accepted", job, position=subject, said=f"{kind}, result {result}")
+
+
+def _let_be(engine: Engine) -> Iterator[Event]:
+    columns = [*_act("act"), "job__number", "fitting__spot__name", "fitting__item__serial__number", "result_id"]
+    for row in HeightLetBe.objects.filter(job__engine=engine).order_by("pk").values_list(*columns):
+        job, position, serial, result = row[6:]
+        said = "not recorded" if result is None else f"doubtful by result {result}"
+        yield _event(row[:6], "height let be", job, position=position, serial=serial or "", said=said)
 
 
 def _sizes(engine: Engine) -> Iterator[Event]:

@@ -11,7 +11,7 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Item, Movement, Part, Serial, Site
 from inventory.queries.catalogue import no_such_site
 from inventory.queries.stock import Standing, on_shelves
-from kits.domain.bench import OnScales, Weighing, weighed
+from kits.domain.bench import NO_LABEL, LabelWeight, OnScales, Weighing, weighed
 from kits.domain.families import Family
 from kits.domain.standing_verdicts import SET_KIND
 from kits.domain.weights import (
@@ -57,7 +57,8 @@ def weight_groups(
     rows, failing = sort_out(family, on_shelves([its.pk], where.pk), "")
     free = [row for row in rows if row.serial_id is not None and row.free > 0 and not row.stopped]
     scales, labels = _scales(family, free), labels_of(its, [row.serial for row in free])
-    known = {row.serial: _weight(scales.get(row.serial), labels.get(row.serial)) for row in free}
+    wanted = f"with {family.facts.weight_with}"
+    known = {row.serial: _weight(scales.get(row.serial), labels.get(row.serial, NO_LABEL), wanted) for row in free}
     shelf = [Weighed(serial, weight) for serial, (weight, _) in known.items() if weight is not None]
     pistons = sum(len(numbers) for _, numbers in family.map.banks)
     groups = _groups(shelf, pistons, spread, classes)
@@ -125,11 +126,14 @@ def _scales(family: Family, rows: Iterable[Standing]) -> dict[str, Weighing]:
     return {serial: weighed(mine) for serial, mine in found.items()}
 
 
-def _weight(read: Weighing | None, label: int | None) -> tuple[int | None, str]:
+def _weight(read: Weighing | None, label: LabelWeight, wanted: str) -> tuple[int | None, str]:
     """The weight that counts, and why there is none; scales that contradict themselves are no reason to believe the label."""
     if read is not None:
         return read.weight_mg, "; ".join(read.doubts)
-    return label, "" if label is not None else "the weight of its piston is not on record"
+    other = label.other_than(wanted)
+    if other:
+        return None, other
+    return label.weight_mg, "" if label.weight_mg is not None else "the weight of its piston is not on record"
 
 
 def _groups(

@@ -24,7 +24,8 @@ _ENDS = {
 }
 #: Acts on a running job that moved nothing; every reader of their rows leaves corrected ones out.
 _OF_OPEN_JOBS = (
-    "mark not needed", "check pistons", "leak test", "inspect", "lose position", "enter word of the maker", "record choice",
+    "mark not needed", "let height be", "check pistons", "leak test", "inspect", "lose position", "enter word of the maker",
+    "record choice",
 )  # fmt: skip
 #: The same of what is recorded on a job that is closed too.
 _AFTER_THE_END = ("first run", "work after first run", "hand engine over")

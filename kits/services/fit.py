@@ -80,7 +80,7 @@ def fit(
     "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
     "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
-    "photo-check-missing", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
+    "photo-check-missing", "height-undecided", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
     "mixed", "companion-missing" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Fills of one make add up, up to one and a half times the book without a word ("fill-over-book"). Sealant and fluids that are fitted

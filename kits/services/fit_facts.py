@@ -16,7 +16,7 @@ from kits.domain.origins import Out
 from kits.domain.procedures import Operation
 from kits.domain.requirements import Key
 from kits.domain.revisions import Newer
-from kits.domain.standing_verdicts import Said
+from kits.domain.standing_verdicts import Said, Undecided
 from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.by_notice import shut_out
@@ -32,7 +32,7 @@ from kits.services.layout_rules import binding_for
 from kits.services.photo_rules import unlooked
 from kits.services.seal_rules import Seals, seals_of, untested
 from kits.services.shared import standing_at
-from kits.services.verdict_rules import failing_under, verdicts_for
+from kits.services.verdict_rules import failing_under, open_under, verdicts_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,7 @@ class Facts:
     shut  positions that are not closed before a leak test was passed, and why none stands
     unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
+    undecided  liners whose height is on no record, or doubtful
     issued  (listed part, part promised in its place) for a key, candidates left out
     early_fill  a second person signed for a fill before the sealant has cured
     maker_stops  keys at which the job works by a revision that a maker's bulletin stops
@@ -97,6 +98,7 @@ class Facts:
     layout: Binding | None = None
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
+    undecided: Sequence[Undecided] = ()
     shut: Mapping[str, str] = field(default_factory=dict)
     unlooked: Mapping[str, list[str]] = field(default_factory=dict)
     early_fill: bool = False
@@ -158,6 +160,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         layout=binding_for(job, items.values()),
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
+        undecided=open_under(job, verdicts, positions, closing, coming, {fittings[at].position for at in reused}),
         shut=untested(job, listed, coming),
         unlooked=unlooked(job, listed, coming),
         early_fill=early_fill,

@@ -6,6 +6,7 @@ Private to services: an open transaction is there.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError, ManyErrors
@@ -28,7 +29,7 @@ from kits.services.maker_stops import stopped_error
 from kits.services.photo_rules import not_looked_at
 from kits.services.reuse_rules import may_not_reuse
 from kits.services.seal_rules import filled_early, harms_sensors, not_tested, unsealed
-from kits.services.verdict_rules import closes_over, forbidden
+from kits.services.verdict_rules import closes_over, forbidden, height_undecided
 
 
 def check(act: Act, facts: Facts, fittings: Sequence[FitIn], checker: Person | None) -> None:
@@ -187,7 +188,10 @@ def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
 
 def _closes_over(facts: Facts, one: FitIn) -> DomainError | None:
     family = facts.listed.scope.family
-    return closes_over(facts.failing, family.map, one.position, family.facts.liners_closed_by)
+    closing = family.facts.liners_closed_by
+    return closes_over(facts.failing, family.map, one.position, closing) or height_undecided(
+        facts.undecided, family.map, one.position, closing
+    )
 
 
 def _leaked(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainError | None:
@@ -209,6 +213,9 @@ def _wrong_origin(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainE
         return None
     rule = facts.listed.scope.family.facts.origin(one.position)
     bound = item.single or rule is not None or _original_place(facts, one)
+    laid = facts.layout.turn_back(one.position, item.serial.number if item.serial else "") if facts.layout else None
+    if rule is not None and laid is not None:
+        rule = replace(rule, turns_deg=(laid,))
     back = Back(one.position, one.tag, one.clock_deg, one.side)
     word = facts.words.get((item.pk, one.position), "")
     try:

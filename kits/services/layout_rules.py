@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from inventory.domain.errors import DomainError
 from inventory.models import Item
+from kits.domain.standing_verdicts import SET_KIND
 from kits.models import Job
 from kits.queries.layouts import Binding, binding_of, layouts_of
 
@@ -59,5 +60,6 @@ def already_accepted(job: Job, layout: int, by: str, positions: Collection[str])
 
 
 def binding_for(job: Job, items: Collection[Item]) -> Binding | None:
-    """What the newest layout binds, where anything with a serial is fitted."""
-    return binding_of(job) if any(item.serial is not None for item in items) else None
+    """What the newest layout binds, where a set, or anything else with a serial, is fitted."""
+    asked = any(item.serial is not None or item.part.kind == SET_KIND for item in items)
+    return binding_of(job) if asked else None

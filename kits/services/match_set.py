@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Member
+from inventory.domain.receiving import WEIGHED
 from inventory.models import Act, Part, Person
 from inventory.services.matching import make_set, members, set_part
 from inventory.services.receive import SetLabel
@@ -68,7 +69,9 @@ def match_set(
         lengths = [one for one in readings if one.what != WEIGHT]
         weighings = [_weighing(one) for one in readings if one.what == WEIGHT]
         found = match(taken_of(family, lengths), weighings, family.facts, serial)
-        label = SetLabel(weight_mg=found.weight_mg, bore_nm=found.bore_nm, piston_nm=found.piston_nm)
+        weighed = f"with {family.facts.weight_with}"
+        weight_mg = found.weight_mg if weighed in WEIGHED else None  # a label says no other weight
+        label = SetLabel(weight_mg, weighed if weight_mg is not None else "", found.bore_nm, found.piston_nm)
         body = make_set(act, whole, serial, lie, label, signed_by)
         result = record_result(act, row, MATCHED, serial, found.document, found.ids)
         touch(row)

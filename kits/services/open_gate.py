@@ -19,6 +19,7 @@ from kits.domain.curing import Closing, check_bay
 from kits.domain.gates import Answers, No, TubeHere, answered_no, draw_of, late, outside, refuse, tubes_short
 from kits.domain.joints import sensor_question, unsuitable
 from kits.models import Gate, Job
+from kits.queries.heights import heights_open
 from kits.queries.job_list import JobList, job_list
 from kits.queries.leaks import leak_test_lacking
 from kits.queries.materials import rules_of
@@ -33,10 +34,12 @@ from kits.queries.sealing import (
     times,
     warnings_of,
 )
+from kits.queries.standing_verdicts import heights_speaking
 from kits.queries.startable import missing_for
 from kits.services.checking import must_be_checker
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import open_job, touch
+from kits.services.verdict_rules import closes_over, height_undecided
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,7 @@ def open_gate(
         draw = draw_of(one.laid_ul, rules, primed=is_primed)
         weighed, noes_of_tubes = _tubes(act, row, one.part, said)
         noes = list(answered_no(one.joint, _answers(said, helper), _missing(listed, one), closing))
-        noes += noes_of_tubes + _about_leaks(row, listed, one)
+        noes += noes_of_tubes + _about_leaks(row, listed, one) + _about_heights(row, listed, one)
         here = [*[tube for _, _, tube in weighed], *_closed(act, row, one.part)] if weighed else []
         if not noes_of_tubes and (short := tubes_short(draw, here, rules)) is not None:
             noes.append(short)
@@ -243,6 +246,22 @@ def _about_leaks(job: Job, listed: JobList, one: ListedJoint) -> list[No]:
         return []
     why = leak_test_lacking(job, listed)
     return [No("leak test", why, "Test the water jacket first, and record it.")] if why else []
+
+
+def _about_heights(job: Job, listed: JobList, one: ListedJoint) -> list[No]:
+    """Whether the liners that the joint closes over may be closed over, by what is on record of their heights."""
+    family = listed.scope.family
+    closing = family.facts.liners_closed_by.intersection(one.joint.positions)
+    if not closing:
+        return []
+    failing, undecided = heights_speaking(job, {}), heights_open(job)
+    for position in sorted(closing):
+        why = closes_over(failing, family.map, position, closing) or height_undecided(
+            undecided, family.map, position, closing
+        )
+        if why is not None:
+            return [No("heights of liners", why.message.rstrip("."), " ".join(why.ways_out))]
+    return []
 
 
 def _about_sheet(

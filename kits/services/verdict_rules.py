@@ -7,8 +7,9 @@ from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from inventory.domain.errors import DomainError
 from inventory.models import Item
 from kits.domain.engine_map import EngineMap
-from kits.domain.standing_verdicts import BINDS, Said, binding, set_put_aside
+from kits.domain.standing_verdicts import BINDS, SET_KIND, Liner, Said, Undecided, binding, set_put_aside
 from kits.models import Job
+from kits.queries.heights import heights_open
 from kits.queries.standing_verdicts import LeftOut, heights_speaking, verdicts_on
 
 _BOUND = frozenset(kind for kinds in BINDS.values() for kind in kinds)
@@ -41,6 +42,45 @@ def set_fails(serial: str, why: str) -> DomainError:
     )
 
 
+def open_under(
+    job: Job, said: Sequence[Said], positions: Set[str], closing: Set[str], coming: Mapping[str, Item], old: Set[str]
+) -> list[Undecided]:
+    """Liners whose height is on no record, or doubtful, where something is fitted that may close over them.
+
+    coming  use position → what goes in there by this act; old: positions to which an old part goes back by it
+    """
+    if closing.isdisjoint(positions):
+        return []
+    liners = [
+        Liner(position.partition("/")[0], item.serial.number if item.serial is not None else "", position in old)
+        for position, item in coming.items()
+        if item.part.kind == SET_KIND
+    ]
+    return heights_open(job, liners, said)
+
+
+def height_undecided(
+    undecided: Iterable[Undecided], engine_map: EngineMap, position: str, closing: Set[str]
+) -> DomainError | None:
+    """Why a liner may not be closed over: its height is on no record, or doubtful, and nobody has signed for that."""
+    if position not in closing:
+        return None
+    holder = engine_map.position(position).holder
+    found = [one for one in undecided if engine_map.contains(holder, one.liner.cylinder)]
+    if not found:
+        return None
+    return DomainError(
+        "height-undecided",
+        f"{position} closes over {'; '.join(one.said for one in found)}.",
+        ways_out=(
+            "Read liner and bore, without rubber, and judge the height there.",
+            "Somebody who may, and who did not fit it, lets it be with a reason.",
+        ),
+        position=position,
+        cylinders=[one.liner.cylinder for one in found],
+    )
+
+
 def failing_under(
     job: Job, said: Sequence[Said], positions: Set[str], closing: Set[str], coming: Mapping[str, Item]
 ) -> dict[str, Said]:
@@ -54,7 +94,7 @@ def failing_under(
     sets = {
         position.partition("/")[0]: item.serial.number
         for position, item in coming.items()
-        if item.part.kind == "matched set" and item.serial is not None
+        if item.part.kind == SET_KIND and item.serial is not None
     }
     return heights_speaking(job, sets, said)
 

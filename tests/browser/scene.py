@@ -57,7 +57,7 @@ def fill() -> Scene:
     story = shop.Story()
     story.book(JOB, STRIP, "2025-01-15", "2025-01-20")
     for serial in SETS:
-        story.shelve("A-101", 1, STRIP, serial=serial, set_label={"weight_mg": 416_000})
+        story.shelve("A-101", 1, STRIP, serial=serial, set_label={"weight_mg": 416_000, "weighed": "with pin"})
     for part, amount in shop.totals(story.list_of(JOB)["lines"]).items():
         if part != "A-101":
             story.shelve(part, pieces_of(part, amount), STRIP)

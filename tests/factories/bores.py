@@ -110,7 +110,7 @@ def _ways(task: LayoutTask, one: LinerSet, bore: Bore, ring: int) -> list[Way]:
     turns = range(points) if allowed is None else [angle * points // 360 for angle in allowed]
     return [
         (turn, shim, [one.heights_nm[(at - turn) % points] - bore.depths_nm[at] + shim + ring for at in range(points)])
-        for turn in ([one.turn_deg * points // 360] if one.bore else turns)
+        for turn in ([angle * points // 360 for angle in one.turns_deg] if one.bore else turns)
         for shim in (0, *task.limits.shims_nm)
     ]
 
@@ -215,7 +215,8 @@ def random_task(seed: int) -> LayoutTask:
         for at in range(bores + chance.randint(0, 5 - bores))
     ]
     if chance.random() < 0.25:
-        sets[0] = LinerSet("S0", sets[0].heights_nm, sets[0].piston_mg, chance.randint(1, bores), every_turn[-1])
+        own = chance.choice(((every_turn[-1],), (0, every_turn[-1])))
+        sets[0] = LinerSet("S0", sets[0].heights_nm, sets[0].piston_mg, chance.randint(1, bores), own)
     chance.shuffle(sets)
     return LayoutTask(
         tuple(Bore(at + 1, read(500, depth_spread), heads[at]) for at in range(bores)),

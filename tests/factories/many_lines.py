@@ -51,7 +51,10 @@ def stocked_job(lines: int) -> Job:
     enter_family(actor=actor, stamp=stamp(), document=family)
     enter_procedure(actor=actor, stamp=stamp(), document=procedure)
     rows = [ReceiveLine(number, 2, lot=f"{lot}") for number in numbers for lot in "ABC"]
-    rows += [ReceiveLine("LONG-SET", 1, serial=f"S-{n}", set_label=SetLabel(weight_mg=400_000)) for n in range(SETS)]
+    rows += [
+        ReceiveLine("LONG-SET", 1, serial=f"S-{n}", set_label=SetLabel(weight_mg=400_000, weighed="with pin"))
+        for n in range(SETS)
+    ]
     receive(actor=actor, stamp=stamp(), supplier=SupplierFactory().code, place=shelf().code, lines=rows)
     book_job(
         actor=actor,

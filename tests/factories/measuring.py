@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
 from kits.services.gauges import CalibrationIn, GaugeIn, enter_gauge, record_calibration
+from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, record_readings
 from tests.factories.stores import PersonFactory, site, stamp
 
@@ -76,6 +78,19 @@ def two_bores(job: str, *serials: str, gauge_number: str = "G-1") -> None:
     readings = [one for place in ("CYL-1", "CYL-2") for one in round_bore(place, 15, 15, 15, 15, **more)]
     readings += [one for serial in serials for one in round_set(serial, 100, 100, 100, 100, **more)]
     read(job, *readings)
+
+
+def heights_judged(job: str, sets: Mapping[str, str], **more: Any) -> list[str]:
+    """Each set (by its cylinder) 85 µm over the block at four points, read and judged there; the verdicts."""
+    readings = [one for serial in sets.values() for one in round_set(serial, 100, 100, 100, 100, **more)]
+    readings += [one for place in sets for one in round_bore(place, 15, 15, 15, 15, **more)]
+    read(job, *readings)
+    return [
+        judge_protrusion(actor=PersonFactory(), stamp=stamp(), job=job, position=f"{place}/set", set=serial).body[
+            "verdict"
+        ]
+        for place, serial in sets.items()
+    ]
 
 
 def ledge(value: str = "93.035 mm", point: str = "12", **more: Any) -> ReadingIn:

@@ -183,7 +183,8 @@ def stand(
         "printed_on": printed_on or (date(2030, 1, 1) if (part.life or {}).get("printed") else None),
     }
     lines = [
-        ReceiveLine(part.number, 1, serial=serial, set_label=SetLabel(weight_mg=416_000)) for serial in serials
+        ReceiveLine(part.number, 1, serial=serial, set_label=SetLabel(weight_mg=416_000, weighed="with pin"))
+        for serial in serials
     ] or [ReceiveLine(part.number, amount, lot=code, **dated)]
     receive(
         actor=actor,

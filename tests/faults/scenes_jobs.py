@@ -27,6 +27,7 @@ from kits.services.families import enter_family, enter_procedure
 from kits.services.finish import cancel_job, close_job, mark_not_needed, tools_back
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.fitting_corrections import correct_fitting
+from kits.services.heights import let_height_be
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import (
     FindingIn,
@@ -386,8 +387,8 @@ def a_gauge() -> dict[str, Any]:
 @scene(close_job)
 def a_finished_job() -> dict[str, Any]:
     it, checker = fitted(), workshop.checker(fresh("edda"))
-    seen = [PistonIn("CYL-1/set", ["crown"])]
-    record_piston_checks(actor=checker, stamp=stamp(), job=it.number, checks=seen)
+    record_piston_checks(actor=checker, stamp=stamp(), job=it.number, checks=[PistonIn("CYL-1/set", ["crown"])])
+    let_height_be(actor=checker, stamp=stamp(), job=it.number, position="CYL-1/set", reason="gauge broke")
     return {"job": it.number, "checker": checker}
 
 

@@ -54,7 +54,7 @@ def lot_of(pieces: int, *, promised: int = 0, **more: Any) -> Item:
 def set_on_shelf() -> Item:
     """A matched set of a new part on shelf R1, held for a cart."""
     part = PartFactory(number=fresh("FS-"), kind="matched set", tracked_by="set")
-    stock(part, serial="S-1", place=shelf("R1"), set_label=SetLabel(weight_mg=400_000))
+    stock(part, serial="S-1", place=shelf("R1"), set_label=SetLabel(weight_mg=400_000, weighed="with pin"))
     item = Item.objects.select_related("part").get(part=part)
     held(item, cart(fresh("cart F")))
     return item
@@ -75,7 +75,7 @@ def a_lot_and_a_set() -> dict[str, Any]:
     bag, box = PartFactory(number=fresh("F-")), PartFactory(number=fresh("FS-"), tracked_by="set")
     lines = [
         ReceiveLine(bag.number, 4, lot="A", total_coins=1_000),
-        ReceiveLine(box.number, 1, serial="S-1", set_label=SetLabel(weight_mg=400_000)),
+        ReceiveLine(box.number, 1, serial="S-1", set_label=SetLabel(weight_mg=400_000, weighed="with pin")),
     ]
     return {"supplier": SupplierFactory().code, "place": "R1", "lines": lines, "note": "two boxes"}
 
@@ -268,7 +268,7 @@ def a_set_with_a_wrong_label() -> dict[str, Any]:
     return {
         "part": set_on_shelf().part.number,
         "serial": "S-1",
-        "label": SetLabel(weight_mg=416_000),
+        "label": SetLabel(weight_mg=416_000, weighed="with pin"),
         "reason": "read by two people",
     }
 

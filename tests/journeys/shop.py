@@ -127,7 +127,14 @@ class Story:
         """Receive the small shelf of a planted story."""
         for row in document("opening")["stories"][story]["shelf"]:
             for serial in row.get("serials", ()):
-                self.shelve(row["part"], 1, at, site=row["site"], serial=serial, set_label={"weight_mg": 416_000})
+                self.shelve(
+                    row["part"],
+                    1,
+                    at,
+                    site=row["site"],
+                    serial=serial,
+                    set_label={"weight_mg": 416_000, "weighed": "with pin"},
+                )
             if not row.get("serials"):
                 self.shelve(row["part"], row["pieces"], at, site=row["site"])
 

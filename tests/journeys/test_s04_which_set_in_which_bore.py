@@ -25,7 +25,13 @@ def gauge(story: Story) -> Story:
     """Four sets on the shelf and their bores, read dry at four points; the fifth set lies there unread."""
     register(story, BEFORE, HEIGHTS, DEPTHS)
     for serial, row in SETS.items():
-        story.shelve(row["part"], 1, BEFORE, serial=serial, set_label={"weight_mg": row["weight_with_pin_mg"]})
+        story.shelve(
+            row["part"],
+            1,
+            BEFORE,
+            serial=serial,
+            set_label={"weight_mg": row["weight_with_pin_mg"], "weighed": "with pin"},
+        )
     story.book(JOB, BEFORE, "2025-01-15", "2025-01-17")
     read(
         story,

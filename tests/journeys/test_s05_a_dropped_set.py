@@ -33,7 +33,7 @@ def laid_out(story: Story) -> Story:
     """Four sets laid out and at the bench, three of them in; the spares lie on the shelf, unread."""
     register(story, BEFORE, HEIGHTS, DEPTHS)
     for serial, (grams, _) in SETS.items():
-        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": grams * 1000})
+        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": grams * 1000, "weighed": "with pin"})
     story.book(JOB, BEFORE, "2025-01-15", "2025-01-17")
     read(
         story,
@@ -43,7 +43,7 @@ def laid_out(story: Story) -> Story:
         at=STRIP,
     )
     for serial, grams in SPARES.items():
-        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": grams * 1000})
+        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": grams * 1000, "weighed": "with pin"})
     proposal = layout(story, JOB)
     assert [bore["serial"] for bore in proposal["bores"]] == sorted(SETS)
     made = story.did(story.client("jonah"), f"jobs/{JOB}/layout-acceptances", {"bores": as_shown(proposal)})

@@ -27,7 +27,7 @@ def at_bench(story: Story) -> dict[str, str]:
     """Four sets laid out, picked and handed over; serial → bore."""
     register(story, BEFORE, HEIGHTS, DEPTHS)
     for serial in SETS:
-        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": 416_000})
+        story.shelve(PART, 1, BEFORE, serial=serial, set_label={"weight_mg": 416_000, "weighed": "with pin"})
     story.book(JOB, BEFORE, "2025-01-15", "2025-01-17")
     read(
         story,

@@ -20,7 +20,7 @@ CLASSES = "410-414: 410 g to 414.999 g; 415-419: 415 g to 419.999 g; 420-424: 42
 
 def shelve(story: Story, grams: dict[str, int]) -> None:
     for serial, weight in grams.items():
-        story.shelve("A-101", 1, AT, serial=serial, set_label={"weight_mg": weight * 1000})
+        story.shelve("A-101", 1, AT, serial=serial, set_label={"weight_mg": weight * 1000, "weighed": "with pin"})
 
 
 def asked(story: Story, **query: str) -> Any:
@@ -110,7 +110,7 @@ def opened(story: Story) -> Story:
     item = story.item("A-102", "serial=BOX-1")
     body = {
         "place": Balance.objects.get(item=item, real=True).place.code, "serials": {"A-101": serials},
-        "set_labels": {one: {"weight_mg": 416_000} for one in serials}, "occurred_at": AT.isoformat(),
+        "set_labels": {one: {"weight_mg": 416_000, "weighed": "with pin"} for one in serials}, "occurred_at": AT.isoformat(),
     }  # fmt: skip
     story.did(story.client("piet"), f"items/{item}/openings", body)
     return story

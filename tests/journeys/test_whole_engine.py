@@ -14,6 +14,7 @@ from urllib.parse import quote
 from inventory.models import Part
 from tests.api.rest.described import DescribedClient
 from tests.factories.shop import home_of
+from tests.journeys.gauged import DEPTHS, HEIGHTS, of_bore, of_set, register
 from tests.journeys.shop import JOBS, Story, scans, totals
 
 JOB, ENGINE = "J1175", "A4-020744"
@@ -138,6 +139,17 @@ class Rebuild:
         said = self.did(self.technician, f"jobs/{JOB}/bores", {"bores": bores, "reason": "gauged dry"})
         assert said["bores"] == BORES
 
+    def gauge(self) -> None:
+        """Nothing closes over a liner of which no height is on record: each is read and judged in its own bore, dry."""
+        register(self.story, OPENED, HEIGHTS, DEPTHS)
+        clock = dict.fromkeys(("12", "3", "6", "9"), 130)
+        rows = [one for serial in BORES.values() for one in of_set(serial, clock)]
+        rows += [one for number in (1, 2, 3, 4) for one in of_bore(number, dict.fromkeys(clock, 50))]
+        self.did(self.technician, f"jobs/{JOB}/readings", {"readings": rows})
+        for position, serial in BORES.items():
+            judged = self.did(self.technician, f"jobs/{JOB}/protrusions", {"position": position, "set": serial})
+            assert judged["verdict"] == "pass"
+
     def one_more(self) -> None:
         """A second cover gasket is fetched in case; it is not needed and goes back in its bag."""
         wish = {"part": "A-205", "amount": 1, "reason": "damaged in fitting"}
@@ -170,6 +182,8 @@ class Rebuild:
         path = f"jobs/{JOB}/fittings"
         self.refused(self.technician, path, {"fittings": wrong, "checker": "edda"}, "wrong-bore")
         self.refused(self.technician, path, {"fittings": right}, "checker-missing")
+        self.refused(self.technician, path, {"fittings": right, "checker": "edda"}, "height-undecided")
+        self.gauge()
         fitted = self.did(self.technician, path, {"fittings": right, "checker": "edda"})
         assert len(fitted["fitted"]) == len(right)
 
@@ -274,7 +288,8 @@ def the_story_and_the_books_tell_the_same(job: Rebuild) -> None:
     rows = job.read(f"engines/{ENGINE}/contents")["contents"]
     story = job.read(f"engines/{ENGINE}/story")
     told = Counter(event["what"] for event in story["events"])
-    assert told == {"booked": 1, "finding": 14, "found in engine": 1, "removed": 1, "fitted": len(rows), "closed": 1}
+    once = {"booked": 1, "found in engine": 1, "removed": 1, "closed": 1}
+    assert told == once | {"finding": 14, "judged": 4, "fitted": len(rows)}
     history = job.read("matched-sets/S-0501/history")
     assert [step["kind"] for step in history["steps"]] == ["receive", "pick", "hand over", "fit"]
     assert history["steps"][0]["said"] == "received from the supplier"

@@ -298,6 +298,18 @@ class DueSerializer(serializers.Serializer):
         return super().get_fields() | {"from": serializers.CharField(help_text="book, edition, page")}
 
 
+class SheetHeightSerializer(serializers.Serializer):
+    """A liner that was let be, and by whom."""
+
+    position = serializers.CharField()
+    serial = serializers.CharField(allow_blank=True)
+    height = serializers.CharField(help_text='"not recorded" or "doubtful"')
+    result = serializers.IntegerField(allow_null=True)
+    by = serializers.CharField()
+    at = serializers.DateTimeField()
+    reason = serializers.CharField()
+
+
 class BuildSheetSerializer(serializers.Serializer):
     """The build sheet of a job."""
 
@@ -308,6 +320,7 @@ class BuildSheetSerializer(serializers.Serializer):
     positions = SheetPositionSerializer(many=True)
     readings = ReadingSerializer(many=True, help_text="those that count, each with its gauge")
     results = SheetResultSerializer(many=True)
+    heights_let_be = SheetHeightSerializer(many=True)
     pistons = PistonSeenSerializer(many=True)
     photo_checks = PhotoLookSerializer(many=True)
     leak_tests = LeakTestSerializer(many=True)

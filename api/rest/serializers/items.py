@@ -36,11 +36,12 @@ class ItemDetailSerializer(ItemSerializer):
 
 
 class SetSerializer(serializers.Serializer):
-    """A matched piston/liner set; lengths in nm, the weight of piston with pin in mg."""
+    """A matched piston/liner set; lengths in nm, the weight of the piston in mg."""
 
     part = serializers.CharField()
     serial = serializers.CharField()
     weight_mg = serializers.IntegerField(allow_null=True)
+    weighed = serializers.CharField(allow_blank=True, help_text="with pin or without pin; empty: no weight is said")
     bore_nm = serializers.IntegerField(allow_null=True)
     piston_nm = serializers.IntegerField(allow_null=True)
     grade = serializers.CharField(allow_blank=True)
@@ -53,13 +54,14 @@ class SetSerializer(serializers.Serializer):
     matched_again = serializers.BooleanField(help_text="made by measurement from what broken sets left")
 
 
-LABEL = ("weight_mg", "bore_nm", "piston_nm", "grade", "liner_mark", "piston_mark", "photo")
+LABEL = ("weight_mg", "weighed", "bore_nm", "piston_nm", "grade", "liner_mark", "piston_mark", "photo")
 
 
 class LabelSerializer(serializers.Serializer):
-    """What the label of a set says; lengths in nm, the weight of piston with pin in mg."""
+    """What the label of a set says; lengths in nm, the weight of the piston in mg."""
 
     weight_mg = serializers.IntegerField(allow_null=True)
+    weighed = serializers.CharField(allow_blank=True, help_text="with pin or without pin; empty: no weight is said")
     bore_nm = serializers.IntegerField(allow_null=True)
     piston_nm = serializers.IntegerField(allow_null=True)
     grade = serializers.CharField(allow_blank=True)

@@ -61,6 +61,24 @@ class ProtrusionMadeSerializer(serializers.Serializer):
     rule = serializers.CharField()
 
 
+class HeightLetBeInSerializer(ActSerializer):
+    """The liner that is let be, and why; who sends it signs."""
+
+    position = TextField(max_length=80, help_text="use position of the set that was fitted")
+    reason = TextField(max_length=2000, allow_blank=True)
+
+
+class HeightLetBeMadeSerializer(serializers.Serializer):
+    """The word is on record."""
+
+    job = serializers.CharField()
+    position = serializers.CharField()
+    serial = serializers.CharField(allow_blank=True)
+    result = serializers.IntegerField(allow_null=True, help_text="the doubtful verdict; null: none is on record")
+    signed_by = serializers.CharField()
+    reason = serializers.CharField()
+
+
 class HourSerializer(serializers.Serializer):
     """The height at one clock hour of the bore."""
 

@@ -22,9 +22,12 @@ STORAGE_WORD = "why what does not suit its place, or lies beside what it is kept
 
 
 class SetLabelSerializer(StrictSerializer):
-    """What the label of a matched set says; lengths in nm, the weight of piston with pin in mg."""
+    """What the label of a matched set says; lengths in nm, the weight of the piston in mg."""
 
     weight_mg = WholeField(required=False, allow_null=True)
+    weighed = TextField(
+        required=False, allow_blank=True, max_length=20, help_text='with a weight: "with pin" or "without pin"'
+    )
     bore_nm = WholeField(required=False, allow_null=True)
     piston_nm = WholeField(required=False, allow_null=True)
     grade = TextField(required=False, allow_blank=True, max_length=20)

@@ -42,6 +42,7 @@ class JobFittingsView(View):
             "filled-early",
             "gate-missing",
             "half-a-set",
+            "height-undecided",
             "layout-stale",
             "leak-test-missing",
             "list-not-ready",

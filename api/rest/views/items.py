@@ -55,6 +55,7 @@ def rendered_set(row: Any) -> dict[str, Any]:
         "part": row.serial.part.number,
         "serial": row.serial.number,
         "weight_mg": row.weight_mg,
+        "weighed": row.weighed,
         "bore_nm": row.bore_nm,
         "piston_nm": row.piston_nm,
         "grade": row.grade,
@@ -202,7 +203,7 @@ class SetLabelsView(View):
         "Put right what the label of a set was read to say: all of it; what was on record is kept beside it",
         shapes.RelabelInSerializer,
         shapes.RelabelledSerializer,
-        refusals=("dates-the-same", "not-found", "reason-missing", "serial-ambiguous"),
+        refusals=("dates-the-same", "not-found", "reason-missing", "serial-ambiguous", "weight-unsaid"),
         parameters=(PART,),
     )
     def post(self, request: Request, serial: str) -> Response:

@@ -1,4 +1,4 @@
-"""`jobs/{number}/protrusions`, `/layout`, `/layout-acceptances` and their withdrawals, `/set-replacements`."""
+"""`jobs/{number}/protrusions`, `/heights-let-be`, `/layout`, `/layout-acceptances` and their withdrawals, `/set-replacements`."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from kits.queries.layouts import Accepted, layouts_of
 from kits.queries.proposals import bore_of, proposal_of, replacements_for
 from kits.queries.scope import job_by_number
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
+from kits.services.heights import let_height_be
 from kits.services.protrusions import judge_protrusion
 
 #: What readings and limits of heights may be refused for.
@@ -58,6 +59,27 @@ class JobProtrusionsView(View):
             request,
             bodies.ProtrusionInSerializer,
             lambda stamp, data: judge_protrusion(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
+        )
+
+
+class JobHeightsLetBeView(View):
+    """`jobs/{number}/heights-let-be`."""
+
+    acts = {"POST": "let_height_be"}
+
+    @act(
+        "jobs_heights_let_be_create",
+        "Let a liner be with a doubtful height, or with none on record: signed by who sends it, with the reason",
+        bodies.HeightLetBeInSerializer,
+        bodies.HeightLetBeMadeSerializer,
+        refusals=(*ON_JOB, "height-not-asked", "position-unknown", "reason-missing", "same-person"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Let it be."""
+        return self.do(
+            request,
+            bodies.HeightLetBeInSerializer,
+            lambda stamp, data: let_height_be(actor=actor_of(request), stamp=stamp, job=number, **facts_of(data)),
         )
 
 

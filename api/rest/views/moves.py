@@ -264,6 +264,7 @@ class OpeningsView(View):
             "tube-content-unknown",
             "tube-number-used",
             "undated",
+            "weight-unsaid",
             "wrong-place",
         ),
     )

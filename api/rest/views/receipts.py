@@ -53,6 +53,7 @@ class ReceiptsView(View):
             "wrong-part",
             "wrong-place",
             "wrong-supplier",
+            "weight-unsaid",
         ),
     )
     def post(self, request: Request) -> Response:

@@ -302,6 +302,11 @@ def _piston(actor: Person) -> Good:
     return Good(JOB, body={"checks": [{"position": "CYL-1/set", "items": ["crown"]}]})
 
 
+def _let_be(actor: Person) -> Good:
+    _with_set(actor)
+    return Good(JOB, body={"position": "CYL-1/set", "reason": "the gauge broke"})
+
+
 _LEAK = {"pressure": "1.0 bar", "held": "10 min", "drop": "0 bar", "temperature": "20 °C"}
 _RUN = {"run_on": "2025-01-15", "values": [{"name": "oil pressure", "value": "3 bar"}]}
 
@@ -410,6 +415,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_washed_out_create": on_job({"counts": [{"name": "core plug", "count": 4}]}),
     "jobs_washed_out_returns_create": _washed_back,
     "jobs_photo_checks_create": _photo,
+    "jobs_heights_let_be_create": _let_be,
     "jobs_piston_checks_create": _piston,
     "jobs_leak_tests_create": on_job(_LEAK),
     "jobs_first_runs_create": on_job(_RUN),

@@ -219,7 +219,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
 
 def _put_right() -> dict[str, Callable[[Person], Good]]:
     """What a bag or a label was misread to say."""
-    label = {"set_label": {"weight_mg": 416_000}, "reason": "read by two people"}
+    label = {"set_label": {"weight_mg": 416_000, "weighed": "with pin"}, "reason": "read by two people"}
     return {
         "lots_dates_create": _wrong_date,
         "matched_sets_labels_create": lambda actor: Good({"serial": "S-0441"}, body=label),

@@ -65,7 +65,7 @@ def test_a_lot_that_is_another_is_kept_apart_and_both_are_shown(stores):
 
 
 def test_a_set_is_there_once_however_its_serial_is_written(stores):
-    receive(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 416_000})
+    receive(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 416_000, "weighed": "with pin"})
     answer = receive(stores, "S-100", 409, amount=1, serial="s 0441")
     assert (answer["code"], answer["lines"][0]["values"]["known"]) == ("serial-elsewhere", "S-0441")
     both = [{"part": "S-100", "amount": 1, "serial": serial} for serial in ("S-0500", "s0500")]
@@ -76,17 +76,35 @@ def test_a_set_is_there_once_however_its_serial_is_written(stores):
 
 
 def test_the_label_of_a_set_that_was_taken_back_is_read_anew(stores):
-    act, _ = receipt(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 461_000})
+    act, _ = receipt(
+        stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 461_000, "weighed": "with pin"}
+    )
     take_back(stores, act)
-    receive(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 416_000})
-    assert stores.read("matched-sets/S-0441").json()["weight_mg"] == 416_000
+    receive(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 416_000, "weighed": "with pin"})
+    said = stores.read("matched-sets/S-0441").json()
+    assert (said["weight_mg"], said["weighed"]) == (416_000, "with pin")
     rows = SetLabelling.objects.order_by("pk").values_list("before", "weight_mg")
     assert list(rows) == [(True, 461_000), (False, 416_000)]
 
 
 def test_the_label_of_a_standing_set_is_put_right_by_an_act_that_keeps_both(stores, client_of):
-    receive(stores, "S-100", amount=1, serial="S-0441", set_label={"weight_mg": 461_000, "grade": "A"})
-    body = {"set_label": {"weight_mg": 416_000, "grade": "A"}, "reason": "read again by two people"}
+    receive(
+        stores,
+        "S-100",
+        amount=1,
+        serial="S-0441",
+        set_label={"weight_mg": 461_000, "weighed": "with pin", "grade": "A"},
+    )
+    bare = {"set_label": {"weight_mg": 416_000}, "reason": "read again"}
+    assert stores.send("matched-sets/S-0441/labels", bare).json()["code"] == "weight-unsaid"
+    answer = receive(
+        stores, "S-100", 422, amount=1, serial="S-0442", set_label={"weight_mg": 416_000, "weighed": "heavy"}
+    )
+    assert answer["lines"][0]["code"] == "weight-unsaid"
+    body = {
+        "set_label": {"weight_mg": 416_000, "weighed": "with pin", "grade": "A"},
+        "reason": "read again by two people",
+    }
     assert client_of("storekeeper").send("matched-sets/S-0441/labels", body).json()["code"] == "not-allowed"
     made = stores.send("matched-sets/s0441/labels", body)
     assert (made.status_code, made.json()["before"]["weight_mg"], made.json()["after"]["weight_mg"]) == (

@@ -46,7 +46,7 @@ def test_the_morning_of_two_deliveries(shop, manager, client_of):
             {"part": "O-1", "amount": "14 EA", "lot": "A", "cure_code": "3Q24"},
             {"part": "O-1", "amount": "4 EA", "lot": "B", "cure_code": "4Q24"},
             {
-                "part": "SET", "amount": 1, "serial": "S-1", "set_label": {"weight_mg": 415_000, "photo": "labels/7.jpg"},
+                "part": "SET", "amount": 1, "serial": "S-1", "set_label": {"weight_mg": 415_000, "weighed": "with pin", "photo": "labels/7.jpg"},
                 "rejected": "flange chipped", "photos": ["c/1.jpg", "c/2.jpg"],
             },
         ],
@@ -114,7 +114,7 @@ def test_a_line_that_is_closed_is_opened_again_by_a_correction(shop, manager):
 
 def test_sets_with_an_unlikely_label_and_numbers_nobody_knows_go_to_quarantine(shop, manager):
     delivery = {"supplier": "maker", "place": "R1", "occurred_at": AT["occurred_at"]}
-    sets = [{"part": "SET", "amount": 1, "serial": "S-1", "set_label": {"weight_mg": 420_001}}]
+    sets = [{"part": "SET", "amount": 1, "serial": "S-1", "set_label": {"weight_mg": 420_001, "weighed": "with pin"}}]
     refused = manager.send("receipts", delivery | {"lines": sets})
     assert (refused.status_code, refused.json()["lines"][0]["code"]) == (422, "quarantine-needed")
     unknown = [{"part": "X-9", "amount": 3, "lot": "A"}]

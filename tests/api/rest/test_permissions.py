@@ -30,7 +30,7 @@ MATRIX = {
     " finding fit give_back hold inspect match_set measure old_unit open read_meter remove return scrap"
     " send_later sign_safety_sheet test_engine withdraw_reading",
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
-    " match_set measure read_meter release_quarantine send_later set_dates sign_safety_sheet stop storage"
+    " let_height_be match_set measure read_meter release_quarantine send_later set_dates sign_safety_sheet stop storage"
     " test_engine withdraw_reading",
     "warranty clerk": "certificate hand_engine_over read_meter see_owner stop",
     "owner": "approve credit deposit invoice name_checker owner see_owner",

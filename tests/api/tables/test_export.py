@@ -45,7 +45,10 @@ def a_shop():
     stock(tin, 2, lot="B-1", place=shelf("R1"))
     for serial in ("0007", "S-8"):
         stock(
-            sets, serial=serial, place=shelf("R1"), set_label=SetLabel(416_000, 93_005_000, 92_905_000, "B", "m1", "m2")
+            sets,
+            serial=serial,
+            place=shelf("R1"),
+            set_label=SetLabel(416_000, "without pin", 93_005_000, 92_905_000, "B", "m1", "m2"),
         )
     open_tube(actor=PersonFactory(), stamp=stamp(), item_id=tin.items.get().pk, place="R1", tube_number="T-9")
     break_set(

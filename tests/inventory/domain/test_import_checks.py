@@ -160,8 +160,12 @@ def test_the_other_kinds():
     assert refused(row(SUPPLIERS, code="S" * 41, name="Salt")) == ["text-too-long"]
     assert row(PRICES, supplier="SALT", part="X-111", price="2.10").values["price"] == 210
     assert refused(row(PRICES, supplier="SALT", part="X-111", price="2.10", pack="0")) == ["part-unusable"]
-    judged = row(SETS, part="X-101", serial="S1", place="R1", weight="416 g", bore="93.005 mm", piston="92.905 mm")
-    assert [judged.values[name] for name in ("weight_mg", "bore_nm", "piston_nm")] == [416_000, 93_005_000, 92_905_000]
+    its = {"part": "X-101", "serial": "S1", "place": "R1"}
+    judged = row(SETS, **its, **{"weight without pin": "320 g"}, bore="93.005 mm", piston="92.905 mm")
+    names = ("weight_mg", "weighed", "bore_nm", "piston_nm")
+    assert [judged.values[name] for name in names] == [320_000, "without pin", 93_005_000, 92_905_000]
+    assert refused(row(SETS, **its, weight="416 g")) == ["weight-unsaid"]
+    assert refused(row(SETS, **its, **{"weight with pin": "416 g", "weight without pin": "320 g"})) == ["weight-unsaid"]
     assert refused(row(SETS, part="X-101", serial="S1", place="R1", bore="92.9 mm", piston="92.9 mm")) == [
         "cell-unreadable"
     ]

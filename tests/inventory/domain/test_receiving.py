@@ -15,6 +15,7 @@ from inventory.domain.receiving import (
     check_window,
     credit_late_from,
     label_doubts,
+    label_weighed,
     rejecting,
     totals,
 )
@@ -54,6 +55,15 @@ def test_a_label_on_the_limit_is_believed_and_one_milligram_beyond_is_not():
         assert len(label_doubts(WINDOW, {"weight_mg": weight, "grade": "A"})) == 1
     assert len(label_doubts(WINDOW, {"grade": "C"})) == 2
     assert label_doubts({}, {}) == ()
+
+
+def test_a_weight_on_a_label_says_what_lay_on_the_scales():
+    said = [label_weighed(1, "with pin"), label_weighed(1, " Without  PIN "), label_weighed(None, " ")]
+    assert said == ["with pin", "without pin", ""]
+    for weight, weighed in ((1, ""), (1, "pin"), (1, "with rings"), (None, "with pin")):
+        with pytest.raises(DomainError) as refused:
+            label_weighed(weight, weighed)
+        assert refused.value.code == "weight-unsaid"
 
 
 @pytest.mark.parametrize(

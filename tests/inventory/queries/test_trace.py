@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 
 def matched_set(number: str = "S-0441", part=None):
     part = part or PartFactory(number="SET", tracked_by="set", unit="SET", kind="matched set")
-    stock(part, serial=number, set_label=SetLabel(weight_mg=416_000))
+    stock(part, serial=number, set_label=SetLabel(weight_mg=416_000, weighed="with pin"))
     return part, item_of(part, serial=number)
 
 

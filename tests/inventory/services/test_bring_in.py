@@ -310,10 +310,15 @@ def test_the_other_kinds():
     dated, undated = Lot.objects.order_by("code")
     # 3Q22 and seven years from the first day of the quarter: worked example of the demo shop (invented)
     assert (str(dated.expires_on), dated.supplier.code, undated.expires_on) == ("2029-07-01", "SALT", None)
-    sets = "part;serial;place;weight;bore;piston;grade\nX-5;S-1;R1;416 g;93.005 mm;92.905 mm;B\n"
+    sets = "part;serial;place;weight with pin;bore;piston;grade\nX-5;S-1;R1;416 g;93.005 mm;92.905 mm;B\n"
     assert booked(read_in("sets", sets))["booked"] == {"sets": 1}
     made = MatchedSet.objects.get()
     assert (made.weight_mg, made.bore_nm, made.piston_nm, made.grade) == (416_000, 93_005_000, 92_905_000, "B")
+    assert made.weighed == "with pin"
+    # a weight that does not say whether the pin lay on the scales is refused, and so are two of one piston
+    for heading, cells in (("weight", "416 g"), ("weight with pin;weight without pin", "416 g;320 g")):
+        unsaid = read.rows_of(read_in("sets", f"part;serial;place;{heading}\nX-5;S-2;R1;{cells}\n"))
+        assert [one["code"] for one in unsaid[0]["refusals"]] == ["weight-unsaid"]
     assert Item.objects.get(serial=made.serial).balances.get(real=True).amount == 1
     assert read.rows_of(read_in("sets", sets))[0]["known"] is True
     assert audit() == []

@@ -141,7 +141,7 @@ def test_a_box_of_sets_gives_each_set_its_serial_and_label():
         item_id=box.pk,
         place="R1",
         serials={"S-1": numbers},
-        set_labels={"S-3": SetLabel(weight_mg=416_000)},
+        set_labels={"S-3": SetLabel(weight_mg=416_000, weighed="with pin")},
     )
     assert standing() == [("S-1", f"serial={number}", "R1", 1) for number in numbers]
     assert list(MatchedSet.objects.order_by("serial__number").values_list("weight_mg", flat=True)) == [

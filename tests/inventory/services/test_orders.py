@@ -191,7 +191,7 @@ def test_what_is_not_on_the_order_waits_too():
 def test_a_set_is_rejected_whole_as_it_came_and_is_awaited_again():
     PartFactory(number="SET", tracked_by="set", unit="SET")
     ordered(OrderLineIn("SET", amount=2))
-    label = SetLabel(weight_mg=415_000, photo="labels/1.jpg")
+    label = SetLabel(weight_mg=415_000, weighed="with pin", photo="labels/1.jpg")
     first, second = came(
         ReceiveLine("SET", 1, serial="S-1", set_label=label),
         ReceiveLine("SET", 1, serial="S-2", set_label=label, rejected="flange chipped", photos=["c/1.jpg", "c/2.jpg"]),
@@ -212,8 +212,8 @@ def test_a_set_is_rejected_whole_as_it_came_and_is_awaited_again():
 def test_a_label_outside_its_window_sends_the_whole_set_to_quarantine():
     PartFactory(number="SET", tracked_by="set", unit="SET", label_window={"weight_mg": [410_000, 420_000]})
     lines = came(
-        ReceiveLine("SET", 1, serial="S-1", set_label=SetLabel(weight_mg=420_000)),
-        ReceiveLine("SET", 1, serial="S-2", set_label=SetLabel(weight_mg=420_001)),
+        ReceiveLine("SET", 1, serial="S-1", set_label=SetLabel(weight_mg=420_000, weighed="with pin")),
+        ReceiveLine("SET", 1, serial="S-2", set_label=SetLabel(weight_mg=420_001, weighed="with pin")),
         ReceiveLine("SET", 1, serial="S-3"),
     )
     assert [(one["serial"], one["place"], one["why"]) for one in lines] == [

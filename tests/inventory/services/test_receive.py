@@ -102,7 +102,7 @@ def test_a_failed_attempt_does_not_use_up_its_key():
 
 def test_a_set_is_one_thing_and_is_received_once():
     PartFactory(number="S-1", tracked_by="set", unit="SET")
-    send(ReceiveLine("S-1", 1, serial="S-0441", set_label=SetLabel(weight_mg=416_000)))
+    send(ReceiveLine("S-1", 1, serial="S-0441", set_label=SetLabel(weight_mg=416_000, weighed="with pin")))
     with pytest.raises(DomainError) as refused:
         send(ReceiveLine("S-1", 1, serial="S-0441"))
     assert refused.value.code == "serial-elsewhere"

@@ -1,6 +1,6 @@
 """Weights of pistons, taken together by the rules for readings."""
 
-from kits.domain.bench import NOT_WEIGHED, OnScales, Weighing, weighed
+from kits.domain.bench import NO_LABEL, NOT_WEIGHED, LabelWeight, OnScales, Weighing, weighed
 
 
 def test_weights_are_taken_together_as_readings_are():
@@ -13,3 +13,10 @@ def test_weights_are_taken_together_as_readings_are():
     apart = weighed([good[0], OnScales(4, 414_201, 100)])
     assert (apart.weight_mg, apart.ids, len(apart.doubts)) == (None, (1, 4), 1)
     assert weighed([good[0], OnScales(4, 414_300, 100), good[1]]).weight_mg == 414_200
+
+
+def test_a_label_s_weight_counts_only_where_pistons_are_weighed_the_same_way():
+    label = LabelWeight(416_000, "without pin")
+    assert label.other_than("without pin") == NO_LABEL.other_than("with pin") == ""
+    said = "its label says a weight without pin, the limit is of pistons with pin: weigh it"
+    assert label.other_than("with pin") == said

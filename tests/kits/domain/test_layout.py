@@ -71,9 +71,9 @@ def test_exactly_one_order_is_a_staircase():
     assert [step / UM for step in found.steps_nm] == [20, 0, 8]
     assert key_of(found) == orders(task, 0)[2]
     # set 1 in bore 4 may not be turned: its points would read 86, 70, 86, 102
-    turned = replace(task, sets=(replace(task.sets[0], bore=4, turn_deg=180), *task.sets[1:]))
+    turned = replace(task, sets=(replace(task.sets[0], bore=4, turns_deg=(180,)), *task.sets[1:]))
     assert isinstance(lay_out(turned), NoLayout)
-    bore = replace(task, bores=task.bores[3:], sets=(replace(task.sets[0], bore=4, turn_deg=180),))
+    bore = replace(task, bores=task.bores[3:], sets=(replace(task.sets[0], bore=4, turns_deg=(180,)),))
     crooked = lay_out(bore).miss
     assert [height / UM for height in crooked.placed[0].heights_nm] == [86, 70, 86, 102]
     assert [(one.rule, one.by_nm / UM) for one in crooked.breaks] == [("within one liner", 2)]
@@ -111,7 +111,7 @@ def test_a_fifth_set_from_stock_brings_a_certain_staircase():
     pistons = [PISTONS_G[number] for number in serials(found)]
     assert max(pistons) - min(pistons) == 4
     # set 1 in bore 1 may not be turned: 58 at 3 o'clock is below 60
-    turned = replace(task.sets[0], bore=1, turn_deg=180)
+    turned = replace(task.sets[0], bore=1, turns_deg=(180,))
     assert not lay_out(replace(task, sets=(turned, *task.sets[1:]))).certain
     # a gram less between the pistons, and the stair is only doubtful again
     narrow = lay_out(replace(task, piston_spread_mg=3999))
@@ -215,13 +215,18 @@ def test_banks_share_the_shelf_and_the_weights():
 
 def test_a_reused_liner_goes_back_to_its_own_bore_and_turn():
     task = worked(FIVE, gauge_um=10)
-    fixed = replace(task.sets[2], bore=2, turn_deg=180)
+    fixed = replace(task.sets[2], bore=2, turns_deg=(180,))
     found = lay_out(replace(task, sets=(*task.sets[:2], fixed, *task.sets[3:])))
     assert (found.placed[1].serial, found.placed[1].turn_deg) == ("S-0443", 180)
     assert key_of(found) == min(every_layout(replace(task, sets=(*task.sets[:2], fixed, *task.sets[3:])), 10 * UM))
     # a turn that new liners may not have is allowed to it
-    quarter = replace(fixed, turn_deg=90)
+    quarter = replace(fixed, turns_deg=(90,))
     assert lay_out(replace(task, sets=(*task.sets[:2], quarter, *task.sets[3:]))).placed[1].turn_deg == 90
+    # where the family lets it be turned, its bore is fixed and its turn is not: the best one that it may have
+    free = replace(fixed, turns_deg=(0, 180))
+    found = lay_out(replace(task, sets=(*task.sets[:2], free, *task.sets[3:])))
+    assert key_of(found) == min(every_layout(replace(task, sets=(*task.sets[:2], free, *task.sets[3:])), 10 * UM))
+    assert found.placed[1].serial == "S-0443"
     # its bore is nobody else's, even where it does not fit there
     low = replace(fixed, heights_nm=um((0, 0, 0, 0)))
     missed = lay_out(replace(task, sets=(*task.sets[:2], low, *task.sets[3:]))).miss

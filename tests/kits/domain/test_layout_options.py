@@ -53,7 +53,7 @@ def allowed(task, gauge_nm, ring_nm):
         for at, one in enumerate(sets):
             if one.bore != bore.number and (one.bore is not None or bore.number in homes):
                 continue
-            for turn in turns(task) if one.bore is None else (one.turn_deg * task.points // 360,):
+            for turn in turns(task, one):
                 for shim in (0, *task.limits.shims_nm):
                     heights = [
                         high - deep + shim + ring_nm
@@ -145,7 +145,7 @@ def changed(**change):
         (changed(bores=(Bore(1, (1, 2, 3, 4.0)),)), "heights-unusable"),
         (changed(sets=(LinerSet("A", um((1, 2, 3, 4)), 0),)), "heights-unusable"),
         (changed(sets=(LinerSet("A", um((1, 2, 3, 4)), 1),), piston_spread_mg=-1), "heights-unusable"),
-        (changed(sets=(LinerSet("A", um((1, 2, 3, 4)), bore=1, turn_deg=45),)), "heights-unusable"),
+        (changed(sets=(LinerSet("A", um((1, 2, 3, 4)), bore=1, turns_deg=(45,)),)), "heights-unusable"),
         (changed(gauge_nm=-1), "heights-unusable"),
         (changed(limits=replace(worked().limits, turns_deg=(0, 60))), "heights-unusable"),
     ],

@@ -228,6 +228,13 @@ def test_a_liner_in_the_block_may_be_gauged_over_the_deck():
         ["liner of CYL-1", "S-0444", "S-0442", "S-0445"],
     )
     assert found.layout.placed[0].mean_nm == 71 * UM
+    # over the deck it was gauged as it stands: nobody knows what it comes to when it is turned
+    turned = replace(stays, standing=replace(stays.standing, turns_deg=(0, 180)))
+    its_turned = replace(its, bores=(turned, *its.bores[1:]))
+    assert propose(its_turned).layout == found.layout
+    assert "turned by 0°" in refused(
+        "layout-unusable", check, its_turned, [Chosen(1, "liner of CYL-1", 180), *chosen(found)[1:]]
+    )
     unread = replace(its.bores[0], standing=Standing("liner of CYL-1", NOTHING, weight_mg=None))
     assert missing(replace(its, bores=(unread, *its.bores[1:]))) == (
         "CYL-1: height of the liner that stays (liner of CYL-1) not read at 12, 3, 6, 9 o'clock",
@@ -336,3 +343,26 @@ def read_warm(values_um, kelvin, first):
         Fraction(22),
         True,
     )
+
+
+def test_an_old_liner_that_was_lifted_is_turned_where_its_family_lets_it_be():
+    """Liner and seat of bore 1 slope by 40 µm against each other: 45 to 125 µm as it stood, 85 all round half a turn on."""
+    its = bench((2, 4, 5))
+    seat = a_bore(1, (40, 60, 80, 60))
+    stood = Standing("S-0441", read((165, 145, 125, 145), 3, first=5000), weight_mg=416 * UM)
+    as_it_stood = replace(its, bores=(replace(seat, standing=stood), *its.bores[1:]))
+    assert propose(as_it_stood).outcome == NONE
+    may = replace(as_it_stood, bores=(replace(seat, standing=replace(stood, turns_deg=(0, 180))), *its.bores[1:]))
+    found = propose(may)
+    assert found.layout is not None
+    first = found.layout.placed[0]
+    assert (first.serial, first.turn_deg, first.heights_nm) == ("S-0441", 180, (85 * UM,) * 4)
+    assert check(may, chosen(found)).layout.placed == found.layout.placed
+    stays = [replace(chosen(found)[0], turn_deg=0), *chosen(found)[1:]]
+    assert check(may, stays).outcome == NONE
+    assert "turned by 0° or 180°" in refused(
+        "layout-unusable", check, may, [replace(stays[0], turn_deg=90), *stays[1:]]
+    )
+    # a turn between two of the points that were read is none that anybody can judge
+    three = replace(may.bores[0].standing, turns_deg=(45,))
+    refused("heights-unusable", propose, replace(may, bores=(replace(seat, standing=three), *its.bores[1:])))

@@ -167,3 +167,20 @@ def test_what_the_job_changed_and_did_not_enter():
     assert (
         missing(entry("seat", "ENGINE", 50_000, job="J-1"), entry("pins", "ENGINE", 0, renewed=True, job="J-1")) == []
     )
+
+
+def test_a_measured_size_that_was_ground_over_since_is_measured_again_or_answered_by_a_word():
+    measured = entry("pin diameter", "ENGINE", 59_990_000)
+    its, settled = record(("chosen@CYL-1",), [measured], [STANDARD])
+    line = next(one for one in settled.lines if one.position == "ROD-1/shells")
+    assert why_not_in(its, line) == ""
+    ground = entry("pins", "CYL-1", 0, renewed=True)
+    its, settled = record(("chosen@CYL-1",), [measured, ground])
+    line = next(one for one in settled.lines if one.position == "ROD-1/shells")
+    assert f"pins at CYL-1 was entered since (entry {ground.id} of job J-0): measure it again" in why_not_in(its, line)
+    assert [one.kind for one in size_questions(its, settled)] == ["size-on-record"]
+    its, settled = record(("chosen@CYL-1",), [measured, ground], [STANDARD])
+    assert size_questions(its, settled) == ()
+    again = entry("pin diameter", "CYL-1", 59_985_000)
+    its, settled = record(("chosen@CYL-1",), [measured, ground, again])
+    assert size_questions(its, settled) == ()

@@ -1,6 +1,7 @@
 """Sizes that stay with an engine: what may still come off; what an entry may say."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from itertools import count, permutations
 from random import Random
 
@@ -168,3 +169,44 @@ def test_a_new_block_has_threads_as_they_came():
     assert refusal(entry("thread", "ENGINE", renewed=True), fixed) is None
     assert refusal(entry("thread", "ENGINE"), fixed) == ("size-unusable", None)
     assert refusal(entry("thread", "ENGINE", renewed=True, detail="M8"), fixed) == ("size-unusable", None)
+
+
+def standing(name, entries, its=FAMILY):
+    return [(one.place, one.stale) for one in standing_sizes(its.sizes, entries, its.map) if one.size == name]
+
+
+def test_a_measured_size_stands_until_what_it_was_measured_of_is_cut():
+    measured = entry("pin diameter", "ENGINE", 59_990_000)
+    assert standing("pin diameter", [measured]) == [("ENGINE", "")]
+    # other journals, which are read by the same word, are other pieces
+    assert standing("pin diameter", [measured, entry("mains", "ENGINE", 250_000)]) == [("ENGINE", "")]
+    # what was ground before was measured as it was
+    before = replace(entry("pins", "ENGINE", 250_000), on=date(2024, 5, 1))
+    assert standing("pin diameter", [measured, before]) == [("ENGINE", "")]
+    same_day = [
+        replace(measured, at=datetime(2024, 5, 2, 15, tzinfo=UTC)),
+        replace(before, on=date(2024, 5, 2), at=datetime(2024, 5, 2, 9, tzinfo=UTC)),
+    ]
+    assert standing("pin diameter", same_day) == [("ENGINE", "")]
+    # one pin ground: the others stand as they were measured
+    ground = entry("pins", "CYL-2", 250_000, job="J-1")
+    said = f"pins at CYL-2 was entered since (entry {ground.id} of job J-1, 0.25 mm)"
+    assert standing("pin diameter", [measured, ground]) == [("ENGINE", ""), ("ENGINE", said)]
+    again = entry("pin diameter", "CYL-2", 59_740_000)
+    assert standing("pin diameter", [measured, ground, again]) == [("ENGINE", ""), ("CYL-2", "")]
+    # a new crank was not measured either
+    new = entry("pins", "ENGINE", 0, renewed=True)
+    assert standing("pin diameter", [measured, new]) == [
+        ("ENGINE", f"pins at ENGINE was entered since (entry {new.id} of job J-0)")
+    ]
+
+
+def test_a_cut_names_the_measured_sizes_that_it_changes():
+    """Rowan-6 of the demo shop (invented): a head that is resurfaced is lower than it was measured; a skimmed deck is another piece."""
+    rowan = parse_family(demo_document("Rowan-6"))
+    height = entry("head height", "HEAD/gasket", 110_000_000)
+    assert standing("head height", [height, entry("deck", "HEAD/gasket", 100_000)], rowan) == [("HEAD/gasket", "")]
+    face = entry("head face", "HEAD/gasket", 100_000)
+    assert [bool(stale) for _, stale in standing("head height", [height, face], rowan)] == [True]
+    (row,) = [one for one in standing_sizes(rowan.sizes, [height, face], rowan.map) if one.size == "head height"]
+    assert (row.shown, row.within) == ("110 mm", None)

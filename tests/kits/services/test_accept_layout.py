@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Item
+from inventory.models import Item, MatchedSet
 from inventory.services.break_set import break_set
 from inventory.services.receive import ReceiveLine, SetLabel
 from inventory.services.stops import stop_item
@@ -13,6 +13,7 @@ from kits.queries.layouts import layouts_of
 from kits.queries.liners import bench_of
 from kits.queries.marks import bores_of
 from kits.queries.proposals import proposal_of
+from kits.queries.weight_groups import weight_groups
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.fit import set_bores
 from kits.services.jobs import FindingIn, record_findings
@@ -31,7 +32,7 @@ ALL = [("cylinder-chosen", f"CYL-{number}") for number in (1, 2, 3, 4)]
 
 def shelve_sets(part="A-101", weight=416_000, **weights):
     lines = [
-        ReceiveLine(part, 1, serial=serial, set_label=SetLabel(weight_mg=mg))
+        ReceiveLine(part, 1, serial=serial, set_label=SetLabel(weight_mg=mg, weighed="with pin"))
         for serial, mg in (dict.fromkeys(SETS_UM, weight) | weights).items()
     ]
     receive_at(part, lines)
@@ -173,6 +174,22 @@ def test_scales_out_of_date_make_no_layout_certain_and_weights_that_disagree_lea
     assert "weight of the piston" in {row["serial"]: row["why"] for row in proposal_of(job)["not_considered"]}["S-2"]
 
 
+def test_a_label_that_was_weighed_without_the_pin_is_not_mixed_with_those_that_were_with_it():
+    gauge("G-1")
+    scales("W-1")
+    shelve_sets()
+    job, _ = alder()
+    MatchedSet.objects.filter(serial__number__in=("S-1", "S-2")).update(weighed="without pin")
+    said = "its label says a weight without pin, the limit is of pistons with pin: weigh it"
+    left = proposal_of(job)
+    assert left["not_considered"] == [{"serial": serial, "why": said} for serial in ("S-1", "S-2")]
+    shelf = weight_groups("Alder-4", "TB")
+    assert shelf["not_considered"] == left["not_considered"]
+    # on the scales with its pin it is compared again
+    read("J1", *[ReadingIn("weight", "416 g", "W-1", set=serial, point="with pin") for serial in ("S-1", "S-2")])
+    assert proposal_of(job)["not_considered"] == []
+
+
 CLOCK = ("12", "3", "6", "9")
 
 
@@ -291,7 +308,9 @@ def test_as_many_queries_for_three_layouts_and_six_sets_as_for_one_and_five():
     for _ in range(2):
         done(withdraw_layout, job="J1", layout=body["layout"], reason="gauged again")
         body = accepted(job)
-    receive_at("A-101", [ReceiveLine("A-101", 1, serial="S-6", set_label=SetLabel(weight_mg=416_000))])
+    receive_at(
+        "A-101", [ReceiveLine("A-101", 1, serial="S-6", set_label=SetLabel(weight_mg=416_000, weighed="with pin"))]
+    )
     read("J1", *at_20(round_set("S-6", *[31] * 4)))
     assert [layout.withdrawn for layout in layouts_of(job)] == ["", "gauged again", "gauged again"]
     assert len(bench_of(job).bench.sets) == 6

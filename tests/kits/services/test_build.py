@@ -25,7 +25,7 @@ from kits.services.readings import ReadingIn, record_readings
 from kits.services.strip import RemoveIn, remove
 from tests.factories import workshop
 from tests.factories.acts import done, refused
-from tests.factories.measuring import gauge
+from tests.factories.measuring import gauge, heights_judged
 from tests.factories.stores import NOON, PersonFactory, site
 
 pytestmark = pytest.mark.django_db
@@ -74,6 +74,7 @@ def test_a_piston_that_nobody_else_saw_keeps_the_job_open(built):
     }
     assert open_checks(job) == []
     assert PistonCheck.objects.count() == 2
+    assert heights_judged("J1", {"CYL-1": "S-1"}, gauge=gauge()) == ["pass"]
     assert done(close_job, actor=finn, job="J1", checker=edda) == {"job": "J1", "fitted": 2}
 
 

@@ -11,6 +11,7 @@ from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.outside import back_from_outside
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, gone, refused
+from tests.factories.measuring import gauge, heights_judged
 from tests.factories.moves import take_back
 from tests.factories.outside import out_to_bench, sent
 from tests.factories.rebuilds import (
@@ -32,6 +33,7 @@ from tests.factories.rebuilds import (
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
+AT20 = {"part_temperature": "20 °C", "gauge_temperature": "20 °C"}
 BOLTS = [("main-bolt-rejected", "MAIN-1/bolt-1"), ("main-bolt-rejected", "MAIN-1/bolt-2")]
 FIRST, SECOND = "MAIN-1/bolt-1", "MAIN-1/bolt-2"
 
@@ -77,6 +79,7 @@ def test_a_whole_job_from_the_bench_to_its_end():
     job = book(findings=[("cylinder-chosen", "CYL-1")])
     body = at_bench(job)
     assert body["shorts"] == []
+    assert heights_judged("J1", {"CYL-1": "S-1"}, gauge=gauge(), base_um=92_950, **AT20) == ["pass"]
     put_all_in(job, body)
     left = close(job, "job-not-done")
     assert {what for what, _ in left} == {

@@ -94,6 +94,8 @@ def test_a_liner_that_was_gauged_and_fails_is_not_closed_over(bench):
     assert open_heights(job) == []
     heights("CYL-2", 30, "S-2")
     assert verdict("CYL-2", "S-2")["verdict"] == "pass"
+    heights("CYL-1", 30, "S-1")
+    verdict("CYL-1", "S-1")
     put_in(job, ("HEAD/gasket", gasket))
     # judged once more after the head is on, and it fails: the job does not close over it
     heights("CYL-1", 100)
