@@ -152,6 +152,8 @@ SETS = Kind(
     ),
     ("part", "serial"),
 )
+#: Kinds whose things have labels, and which.
+LABELLED = MappingProxyType({"lots": ("lot",), "stock": ("lot", "serial"), "sets": ("serial",)})
 #: By name. Jobs, which only `kits` knows, are read there by the same means.
 KINDS = MappingProxyType({kind.name: kind for kind in (PARTS, SUPPLIERS, PRICES, LOTS, STOCK, SETS)})
 

@@ -13,7 +13,7 @@ from django.db.models import Count, F, Q, QuerySet
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell
 from inventory.domain.import_checks import Known, KnownPart
-from inventory.domain.import_kinds import Kind
+from inventory.domain.import_kinds import LABELLED, Kind
 from inventory.domain.import_rows import Judged, Verdict, wanted_keys
 from inventory.domain.items import Base, Tracked, identity
 from inventory.domain.places import PlaceKind
@@ -315,26 +315,32 @@ def document_sql(name: str) -> str:
     return f"""json_extract(r."values", '$."{name}"')"""
 
 
-#: Whether what a row of a long table speaks of is on record, as a condition over the row `r`.
-_ON_RECORD_SQL = {
-    "parts": "EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {number})",
-    "stock": """EXISTS (SELECT 1 FROM inventory_part p JOIN inventory_item i ON i.part_id = p.id AND i.identity = {identity}
-        JOIN inventory_balance b ON b.item_id = i.id AND b.real AND b.amount > 0
-        JOIN inventory_spot t ON t.id = b.spot_id AND t.name = {spot}
-        JOIN inventory_place c ON c.id = t.place_id AND c.code = {place} WHERE p.number = {part})""",
-}
+#: What the accepted rows of a table with labels say, in columns, as `services.bring_in_stock` lays them out for one connection.
+STAGED = "import_staged"
+
+
+def read_so_far(file_id: int) -> tuple[int, int]:
+    """Row number of the last row that was read, and the newest answer: while both stay, the rows of a file say the same."""
+    newest = ImportAnswer.objects.filter(file_id=file_id).order_by("-pk").values_list("pk", flat=True).first()
+    return read_until(file_id), newest or 0
 
 
 def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
-    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order."""
+    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock were laid out."""
     if kind.replaces:
         return []
-    if kind.name in _ON_RECORD_SQL:
-        names = ("number", "identity", "spot", "place", "part")
-        there = _ON_RECORD_SQL[kind.name].format(**{name: value_sql(name) for name in names})
+    if kind.name == "parts":
+        there = f"EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {value_sql('number')})"
         sql = f"""SELECT r.line FROM inventory_importrow r WHERE r.file_id = %s AND r.verdict = %s
             AND r.known <> {there} ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql, [file.pk, Verdict.ACCEPTED.value])]
+    if kind.name == "stock":
+        sql = f"""SELECT r.line FROM {STAGED} r WHERE r.known <> EXISTS (SELECT 1 FROM inventory_item i
+            JOIN inventory_balance b ON b.item_id = i.id AND b.real AND b.amount > 0
+            JOIN inventory_spot t ON t.id = b.spot_id AND t.name = r.spot
+            JOIN inventory_place c ON c.id = t.place_id AND c.code = r.place
+            WHERE i.part_id = r.part_id AND i.identity = r.identity) ORDER BY r.line"""
+        return [line for (line,) in by_hand.rows(sql)]
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
     told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
     return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
@@ -343,40 +349,35 @@ def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
 def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
     """Rows to be booked whose lot or serial another row of the file, or a record made since, spells otherwise: in file order.
 
-    What a person said of a row's label counts as it was said. Three queries for each of the two.
+    What a person said of a row's label counts as it was said. The rows were laid out. Two queries for each of the two, three where
+    there are such.
     """
     found: set[int] = set()
     for name, table, column in (("lot", "inventory_lot", "code"), ("serial", "inventory_serial", "number")):
-        if name not in kind.reads or f"{name}_key" not in _KEYED.get(kind.name, ()):
+        if name not in LABELLED.get(kind.name, ()):
             continue
-        part, key, text = value_sql("part"), value_sql(f"{name}_key"), value_sql(name)
-        rows = f"""FROM inventory_importrow r LEFT JOIN inventory_importanswer a
-            ON a.file_id = r.file_id AND a.line = r.line AND a."column" = '{name}'
-            WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND a.id IS NULL AND COALESCE({text}, '') <> ''"""
-        given = [file.pk, Verdict.ACCEPTED.value]
-        twice = f"SELECT {part}, {key} {rows} GROUP BY {part}, {key} HAVING COUNT(DISTINCT {text}) > 1"
-        pairs = set(by_hand.rows(twice, given))
+        rows = f"""FROM {STAGED} r LEFT JOIN inventory_importanswer a
+            ON a.file_id = %s AND a.line = r.line AND a."column" = '{name}'
+            WHERE NOT r.known AND r.{name} <> '' AND a.id IS NULL"""
+        pair = f"r.part, r.{name}_key"
+        pairs = set(
+            by_hand.rows(f"SELECT {pair} {rows} GROUP BY {pair} HAVING COUNT(DISTINCT r.{name}) > 1", [file.pk])
+        )
         if pairs:
             found |= {
-                line for line, *pair in by_hand.rows(f"SELECT r.line, {part}, {key} {rows}", given) if (*pair,) in pairs
+                line for line, *its in by_hand.rows(f"SELECT r.line, {pair} {rows}", [file.pk]) if (*its,) in pairs
             }
-        since = f"""SELECT r.line {rows} AND EXISTS (SELECT 1 FROM inventory_part p JOIN {table} l ON l.part_id = p.id
-            WHERE p.number = {part} AND l.compare_key = {key}) AND NOT EXISTS (SELECT 1 FROM inventory_part p
-            JOIN {table} l ON l.part_id = p.id WHERE p.number = {part} AND l.{column} = {text})"""
-        found |= {line for (line,) in by_hand.rows(since, given)}
+        since = f"""SELECT r.line {rows}
+            AND EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.compare_key = r.{name}_key)
+            AND NOT EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.{column} = r.{name})"""
+        found |= {line for (line,) in by_hand.rows(since, [file.pk])}
     return sorted(found)
 
 
-#: The keys of labels that the rows of a kind keep.
-_KEYED = {"lots": ("lot_key",), "stock": ("lot_key", "serial_key"), "sets": ("serial_key",)}
-
-
-def items_elsewhere(file_id: int) -> list[Balance]:
-    """Things with a serial that rows of stock speak of and that stand in a real place already."""
-    sql = f"""SELECT {value_sql("part")}, {value_sql("identity")} FROM inventory_importrow r
-        WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND COALESCE({value_sql("serial")}, '') <> ''"""
-    pairs = set(by_hand.rows(sql, [file_id, Verdict.ACCEPTED.value]))
-    items = _in(Item.objects.select_related("part"), "identity", {text for _, text in pairs})
-    wanted = [item.pk for item in items if (item.part.number, item.identity) in pairs]
+def items_elsewhere() -> list[Balance]:
+    """Things with a serial that laid-out rows speak of and that stand in a real place already."""
+    pairs = set(by_hand.rows(f"SELECT r.part_id, r.identity FROM {STAGED} r WHERE NOT r.known AND r.serial <> ''"))
+    items = _in(Item.objects.all(), "identity", {text for _, text in pairs})
+    wanted = [item.pk for item in items if (item.part_id, item.identity) in pairs]
     rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")
     return list(_in(rows, "item_id", wanted))

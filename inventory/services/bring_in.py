@@ -21,8 +21,8 @@ from inventory.domain.import_rows import First, Judged, Verdict, beside, judge, 
 from inventory.domain.text import shown
 from inventory.models import Act, ImportAnswer, ImportBooked, ImportFile, ImportRow, Person
 from inventory.queries import imports as read
-from inventory.services.bring_in_booking import BOOK
-from inventory.services.rows import insert
+from inventory.services import bring_in_booking, bring_in_stock
+from inventory.services.rows import adapted, insert
 from inventory.services.run import Body, Done, Stamp, run
 
 Row = tuple[int, Sequence[Cell]]
@@ -42,8 +42,10 @@ class Table(Protocol):
 
 Reader = Callable[[bytes, str], Table]
 #: Rows that one act reads: a fraction of a second of writing.
-MOST_READ = 20_000
+MOST_READ = 10_000
 MOST_ANSWERS = 20_000
+_WRITTEN = ("file_id", "line", "cells", "key", "verdict", "known", "values", "doubts", "errors", "warnings")
+_BOOK = {**bring_in_booking.BOOK, **bring_in_stock.BOOK}
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,13 +145,14 @@ def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence
     start = read.read_until(file_id)
     chunk = [row for row in rows if row[0] > start][: max(1, min(most, MOST_READ))]
     judged = _judged(file, chunk, stamp.occurred_at.date()) if file is not None and chunk else []
+    verdicts = [row.verdict for row in judged]
+    written = [[adapted(getattr(row, name)) for name in _WRITTEN] for row in judged]
 
     def work(act: Act) -> Body:
         known = _open_file(file_id)
         if not chunk or read.read_until(file_id) != start:
             raise DomainError("nothing-changed", f"The rows of {known.name} were read already.", table=file_id)
-        _insert(judged)
-        verdicts = [row.verdict for row in judged]
+        insert(ImportRow._meta.db_table, [f'"{name}"' for name in _WRITTEN], written)  # VALUES is a word of SQL
         return {
             "import": file_id,
             "read": ImportRow.objects.filter(file_id=file_id).count(),
@@ -213,9 +216,11 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
     "serial-elsewhere".
     """
     request = {"import": file_id, "without_questioned": without_questioned}
+    laid_out = bring_in_stock.stage(file_id)
 
     def work(act: Act) -> Body:
         file = _open_file(file_id)
+        bring_in_stock.staged_anew(file, laid_out)
         found = read.summary(file)
         if found["read"] < file.rows_in:
             raise DomainError(
@@ -247,7 +252,7 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
                 table=file_id,
                 rows=spelled[:100],
             )
-        booked = BOOK[file.kind](act, file)
+        booked = _BOOK[file.kind](act, file)
         ImportBooked.objects.create(act=act, file=file)
         counts = {name: found[name] for name in ("rows", "accepted", "questioned", "refused", "known")}
         return {"import": file_id, "kind": file.kind, **counts, "booked": booked}
@@ -339,12 +344,6 @@ def _row(file: ImportFile, line: int, key: str, judged: Judged) -> ImportRow:
         warnings=list(judged.warnings),
         cells={},
     )
-
-
-def _insert(rows: Sequence[ImportRow]) -> None:
-    names = ("file_id", "line", "cells", "key", "verdict", "known", "values", "doubts", "errors", "warnings")
-    columns = [f'"{name}"' for name in names]  # VALUES is a word of SQL
-    insert(ImportRow._meta.db_table, columns, [[getattr(row, name) for name in names] for row in rows])
 
 
 def _proposed(file_id: int, codes: Sequence[str]) -> list[Answer]:

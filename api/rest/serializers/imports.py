@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
 from inventory.domain.import_cells import DayOrder
 from inventory.domain.import_kinds import KINDS
+from inventory.services.bring_in import MOST_READ
 
 #: Base 64 makes four characters of three bytes, and a body is 2 MiB at most: longer files come in by the command.
 MOST_CHARACTERS = 2_000_000
@@ -123,7 +124,7 @@ class TableRowsSerializer(serializers.Serializer):
 class TableReadInSerializer(ActSerializer):
     """How many rows to read on."""
 
-    most = WholeField(required=False, min_value=1, max_value=20_000)
+    most = WholeField(required=False, min_value=1, max_value=MOST_READ)
 
 
 class TableReadSerializer(serializers.Serializer):
