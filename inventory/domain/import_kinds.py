@@ -19,12 +19,14 @@ MOST_COLUMNS = 100
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: its name, how its cells are read, whether a row needs it, and other headings for it."""
+    """One column: its name, how its cells are read, whether a file needs it, other headings for it; and whether a row may leave it empty
+    all the same."""
 
     name: str
     reads: Reads
     needed: bool = False
     headings: tuple[str, ...] = ()
+    may_be_empty: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,7 @@ SUPPLIERS = Kind(
         Column("code", Reads.IDENTIFIER, True, ("supplier", "supplier code")),
         Column("name", Reads.TEXT, True, ("supplier name",)),
         Column("send back days", Reads.WHOLE),
+        Column("facts", Reads.TEXT),
     ),
     ("code",),
 )
@@ -97,10 +100,13 @@ PRICES = Kind(
         Column("supplier", Reads.IDENTIFIER, True, _SUPPLIER),
         _PART,
         Column("their number", Reads.IDENTIFIER, False, ("supplier number", "catalogue number")),
-        Column("price", Reads.MONEY, True, ("unit price",)),
+        Column("price", Reads.MONEY, True, ("unit price",), may_be_empty=True),
         Column("pack", Reads.WHOLE, False, ("pack size",)),
         Column("least order", Reads.WHOLE, False, ("minimum order",)),
         Column("lead days", Reads.WHOLE, False, ("lead time",)),
+        Column("express days", Reads.WHOLE, False, ("express lead time",)),
+        Column("express price", Reads.MONEY, False, ("express costs more", "express surcharge")),
+        Column("send back days", Reads.WHOLE),
     ),
     ("supplier", "part"),
     replaces=True,
@@ -113,6 +119,7 @@ LOTS = Kind(
         Column("cured", Reads.IDENTIFIER, False, ("cure code", "cure date", "cure quarter")),
         Column("made on", Reads.DAY),
         Column("expires on", Reads.DAY, False, ("expiry", "use by", "best before")),
+        Column("printed on", Reads.DAY, False, ("printed date",)),
         Column("expiry rule", Reads.TEXT),
         Column("extension years", Reads.WHOLE),
         Column("received on", Reads.DAY, False, ("received",)),

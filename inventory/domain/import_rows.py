@@ -14,8 +14,9 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell, Doubt, Evidence, read_cell
-from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Known, Row
+from inventory.domain.import_checks import CHECKS
 from inventory.domain.import_kinds import Kind
+from inventory.domain.import_known import MOST_ZEROS, Known, Row
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.spelling import label_key
 
@@ -78,7 +79,7 @@ def judge(
                 column=column.name,
                 typed=said,
             )
-        if column.needed and read.value is None and not read.doubts:
+        if column.needed and not column.may_be_empty and read.value is None and not read.doubts:
             row.refuse("cell-missing", f"The row has no {column.name}.", column=column.name)
     if not row.errors:
         CHECKS[kind.name](row)

@@ -11,13 +11,9 @@ from django.db import connection
 from django.db.models import Count, F, Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from inventory.domain.import_cells import Cell
-from inventory.domain.import_checks import Known, KnownPart
 from inventory.domain.import_kinds import LABELLED, Kind
-from inventory.domain.import_rows import Judged, Verdict, wanted_keys
-from inventory.domain.items import Base, Tracked, identity
-from inventory.domain.places import PlaceKind
-from inventory.domain.spelling import label_key
+from inventory.domain.import_rows import Judged, Verdict
+from inventory.domain.items import identity
 from inventory.models import (
     Balance,
     ImportAnswer,
@@ -28,8 +24,6 @@ from inventory.models import (
     Lot,
     MatchedSet,
     Part,
-    Place,
-    Serial,
     Supplier,
     SupplierPart,
 )
@@ -39,31 +33,6 @@ from inventory.queries import by_hand
 _CHUNK = 10_000
 #: How many rows of a page are shown at most.
 MOST_SHOWN = 500
-
-
-def known_for(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> Known:
-    """What is on record of the parts that rows may mean; all places and suppliers. Three queries for each 10,000 keys."""
-    parts: dict[str, KnownPart] = {}
-    keys = sorted(wanted_keys(kind, rows))
-    for start in range(0, len(keys), _CHUNK):
-        found = Part.objects.filter(compare_key__in=keys[start : start + _CHUNK]).order_by("-number")
-        for key, number, name, unit, base, tracked in found.values_list(
-            "compare_key", "number", "name", "unit", "base", "tracked_by"
-        ):
-            parts[key] = KnownPart(number, name, unit, Base(base), Tracked(tracked))
-    places = Place.objects.filter(kind__in=(PlaceKind.SHELF, PlaceKind.QUARANTINE)).values_list("code", flat=True)
-    suppliers = Supplier.objects.values_list("code", flat=True)
-    return Known(parts, frozenset(places), frozenset(suppliers), _labels(kind, rows))
-
-
-def _labels(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> dict[tuple[str, str, str], list[str]]:
-    """("lot" or "serial", part number, key) -> its spellings on record. A query for each 10,000 keys of either."""
-    found: dict[tuple[str, str, str], list[str]] = {}
-    for name, labels, text in (("lot", Lot.objects.all(), "code"), ("serial", Serial.objects.all(), "number")):
-        typed = (row.get(name, Cell()).text.strip().removesuffix(".0") for row in rows) if name in kind.reads else ()
-        for one in _in(labels.select_related("part").order_by(text), "compare_key", {label_key(t) for t in typed if t}):
-            found.setdefault((name, one.part.number, one.compare_key), []).append(getattr(one, text))
-    return found
 
 
 def on_record(kind: Kind, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
@@ -99,15 +68,15 @@ def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "hazard note": part.hazard_note,
             "storage note": part.storage_note,
         }
-        for part in _in(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
+        for part in in_chunks(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
     }
     return {at: found[row["number"]] for at, row in rows.items() if row.get("number") in found}
 
 
 def _suppliers(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     found = {
-        one.code: {"name": one.name, "send back days": one.send_back_days}
-        for one in _in(Supplier.objects.all(), "code", (row.get("code") for row in rows.values()))
+        one.code: {"name": one.name, "send back days": one.send_back_days, "facts": one.facts}
+        for one in in_chunks(Supplier.objects.all(), "code", (row.get("code") for row in rows.values()))
     }
     return {at: found[row["code"]] for at, row in rows.items() if row.get("code") in found}
 
@@ -121,8 +90,11 @@ def _prices(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "pack": one.pack,
             "least order": one.least_order,
             "lead days": one.lead_days,
+            "express days": one.express_days,
+            "express price": one.express_coins,
+            "send back days": one.send_back_days,
         }
-        for one in _in(sold, "part__number", (row.get("part") for row in rows.values()))
+        for one in in_chunks(sold, "part__number", (row.get("part") for row in rows.values()))
     }
     keys = {at: (row.get("supplier"), row.get("part")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -134,10 +106,12 @@ def _lots(rows: _Rows) -> dict[int, Mapping[str, Any]]:
         (lot.part.number, lot.code): {
             "cured": lot.cure_code,
             "made on": lot.made_on.isoformat() if lot.made_on else None,
+            "printed": lot.printed_on.isoformat() if lot.printed_on else None,
+            "counted": lot.expires_on.isoformat() if lot.expires_on else None,
             "received on": lot.received_on.isoformat() if lot.received_on else None,
             "supplier": lot.supplier.code if lot.supplier else "",
         }
-        for lot in _in(lots, "code", (row.get("lot") for row in rows.values()))
+        for lot in in_chunks(lots, "code", (row.get("lot") for row in rows.values()))
     }
     keys = {at: (row.get("part"), row.get("lot")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -147,7 +121,7 @@ def _stock(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     balances = Balance.objects.filter(amount__gt=0, real=True).select_related("item", "part", "place", "spot")
     found = {
         (one.part.number, one.item.identity, one.place.code, one.spot.name): {"base_amount": one.amount}
-        for one in _in(balances, "part__number", (row.get("part") for row in rows.values()))
+        for one in in_chunks(balances, "part__number", (row.get("part") for row in rows.values()))
     }
     keys = {at: (row.get("part"), item_identity(row), row.get("place"), row.get("spot")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -157,11 +131,11 @@ def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     sets = MatchedSet.objects.select_related("serial__part")
     found = {
         (one.serial.part.number, one.serial.number): one
-        for one in _in(sets, "serial__number", (row.get("serial") for row in rows.values()))
+        for one in in_chunks(sets, "serial__number", (row.get("serial") for row in rows.values()))
     }
     stands = {
         one.item.serial_id: one.place.code
-        for one in _in(
+        for one in in_chunks(
             Balance.objects.filter(amount__gt=0, real=True, item__member="").select_related("item", "place"),
             "item__serial_id",
             (one.pk for one in found.values()),
@@ -196,7 +170,7 @@ def item_identity(row: Mapping[str, Any]) -> str:
     return identity(lot=str(row.get("lot") or ""), serial=str(row.get("serial") or ""))
 
 
-def _in(rows: QuerySet[Any], field: str, values: Iterable[Any]) -> Iterable[Any]:
+def in_chunks(rows: QuerySet[Any], field: str, values: Iterable[Any]) -> Iterable[Any]:
     """Rows with one of the values, in statements that are not too long."""
     wanted = sorted({value for value in values if value is not None})
     for start in range(0, len(wanted), _CHUNK):
@@ -235,7 +209,7 @@ def read_until(file_id: int) -> int:
 def first_rows(file_id: int, keys: Collection[str]) -> dict[str, ImportRow]:
     """Key -> the first row about it that was not refused."""
     rows: dict[str, ImportRow] = {}
-    for row in _in(ImportRow.objects.filter(file_id=file_id).exclude(verdict=Verdict.REFUSED), "key", keys):
+    for row in in_chunks(ImportRow.objects.filter(file_id=file_id).exclude(verdict=Verdict.REFUSED), "key", keys):
         if row.key not in rows or row.line < rows[row.key].line:
             rows[row.key] = row
     return rows
@@ -377,7 +351,7 @@ def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
 def items_elsewhere() -> list[Balance]:
     """Things with a serial that laid-out rows speak of and that stand in a real place already."""
     pairs = set(by_hand.rows(f"SELECT r.part_id, r.identity FROM {STAGED} r WHERE NOT r.known AND r.serial <> ''"))
-    items = _in(Item.objects.all(), "identity", {text for _, text in pairs})
+    items = in_chunks(Item.objects.all(), "identity", {text for _, text in pairs})
     wanted = [item.pk for item in items if (item.part_id, item.identity) in pairs]
     rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")
-    return list(_in(rows, "item_id", wanted))
+    return list(in_chunks(rows, "item_id", wanted))

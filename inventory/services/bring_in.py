@@ -21,6 +21,7 @@ from inventory.domain.import_rows import First, Judged, Verdict, beside, judge, 
 from inventory.domain.text import shown
 from inventory.models import Act, ImportAnswer, ImportBooked, ImportFile, ImportRow, Person
 from inventory.queries import imports as read
+from inventory.queries.import_known import known_for
 from inventory.services import bring_in_booking, bring_in_stock
 from inventory.services.rows import adapted, insert
 from inventory.services.run import Body, Done, Stamp, run
@@ -306,7 +307,7 @@ def _judged_cells(file: ImportFile, rows: Sequence[tuple[int, Mapping[str, Cell]
     answers = read.answers_of(file.pk, [line for line, _ in rows])
     said = {line: {name: text for name, text in own.items() if name} for line, own in answers.items()}
     typed = [{**cells, **{name: Cell(text) for name, text in said.get(line, {}).items()}} for line, cells in rows]
-    known = read.known_for(kind, typed)
+    known = known_for(kind, typed)
     judged = [judge(kind, cells, evidence, known, today=today, answers=said.get(line)) for line, cells in rows]
     told = read.on_record(kind, judged)
     keys = [_key(kind, one) for one in judged]

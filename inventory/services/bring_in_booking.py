@@ -130,34 +130,48 @@ def _suppliers(act: Act, file: ImportFile) -> Body:
     for rows in chunks(file):
         made += len(rows)
         Supplier.objects.bulk_create(
-            Supplier(code=row["code"], name=row["name"], send_back_days=row.get("send back days")) for row in rows
+            Supplier(
+                code=row["code"],
+                name=row["name"],
+                send_back_days=row.get("send back days"),
+                facts=row.get("facts") or {},
+            )
+            for row in rows
         )
     return {"suppliers": made}
 
 
+#: Column of a price list -> field of what a supplier sells.
+_TERMS = {
+    "their number": "number",
+    "pack": "pack",
+    "least order": "least_order",
+    "price": "price_coins",
+    "lead days": "lead_days",
+    "express days": "express_days",
+    "express price": "express_coins",
+    "send back days": "send_back_days",
+}
+
+
 def _prices(act: Act, file: ImportFile) -> Body:
+    """The newest word on each; what a list does not say of a part stays as it was said before."""
     made = 0
     suppliers = {one.code: one for one in Supplier.objects.all()}
     for rows in chunks(file):
         parts = parts_of(rows)
         made += len(rows)
-        SupplierPart.objects.bulk_create(
-            [
-                SupplierPart(
-                    supplier=suppliers[row["supplier"]],
-                    part=parts[row["part"]],
-                    number=row.get("their number") or "",
-                    pack=row.get("pack") or 1,
-                    least_order=row.get("least order") or 1,
-                    price_coins=row["price"],
-                    lead_days=row.get("lead days"),
-                )
-                for row in rows
-            ],
-            update_conflicts=True,
-            unique_fields=["supplier", "part"],
-            update_fields=["number", "pack", "least_order", "price_coins", "lead_days"],
-        )
+        sold = {(one.supplier_id, one.part_id): one for one in SupplierPart.objects.filter(part__in=parts.values())}
+        said: dict[tuple[int, int], SupplierPart] = {}
+        for row in rows:
+            key = (suppliers[row["supplier"]].pk, parts[row["part"]].pk)
+            one = said.setdefault(key, sold.get(key) or SupplierPart(supplier_id=key[0], part_id=key[1]))
+            for column, name in _TERMS.items():
+                if row.get(column) is not None:
+                    setattr(one, name, row[column])
+        new = [one for key, one in said.items() if key not in sold]
+        SupplierPart.objects.bulk_update([one for key, one in said.items() if key in sold], [*_TERMS.values()])
+        SupplierPart.objects.bulk_create(new)
     return {"prices": made}
 
 
@@ -186,7 +200,7 @@ def _lot(part: Part, row: Mapping[str, Any], its: Shop, today: date) -> Lot:
         part=part,
         code=row["lot"],
         compare_key=label_key(row["lot"]),
-        printed_on=None if row.get("expiry rule") else _day(row, "expires on"),
+        printed_on=_day(row, "printed"),
         cure_code=row.get("cured") or "",
         made_on=_day(row, "made on"),
         received_on=_day(row, "received on"),
@@ -197,7 +211,7 @@ def _lot(part: Part, row: Mapping[str, Any], its: Shop, today: date) -> Lot:
         return lot
     rule = its.life_of(part)
     cure = parse_cure_code(row["cured"], latest=today) if row.get("cured") else None
-    found = expiry(rule, LotDates(cure, lot.made_on, _day(row, "expires on")), its.basis)
+    found = expiry(rule, LotDates(cure, lot.made_on, lot.printed_on), its.basis)
     if isinstance(found, Expiry):
         lot.expires_on, lot.expiry_rule, lot.extension_years = found.day, found.rule[:200], rule.extension_years
     else:

@@ -3,7 +3,7 @@
 from datetime import date
 
 from inventory.domain.import_cells import Cell, gather
-from inventory.domain.import_checks import Known, KnownPart
+from inventory.domain.import_known import Known, KnownPart
 from inventory.domain.import_rows import judge
 from inventory.domain.items import Base, Tracked
 

@@ -87,8 +87,8 @@ class TableQuestionSerializer(serializers.Serializer):
     """A question about a cell, or under the column "" about the row."""
 
     code = serializers.CharField(
-        help_text="zeros-eaten, day-swapped, day-unclear, exponent, cell-merged, no-unit, another-unit, number-known, row-twice,"
-        " on-record-otherwise"
+        help_text="zeros-eaten, day-swapped, day-unclear, exponent, cell-merged, no-unit, another-unit, number-known, undated,"
+        " row-twice, on-record-otherwise"
     )
     column = serializers.CharField(allow_blank=True)
     typed = serializers.CharField(allow_blank=True)
