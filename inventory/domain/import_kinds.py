@@ -35,12 +35,16 @@ class Kind:
 
     key       the columns that make a row the same thing as another
     replaces  what a row says of a thing on record is its newest word, and counts from then on
+    most      rows of a file at most; 0 for any number
+    numbered  columns that name people by their number alone: a file that says more in one of them is not kept
     """
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...]
     replaces: bool = False
+    numbered: tuple[str, ...] = ()
+    most: int = 0
 
     @property
     def reads(self) -> dict[str, Reads]:
@@ -161,7 +165,7 @@ SETS = Kind(
 )
 #: Kinds whose things have labels, and which.
 LABELLED = MappingProxyType({"lots": ("lot",), "stock": ("lot", "serial"), "sets": ("serial",)})
-#: By name. Jobs, which only `kits` knows, are read there by the same means.
+#: By name; those of the stores. Other apps add theirs in their `services/tables.py`.
 KINDS = MappingProxyType({kind.name: kind for kind in (PARTS, SUPPLIERS, PRICES, LOTS, STOCK, SETS)})
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import zlib
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db import connection
@@ -35,13 +35,14 @@ _CHUNK = 10_000
 MOST_SHOWN = 500
 
 
-def on_record(kind: Kind, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
-    """Position in `judged` -> what is on record of the row's thing, by the row's columns; rows of new things are left out."""
-    usable = {at: one.values for at, one in enumerate(judged) if one.verdict is not Verdict.REFUSED}
-    return _ON_RECORD[kind.name](usable)
-
-
 _Rows = Mapping[int, Mapping[str, Any]]
+#: Values of rows by position -> what is on record of each one's thing, by the row's columns; rows of new things are left out.
+OnRecord = Callable[[_Rows], dict[int, Mapping[str, Any]]]
+
+
+def on_record(told: OnRecord, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
+    """Position in `judged` -> what is on record of the row's thing."""
+    return told({at: one.values for at, one in enumerate(judged) if one.verdict is not Verdict.REFUSED})
 
 
 def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
@@ -155,7 +156,7 @@ def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     return told
 
 
-_ON_RECORD = {
+ON_RECORD: Mapping[str, OnRecord] = {
     "parts": _parts,
     "suppliers": _suppliers,
     "prices": _prices,
@@ -299,7 +300,7 @@ def read_so_far(file_id: int) -> tuple[int, int]:
     return read_until(file_id), newest or 0
 
 
-def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
+def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
     """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock were laid out."""
     if kind.replaces:
         return []
@@ -316,8 +317,8 @@ def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
             WHERE i.part_id = r.part_id AND i.identity = r.identity) ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql)]
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
-    told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
-    return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
+    found = on_record(told, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
+    return [row.line for at, row in enumerate(rows) if (at in found) is not row.known]
 
 
 def other_spellings(file: ImportFile, kind: Kind) -> list[int]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.tables.kinds import KINDS
 from inventory.domain.import_cells import DayOrder
-from inventory.domain.import_kinds import KINDS
 from inventory.services.bring_in import MOST_READ
 
 #: Base 64 makes four characters of three bytes, and a body is 2 MiB at most: longer files come in by the command.
@@ -88,7 +88,7 @@ class TableQuestionSerializer(serializers.Serializer):
 
     code = serializers.CharField(
         help_text="zeros-eaten, day-swapped, day-unclear, exponent, cell-merged, no-unit, another-unit, number-known, undated,"
-        " row-twice, on-record-otherwise"
+        " row-twice, on-record-otherwise; of jobs engine-unclear, family-differs, no-day, owner-differs, reading-asked"
     )
     column = serializers.CharField(allow_blank=True)
     typed = serializers.CharField(allow_blank=True)
