@@ -29,5 +29,5 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
-        # What an app asks before its acts are taken back, what a stop means to it, and how it reads what a notice names.
-        autodiscover_modules("services.corrections", "services.stopped", "services.notices")
+        # What an app asks before its acts are taken back, what a stop means to it, how it reads what a notice names, which tables it takes in.
+        autodiscover_modules("services.corrections", "services.stopped", "services.notices", "services.tables")

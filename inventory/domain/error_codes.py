@@ -230,6 +230,7 @@ CODES: Mapping[str, Code] = {
     "part-to-be-sorted": Code(422, "A part without a kind is still to be sorted: it cannot be issued."),
     "part-unusable": Code(422, "The part record cannot be used; the value is named."),
     "part-withdrawn": Code(422, "Old stock of the number is withdrawn: it goes to quarantine and nowhere else."),
+    "personal-data": Code(422, "The table names people by more than their number."),
     "photo-asked": Code(422, "A photo of it is asked for: where it is kept, or why there is none."),
     "photo-check-missing": Code(422, "Something closes over what another person has not seen good."),
     "photo-missing": Code(422, "The check is kept with a photo: say where it is."),

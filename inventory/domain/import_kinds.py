@@ -7,12 +7,11 @@ one meaning are refused, because nobody can say which counts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Reads
-from inventory.domain.items import Base, Tracked
 from inventory.domain.text import shown
 
 MOST_COLUMNS = 100
@@ -20,12 +19,14 @@ MOST_COLUMNS = 100
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: its name, how its cells are read, whether a row needs it, and other headings for it."""
+    """One column: its name, how its cells are read, whether a file needs it, other headings for it; and whether a row may leave it empty
+    all the same."""
 
     name: str
     reads: Reads
     needed: bool = False
     headings: tuple[str, ...] = ()
+    may_be_empty: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,16 @@ class Kind:
 
     key       the columns that make a row the same thing as another
     replaces  what a row says of a thing on record is its newest word, and counts from then on
+    most      rows of a file at most; 0 for any number
+    numbered  columns that name people by their number alone: a file that says more in one of them is not kept
     """
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...]
     replaces: bool = False
+    numbered: tuple[str, ...] = ()
+    most: int = 0
 
     @property
     def reads(self) -> dict[str, Reads]:
@@ -89,6 +94,7 @@ SUPPLIERS = Kind(
         Column("code", Reads.IDENTIFIER, True, ("supplier", "supplier code")),
         Column("name", Reads.TEXT, True, ("supplier name",)),
         Column("send back days", Reads.WHOLE),
+        Column("facts", Reads.TEXT),
     ),
     ("code",),
 )
@@ -98,10 +104,13 @@ PRICES = Kind(
         Column("supplier", Reads.IDENTIFIER, True, _SUPPLIER),
         _PART,
         Column("their number", Reads.IDENTIFIER, False, ("supplier number", "catalogue number")),
-        Column("price", Reads.MONEY, True, ("unit price",)),
+        Column("price", Reads.MONEY, True, ("unit price",), may_be_empty=True),
         Column("pack", Reads.WHOLE, False, ("pack size",)),
         Column("least order", Reads.WHOLE, False, ("minimum order",)),
         Column("lead days", Reads.WHOLE, False, ("lead time",)),
+        Column("express days", Reads.WHOLE, False, ("express lead time",)),
+        Column("express price", Reads.MONEY, False, ("express costs more", "express surcharge")),
+        Column("send back days", Reads.WHOLE),
     ),
     ("supplier", "part"),
     replaces=True,
@@ -114,6 +123,7 @@ LOTS = Kind(
         Column("cured", Reads.IDENTIFIER, False, ("cure code", "cure date", "cure quarter")),
         Column("made on", Reads.DAY),
         Column("expires on", Reads.DAY, False, ("expiry", "use by", "best before")),
+        Column("printed on", Reads.DAY, False, ("printed date",)),
         Column("expiry rule", Reads.TEXT),
         Column("extension years", Reads.WHOLE),
         Column("received on", Reads.DAY, False, ("received",)),
@@ -155,35 +165,10 @@ SETS = Kind(
     ),
     ("part", "serial"),
 )
-#: By name. Jobs, which only `kits` knows, are read there by the same means.
+#: Kinds whose things have labels, and which.
+LABELLED = MappingProxyType({"lots": ("lot",), "stock": ("lot", "serial"), "sets": ("serial",)})
+#: By name; those of the stores. Other apps add theirs in their `services/tables.py`.
 KINDS = MappingProxyType({kind.name: kind for kind in (PARTS, SUPPLIERS, PRICES, LOTS, STOCK, SETS)})
-
-
-@dataclass(frozen=True, slots=True)
-class KnownPart:
-    """A part on record, as far as rows speak of it."""
-
-    number: str
-    name: str
-    unit: str
-    base: Base
-    tracked_by: Tracked
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What is on record of what a chunk of rows names.
-
-    parts      compare-key -> the part; several records of one key: the first by number
-    places     codes of places on whose shelves stock may lie
-    suppliers  codes
-    labels     ("lot" or "serial", part number, key) -> how the part's labels of that key are spelled
-    """
-
-    parts: Mapping[str, KnownPart] = field(default_factory=dict)
-    places: frozenset[str] = frozenset()
-    suppliers: frozenset[str] = frozenset()
-    labels: Mapping[tuple[str, str, str], Sequence[str]] = field(default_factory=dict)
 
 
 def _plain(heading: str) -> str:

@@ -6,7 +6,7 @@ an answer replaces the cell of that column and is read like one; nothing is mend
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -14,8 +14,8 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell, Doubt, Evidence, read_cell
-from inventory.domain.import_checks import CHECKS, MOST_ZEROS, Row
-from inventory.domain.import_kinds import Kind, Known
+from inventory.domain.import_kinds import Kind
+from inventory.domain.import_known import MOST_ZEROS, Known, Row
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.spelling import label_key
 
@@ -50,11 +50,13 @@ def judge(
     known: Known,
     *,
     today: date,
+    check: Callable[[Row], None],
     answers: Mapping[str, str] | None = None,
 ) -> Judged:
     """Judge one row by itself; what it is beside other rows is asked by `Twins`.
 
     cells     by column name
+    check     what a row of this kind must be beside what is on record
     answers   column -> what a person said instead of the cell; "" is said for no value
     today     the day on which cure dates and days in the future are read
     """
@@ -78,10 +80,10 @@ def judge(
                 column=column.name,
                 typed=said,
             )
-        if column.needed and read.value is None and not read.doubts:
+        if column.needed and not column.may_be_empty and read.value is None and not read.doubts:
             row.refuse("cell-missing", f"The row has no {column.name}.", column=column.name)
     if not row.errors:
-        CHECKS[kind.name](row)
+        check(row)
     if row.errors:
         verdict = Verdict.REFUSED
     else:
@@ -99,7 +101,7 @@ def _key_piece(name: str, value: Any) -> str:
         return ""
     if name in ("lot", "serial"):
         return label_key(str(value))
-    return compare_key(str(value)) if name in ("part", "number") else str(value)
+    return compare_key(str(value)) if name in ("part", "number", "job") else str(value)
 
 
 LEFT_OUT = "leave out"

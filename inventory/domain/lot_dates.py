@@ -86,6 +86,16 @@ def life(rule: LifeRule, dates: Dates, basis: Basis, today: date, contents: Expi
     return expiry(rule, LotDates(cure, dates.made_on, dates.printed_on, inside), basis)
 
 
+def lacks_date(rule: LifeRule, dates: Dates) -> bool:
+    """Whether a lot with these dates lacks the one that its life is counted from: it belongs in quarantine. A closed kit goes on the
+    shelf: its contents bring their own dates."""
+    return {
+        LifeKind.CURE: not dates.cure_code,
+        LifeKind.MAKING: dates.made_on is None and dates.printed_on is None,
+        LifeKind.PRINTED: dates.printed_on is None,
+    }.get(rule.kind, False)
+
+
 def not_later(found: Expiry, known: date | None, rule: str) -> Expiry:
     """The earlier of a day that was counted and one that was on record before without the dates that it came from."""
     if known is None or (found.day is not None and found.day <= known):

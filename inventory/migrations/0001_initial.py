@@ -368,7 +368,7 @@ class Migration(migrations.Migration):
                     name='ImportFile',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),
-                        ('kind', models.CharField(choices=[('parts', 'parts'), ('suppliers', 'suppliers'), ('prices', 'prices'), ('lots', 'lots'), ('stock', 'stock'), ('sets', 'sets')], max_length=20)),
+                        ('kind', models.CharField(max_length=20)),
                         ('name', models.CharField(max_length=200)),
                         ('sha256', models.CharField(db_index=True, max_length=64)),
                         ('size_bytes', models.PositiveIntegerField()),

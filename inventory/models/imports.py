@@ -6,7 +6,6 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.domain.import_cells import DayOrder
-from inventory.domain.import_kinds import KINDS
 from inventory.domain.import_rows import Verdict
 
 
@@ -14,7 +13,7 @@ class ImportFile(models.Model):
     """A table file, kept as it came, and how its columns were understood."""
 
     act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="+")
-    kind = models.CharField(max_length=20, choices=[(kind, kind) for kind in KINDS])
+    kind = models.CharField(max_length=20)
     name = models.CharField(max_length=200)
     sha256 = models.CharField(max_length=64, db_index=True)
     size_bytes = models.PositiveIntegerField()

@@ -105,7 +105,8 @@ def _plain_notices() -> dict[int, tuple[str, date | None]]:
 
 def _suppliers() -> Iterator[Record]:
     for one in Supplier.objects.order_by("code"):
-        yield {"code": one.code, "name": one.name, "send back days": one.send_back_days}
+        facts = _document(one.facts)
+        yield {"code": one.code, "name": one.name, "send back days": one.send_back_days, "facts": facts}
 
 
 def _prices() -> Iterator[Record]:
@@ -119,6 +120,9 @@ def _prices() -> Iterator[Record]:
             "pack": one.pack,
             "least order": one.least_order,
             "lead days": one.lead_days,
+            "express days": one.express_days,
+            "express price": _price(one.express_coins),
+            "send back days": one.send_back_days,
         }
 
 
@@ -131,6 +135,7 @@ def _lots() -> Iterator[Record]:
             "cured": lot.cure_code,
             "made on": lot.made_on,
             "expires on": lot.expires_on,
+            "printed on": lot.printed_on,
             "expiry rule": lot.expiry_rule,
             "extension years": lot.extension_years,
             "received on": lot.received_on,

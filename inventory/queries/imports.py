@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import base64
 import zlib
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db import connection
 from django.db.models import Count, F, Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from inventory.domain.import_cells import Cell
-from inventory.domain.import_kinds import Kind, Known, KnownPart
-from inventory.domain.import_rows import Judged, Verdict, wanted_keys
-from inventory.domain.items import Base, Tracked, identity
-from inventory.domain.places import PlaceKind
-from inventory.domain.spelling import label_key
+from inventory.domain.import_kinds import LABELLED, Kind
+from inventory.domain.import_rows import Judged, Verdict
+from inventory.domain.items import identity
 from inventory.models import (
     Balance,
     ImportAnswer,
@@ -27,8 +24,6 @@ from inventory.models import (
     Lot,
     MatchedSet,
     Part,
-    Place,
-    Serial,
     Supplier,
     SupplierPart,
 )
@@ -40,38 +35,14 @@ _CHUNK = 10_000
 MOST_SHOWN = 500
 
 
-def known_for(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> Known:
-    """What is on record of the parts that rows may mean; all places and suppliers. Three queries for each 10,000 keys."""
-    parts: dict[str, KnownPart] = {}
-    keys = sorted(wanted_keys(kind, rows))
-    for start in range(0, len(keys), _CHUNK):
-        found = Part.objects.filter(compare_key__in=keys[start : start + _CHUNK]).order_by("-number")
-        for key, number, name, unit, base, tracked in found.values_list(
-            "compare_key", "number", "name", "unit", "base", "tracked_by"
-        ):
-            parts[key] = KnownPart(number, name, unit, Base(base), Tracked(tracked))
-    places = Place.objects.filter(kind__in=(PlaceKind.SHELF, PlaceKind.QUARANTINE)).values_list("code", flat=True)
-    suppliers = Supplier.objects.values_list("code", flat=True)
-    return Known(parts, frozenset(places), frozenset(suppliers), _labels(kind, rows))
-
-
-def _labels(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> dict[tuple[str, str, str], list[str]]:
-    """("lot" or "serial", part number, key) -> its spellings on record. A query for each 10,000 keys of either."""
-    found: dict[tuple[str, str, str], list[str]] = {}
-    for name, labels, text in (("lot", Lot.objects.all(), "code"), ("serial", Serial.objects.all(), "number")):
-        typed = (row.get(name, Cell()).text.strip().removesuffix(".0") for row in rows) if name in kind.reads else ()
-        for one in _in(labels.select_related("part").order_by(text), "compare_key", {label_key(t) for t in typed if t}):
-            found.setdefault((name, one.part.number, one.compare_key), []).append(getattr(one, text))
-    return found
-
-
-def on_record(kind: Kind, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
-    """Position in `judged` -> what is on record of the row's thing, by the row's columns; rows of new things are left out."""
-    usable = {at: one.values for at, one in enumerate(judged) if one.verdict is not Verdict.REFUSED}
-    return _ON_RECORD[kind.name](usable)
-
-
 _Rows = Mapping[int, Mapping[str, Any]]
+#: Values of rows by position -> what is on record of each one's thing, by the row's columns; rows of new things are left out.
+OnRecord = Callable[[_Rows], dict[int, Mapping[str, Any]]]
+
+
+def on_record(told: OnRecord, judged: Sequence[Judged]) -> dict[int, Mapping[str, Any]]:
+    """Position in `judged` -> what is on record of the row's thing."""
+    return told({at: one.values for at, one in enumerate(judged) if one.verdict is not Verdict.REFUSED})
 
 
 def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
@@ -98,15 +69,15 @@ def _parts(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "hazard note": part.hazard_note,
             "storage note": part.storage_note,
         }
-        for part in _in(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
+        for part in in_chunks(Part.objects.all(), "number", (row.get("number") for row in rows.values()))
     }
     return {at: found[row["number"]] for at, row in rows.items() if row.get("number") in found}
 
 
 def _suppliers(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     found = {
-        one.code: {"name": one.name, "send back days": one.send_back_days}
-        for one in _in(Supplier.objects.all(), "code", (row.get("code") for row in rows.values()))
+        one.code: {"name": one.name, "send back days": one.send_back_days, "facts": one.facts}
+        for one in in_chunks(Supplier.objects.all(), "code", (row.get("code") for row in rows.values()))
     }
     return {at: found[row["code"]] for at, row in rows.items() if row.get("code") in found}
 
@@ -120,8 +91,11 @@ def _prices(rows: _Rows) -> dict[int, Mapping[str, Any]]:
             "pack": one.pack,
             "least order": one.least_order,
             "lead days": one.lead_days,
+            "express days": one.express_days,
+            "express price": one.express_coins,
+            "send back days": one.send_back_days,
         }
-        for one in _in(sold, "part__number", (row.get("part") for row in rows.values()))
+        for one in in_chunks(sold, "part__number", (row.get("part") for row in rows.values()))
     }
     keys = {at: (row.get("supplier"), row.get("part")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -133,10 +107,12 @@ def _lots(rows: _Rows) -> dict[int, Mapping[str, Any]]:
         (lot.part.number, lot.code): {
             "cured": lot.cure_code,
             "made on": lot.made_on.isoformat() if lot.made_on else None,
+            "printed": lot.printed_on.isoformat() if lot.printed_on else None,
+            "counted": lot.expires_on.isoformat() if lot.expires_on else None,
             "received on": lot.received_on.isoformat() if lot.received_on else None,
             "supplier": lot.supplier.code if lot.supplier else "",
         }
-        for lot in _in(lots, "code", (row.get("lot") for row in rows.values()))
+        for lot in in_chunks(lots, "code", (row.get("lot") for row in rows.values()))
     }
     keys = {at: (row.get("part"), row.get("lot")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -146,7 +122,7 @@ def _stock(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     balances = Balance.objects.filter(amount__gt=0, real=True).select_related("item", "part", "place", "spot")
     found = {
         (one.part.number, one.item.identity, one.place.code, one.spot.name): {"base_amount": one.amount}
-        for one in _in(balances, "part__number", (row.get("part") for row in rows.values()))
+        for one in in_chunks(balances, "part__number", (row.get("part") for row in rows.values()))
     }
     keys = {at: (row.get("part"), item_identity(row), row.get("place"), row.get("spot")) for at, row in rows.items()}
     return {at: found[key] for at, key in keys.items() if key in found}
@@ -156,11 +132,11 @@ def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     sets = MatchedSet.objects.select_related("serial__part")
     found = {
         (one.serial.part.number, one.serial.number): one
-        for one in _in(sets, "serial__number", (row.get("serial") for row in rows.values()))
+        for one in in_chunks(sets, "serial__number", (row.get("serial") for row in rows.values()))
     }
     stands = {
         one.item.serial_id: one.place.code
-        for one in _in(
+        for one in in_chunks(
             Balance.objects.filter(amount__gt=0, real=True, item__member="").select_related("item", "place"),
             "item__serial_id",
             (one.pk for one in found.values()),
@@ -181,7 +157,7 @@ def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:
     return told
 
 
-_ON_RECORD = {
+ON_RECORD: Mapping[str, OnRecord] = {
     "parts": _parts,
     "suppliers": _suppliers,
     "prices": _prices,
@@ -196,7 +172,7 @@ def item_identity(row: Mapping[str, Any]) -> str:
     return identity(lot=str(row.get("lot") or ""), serial=str(row.get("serial") or ""))
 
 
-def _in(rows: QuerySet[Any], field: str, values: Iterable[Any]) -> Iterable[Any]:
+def in_chunks(rows: QuerySet[Any], field: str, values: Iterable[Any]) -> Iterable[Any]:
     """Rows with one of the values, in statements that are not too long."""
     wanted = sorted({value for value in values if value is not None})
     for start in range(0, len(wanted), _CHUNK):
@@ -235,7 +211,7 @@ def read_until(file_id: int) -> int:
 def first_rows(file_id: int, keys: Collection[str]) -> dict[str, ImportRow]:
     """Key -> the first row about it that was not refused."""
     rows: dict[str, ImportRow] = {}
-    for row in _in(ImportRow.objects.filter(file_id=file_id).exclude(verdict=Verdict.REFUSED), "key", keys):
+    for row in in_chunks(ImportRow.objects.filter(file_id=file_id).exclude(verdict=Verdict.REFUSED), "key", keys):
         if row.key not in rows or row.line < rows[row.key].line:
             rows[row.key] = row
     return rows
@@ -315,68 +291,69 @@ def document_sql(name: str) -> str:
     return f"""json_extract(r."values", '$."{name}"')"""
 
 
-#: Whether what a row of a long table speaks of is on record, as a condition over the row `r`.
-_ON_RECORD_SQL = {
-    "parts": "EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {number})",
-    "stock": """EXISTS (SELECT 1 FROM inventory_part p JOIN inventory_item i ON i.part_id = p.id AND i.identity = {identity}
-        JOIN inventory_balance b ON b.item_id = i.id AND b.real AND b.amount > 0
-        JOIN inventory_spot t ON t.id = b.spot_id AND t.name = {spot}
-        JOIN inventory_place c ON c.id = t.place_id AND c.code = {place} WHERE p.number = {part})""",
-}
+#: What the accepted rows of a table with labels say, in columns, as `services.bring_in_stock` lays them out for one connection.
+STAGED = "import_staged"
 
 
-def stale_rows(file: ImportFile, kind: Kind) -> list[int]:
-    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order."""
+def read_so_far(file_id: int) -> tuple[int, int]:
+    """Row number of the last row that was read, and the newest answer: while both stay, the rows of a file say the same."""
+    newest = ImportAnswer.objects.filter(file_id=file_id).order_by("-pk").values_list("pk", flat=True).first()
+    return read_until(file_id), newest or 0
+
+
+def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
+    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock were laid out."""
     if kind.replaces:
         return []
-    if kind.name in _ON_RECORD_SQL:
-        names = ("number", "identity", "spot", "place", "part")
-        there = _ON_RECORD_SQL[kind.name].format(**{name: value_sql(name) for name in names})
+    if kind.name == "parts":
+        there = f"EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {value_sql('number')})"
         sql = f"""SELECT r.line FROM inventory_importrow r WHERE r.file_id = %s AND r.verdict = %s
             AND r.known <> {there} ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql, [file.pk, Verdict.ACCEPTED.value])]
+    if kind.name == "stock":
+        sql = f"""SELECT r.line FROM {STAGED} r WHERE r.known <> EXISTS (SELECT 1 FROM inventory_item i
+            JOIN inventory_balance b ON b.item_id = i.id AND b.real AND b.amount > 0
+            JOIN inventory_spot t ON t.id = b.spot_id AND t.name = r.spot
+            JOIN inventory_place c ON c.id = t.place_id AND c.code = r.place
+            WHERE i.part_id = r.part_id AND i.identity = r.identity) ORDER BY r.line"""
+        return [line for (line,) in by_hand.rows(sql)]
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
-    told = on_record(kind, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
-    return [row.line for at, row in enumerate(rows) if (at in told) is not row.known]
+    found = on_record(told, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
+    return [row.line for at, row in enumerate(rows) if (at in found) is not row.known]
 
 
 def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
     """Rows to be booked whose lot or serial another row of the file, or a record made since, spells otherwise: in file order.
 
-    What a person said of a row's label counts as it was said. Three queries for each of the two.
+    What a person said of a row's label counts as it was said. The rows were laid out. Two queries for each of the two, three where
+    there are such.
     """
     found: set[int] = set()
     for name, table, column in (("lot", "inventory_lot", "code"), ("serial", "inventory_serial", "number")):
-        if name not in kind.reads or f"{name}_key" not in _KEYED.get(kind.name, ()):
+        if name not in LABELLED.get(kind.name, ()):
             continue
-        part, key, text = value_sql("part"), value_sql(f"{name}_key"), value_sql(name)
-        rows = f"""FROM inventory_importrow r LEFT JOIN inventory_importanswer a
-            ON a.file_id = r.file_id AND a.line = r.line AND a."column" = '{name}'
-            WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND a.id IS NULL AND COALESCE({text}, '') <> ''"""
-        given = [file.pk, Verdict.ACCEPTED.value]
-        twice = f"SELECT {part}, {key} {rows} GROUP BY {part}, {key} HAVING COUNT(DISTINCT {text}) > 1"
-        pairs = set(by_hand.rows(twice, given))
+        rows = f"""FROM {STAGED} r LEFT JOIN inventory_importanswer a
+            ON a.file_id = %s AND a.line = r.line AND a."column" = '{name}'
+            WHERE NOT r.known AND r.{name} <> '' AND a.id IS NULL"""
+        pair = f"r.part, r.{name}_key"
+        pairs = set(
+            by_hand.rows(f"SELECT {pair} {rows} GROUP BY {pair} HAVING COUNT(DISTINCT r.{name}) > 1", [file.pk])
+        )
         if pairs:
             found |= {
-                line for line, *pair in by_hand.rows(f"SELECT r.line, {part}, {key} {rows}", given) if (*pair,) in pairs
+                line for line, *its in by_hand.rows(f"SELECT r.line, {pair} {rows}", [file.pk]) if (*its,) in pairs
             }
-        since = f"""SELECT r.line {rows} AND EXISTS (SELECT 1 FROM inventory_part p JOIN {table} l ON l.part_id = p.id
-            WHERE p.number = {part} AND l.compare_key = {key}) AND NOT EXISTS (SELECT 1 FROM inventory_part p
-            JOIN {table} l ON l.part_id = p.id WHERE p.number = {part} AND l.{column} = {text})"""
-        found |= {line for (line,) in by_hand.rows(since, given)}
+        since = f"""SELECT r.line {rows}
+            AND EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.compare_key = r.{name}_key)
+            AND NOT EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.{column} = r.{name})"""
+        found |= {line for (line,) in by_hand.rows(since, [file.pk])}
     return sorted(found)
 
 
-#: The keys of labels that the rows of a kind keep.
-_KEYED = {"lots": ("lot_key",), "stock": ("lot_key", "serial_key"), "sets": ("serial_key",)}
-
-
-def items_elsewhere(file_id: int) -> list[Balance]:
-    """Things with a serial that rows of stock speak of and that stand in a real place already."""
-    sql = f"""SELECT {value_sql("part")}, {value_sql("identity")} FROM inventory_importrow r
-        WHERE r.file_id = %s AND r.verdict = %s AND NOT r.known AND COALESCE({value_sql("serial")}, '') <> ''"""
-    pairs = set(by_hand.rows(sql, [file_id, Verdict.ACCEPTED.value]))
-    items = _in(Item.objects.select_related("part"), "identity", {text for _, text in pairs})
-    wanted = [item.pk for item in items if (item.part.number, item.identity) in pairs]
+def items_elsewhere() -> list[Balance]:
+    """Things with a serial that laid-out rows speak of and that stand in a real place already."""
+    pairs = set(by_hand.rows(f"SELECT r.part_id, r.identity FROM {STAGED} r WHERE NOT r.known AND r.serial <> ''"))
+    items = in_chunks(Item.objects.all(), "identity", {text for _, text in pairs})
+    wanted = [item.pk for item in items if (item.part_id, item.identity) in pairs]
     rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")
-    return list(_in(rows, "item_id", wanted))
+    return list(in_chunks(rows, "item_id", wanted))

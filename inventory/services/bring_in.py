@@ -16,14 +16,15 @@ from typing import Any, Protocol
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell, DayOrder, Evidence, gather
-from inventory.domain.import_kinds import KINDS, Kind, match_headings
+from inventory.domain.import_kinds import Kind, match_headings
 from inventory.domain.import_rows import First, Judged, Verdict, beside, judge, key_of
 from inventory.domain.text import shown
 from inventory.models import Act, ImportAnswer, ImportBooked, ImportFile, ImportRow, Person
 from inventory.queries import imports as read
-from inventory.services.bring_in_booking import BOOK
-from inventory.services.rows import insert
+from inventory.services import bring_in_stock
+from inventory.services.rows import adapted, insert
 from inventory.services.run import Body, Done, Stamp, run
+from inventory.services.tables import handling_of
 
 Row = tuple[int, Sequence[Cell]]
 
@@ -42,8 +43,9 @@ class Table(Protocol):
 
 Reader = Callable[[bytes, str], Table]
 #: Rows that one act reads: a fraction of a second of writing.
-MOST_READ = 20_000
+MOST_READ = 10_000
 MOST_ANSWERS = 20_000
+_WRITTEN = ("file_id", "line", "cells", "key", "verdict", "known", "values", "doubts", "errors", "warnings")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +69,11 @@ def keep_table(
 ) -> Done:
     """Keep a table file as it came, and what its columns say as a whole. Nothing is booked.
 
-    kind       one of `import_kinds.KINDS`
+    kind       one of those that `services.tables` handles
     reader     how a file of such a name is read; its refusals are those of the act
     day_order  "day first" or "month first" where a person knows it
     Outcome: {"import", "kind", "name", "sha256", "rows", "read_as", "columns": {heading: column}, "unknown_headings", "same_file_before"}.
-    Raises DomainError "not-found" (kind), "heading-missing", "heading-twice", "too-many-columns", "nothing-given", those of the reader.
+    Raises DomainError "not-found" (kind), "heading-missing", "heading-twice", "too-many-columns", "nothing-given", "personal-data", "too-many-lines", those of the reader.
     """
     digest = hashlib.sha256(content).hexdigest()
     request = {"kind": kind, "name": name, "sha256": digest, "day_order": day_order}
@@ -119,9 +121,10 @@ _Looked = tuple[list[str], int, dict[int, str], Body, str, str]
 def _looked_through(content: bytes, name: str, kind: str, reader: Reader, day_order: str) -> _Looked | DomainError:
     """Headings, number of rows, column of each heading, evidence, how it was read, and the file packed; or what is wrong with it."""
     try:
-        its = _kind(kind)
+        its = handling_of(kind).kind
         table = reader(content, name)
         columns = dict(match_headings(its, table.headings))
+        _refuse_file(its, columns, table.rows)
     except DomainError as error:
         return error
     if not table.rows:
@@ -129,6 +132,28 @@ def _looked_through(content: bytes, name: str, kind: str, reader: Reader, day_or
     order = DayOrder(day_order) if day_order else None
     evidence = gather((_cells(columns, cells) for _, cells in table.rows), its.reads, order)
     return list(table.headings), len(table.rows), columns, evidence.as_plain(), table.read_as, read.pack(content)
+
+
+def _refuse_file(its: Kind, columns: Mapping[int, str], rows: Sequence[Row]) -> None:
+    """DomainError "too-many-lines"; "personal-data": people are told by number, and the message never says what stands there."""
+    if its.most and len(rows) > its.most:
+        raise DomainError(
+            "too-many-lines", f"{len(rows)} rows; at most {its.most} of {its.name} in one table.", lines=len(rows)
+        )
+    for at in (at for at, name in columns.items() if name in its.numbered):
+        for line, cells in rows:
+            text = cells[at].text.strip().removesuffix(".0") if at < len(cells) else ""
+            if text and not (text.isascii() and text.isdigit()):
+                raise DomainError(
+                    "personal-data",
+                    f"Row {line} says more than a number under {columns[at]}: names stand with the person alone.",
+                    ways_out=(
+                        "Enter the person, and write the number that was given.",
+                        "Leave the cell empty: it is sorted later.",
+                    ),
+                    row=line,
+                    column=columns[at],
+                )
 
 
 def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence[Row], most: int = MOST_READ) -> Done:
@@ -143,13 +168,14 @@ def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence
     start = read.read_until(file_id)
     chunk = [row for row in rows if row[0] > start][: max(1, min(most, MOST_READ))]
     judged = _judged(file, chunk, stamp.occurred_at.date()) if file is not None and chunk else []
+    verdicts = [row.verdict for row in judged]
+    written = [[adapted(getattr(row, name)) for name in _WRITTEN] for row in judged]
 
     def work(act: Act) -> Body:
         known = _open_file(file_id)
         if not chunk or read.read_until(file_id) != start:
             raise DomainError("nothing-changed", f"The rows of {known.name} were read already.", table=file_id)
-        _insert(judged)
-        verdicts = [row.verdict for row in judged]
+        insert(ImportRow._meta.db_table, [f'"{name}"' for name in _WRITTEN], written)  # VALUES is a word of SQL
         return {
             "import": file_id,
             "read": ImportRow.objects.filter(file_id=file_id).count(),
@@ -181,7 +207,7 @@ def answer_table(
             raise DomainError("too-many-lines", f"{len(said)} answers; at most {MOST_ANSWERS}.", lines=len(said))
         lines = {one.row for one in said}
         rows = {row.line: row for row in ImportRow.objects.filter(file_id=file_id, line__in=sorted(lines))}
-        _check_answers(_kind(file.kind), said, rows)
+        _check_answers(handling_of(file.kind).kind, said, rows)
         newest = {(one.row, one.column): one.said for one in said}
         ImportAnswer.objects.bulk_create(
             ImportAnswer(act=act, file=file, line=line, column=column, said=text[:2000])
@@ -213,9 +239,11 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
     "serial-elsewhere".
     """
     request = {"import": file_id, "without_questioned": without_questioned}
+    laid_out = bring_in_stock.stage(file_id)
 
     def work(act: Act) -> Body:
         file = _open_file(file_id)
+        bring_in_stock.staged_anew(file, laid_out)
         found = read.summary(file)
         if found["read"] < file.rows_in:
             raise DomainError(
@@ -229,7 +257,8 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
                 table=file_id,
                 questioned=found["questioned"],
             )
-        stale = read.stale_rows(file, _kind(file.kind))
+        its = handling_of(file.kind)
+        stale = read.stale_rows(file, its.kind, its.on_record)
         if stale:
             raise DomainError(
                 "import-stale",
@@ -238,7 +267,7 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
                 table=file_id,
                 rows=stale[:100],
             )
-        spelled = read.other_spellings(file, _kind(file.kind))
+        spelled = read.other_spellings(file, its.kind)
         if spelled:
             raise DomainError(
                 "spelling-ambiguous",
@@ -247,19 +276,12 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
                 table=file_id,
                 rows=spelled[:100],
             )
-        booked = BOOK[file.kind](act, file)
+        booked = its.book(act, file)
         ImportBooked.objects.create(act=act, file=file)
         counts = {name: found[name] for name in ("rows", "accepted", "questioned", "refused", "known")}
         return {"import": file_id, "kind": file.kind, **counts, "booked": booked}
 
     return run("book table", work, actor=actor, stamp=stamp, request=request, subject=str(file_id))
-
-
-def _kind(name: str) -> Kind:
-    kind = KINDS.get(name)
-    if kind is None:
-        raise DomainError("not-found", f"{shown(name)} is no kind of table: {', '.join(KINDS)}.", kind=shown(name))
-    return kind
 
 
 def _open_file(file_id: int) -> ImportFile:
@@ -296,14 +318,18 @@ def _kept_cells(row: ImportRow) -> dict[str, Cell]:
 
 def _judged_cells(file: ImportFile, rows: Sequence[tuple[int, Mapping[str, Cell]]], today: date) -> list[ImportRow]:
     """Rows as they are kept, without their cells."""
-    kind = _kind(file.kind)
+    its = handling_of(file.kind)
+    kind = its.kind
     evidence = Evidence.from_plain(kind.reads, file.evidence)
     answers = read.answers_of(file.pk, [line for line, _ in rows])
     said = {line: {name: text for name, text in own.items() if name} for line, own in answers.items()}
     typed = [{**cells, **{name: Cell(text) for name, text in said.get(line, {}).items()}} for line, cells in rows]
-    known = read.known_for(kind, typed)
-    judged = [judge(kind, cells, evidence, known, today=today, answers=said.get(line)) for line, cells in rows]
-    told = read.on_record(kind, judged)
+    known = its.known(typed)
+    judged = [
+        judge(kind, cells, evidence, known, today=today, check=its.check, answers=said.get(line))
+        for line, cells in rows
+    ]
+    told = read.on_record(its.on_record, judged)
     keys = [_key(kind, one) for one in judged]
     firsts = {
         key: First(row.line, row.values) for key, row in read.first_rows(file.pk, {key for key in keys if key}).items()
@@ -339,12 +365,6 @@ def _row(file: ImportFile, line: int, key: str, judged: Judged) -> ImportRow:
         warnings=list(judged.warnings),
         cells={},
     )
-
-
-def _insert(rows: Sequence[ImportRow]) -> None:
-    names = ("file_id", "line", "cells", "key", "verdict", "known", "values", "doubts", "errors", "warnings")
-    columns = [f'"{name}"' for name in names]  # VALUES is a word of SQL
-    insert(ImportRow._meta.db_table, columns, [[getattr(row, name) for name in names] for row in rows])
 
 
 def _proposed(file_id: int, codes: Sequence[str]) -> list[Answer]:

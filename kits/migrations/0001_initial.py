@@ -160,7 +160,8 @@ class Migration(migrations.Migration):
                 migrations.CreateModel(
                     name='EngineOwner',
                     fields=[
-                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='engine_owner', serialize=False, to='inventory.act')),
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('engine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='owners', to='kits.engine')),
                         ('owner', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.owner')),
                         ('since', models.DateField()),
@@ -433,6 +434,7 @@ class Migration(migrations.Migration):
                         ('job', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='kits.job')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('cancelled', models.BooleanField(default=False)),
+                        ('closed_on', models.DateField(blank=True, help_text='only of a job of the past that a table brought in: nothing of its work is recorded', null=True)),
                         ('checker', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                         ('reason', models.TextField(blank=True)),
                     ],

@@ -52,7 +52,7 @@ class Engine(models.Model):
 class EngineOwner(models.Model):
     """An engine is somebody's from a day on; who that is stands with the owner alone. The newest counts, by day."""
 
-    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="engine_owner")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="+")
     engine = models.ForeignKey(Engine, models.PROTECT, related_name="owners")
     owner = models.ForeignKey(Owner, models.PROTECT, related_name="+")
     since = models.DateField()
@@ -208,6 +208,11 @@ class JobEnd(models.Model):
     job = models.OneToOneField(Job, models.PROTECT, primary_key=True, related_name="end")
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
     cancelled = models.BooleanField(default=False)
+    closed_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text="only of a job of the past that a table brought in: nothing of its work is recorded",
+    )
     checker = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, db_index=False, related_name="+"
     )

@@ -11,10 +11,10 @@ from kits.models import Engine, EngineOwner, Owner
 def owners_of(engine: Engine) -> list[EngineOwner]:
     """Every change that counts, by day, the newest last. One query."""
     rows = EngineOwner.objects.filter(engine=engine, act__corrected_by__isnull=True)
-    return list(rows.select_related("owner", "act__actor").order_by("since", "act_id"))
+    return list(rows.select_related("owner", "act__actor").order_by("since", "pk"))
 
 
 def owners_on(engines: Collection[int], day: date) -> dict[int, Owner]:
     """Engine id → whose it was on the day; an engine of which nothing was known then is left out. One query."""
     rows = EngineOwner.objects.filter(engine__in=engines, since__lte=day, act__corrected_by__isnull=True)
-    return {row.engine_id: row.owner for row in rows.select_related("owner").order_by("since", "act_id")}
+    return {row.engine_id: row.owner for row in rows.select_related("owner").order_by("since", "pk")}

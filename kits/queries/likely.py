@@ -22,7 +22,8 @@ def likely_findings(family: EngineFamily) -> list[dict[str, Any]]:
     document = newest_family(family.pk)
     if document is None:
         return []
-    closed = Job.objects.filter(engine__family=family, state=Job.State.CLOSED)
+    # Of a job of the past that a table brought in nobody recorded what it found.
+    closed = Job.objects.filter(engine__family=family, state=Job.State.CLOSED, end__closed_on__isnull=True)
     jobs = closed.count()
     rows = JobFinding.objects.filter(job__in=closed, act__corrected_by__isnull=True, withdrawal__isnull=True)
     found = once_a_job([*rows.values_list("job", "code").distinct(), *_asked_for(closed)])

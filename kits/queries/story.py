@@ -198,6 +198,6 @@ def _sizes(engine: Engine) -> Iterator[Event]:
 
 
 def _owners(engine: Engine) -> Iterator[Event]:
-    rows = EngineOwner.objects.filter(engine=engine).order_by("act_id")
+    rows = EngineOwner.objects.filter(engine=engine).order_by("act_id", "pk")
     for row in rows.values_list(*_act("act"), "owner_id", "since"):
         yield _event(row[:6], "changed hands", "", said=f"owner {row[6]} from {row[7]} on")

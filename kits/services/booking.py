@@ -1,18 +1,105 @@
-"""Private to services: what a booking looks up, and the engine that it may enter."""
+"""Private to services: a job as it is booked, what that looks up, and the engine that it may enter."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
-from inventory.models import Site
+from inventory.models import Act, Site
 from inventory.queries.catalogue import no_such_site
 from inventory.services import things
+from inventory.services.run import Body
 from kits.domain.engine_numbers import near_engines, parse_engine_number
-from kits.models import Engine, EngineFamily, FamilyRevision, Job
+from kits.domain.families import Family
+from kits.models import Engine, EngineFamily, FamilyRevision, Job, JobDate, JobOperation, ProcedureRevision
+from kits.queries.catalogue import no_such_procedure
+from kits.queries.documents import family_of, operation_of
+from kits.services.meters import read_at_arrival
+from kits.services.owning import owned_at_booking
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """A job to be booked. confirmed: why a meter's reading stands whatever is asked of it, None where nobody said."""
+
+    number: str
+    engine_number: str
+    site: str
+    operations: Sequence[str]
+    strip_on: date
+    fit_on: date
+    new_engine: bool = False
+    owner_id: int | None = None
+    new_owner: bool = False
+    complaint: str = ""
+    hours: Decimal | None = None
+    kilometres: int | None = None
+    photo_ref: str = ""
+    confirmed: str | None = None
+
+
+def book(act: Act, asked: Booking, *, arrived_on: date | None = None) -> tuple[Job, list[Body]]:
+    """Write a job with its cart and its bench, in an open transaction; its number was not known. Its operations as they are frozen.
+
+    arrived_on  since when the engine is the owner's, and when its meters were read; the day of the act if left out
+    Raises DomainError "nothing-given", "dates-turned", "not-found", "engine-number-unreadable", "engine-unknown", "owner-differs",
+    "reading-asked", "operation-other-family".
+    """
+    if not asked.operations:
+        raise DomainError("nothing-given", "A job needs at least one operation.")
+    check_order(asked.strip_on, asked.fit_on)
+    where, engine = site_of(asked.site), engine_of(asked.engine_number, asked.new_engine)
+    owned_at_booking(act, engine, asked.owner_id, asked.new_owner, arrived_on)
+    revision = newest_revision(engine.family)
+    job = Job.objects.create(
+        number=asked.number,
+        engine=engine,
+        site=where,
+        family_revision=revision,
+        cart=things.make_place(f"cart {asked.number}", PlaceKind.CART, site=where),
+        bench=things.make_place(f"bench {asked.number}", PlaceKind.BENCH, site=where),
+        strip_on=asked.strip_on,
+        fit_on=asked.fit_on,
+        complaint=asked.complaint,
+        hours=asked.hours,
+        kilometres=asked.kilometres,
+        booked_by=act,
+    )
+    JobDate.objects.create(job=job, act=act, fit_on=asked.fit_on)
+    read_at_arrival(act, job, asked.photo_ref, asked.confirmed, arrived_on)
+    return job, freeze_operations(act, job, family_of(revision), asked.operations)
+
+
+def freeze_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) -> list[Body]:
+    """Freeze the newest revisions of procedures on a job. DomainError "not-found", "operation-other-family", "operation-on-job"."""
+    said = []
+    for code in dict.fromkeys(codes):
+        revision = (
+            ProcedureRevision.objects.filter(procedure__code=code)
+            .select_related("procedure__family")
+            .order_by("-revision")
+            .first()
+        )
+        if revision is None:
+            raise no_such_procedure(code)
+        if revision.procedure.family.code != family.code:
+            raise DomainError(
+                "operation-other-family",
+                f"{code} is for {revision.procedure.family.code}, this engine is a {family.code}.",
+                procedure=code,
+            )
+        operation_of(revision, family)
+        if JobOperation.objects.filter(job=job, procedure_revision__procedure=revision.procedure_id).exists():
+            raise DomainError("operation-on-job", f"{code} is on job {job.number} already.", procedure=code)
+        JobOperation.objects.create(job=job, procedure_revision=revision, added_by=act)
+        said.append({"procedure": code, "revision": revision.revision})
+    return said
 
 
 def check_order(strip_on: date, fit_on: date) -> None:
@@ -34,14 +121,17 @@ def site_of(code: str) -> Site:
     return found
 
 
-def refuse_known(number: str) -> None:
-    """DomainError "job-exists" names the job of that number, however it is written: j1 and J-1 are the same to a person."""
+def refuse_known(number: str, known_numbers: Iterable[str] | None = None) -> None:
+    """DomainError "job-exists" names the job of that number, however it is written: j1 and J-1 are the same to a person.
+
+    known_numbers  of all jobs on record, where they were read since the numbers were locked
+    """
     try:
         key = compare_key(number)
     except DomainError:  # nothing in it to compare but itself
         key = number
     locks.name("job", key)
-    for known in Job.objects.values_list("number", flat=True):
+    for known in Job.objects.values_list("number", flat=True) if known_numbers is None else known_numbers:
         if known == number or _same(known, key):
             raise DomainError(
                 "job-exists",

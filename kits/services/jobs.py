@@ -8,9 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person
-from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
 from kits.domain.extra_hours import read_limit
@@ -22,19 +20,13 @@ from kits.models import (
     Approval,
     FindingWithdrawal,
     Job,
-    JobDate,
     JobFinding,
-    JobOperation,
-    ProcedureRevision,
 )
 from kits.queries.by_number import ranges_of_job
-from kits.queries.catalogue import no_such_procedure
-from kits.queries.documents import family_of, operation_of
-from kits.services.booking import check_order, engine_of, newest_revision, refuse_known, site_of
+from kits.queries.documents import family_of
+from kits.services.booking import Booking, book, freeze_operations, refuse_known
 from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
 from kits.services.given_up import give_up_unasked
-from kits.services.meters import read_at_arrival
-from kits.services.owning import owned_at_booking
 from kits.services.shared import open_job, touch
 from kits.services.standing import refuse_twice, standing_findings
 
@@ -89,31 +81,14 @@ def book_job(
     }  # fmt: skip
 
     def work(act: Act) -> Body:
-        if not operations:
-            raise DomainError("nothing-given", "A job needs at least one operation.")
-        check_order(strip_on, fit_on)
+        asked = Booking(
+            number, engine_number, site, operations, strip_on, fit_on, new_engine=new_engine, owner_id=owner_id,
+            new_owner=new_owner, complaint=complaint, hours=hours, kilometres=kilometres, photo_ref=photo_ref,
+            confirmed=reason if confirmed else None,
+        )  # fmt: skip
         refuse_known(number)
-        where, engine = site_of(site), engine_of(engine_number, new_engine)
-        owned_at_booking(act, engine, owner_id, new_owner)
-        revision = newest_revision(engine.family)
-        job = Job.objects.create(
-            number=number,
-            engine=engine,
-            site=where,
-            family_revision=revision,
-            cart=things.make_place(f"cart {number}", PlaceKind.CART, site=where),
-            bench=things.make_place(f"bench {number}", PlaceKind.BENCH, site=where),
-            strip_on=strip_on,
-            fit_on=fit_on,
-            complaint=complaint,
-            hours=hours,
-            kilometres=kilometres,
-            booked_by=act,
-        )
-        JobDate.objects.create(job=job, act=act, fit_on=fit_on)
-        read_at_arrival(act, job, photo_ref, reason if confirmed else None)
-        added = _add_operations(act, job, family_of(revision), operations)
-        _add_findings(act, job, family_of(revision), findings, extra_work=False)
+        job, added = book(act, asked)
+        _add_findings(act, job, family_of(job.family_revision), findings, extra_work=False)
         return _booked(job, added)
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number, reason=reason)
@@ -129,31 +104,6 @@ def _booked(job: Job, operations: Sequence[Body]) -> Body:
         "operations": list(operations),
         "number_ranges": ranges_of_job(job),
     }
-
-
-def _add_operations(act: Act, job: Job, family: Family, codes: Sequence[str]) -> list[Body]:
-    said = []
-    for code in dict.fromkeys(codes):
-        revision = (
-            ProcedureRevision.objects.filter(procedure__code=code)
-            .select_related("procedure__family")
-            .order_by("-revision")
-            .first()
-        )
-        if revision is None:
-            raise no_such_procedure(code)
-        if revision.procedure.family.code != family.code:
-            raise DomainError(
-                "operation-other-family",
-                f"{code} is for {revision.procedure.family.code}, this engine is a {family.code}.",
-                procedure=code,
-            )
-        operation_of(revision, family)
-        if JobOperation.objects.filter(job=job, procedure_revision__procedure=revision.procedure_id).exists():
-            raise DomainError("operation-on-job", f"{code} is on job {job.number} already.", procedure=code)
-        JobOperation.objects.create(job=job, procedure_revision=revision, added_by=act)
-        said.append({"procedure": code, "revision": revision.revision})
-    return said
 
 
 def _add_findings(
@@ -277,7 +227,7 @@ def add_operations(*, actor: Person, stamp: Stamp, job: str, operations: Sequenc
         if not operations:
             raise DomainError("nothing-given", "No procedure was given.")
         row = open_job(job)
-        added = _add_operations(act, row, family_of(row.family_revision), operations)
+        added = freeze_operations(act, row, family_of(row.family_revision), operations)
         touch(row)
         return {"operations": added}
 

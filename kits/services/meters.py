@@ -29,11 +29,11 @@ def in_order(act: Act, day: date, earliest: date | None = None) -> None:
         raise DomainError("dates-turned", f"{day} lies after {today}, or before {earliest or 'nothing'}.", on=str(day))
 
 
-def read_at_arrival(act: Act, job: Job, photo_ref: str, confirmed: str | None) -> None:
-    """What the meters showed when the job was booked: readings as any others, asked about as they are."""
+def read_at_arrival(act: Act, job: Job, photo_ref: str, confirmed: str | None, on: date | None = None) -> None:
+    """What the meters showed when the job was booked, or on the day: readings as any others, asked about as they are."""
     for meter, shows in ((HOURS, job.hours), (KILOMETRES, job.kilometres)):
         if shows is not None:
-            new = Reading(act.occurred_at.date(), in_base(Decimal(shows), meter), ARRIVAL)
+            new = Reading(on or act.occurred_at.date(), in_base(Decimal(shows), meter), ARRIVAL)
             record_reading(act, job.engine, new, meter, photo_ref, confirmed)
 
 

@@ -8,7 +8,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act
 from kits.models import Engine, EngineOwner, Owner
-from kits.queries.engine_owners import owners_of
+from kits.queries.engine_owners import owners_of, owners_on
 
 
 def owner_by_id(owner_id: int) -> Owner:
@@ -34,13 +34,20 @@ def kept_now(engine: Engine) -> int:
     return newest.pk if newest else 0
 
 
-def owned_at_booking(act: Act, engine: Engine, owner_id: int | None, new_owner: bool) -> None:
-    """Who brings an engine in is its owner. Another one than on record is a change of hands, and is asked about. DomainError
-    "owner-differs"."""
+def owned_at_booking(
+    act: Act, engine: Engine, owner_id: int | None, new_owner: bool, since: date | None = None
+) -> None:
+    """Who brings an engine in is its owner, from the day of the act on, or since an earlier day. Another one than on record is a change
+    of hands, and is asked about; of an earlier day only what was on record for it stands in the way. DomainError "owner-differs"."""
     if owner_id is None:
         return
     locks.row("kits_engine", [engine.pk])
     engine.refresh_from_db(fields=["owner"])
+    if since is not None and since < act.occurred_at.date():
+        then = owners_on([engine.pk], since).get(engine.pk)
+        if then is None or then.pk != owner_id:
+            now_owned(act, engine, owner_by_id(owner_id), since)
+        return
     if engine.owner_id == owner_id:
         return
     owner = owner_by_id(owner_id)

@@ -3,7 +3,8 @@
 from datetime import date
 
 from inventory.domain.import_cells import Cell, gather
-from inventory.domain.import_kinds import Known, KnownPart
+from inventory.domain.import_checks import CHECKS
+from inventory.domain.import_known import Known, KnownPart
 from inventory.domain.import_rows import judge
 from inventory.domain.items import Base, Tracked
 
@@ -25,7 +26,7 @@ def row(kind, /, others=(), answers=None, known=KNOWN, **cells):
     named = {name.replace("_", " "): text for name, text in cells.items()}
     made = {name: text if isinstance(text, Cell) else Cell(text) for name, text in named.items()}
     rows = [made, *({name: Cell(text) for name, text in other.items()} for other in others)]
-    return judge(kind, made, gather(rows, kind.reads), known, today=TODAY, answers=answers)
+    return judge(kind, made, gather(rows, kind.reads), known, today=TODAY, check=CHECKS[kind.name], answers=answers)
 
 
 def asked(judged):

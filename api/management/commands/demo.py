@@ -27,6 +27,7 @@ from api.demo.files import document, stamp
 from api.demo.history import History, fill_shelves
 from api.demo.rebuild import Rebuild
 from api.demo.stock import Buyer
+from api.demo.stores import tell_stores
 from api.demo.tell import tell_list
 from api.demo.tubes import open_tubes
 from inventory.queries.shop import demo_loaded
@@ -63,6 +64,7 @@ class Command(BaseCommand):
             load(staff, buyer, progress, say)
         Day(staff, buyer, say).run()
         deliver(staff, say)
+        tell_stores(staff, say)
         say("")
         say("What the booked jobs are short of")
         tell_shorts(say, [row["job"] for row in document("booked")["jobs"] if row["job"] != document("day")["job"]])

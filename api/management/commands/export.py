@@ -8,9 +8,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from api.tables.kinds import KINDS, table
 from api.tables.write import FORMATS, json_lines
-from inventory.domain.import_kinds import KINDS
-from inventory.queries.export import everything, table
+from inventory.queries.export import everything
 from inventory.queries.snapshot import snapshot
 
 

@@ -10,10 +10,10 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from api.rest.permissions import may
+from api.tables.kinds import KINDS
 from api.tables.read import read_table
 from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import DayOrder
-from inventory.domain.import_kinds import KINDS
 from inventory.domain.import_rows import Verdict
 from inventory.models import Person
 from inventory.queries import imports as read

@@ -1,7 +1,7 @@
 """`manage.py measure TOPIC`: how long the program takes beside a twin that does the same another way.
 
 The topic `books` is measured beside hand-written SQL on a synthetic shop of a chosen size, the topic `layout` beside a general
-solver on made-up engines; `import` brings in long tables beside limits of time, memory and the longest write.
+solver on made-up engines; `import` brings in long tables beside limits of time, memory and how long others wait.
 """
 
 from __future__ import annotations

@@ -5,8 +5,9 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.tables.kinds import KINDS
 from inventory.domain.import_cells import DayOrder
-from inventory.domain.import_kinds import KINDS
+from inventory.services.bring_in import MOST_READ
 
 #: Base 64 makes four characters of three bytes, and a body is 2 MiB at most: longer files come in by the command.
 MOST_CHARACTERS = 2_000_000
@@ -86,8 +87,8 @@ class TableQuestionSerializer(serializers.Serializer):
     """A question about a cell, or under the column "" about the row."""
 
     code = serializers.CharField(
-        help_text="zeros-eaten, day-swapped, day-unclear, exponent, cell-merged, no-unit, another-unit, number-known, row-twice,"
-        " on-record-otherwise"
+        help_text="zeros-eaten, day-swapped, day-unclear, exponent, cell-merged, no-unit, another-unit, number-known, undated,"
+        " row-twice, on-record-otherwise; of jobs engine-unclear, family-differs, no-day, owner-differs, reading-asked"
     )
     column = serializers.CharField(allow_blank=True)
     typed = serializers.CharField(allow_blank=True)
@@ -123,7 +124,7 @@ class TableRowsSerializer(serializers.Serializer):
 class TableReadInSerializer(ActSerializer):
     """How many rows to read on."""
 
-    most = WholeField(required=False, min_value=1, max_value=20_000)
+    most = WholeField(required=False, min_value=1, max_value=MOST_READ)
 
 
 class TableReadSerializer(serializers.Serializer):

@@ -62,7 +62,16 @@ class ImportsView(ListView):
         "Keep a table file as it came. Nothing is booked by that: its rows are read next, then answered, then booked",
         shapes.TableInSerializer,
         shapes.TableKeptSerializer,
-        refusals=("not-found", "heading-missing", "heading-twice", "too-many-columns", "nothing-given", *_TABLES),
+        refusals=(
+            "not-found",
+            "heading-missing",
+            "heading-twice",
+            "too-many-columns",
+            "nothing-given",
+            "personal-data",
+            "too-many-lines",
+            *_TABLES,
+        ),
     )
     def post(self, request: Request) -> Response:
         """Kept."""
@@ -215,6 +224,9 @@ class ImportBookingsView(View):
             "replacement-self",
             "serial-elsewhere",
             "set-broken",
+            "job-exists",
+            "owner-differs",
+            "reading-asked",
         ),
     )
     def post(self, request: Request, number: int) -> Response:

@@ -201,6 +201,27 @@ def test_the_trace_of_a_set_and_of_a_lot(told: dict[str, list[str]]) -> None:
     assert total.endswith("; difference 0")
 
 
+def test_a_day_in_the_stores_a_count_a_loan_a_stopped_lot_and_a_table(told: dict[str, list[str]]) -> None:
+    """Nine stem seals short; three of ten shims lent and paid back too late; all of the lot that was not scrapped stopped; one row of seven
+    refused (worked examples of the demo shop, invented)."""
+    (counted,) = under(told, "piet counts A-210 at TB-R08")
+    found = re.fullmatch(r"  on the books (\d+), counted (\d+): a new entry of -9, nine are missing", counted)
+    assert found is not None and int(found[1]) - int(found[2]) == 9
+    agreed, paid, short = under(told, "J1174 has three low counterbores: 3 of 10 that are held for J1177")
+    assert agreed == "  jonah agrees; 3 of R-122 go to J1174: CYL-2/shim, CYL-3/shim, CYL-5/shim"
+    assert paid == "  paid back by line 1 of order TB-116, promised for 2025-02-19, too late"
+    assert short.startswith("  short: 3 of R-122, needed on 2025-02-08: lent to job J1174, agreed by jonah; ")
+    stopped = under(told, "hester stops lot SB-2341 of R-113: coolant in the oil of three engines")
+    assert sum(int(line.split()[0]) for line in stopped if " in " in line) == 80 + 16
+    assert under(told, "maren brings in washers.csv, as a table program left it") == [
+        "  7 rows = 4 accepted + 2 questioned + 1 refused",
+        "  row 5: number 4127 was asked about: 004127",
+        "  row 6: number 2E+05 was asked about: 200000",
+        "  row 7 refused: 004133 cannot replace itself.",
+        "  booked: 6 parts, 1 replacements; the file is kept",
+    ]
+
+
 def test_what_the_booked_jobs_are_short_of_is_said_of_each(told: dict[str, list[str]]) -> None:
     lines = under(told, "What the booked jobs are short of")
     booked = [row["job"] for row in document("booked")["jobs"]]

@@ -29,10 +29,10 @@ def test_both_tables_are_brought_in_and_told(shop_database, monkeypatch):
 
 def test_what_is_over_its_limit_ends_with_1(shop_database, monkeypatch):
     monkeypatch.setattr(imports, "MOST_MB", 1)
-    monkeypatch.setattr(imports, "LONGEST_WRITE_S", 0.0)
+    monkeypatch.setattr(imports, "LONGEST_WAIT_S", 0.0)
     said, code = run("--rows", "4")
     assert code == 1
-    assert "short: longest write, memory" in said
+    assert "short: longest wait, memory" in said
 
 
 def test_a_row_that_is_not_accepted_ends_with_2(shop_database, monkeypatch):

@@ -61,7 +61,13 @@ def a_shop():
         reason="bent",
         orphan_place="Q1",
     )
-    SupplierPart.objects.create(supplier=Supplier.objects.get(), part=ring, price_coins=199, pack=10, lead_days=21)
+    sold = {"supplier": Supplier.objects.get(), "send_back_days": 30}
+    SupplierPart.objects.create(
+        part=ring, price_coins=199, pack=10, lead_days=21, express_days=2, express_coins=1400, **sold
+    )
+    SupplierPart.objects.create(part=tin, number="0815", **sold)
+    Supplier.objects.update(send_back_days=60, facts={"carriage_paid_above_coins": 20_000})
+    Lot.objects.filter(code="L-2").update(printed_on="2030-02-01")
     Part.objects.filter(pk=ring.pk).update(storage={"low": "5 °C", "high": "25 °C"})
     add_replacement(actor=PersonFactory(), stamp=stamp(), line=ReplacementIn("00412", [NewPart("+413")]))
 

@@ -1,82 +1,14 @@
 """Rows of each kind of table, beside what is on record."""
 
+from dataclasses import replace
+
 import pytest
 
-from inventory.domain.import_cells import Cell
-from inventory.domain.import_kinds import LOTS, PARTS, PRICES, SETS, STOCK, SUPPLIERS
-from inventory.domain.import_rows import Verdict, wanted_keys
-from tests.factories.tables import asked, refused, row
+from inventory.domain.import_kinds import LOTS, PRICES, SETS, STOCK, SUPPLIERS
+from inventory.domain.import_rows import Verdict
+from tests.factories.tables import KNOWN, RING, asked, refused, row
 
 
-def test_a_part_is_accepted_with_what_it_is_kept_as():
-    judged = row(
-        PARTS, number="X-900", name="filter", unit="pcs", kind="service part", weight="1.2 kg", price="7.90", pack="2"
-    )
-    assert judged.verdict is Verdict.ACCEPTED
-    kept = {
-        name: judged.values[name]
-        for name in ("compare_key", "base", "kind", "tracked by", "weight_mg", "pack", "price")
-    }
-    assert kept == {
-        "compare_key": "X900",
-        "base": "piece",
-        "kind": "service part",
-        "tracked by": "nothing",
-        "weight_mg": 1_200_000,
-        "pack": 2,
-        "price": 790,
-    }
-
-
-def test_a_kind_that_is_not_known_is_kept_to_be_sorted_and_said():
-    judged = row(PARTS, number="X-900", name="filter", unit="EA", kind="oddment")
-    assert (judged.verdict, judged.values["kind"]) == (Verdict.ACCEPTED, "")
-    assert "to be sorted" in judged.warnings[0]
-
-
-@pytest.mark.parametrize(
-    ("cells", "code"),
-    [
-        ({"number": "", "name": "n", "unit": "EA"}, "cell-missing"),
-        ({"number": "X-9", "name": "", "unit": "EA"}, "cell-missing"),
-        ({"number": "X-9", "name": "n", "unit": "furlong"}, "unit-unknown"),
-        ({"number": "---", "name": "n", "unit": "EA"}, "part-number-unreadable"),
-        ({"number": "X-9", "name": "n" * 201, "unit": "EA"}, "text-too-long"),
-        ({"number": "X-9", "name": "n", "unit": "LTR", "tracked_by": "serial"}, "part-unusable"),
-        ({"number": "X-9", "name": "n", "unit": "EA", "tracked_by": "sometimes"}, "part-unusable"),
-        ({"number": "X-9", "name": "n", "unit": "EA", "compound": "c" * 21}, "text-too-long"),
-        ({"number": "X-9", "name": "n", "unit": "EA", "weight": "12 mm"}, "quantity-wrong-dimension"),
-        ({"number": "X-9", "name": "n", "unit": "EA", "replaced_by": "x 9"}, "replacement-loop"),
-        ({"number": "X-9", "name": "n", "unit": "EA", "replaced_on": "2024-01-01"}, "cell-missing"),
-        ({"number": "X-111", "name": "n", "unit": "PR", "tracked_by": "lot"}, "part-unusable"),
-        ({"number": "X-111", "name": "n", "unit": "EA", "tracked_by": "nothing"}, "part-unusable"),
-    ],
-)
-def test_parts_that_nothing_makes_right(cells, code):
-    judged = row(PARTS, **cells)
-    assert (judged.verdict, refused(judged)) == (Verdict.REFUSED, [code])
-
-
-def test_a_weight_without_a_unit_is_asked_about_and_answered():
-    cells = {"number": "X-9", "name": "n", "unit": "EA", "weight": "1.2"}
-    assert asked(row(PARTS, **cells)) == [("no-unit", "weight", "")]
-    answered = row(PARTS, answers={"weight": "1.2 kg"}, **cells)
-    assert (answered.verdict, answered.values["weight_mg"]) == (Verdict.ACCEPTED, 1_200_000)
-
-
-def test_a_number_with_the_key_of_another_record_is_asked_about():
-    judged = row(PARTS, number="x111", name="ring", unit="EA", tracked_by="lot")
-    assert asked(judged) == [("number-known", "number", "X-111")]
-    same = row(PARTS, answers={"number": "X-111"}, number="x111", name="ring", unit="EA", tracked_by="lot")
-    assert same.verdict is Verdict.ACCEPTED
-
-
-def test_an_answer_is_read_like_a_cell_and_may_be_wrong_too():
-    judged = row(PARTS, answers={"pack": "2E+05"}, number="X-9", name="n", unit="EA", pack="1E+02")
-    assert refused(judged) == ["cell-unreadable"]
-
-
-# Stock
 def test_amounts_without_a_unit_are_pieces_where_none_in_the_file_names_one():
     others = [{"amount": "7"}]
     judged = row(STOCK, others, part="x 111", place="R1", amount="4", lot="L1")
@@ -104,13 +36,6 @@ def test_pieces_of_what_is_counted_by_the_pair_are_asked_about():
     judged = row(STOCK, part="X-401", place="R1", amount="4 pcs")
     assert asked(judged) == [("another-unit", "amount", "")]
     assert row(STOCK, answers={"amount": "2 PR"}, part="X-401", place="R1", amount="4 pcs").values["base_amount"] == 2
-
-
-def test_a_number_whose_zeros_are_missing_is_looked_up_with_them():
-    judged = row(STOCK, part="412", place="R1", amount="4")
-    assert asked(judged) == [("zeros-eaten", "part", "00412")]
-    assert row(STOCK, answers={"part": "00412"}, part="412", place="R1", amount="4").values["part"] == "00412"
-    assert "00412" in wanted_keys(STOCK, [{"part": Cell("412")}])
 
 
 @pytest.mark.parametrize(
@@ -170,3 +95,53 @@ def test_the_other_kinds():
         "cell-unreadable"
     ]
     assert refused(row(SETS, part="X-111", serial="S1", place="R1")) == ["part-unusable"]
+
+
+# Undated
+AGES = replace(
+    KNOWN,
+    parts={"X111": replace(RING, needs_date=True)},
+    places=frozenset({"R1", "Q1"}),
+    quarantines=frozenset({"Q1"}),
+    labels={("lot", "X-111", "OLD"): ["OLD"], ("lot", "X-111", "DATED"): ["DATED"]},
+    undated=frozenset({("X-111", "OLD")}),
+)
+
+
+@pytest.mark.parametrize(
+    ("lot", "place", "questions"),
+    [
+        ("NEW", "R1", [("undated", "place", "Q1")]),
+        ("OLD", "R1", [("undated", "place", "Q1")]),
+        ("DATED", "R1", []),
+        ("NEW", "Q1", []),
+    ],
+)
+def test_what_ages_and_has_no_date_is_asked_about_on_a_shelf(lot, place, questions):
+    assert asked(row(STOCK, known=AGES, part="X-111", place=place, amount="4", lot=lot)) == questions
+
+
+def test_an_undated_lot_may_be_answered_into_quarantine_and_nowhere_else():
+    cells = {"part": "X-111", "place": "R1", "amount": "4", "lot": "NEW"}
+    judged = row(STOCK, known=AGES, answers={"place": "Q1"}, **cells)
+    assert (judged.verdict, judged.values["place"]) == (Verdict.ACCEPTED, "Q1")
+    assert refused(row(STOCK, known=AGES, answers={"place": "R1"}, **cells)) == ["undated"]
+    two = replace(AGES, places=frozenset({"R1", "Q1", "Q2"}), quarantines=frozenset({"Q1", "Q2"}))
+    assert asked(row(STOCK, known=two, **cells)) == [("undated", "place", "")]
+
+
+def test_express_has_its_days_and_its_price_or_neither():
+    cells = {"supplier": "SALT", "part": "X-111", "price": "2.10"}
+    judged = row(PRICES, express_days="2", express_price="14.00", **cells)
+    assert (judged.values["express days"], judged.values["express price"]) == (2, 1400)
+    assert refused(row(PRICES, express_days="2", **cells)) == ["part-unusable"]
+    assert refused(row(PRICES, lead_days="3651", **cells)) == ["part-unusable"]
+    unpriced = row(PRICES, supplier="SALT", part="X-111", price="")
+    assert (unpriced.verdict, len(unpriced.warnings)) == (Verdict.ACCEPTED, 1)
+
+
+def test_a_day_beside_its_rule_was_counted_and_else_it_is_printed():
+    days = {"part": "X-111", "lot": "L1", "expires_on": "2029-07-01", "printed_on": "2030-01-01"}
+    ruled, plain = row(LOTS, expiry_rule="7 years from cure", **days), row(LOTS, **(days | {"printed_on": ""}))
+    said = [(one.values["printed"], one.values["counted"]) for one in (ruled, plain)]
+    assert said == [("2030-01-01", "2029-07-01"), ("2029-07-01", None)]

@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.domain.import_cells import Cell, gather
+from inventory.domain.import_checks import CHECKS
 from inventory.domain.import_kinds import KINDS, PRICES, STOCK, SUPPLIERS
 from inventory.domain.import_rows import COUNTS, LEFT_OUT, First, Verdict, beside, counts, judge, key_of
 from tests.factories.tables import KNOWN, TODAY, asked, refused, row
@@ -60,11 +61,11 @@ def test_every_row_is_accepted_questioned_or_refused_and_says_why(kind, data):
         st.lists(st.fixed_dictionaries({column.name: CELLS.map(Cell) for column in kind.columns}), max_size=4)
     )
     evidence = gather(rows, kind.reads)
-    judged = [judge(kind, cells, evidence, KNOWN, today=TODAY) for cells in rows]
+    judged = [judge(kind, cells, evidence, KNOWN, today=TODAY, check=CHECKS[kind.name]) for cells in rows]
     assert sum(counts([one.verdict for one in judged]).values()) == len(rows)
     for cells, one in zip(rows, judged, strict=True):
         assert (one.verdict is Verdict.REFUSED) == bool(one.errors)
         assert (one.verdict is Verdict.QUESTIONED) == (bool(one.doubts) and not one.errors)
         answers = {doubt.column: doubt.proposal for doubt in one.doubts if doubt.proposal}
-        after = judge(kind, cells, evidence, KNOWN, today=TODAY, answers=answers)
+        after = judge(kind, cells, evidence, KNOWN, today=TODAY, check=CHECKS[kind.name], answers=answers)
         assert not {(doubt.code, doubt.column) for doubt in after.doubts if doubt.column in answers}

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from inventory.domain.errors import DomainError
-from inventory.domain.lot_dates import Dates, joined, life, not_later
+from inventory.domain.lot_dates import Dates, joined, lacks_date, life, not_later
 from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LifeRule, Undated
 
 TODAY = date(2025, 1, 15)
@@ -60,3 +60,13 @@ def test_a_day_on_record_without_its_dates_is_never_made_later():
     assert not_later(found, date(2031, 7, 1), "table") == found
     assert not_later(Expiry(None, "no limit"), date(2030, 1, 1), "table").day == date(2030, 1, 1)
     assert not_later(found, None, "table") == found
+
+
+@pytest.mark.parametrize("kind", LifeKind)
+@pytest.mark.parametrize("made_on", [None, date(2024, 9, 1)])
+@pytest.mark.parametrize("printed_on", [None, date(2030, 1, 1)])
+@pytest.mark.parametrize("cured", ["", "3Q24"])
+def test_a_date_is_lacking_where_no_last_day_can_be_said(kind, made_on, printed_on, cured):
+    rule = LifeRule(kind, 84 if kind in (LifeKind.CURE, LifeKind.MAKING) else None)
+    dates = Dates(cured, made_on, printed_on)
+    assert lacks_date(rule, dates) == isinstance(life(rule, dates, Basis.STRICT, TODAY), Undated)

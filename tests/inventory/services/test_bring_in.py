@@ -266,6 +266,36 @@ def test_a_new_lot_in_two_spellings_of_one_table_is_booked_when_somebody_said_wh
     assert audit() == []
 
 
+def test_an_undated_lot_of_what_ages_reaches_no_shelf():
+    shelf("R1")
+    quarantine("Q1")
+    PartFactory(number="X-1", life={"from": "cure", "years": 7})
+    booked(read_in("lots", "part;lot;cured\nX-1;L-1;3Q22\nX-1;L-2;\n"))
+    text = "part;place;amount;lot\nX-1;R1;4;L-1\nX-1;R1;5;L-2\nX-1;R1;6;L-3\n"
+    number = read_in("stock", text)
+    assert codes(number) == [[], ["undated"], ["undated"]]
+    answered(number, as_proposed=["undated"])
+    assert booked(number)["booked"] == {"lines": 3, "new_lots_without_a_date": 1}
+    rows = Balance.objects.filter(real=True, amount__gt=0).order_by("item__lot__code")
+    assert list(rows.values_list("item__lot__code", "place__code", "amount")) == [
+        ("L-1", "R1", 4),
+        ("L-2", "Q1", 5),
+        ("L-3", "Q1", 6),
+    ]
+    # brought in again as it was written, what went to quarantine is asked about again
+    assert codes(read_in("stock", text)) == [[], ["undated"], ["undated"]]
+    assert audit() == []
+
+
+def test_a_price_list_leaves_what_it_does_not_say_as_it_was():
+    PartFactory(number="X-1")
+    SupplierFactory(code="SALT")
+    booked(read_in("prices", "supplier;part;price;lead days;express days;express price\nSALT;X-1;2.10;21;2;14\n"))
+    booked(read_in("prices", "supplier;part;price;lead days\nSALT;X-1;2.30;\n"))
+    said = SupplierPart.objects.values_list("price_coins", "lead_days", "express_days", "express_coins").get()
+    assert said == (230, 21, 2, 1400)
+
+
 def test_a_set_on_record_in_another_spelling_does_not_come_twice():
     part = PartFactory(number="X-5", tracked_by="set", unit="SET")
     stock(part, serial="S-1", place=shelf("R1"))
