@@ -214,6 +214,15 @@ def rolled_back() -> Iterator[None]:
         transaction.set_rollback(True)
 
 
+@contextmanager
+def shared(name: str) -> Iterator[None]:
+    """A filled template that many tests work on, each in one thread: what it does is held against the foreign keys, as
+    a commit would, and undone."""
+    with beside(name), rolled_back():
+        yield
+        connection.check_constraints()
+
+
 @dataclass(frozen=True, slots=True)
 class Ended:
     """How one of several calls ended: its answer, or the error it raised."""

@@ -44,23 +44,24 @@ def planted_template(template_database: str, django_db_blocker: Any) -> Iterator
     """A template database with the lot's history."""
     with django_db_blocker.unblock(), databases.filled(template_database, "planted", fill) as name:
         yield name
+        databases.let_go(name)
 
 
 @pytest.fixture
-def planted_shop(planted_template: str, django_db_blocker: Any) -> Iterator[databases.ShopDatabase]:
-    """A clone of it for one test."""
-    with django_db_blocker.unblock(), databases.clone(planted_template) as database:
-        yield database
+def planted_shop(planted_template: str, django_db_blocker: Any) -> Iterator[None]:
+    """It for one test, rolled back."""
+    with django_db_blocker.unblock(), databases.shared(planted_template):
+        yield
 
 
 @pytest.fixture
-def hester(planted_shop: databases.ShopDatabase) -> ShopClient:
+def hester(planted_shop: None) -> ShopClient:
     """The warranty clerk's client."""
     return ShopClient(load_people("demo")["hester"])
 
 
 @pytest.fixture
-def maren(planted_shop: databases.ShopDatabase) -> ShopClient:
+def maren(planted_shop: None) -> ShopClient:
     """The parts manager's client."""
     return ShopClient(load_people("demo")["maren"])
 
@@ -73,6 +74,7 @@ def shop_template(template_database: str, django_db_blocker: Any) -> Iterator[st
         databases.filled(template_database, "catalogue", lambda: shop.fill(shop.same)) as name,
     ):
         yield name
+        databases.let_go(name)
 
 
 @pytest.fixture(scope="session")
@@ -83,12 +85,13 @@ def renamed_template(template_database: str, django_db_blocker: Any) -> Iterator
         databases.filled(template_database, "renamed", lambda: shop.fill(shop.naming("renamed"))) as name,
     ):
         yield name
+        databases.let_go(name)
 
 
 @pytest.fixture
 def story(shop_template: str, django_db_blocker: Any) -> Iterator[shop.Story]:
     """The demo shop for one story."""
-    with django_db_blocker.unblock(), databases.clone(shop_template):
+    with django_db_blocker.unblock(), databases.shared(shop_template):
         yield shop.Story()
 
 
@@ -96,5 +99,5 @@ def story(shop_template: str, django_db_blocker: Any) -> Iterator[shop.Story]:
 def either_story(request: pytest.FixtureRequest, django_db_blocker: Any) -> Iterator[shop.Story]:
     """The demo shop for one story, once as it is written and once with every name changed."""
     template = request.getfixturevalue("shop_template" if request.param == "as written" else "renamed_template")
-    with django_db_blocker.unblock(), databases.clone(template):
+    with django_db_blocker.unblock(), databases.shared(template):
         yield shop.Story(request.param)

@@ -41,7 +41,7 @@ def _at_the_small_shop(request: pytest.FixtureRequest, django_db_blocker: Django
         yield
         return
     name = request.getfixturevalue("small_shop_database")
-    with django_db_blocker.unblock(), databases.beside(name), databases.rolled_back():
+    with django_db_blocker.unblock(), databases.shared(name):
         yield
 
 
