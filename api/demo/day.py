@@ -13,6 +13,7 @@ from api.demo.seal import END, Sealing
 from api.demo.stock import Buyer
 from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
 from inventory.queries.catalogue import lots
+from inventory.queries.days import shop_day
 from inventory.queries.trace import set_history
 from inventory.queries.whereabouts import lot_whereabouts
 from inventory.services.scrap import scrap
@@ -233,7 +234,7 @@ class Day:
         self.job.count_tools(handed)
         self.job.close()
         self.say(f"job {self.job.number} closed by {self.fitter}, checked by {self.checker}")
-        run_on = self.job.stamp("first run", NEXT_DAY).occurred_at.date()
+        run_on = shop_day(self.job.stamp("first run", NEXT_DAY).occurred_at)
         ran = once(
             record_first_run,
             actor=self.fitter,

@@ -24,6 +24,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from inventory.domain.money import format_money
 from inventory.models import Balance
 from inventory.queries.clashes import open_clashes
+from inventory.queries.days import shop_day
 from inventory.queries.deliveries import credits_awaited
 from inventory.queries.orders import late_lines
 from kits.domain.reminders import DAY, Kind, Open, reminders
@@ -116,7 +117,7 @@ def _choice_days(of_job: dict[Job, list[JobHold]]) -> dict[int, dict[str, date]]
     """Job → place → day of its newest choice."""
     days: dict[int, dict[str, date]] = defaultdict(dict)
     for row in counting(of_job):
-        days[row.job_id][row.place or "ENGINE"] = row.act.occurred_at.date()
+        days[row.job_id][row.place or "ENGINE"] = shop_day(row.act.occurred_at)
     return days
 
 
@@ -148,7 +149,7 @@ def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:
         .exclude(Exists(Approval.objects.filter(findings=OuterRef("pk"))))
     )
     for finding, number, code, place, at in rows.values_list("pk", "job__number", "code", "place", "act__occurred_at"):
-        yield Open(number, Kind.OWNER, f"{code} at {place}", at.date(), finding)
+        yield Open(number, Kind.OWNER, f"{code} at {place}", shop_day(at), finding)
 
 
 def _checkers(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
@@ -183,7 +184,7 @@ def _clashes(job: Job | None) -> Iterator[Open]:
             f"{one.item.called}: {first.kind} by {first.actor.username}{_by(first.device)} stands;"
             f" {one.late.kind} by {late.actor.username}{_by(late.device)} was refused: which is true?"
         )
-        yield Open("", Kind.CLASH, what, late.recorded_at.date(), one.pk)
+        yield Open("", Kind.CLASH, what, shop_day(late.recorded_at), one.pk)
 
 
 def _by(device: str) -> str:

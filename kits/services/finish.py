@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd, Person
+from inventory.queries.days import shop_day
 from inventory.queries.stock import in_place
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
@@ -77,7 +78,7 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
         if checker.pk == actor.pk:
             raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
         row = open_job(job)
-        must_be_checker(row.site, checker, act.occurred_at.date())
+        must_be_checker(row.site, checker, shop_day(act.occurred_at))
         refuse_stopped_job(job_list(row, stock=False))
         left = open_lines(row)
         if left:

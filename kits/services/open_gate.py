@@ -12,6 +12,7 @@ from inventory.domain.shelf_life import usable_on
 from inventory.domain.stores import content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Part, Person, SealantSheet, SheetReading
+from inventory.queries.days import shop_day
 from inventory.queries.sheets import sheets_at
 from inventory.queries.stock import stopped_items
 from inventory.services.run import Body, Done, Stamp, run
@@ -86,7 +87,7 @@ def open_gate(
         _check_people(actor, helper, signed_by, because)
         row = open_job(job)
         if signed_by is not None:
-            must_be_checker(row.site, signed_by, act.occurred_at.date())
+            must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
         listed = job_list(row)
         one = _listed(listed, joint)
         refuse_stopped(listed, [key for key, _ in one.amounts])
@@ -206,7 +207,7 @@ def _not_good(act: Act, item: Item, part: Part, here: bool, is_stopped: bool) ->
     if is_stopped:
         return "is stopped"
     use_by = item.tube.use_by if item.tube else None
-    return "" if usable_on(use_by, act.occurred_at.date()) else f"was usable through {use_by}"
+    return "" if usable_on(use_by, shop_day(act.occurred_at)) else f"was usable through {use_by}"
 
 
 def _content(part: Part, weight_mg: int) -> int:
@@ -227,7 +228,7 @@ def _closed(act: Act, job: Job, part: Part) -> list[TubeHere]:
         .order_by("item_id")
     )
     stopped = stopped_items([row.item_id for row in rows])
-    day, net = act.occurred_at.date(), part.net_ul or 0
+    day, net = shop_day(act.occurred_at), part.net_ul or 0
     return [
         TubeHere("a closed tube", net, net)
         for row in rows

@@ -7,6 +7,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act
+from inventory.queries.days import shop_day
 from kits.models import Engine, EngineOwner, Owner
 from kits.queries.engine_owners import owners_of
 
@@ -57,4 +58,4 @@ def owned_at_booking(act: Act, engine: Engine, owner_id: int | None, new_owner: 
             on_record=engine.owner_id,
             given=owner_id,
         )
-    now_owned(act, engine, owner, act.occurred_at.date())
+    now_owned(act, engine, owner, shop_day(act.occurred_at))

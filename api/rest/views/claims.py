@@ -18,6 +18,7 @@ from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
 from inventory.domain.receiving import Why
 from inventory.queries import deliveries as read
+from inventory.queries.days import shop_day
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
 from inventory.services.run import Done, Stamp
 
@@ -143,7 +144,7 @@ class SupplierReturnsView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
-        return [values(row) for row in read.rendered_returns(rows, timezone.now().date())]
+        return [values(row) for row in read.rendered_returns(rows, shop_day(timezone.now()))]
 
     @reading(
         "supplier_returns_list",

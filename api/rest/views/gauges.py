@@ -15,6 +15,7 @@ from api.rest.serializers import gauges as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
+from inventory.queries.days import shop_day
 from kits.queries import gauges as read
 from kits.services import gauges as services
 
@@ -40,7 +41,7 @@ class GaugesView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records, as they stand today."""
-        today = timezone.now().date()
+        today = shop_day(timezone.now())
         return [read.record(row, today) for row in rows]
 
     @reading("gauges_list", "Gauges and how each stands today", shapes.GaugeSerializer(many=True), filtered=True)
@@ -77,7 +78,7 @@ class GaugeView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """One gauge."""
-        return Response(read.full_record(read.gauge(number), timezone.now().date()))
+        return Response(read.full_record(read.gauge(number), shop_day(timezone.now())))
 
 
 class GaugeCalibrationsView(View):

@@ -24,6 +24,7 @@ from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
 from inventory.domain.text import shown
+from inventory.queries.days import shop_day
 from kits.queries import jobs as read
 from kits.queries import pick_lists
 from kits.queries.job_list import changes_document, changes_since, document, job_list
@@ -209,7 +210,7 @@ def day_asked(request: Request) -> date:
     """The day of `?on=`, or today; DomainError "parameter-wrong"."""
     text = request.query_params.get("on")
     if text is None:
-        return timezone.localdate()
+        return shop_day(timezone.now())
     try:
         found: date = DayField().to_internal_value(text)
     except serializers.ValidationError:

@@ -21,6 +21,7 @@ from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
 from inventory.queries import orders as read
 from inventory.queries import supplier_record as record
+from inventory.queries.days import shop_day
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
 from inventory.services.run import Done, Stamp
 
@@ -54,7 +55,7 @@ class OrdersView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """With their lines."""
-        return [values(row) for row in read.rendered_orders(rows, timezone.now().date())]
+        return [values(row) for row in read.rendered_orders(rows, shop_day(timezone.now()))]
 
     @reading(
         "purchase_orders_list",

@@ -10,6 +10,7 @@ from api.rest.parameters import described, needed
 from api.rest.schema import reading
 from api.rest.serializers import scanned as shapes
 from api.rest.views.base import View
+from inventory.queries.days import shop_day
 from kits.queries.scanned import what_is
 
 #: What reading a label may be refused for.
@@ -36,4 +37,4 @@ class ScansView(View):
     )
     def get(self, request: Request) -> Response:
         """What it is."""
-        return Response(what_is(needed(request, "text"), timezone.localdate()))
+        return Response(what_is(needed(request, "text"), shop_day(timezone.now())))

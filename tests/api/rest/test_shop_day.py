@@ -1,0 +1,21 @@
+"""`?on=` left out is today in the shop, which two hours east of Greenwich is the next day from ten in the evening by UTC on."""
+
+from datetime import date
+
+import pytest
+from django.utils import timezone
+
+from tests.factories.stores import NOON
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.mark.parametrize(("zone", "today"), [("UTC", date(2025, 1, 15)), ("Africa/Johannesburg", date(2025, 1, 16))])
+def test_today_is_that_of_the_shop(rebuild, settings, monkeypatch, zone, today):
+    rebuild.booked(fit_on="2025-01-15")
+    settings.TIME_ZONE = zone
+    monkeypatch.setattr(timezone, "now", lambda: NOON.replace(hour=23, minute=30))
+    assert rebuild.manager.read("write-offs").json()["on"] == today.isoformat()
+    # The day of fitting has passed in the one and not in the other.
+    start = rebuild.manager.read("jobs/J-1/startable").json()
+    assert start["hand_over"]["planned"] == today.isoformat()
