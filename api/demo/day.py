@@ -20,7 +20,6 @@ from inventory.services.scrap import scrap
 from kits.queries.build import after_run
 from kits.queries.engines import engine_by_number
 from kits.queries.job_list import document as list_document
-from kits.queries.job_list import job_list
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.trace import engine_contents
@@ -116,7 +115,7 @@ class Day:
         laid = [{"tube": "", "use_by": None, "wanted": row["part"]} | row for row in sets["held"]]
         held = rest | {"held": laid + rest["held"]}
         self.rest = rest
-        listed = list_document(job_list(job_by_number(self.job.number), upto_act=None))
+        listed = list_document(self.job.list())
         self.head(f"Pick list {held['number']} of {self.job.number}, in order of work; because says why")
         tell_list(self.say, listed, held["held"])
         self.say("  special tools to lend: " + ", ".join(tool["tool"] for tool in held["tools"]))

@@ -77,7 +77,7 @@ class Rebuild:
 
     def list(self) -> JobList:
         """The job's list now."""
-        return job_list(job_by_number(self.number))
+        return job_list(job_by_number(self.number), self.day)
 
     def book(self, strip_on: date, fit_on: date, new_engine: bool = True) -> Any:
         """Book the job with what is known."""

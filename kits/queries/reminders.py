@@ -56,7 +56,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
         jobs = jobs.filter(pk=job.pk)
     found = reminders(
         [
-            *_candidates(jobs),
+            *_candidates(jobs, on),
             *_lapsed(jobs),
             *_tools(jobs),
             *_outside(jobs, on),
@@ -84,7 +84,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     ]
 
 
-def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
+def _candidates(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
     lying = Balance.objects.filter(Q(place=OuterRef("job__cart")) | Q(place=OuterRef("job__bench")), amount__gt=0)
     rows = (
         JobHold.objects.filter(job__in=jobs, on_approval=True, hold__end__how="picked")
@@ -97,7 +97,7 @@ def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
         of_job[row.job].append(row)
     chosen = _choice_days(of_job)
     for job, holds in of_job.items():
-        back = {row["item"]: row for row in to_return(job)["lying"]} if chosen[job.pk] else {}
+        back = {row["item"]: row for row in to_return(job, on)["lying"]} if chosen[job.pk] else {}
         outward = family_of(job.family_revision).map.outward
         for item_id, thing in back.items():
             places = {

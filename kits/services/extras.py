@@ -57,7 +57,8 @@ def ask_for_more(
         number, _ = things.amount(wanted, amount)
         records = records_of([wanted.pk])
         locks.scarcer((part_id, row.site_id) for part_id in records)
-        listed = job_list(row, stock=False)
+        today = shop_day(act.occurred_at)
+        listed = job_list(row, today, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         same = {number for number, one in listed.parts.items() if one.pk in joined} | {wanted.number}
         refuse_stopped_extra(listed, same, positions)
@@ -67,7 +68,7 @@ def ask_for_more(
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
-        need = Need("extra", wanted.pk, number, row.fit_day(shop_day(act.occurred_at)), row.number, shop().margin_days)
+        need = Need("extra", wanted.pk, number, row.fit_day(today), row.number, shop().margin_days)
         holds, short = _held(act, row, need, standings)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)

@@ -35,7 +35,7 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
             raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
         row = open_job(job)
         check_positions(row, sorted(positions))
-        refuse_left_old(row, positions)
+        refuse_left_old(act, row, positions)
         NotNeeded.objects.bulk_create(
             [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
         )
@@ -78,9 +78,10 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
         if checker.pk == actor.pk:
             raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
         row = open_job(job)
-        must_be_checker(row.site, checker, shop_day(act.occurred_at))
-        refuse_stopped_job(job_list(row, stock=False))
-        left = open_lines(row)
+        today = shop_day(act.occurred_at)
+        must_be_checker(row.site, checker, today)
+        refuse_stopped_job(job_list(row, today, stock=False))
+        left = open_lines(row, today)
         if left:
             raise DomainError(
                 "job-not-done", f"{len(left)} lines are open; the first: {_said(left[0])}.", job=job, open=left

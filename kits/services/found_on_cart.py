@@ -56,7 +56,7 @@ def issue_found(
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined | {thing.part_id})
         number, _ = lookup.amount(thing, amount)
         where = things.spot(lies, spot)
-        listed = list_on(basis, on=shop_day(act.occurred_at))
+        listed = list_on(basis, shop_day(act.occurred_at))
         _check_good(listed, thing, where, number)
         made = _served(act, row, listed, Lent(thing.part_id, thing.pk, where.pk, number), joined)
         served = sum(one["amount"] for one in made["held"])

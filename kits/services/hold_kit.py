@@ -53,7 +53,7 @@ def hold_kit(
         joined = joined_parts(wanted)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
         return hold_listed(
-            act, row, _only_named(list_on(basis, on=shop_day(act.occurred_at)), named), set(steps), until, joined
+            act, row, _only_named(list_on(basis, shop_day(act.occurred_at)), named), set(steps), until, joined
         )
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)

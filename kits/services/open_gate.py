@@ -88,7 +88,7 @@ def open_gate(
         row = open_job(job)
         if signed_by is not None:
             must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
-        listed = job_list(row)
+        listed = job_list(row, shop_day(act.occurred_at))
         one = _listed(listed, joint)
         refuse_stopped(listed, [key for key, _ in one.amounts])
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)

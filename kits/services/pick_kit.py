@@ -243,8 +243,9 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
             )
         job = open_job(listed.job.number)
         on_cart = in_place([job.cart_id])
-        refuse_unusable(on_cart, job.fit_day(shop_day(act.occurred_at)))
-        now = job_list(job, stock=False)
+        today = shop_day(act.occurred_at)
+        refuse_unusable(on_cart, job.fit_day(today))
+        now = job_list(job, today, stock=False)
         absent, to_count = absent_of(now, listed)
         named = _all_named(absent, missing)
         if not on_cart:

@@ -92,7 +92,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     replaced, shorts = _hold_anew(act, job, pieces, broken, margin)
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
-        listed = job_list(job, on=shop_day(act.occurred_at))
+        listed = job_list(job, shop_day(act.occurred_at))
         more, lacking = _tubes_anew(act, job, listed, tubes, broken)
         replaced, shorts = replaced + more, shorts + lacking
         known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}

@@ -142,11 +142,16 @@ def moment(request: Request, name: str) -> date | datetime | None:
         ) from None
 
 
+def today() -> date:
+    """The day in the shop now."""
+    return shop_day(timezone.now())
+
+
 def day(request: Request, name: str) -> date:
     """A day of a query parameter, today if it is left out; DomainError "parameter-wrong"."""
     text = request.query_params.get(name)
     if text is None:
-        return shop_day(timezone.now())
+        return today()
     try:
         found: date = DayField().to_internal_value(text)
         return found

@@ -19,3 +19,14 @@ def test_today_is_that_of_the_shop(rebuild, settings, monkeypatch, zone, today):
     # The day of fitting has passed in the one and not in the other.
     start = rebuild.manager.read("jobs/J-1/startable").json()
     assert start["hand_over"]["planned"] == today.isoformat()
+
+
+LISTED = ("list", "cover", "shorts", "startable", "open-lines", "to-return", "approvals", "used-again", "revisions")
+
+
+def test_whatever_rests_on_a_list_is_asked_for_a_day(rebuild):
+    rebuild.booked()
+    for path in LISTED:
+        assert rebuild.manager.read(f"jobs/J-1/{path}", on="2025-01-20").status_code == 200, path
+        refused = rebuild.manager.read(f"jobs/J-1/{path}", on="tomorrow").json()
+        assert (path, refused["code"], refused["values"]["parameter"]) == (path, "parameter-wrong", "on")
