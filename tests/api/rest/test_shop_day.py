@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from django.template import loader
 from django.utils import timezone
 
 from tests.factories.stores import NOON
@@ -30,3 +31,12 @@ def test_whatever_rests_on_a_list_is_asked_for_a_day(rebuild):
         assert rebuild.manager.read(f"jobs/J-1/{path}", on="2025-01-20").status_code == 200, path
         refused = rebuild.manager.read(f"jobs/J-1/{path}", on="tomorrow").json()
         assert (path, refused["code"], refused["values"]["parameter"]) == (path, "parameter-wrong", "on")
+
+
+@pytest.mark.parametrize(
+    ("zone", "made"), [("UTC", "2025-01-15 23:30 UTC"), ("Africa/Johannesburg", "2025-01-16 01:30 SAST")]
+)
+def test_a_printed_page_shows_the_shop_s_time(settings, zone, made):
+    settings.TIME_ZONE = zone
+    page = loader.render_to_string("pick_list.html", {"page": {"made_at": NOON.replace(hour=23, minute=30)}})
+    assert f"Made {made} by" in page
