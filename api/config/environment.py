@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -35,6 +36,18 @@ def switch(environment: Mapping[str, str], name: str, default: bool = False) -> 
 def listed(environment: Mapping[str, str], name: str, default: str) -> list[str]:
     """A list with commas between; blanks around the names do not matter."""
     return [word.strip() for word in environment.get(name, default).split(",") if word.strip()]
+
+
+def time_zone(environment: Mapping[str, str], name: str) -> str:
+    """The name of a time zone in the IANA database, UTC if unset or empty; ImproperlyConfigured for one that is not there."""
+    zone = environment.get(name, "").strip() or "UTC"
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):  # no such name, a path, or a folder of names
+        raise ImproperlyConfigured(
+            f"{name} is {zone!r}; write the name of a time zone in the IANA database, as Europe/Athens."
+        ) from None
+    return zone
 
 
 def database(url: str, data_dir: Path) -> dict[str, Any]:

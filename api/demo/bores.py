@@ -36,7 +36,7 @@ class Bores:
         )
         sets = {row["serial"]: row for row in document("opening")["sets"] if row["serial"] in story["sets"]}
         late = self.plan["found_last"]
-        places = {bore.number: bore.place for bore in bench_of(job_by_number(number)).bench.bores}
+        places = {bore.number: bore.place for bore in bench_of(self.job.list()).bench.bores}
         rows = [
             one
             for serial, row in sets.items()
@@ -91,6 +91,6 @@ class Bores:
         """The layout as it is proposed now."""
         return [
             BoreIn(one["position"], one["serial"], one["turn_deg"], one["shim_nm"])
-            for one in proposal_of(job_by_number(self.job.number))["bores"]
+            for one in proposal_of(job_by_number(self.job.number), self.job.day)["bores"]
             if not one["stays"]
         ]

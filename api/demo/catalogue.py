@@ -11,6 +11,7 @@ from api.demo.files import document, documents, moment, once, stamp
 from inventory.domain.catalogue import KitLine, PartFacts
 from inventory.domain.companions import Companion
 from inventory.domain.errors import DomainError
+from inventory.queries.days import shop_day
 from inventory.services.catalogue import create_part, create_supplier, sell_part
 from inventory.services.people import make_person
 from inventory.services.replacements import NewPart, ReplacementIn, add_kit_revision, add_replacement
@@ -179,7 +180,7 @@ def load_sheets(actor: Any, say: Say) -> None:
     at = moment(shop["product_sheets_since"], 9)
     for row in shop["product_sheets"]:
         once(enter_sheet, actor=actor, stamp=stamp(f"sheet {row['part']}", at), **row)
-    say(f"{len(shop['product_sheets'])} product sheets of sealants, invented, on record since {at.date()}")
+    say(f"{len(shop['product_sheets'])} product sheets of sealants, invented, on record since {shop_day(at)}")
 
 
 def part_facts(row: dict[str, Any]) -> PartFacts:

@@ -13,13 +13,13 @@ from api.demo.seal import END, Sealing
 from api.demo.stock import Buyer
 from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
 from inventory.queries.catalogue import lots
+from inventory.queries.days import shop_day
 from inventory.queries.trace import set_history
 from inventory.queries.whereabouts import lot_whereabouts
 from inventory.services.scrap import scrap
 from kits.queries.build import after_run
 from kits.queries.engines import engine_by_number
 from kits.queries.job_list import document as list_document
-from kits.queries.job_list import job_list
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.trace import engine_contents
@@ -115,7 +115,7 @@ class Day:
         laid = [{"tube": "", "use_by": None, "wanted": row["part"]} | row for row in sets["held"]]
         held = rest | {"held": laid + rest["held"]}
         self.rest = rest
-        listed = list_document(job_list(job_by_number(self.job.number), upto_act=None))
+        listed = list_document(self.job.list())
         self.head(f"Pick list {held['number']} of {self.job.number}, in order of work; because says why")
         tell_list(self.say, listed, held["held"])
         self.say("  special tools to lend: " + ", ".join(tool["tool"] for tool in held["tools"]))
@@ -233,7 +233,7 @@ class Day:
         self.job.count_tools(handed)
         self.job.close()
         self.say(f"job {self.job.number} closed by {self.fitter}, checked by {self.checker}")
-        run_on = self.job.stamp("first run", NEXT_DAY).occurred_at.date()
+        run_on = shop_day(self.job.stamp("first run", NEXT_DAY).occurred_at)
         ran = once(
             record_first_run,
             actor=self.fitter,

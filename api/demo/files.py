@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Callable, Iterable
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from functools import cache
 from typing import Any
 
 from django.conf import settings
 
 from inventory.domain.errors import DomainError
+from inventory.queries.days import start_of
 from inventory.queries.outcomes import outcome_of, refusal_of
 from inventory.services.run import Done, Stamp
 
@@ -34,9 +35,9 @@ def documents(folder: str) -> Iterable[dict[str, Any]]:
 
 
 def moment(day: date | str, hour: int = 8, minute: int = 0) -> datetime:
-    """A time of day of the shop, in UTC."""
+    """A time of day in the shop, in UTC."""
     when = date.fromisoformat(day) if isinstance(day, str) else day
-    return datetime.combine(when, time(0, 0), UTC) + timedelta(hours=hour, minutes=minute)
+    return start_of(when) + timedelta(hours=hour, minutes=minute)
 
 
 def stamp(name: str, at: datetime) -> Stamp:

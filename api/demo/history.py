@@ -15,6 +15,7 @@ from api.demo.rebuild import Rebuild
 from api.demo.seal import Sealing
 from api.demo.stock import Buyer, days_before, opening_amounts
 from inventory.queries.catalogue import items
+from inventory.queries.days import shop_day
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from kits.queries.at_positions import solid_at
 from kits.queries.used import used_by_part
@@ -64,7 +65,7 @@ class History:
         at = moment(row["opened"], 8, 10 * self.same_day[row["opened"]])
         self.same_day[row["opened"]] += 1
         job = Rebuild(self.staff, self.buyer, row, at)
-        job.book(at.date(), at.date())
+        job.book(shop_day(at), shop_day(at))
         job.find_at_strip(document("jobs")["found_at_strip"].get(job.number, []))
         job.settle_choices()
         job.supply()

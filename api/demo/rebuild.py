@@ -11,6 +11,7 @@ from api.demo.catalogue import Staff
 from api.demo.files import moment, once, stamp
 from api.demo.stock import Buyer
 from inventory.domain.catalogue import LOOKED_AT_TWICE
+from inventory.queries.days import shop_day
 from inventory.queries.outcomes import outcome_of
 from inventory.services.open_tube import open_tube
 from inventory.services.scrap import scrap
@@ -60,7 +61,7 @@ class Rebuild:
     @property
     def day(self) -> date:
         """The day of the work."""
-        return self.at.date()
+        return shop_day(self.at)
 
     def people(self) -> tuple[Any, Any, Any]:
         """Fitter, checker, storekeeper: at the marine bench its own, at the main shop the technicians in turn."""
@@ -76,7 +77,7 @@ class Rebuild:
 
     def list(self) -> JobList:
         """The job's list now."""
-        return job_list(job_by_number(self.number))
+        return job_list(job_by_number(self.number), self.day)
 
     def book(self, strip_on: date, fit_on: date, new_engine: bool = True) -> Any:
         """Book the job with what is known."""

@@ -9,6 +9,7 @@ from dataclasses import fields
 from typing import Any
 
 from api.demo.catalogue import Say
+from inventory.queries.days import shop_day, shop_time
 from kits.queries.job_list import shown_amount
 
 _DIGITS = re.compile(r"\d+")
@@ -102,7 +103,7 @@ def tell_contents(say: Say, contents: Iterable[Any]) -> None:
         people = f"{row.fitter}" + (f", checked by {row.checker}" if row.checker else "")
         say(
             f"  {row.position:<26} {row.part:<6} {shown_amount(row.amount, row.base):>9}  {label:<18}"
-            f" {row.since:%Y-%m-%d} {people}{' (reused)' if row.reused else ''}"
+            f" {shop_day(row.since)} {people}{' (reused)' if row.reused else ''}"
         )
 
 
@@ -112,7 +113,7 @@ def tell_steps(say: Say, steps: Iterable[Any]) -> None:
         way = step.said or f"{step.from_place} → {step.to_place}" + (f" {step.to_spot}" if step.to_spot != "-" else "")
         if step.said and (step.to_place or step.from_place):
             way += f" ({step.to_place or step.from_place})"
-        say(f"  {step.occurred_at:%Y-%m-%d %H:%M}  {step.kind:<14} {way}  {step.by} {step.subject}")
+        say(f"  {shop_time(step.occurred_at):%Y-%m-%d %H:%M}  {step.kind:<14} {way}  {step.by} {step.subject}")
 
 
 def tell_lot(say: Say, where: Any) -> None:

@@ -53,6 +53,7 @@ from inventory.models import (
     Serial,
     Spot,
 )
+from inventory.queries.days import shop_day
 from inventory.services.run import Stamp
 from kits.models import Engine, Handover, Job, JobDate, JobEnd, JobOperation, PickList, ToolBack, ToolLoan
 
@@ -195,7 +196,7 @@ class _Loader:
         self, act: Act, line: HoldLine, code: str, item_id: int, shelf: Spot, amount: int, used: datetime | None
     ) -> None:
         part = self.catalogue.parts[line.part]
-        day = act.occurred_at.date()
+        day = shop_day(act.occurred_at)
         expires = day + timedelta(days=900) if line.line % 2 else None
         lot = self.rows.add(
             Lot(pk=self.ids.take(Lot), part=part, code=code, compare_key=label_key(code), received_on=day,
@@ -292,8 +293,8 @@ class _Loader:
                 cart=cart,
                 bench=bench,
                 state=Job.State.CLOSED,
-                strip_on=one.when.date(),
-                fit_on=one.when.date(),
+                strip_on=shop_day(one.when),
+                fit_on=shop_day(one.when),
                 booked_by=acts[0],
                 version=6,
             )
@@ -331,4 +332,4 @@ def old_jobs(shop: Shop, count: int) -> Iterator[JobPlan]:
 
 def dates_of_booking() -> dict[str, Any]:
     """Days of the jobs that are measured."""
-    return {"strip_on": NOW.date(), "fit_on": FIT_ON}
+    return {"strip_on": shop_day(NOW), "fit_on": FIT_ON}

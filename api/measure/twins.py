@@ -37,6 +37,7 @@ from api.measure.by_hand import (
     values,
 )
 from api.measure.twin_list import Line, cart_document, lines_of, list_document
+from inventory.queries.days import shop_day
 
 Body = dict[str, Any]
 #: What may not stand on a job that the twin holds for.
@@ -69,7 +70,7 @@ def hold(*, actor: int, key: UUID, at: datetime, job: str) -> Body:
         lines = lines_of(revision, code)
         lock_parts(site, [line.part for line in lines])
         fits_on = read_date(fit_on) or date.max
-        good = max(fits_on, at.date()) + timedelta(days=14 if margin is None else read_json(margin))
+        good = max(fits_on, shop_day(at)) + timedelta(days=14 if margin is None else read_json(margin))
         taken = _allocate(lines, site, good)
         listed = list_document(row, operations[0], lines, fits_on)
         cart = cart_document(lines, 12_000_000 if tray_limit is None else read_json(tray_limit))
@@ -219,7 +220,7 @@ def pick(*, actor: int, key: UUID, at: datetime, pick_list: int, scans: Sequence
             ids,
         )
         holds = {row[0]: row for row in found}
-        day = max(read_date(fit_on) or date.max, at.date())
+        day = max(read_date(fit_on) or date.max, shop_day(at))
         for scan in scans:
             row = holds[scan["hold"]]
             label = row[7] or row[8] or row[6] or row[5]

@@ -11,6 +11,7 @@ from django.db.models import Prefetch, QuerySet
 from inventory.domain.certificates import checksum, speaks_of
 from inventory.domain.errors import DomainError
 from inventory.models import Certificate, CertificateFile, CertificateLot
+from inventory.queries.days import shop_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,7 @@ def rendered_certificates(rows: Iterable[Certificate]) -> list[CertificateRow]:
             supplier=one.supplier.code,
             heat=one.heat,
             dated_on=one.dated_on,
-            entered_on=one.act.occurred_at.date(),
+            entered_on=shop_day(one.act.occurred_at),
             by=one.act.actor.username,
             printed_lots=tuple(one.lots),
             filename=one.filename,

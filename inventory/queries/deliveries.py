@@ -11,6 +11,7 @@ from django.db.models import QuerySet, Sum
 
 from inventory.domain.receiving import Claim, Delivered, Settled, credit_late_from
 from inventory.models import Accepted, Credit, ReceiptLine, Reject, SupplierReturnLine
+from inventory.queries.days import last_of, shop_day
 
 
 def standing_lines() -> QuerySet[ReceiptLine]:
@@ -85,7 +86,7 @@ def rendered_asides(rows: Iterable[ReceiptLine]) -> list[AsideRow]:
         AsideRow(
             line=one.pk,
             receipt=one.receipt_id,
-            received_on=one.receipt.act.occurred_at.date(),
+            received_on=shop_day(one.receipt.act.occurred_at),
             supplier=one.receipt.supplier.code,
             order=one.order_line.order.number if one.order_line else "",
             order_line=one.order_line.line if one.order_line else None,
@@ -167,7 +168,7 @@ def rendered_rejects(rows: Iterable[Reject]) -> list[RejectRow]:
     return [
         RejectRow(
             reject=one.pk,
-            on=one.act.occurred_at.date(),
+            on=shop_day(one.act.occurred_at),
             by=one.act.actor.username,
             supplier=one.line.receipt.supplier.code,
             order=one.line.order_line.order.number if one.line.order_line else "",
@@ -237,7 +238,7 @@ def rendered_returns(rows: Iterable[SupplierReturnLine], on: date) -> list[Retur
     settled = claims(found)
     told = []
     for one in found:
-        day, claim = one.sent.act.occurred_at.date(), settled[one.pk]
+        day, claim = shop_day(one.sent.act.occurred_at), settled[one.pk]
         told.append(
             ReturnRow(
                 line=one.pk,
@@ -266,7 +267,7 @@ def rendered_returns(rows: Iterable[SupplierReturnLine], on: date) -> list[Retur
 
 def credits_awaited(on: date) -> list[ReturnRow]:
     """Returned lines of which a credit is awaited, those returned by a day, the oldest first. Two queries."""
-    rows = return_lines().filter(sent__act__occurred_at__date__lte=on).order_by("sent__act__occurred_at", "pk")
+    rows = return_lines().filter(sent__act__occurred_at__lte=last_of(on)).order_by("sent__act__occurred_at", "pk")
     return [one for one in rendered_returns(rows, on) if one.awaited_coins > 0]
 
 

@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.inspections import Plan
 from inventory.models import LotInspection, SamplePlan
+from inventory.queries.days import shop_day
 
 
 def plans_for(part_ids: Collection[int], supplier_id: int) -> dict[int, SamplePlan]:
@@ -76,7 +77,7 @@ def rendered_plans(rows: Iterable[SamplePlan]) -> list[PlanRow]:
             one.sample,
             one.accept,
             one.checks,
-            one.act.occurred_at.date(),
+            shop_day(one.act.occurred_at),
             one.act.actor.username,
         )
         for one in rows
@@ -106,7 +107,7 @@ def rendered_inspections(rows: Iterable[LotInspection]) -> list[InspectionRow]:
         InspectionRow(
             inspection=one.pk,
             receipt=one.receipt_id,
-            on=one.act.occurred_at.date(),
+            on=shop_day(one.act.occurred_at),
             by=one.act.actor.username,
             part=one.lot.part.number,
             lot_id=one.lot_id,

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q
 
 from inventory.models import InvoiceTotal, ReceiptLine
+from inventory.queries.days import shop_day
 from inventory.queries.valuation import AsOf, books_of, expected
 
 Body = dict[str, Any]
@@ -44,8 +45,8 @@ def _waiting(as_of: AsOf, on: date) -> list[Body]:
             "receipt": row.receipt_id,
             "supplier": row.receipt.supplier.code,
             "note": row.receipt.note,
-            "received_on": row.receipt.act.occurred_at.date(),
-            "days": (on - row.receipt.act.occurred_at.date()).days,
+            "received_on": shop_day(row.receipt.act.occurred_at),
+            "days": (on - shop_day(row.receipt.act.occurred_at)).days,
             "part": row.item.part.number,
             "amount": row.amount,
             "base": row.item.base,
@@ -71,7 +72,7 @@ def _entered(as_of: AsOf) -> list[Body]:
             "line": one.line,
             "part": of_act[one.act].line.item.part.number,
             "invoice": of_act[one.act].note,
-            "entered_on": of_act[one.act].act.occurred_at.date(),
+            "entered_on": shop_day(of_act[one.act].act.occurred_at),
             "was_coins": one.was,
             "coins": one.coins,
             "difference_coins": one.coins - (one.was or 0),

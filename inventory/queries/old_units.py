@@ -21,6 +21,7 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
+from inventory.queries.days import shop_day
 
 #: How an old unit stands.
 HERE, SENT, GONE = "here", "sent back", "missing"
@@ -198,7 +199,7 @@ def _unit(row: OldUnit) -> UnitRow:
         place=stands.place.code if stands else "",
         spot=stands.name if stands else "",
         sent_to=sent.supplier.code if sent else "",
-        sent_on=sent.act.occurred_at.date() if sent else None,
+        sent_on=shop_day(sent.act.occurred_at) if sent else None,
         deposits=tuple(deposit.pk for deposit in row.deposits.all()),
     )
 

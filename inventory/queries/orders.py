@@ -13,6 +13,7 @@ from inventory.domain.orders import LineState, complete_on, line_state, passed
 from inventory.domain.receiving import Delivered
 from inventory.models import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder, ReceiptLine
 from inventory.queries.catalogue import no_such
+from inventory.queries.days import last_of, shop_day
 from inventory.queries.deliveries import delivered, standing_lines
 
 
@@ -89,7 +90,7 @@ class Facts:
     @property
     def arrived_on(self) -> date | None:
         """The day on which all that was ordered and not given up had arrived, whatever it was like."""
-        days = [(row.receipt.act.occurred_at.date(), row.amount) for row, _ in self.deliveries]
+        days = [(shop_day(row.receipt.act.occurred_at), row.amount) for row, _ in self.deliveries]
         return complete_on(self.line.amount - self.given_up, days)
 
 
@@ -111,7 +112,7 @@ def facts_of(lines: Iterable[OrderLine]) -> dict[int, Facts]:
     said: dict[int, list[tuple[date, date]]] = defaultdict(list)
     promises = OrderPromise.objects.filter(line__in=ids, act__corrected_by__isnull=True).order_by("pk")
     for line, day, at in promises.values_list("line_id", "promised_on", "act__occurred_at"):
-        said[line].append((day, at.date()))
+        said[line].append((day, shop_day(at)))
     return {one.pk: Facts(one, came[one.pk], given[one.pk], said[one.pk]) for one in found}
 
 
@@ -131,7 +132,7 @@ def rendered_orders(rows: Iterable[PurchaseOrder], on: date) -> list[OrderRow]:
             OrderRow(
                 order=one.number,
                 supplier=one.supplier.code,
-                ordered_on=one.act.occurred_at.date(),
+                ordered_on=shop_day(one.act.occurred_at),
                 by=one.act.actor.username,
                 note=one.note,
                 open=any(line.open for line in mine),
@@ -183,7 +184,7 @@ class LateLine:
 def late_lines(on: date, job: str = "") -> list[LateLine]:
     """Lines of orders placed by a day whose newest promise passed before it, for a job or all, the longest passed first. Six queries."""
     lines = OrderLine.objects.filter(
-        order__act__corrected_by__isnull=True, order__act__occurred_at__date__lte=on
+        order__act__corrected_by__isnull=True, order__act__occurred_at__lte=last_of(on)
     ).select_related("part", "order__supplier")
     if job:
         lines = lines.filter(job=job)

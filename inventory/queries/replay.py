@@ -11,8 +11,8 @@ from django.db import connection
 from inventory.domain.replay import Levels, Moved, differences, replay
 from inventory.models import Item, Movement, Spot
 from inventory.queries.by_hand import rows
+from inventory.queries.days import last_of
 from inventory.queries.snapshot import snapshot
-from inventory.queries.valuation import AsOf
 
 _BATCH = 5000
 #: What stands now, less all that came since, and with all that went since.
@@ -20,9 +20,9 @@ _ROLLED_BACK = """
     SELECT item_id, spot_id, SUM(amount) FROM (
         SELECT item_id, spot_id, amount FROM inventory_balance
         UNION ALL SELECT m.item_id, m.to_spot_id, -m.amount FROM inventory_movement m
-            JOIN inventory_act a ON a.id = m.act_id WHERE a.occurred_at >= %s
+            JOIN inventory_act a ON a.id = m.act_id WHERE a.occurred_at > %s
         UNION ALL SELECT m.item_id, m.from_spot_id, m.amount FROM inventory_movement m
-            JOIN inventory_act a ON a.id = m.act_id WHERE a.occurred_at >= %s
+            JOIN inventory_act a ON a.id = m.act_id WHERE a.occurred_at > %s
     ) x GROUP BY item_id, spot_id HAVING SUM(amount) <> 0
 """
 
@@ -52,8 +52,7 @@ def replay_until(on: date | datetime) -> Replayed:
 
     What was taken back is in both, with what took it back. Four queries, all of one moment.
     """
-    end = AsOf.of(on, None).on
-    assert end is not None
+    end = last_of(on)
     with snapshot():
         ends = Spot.objects.values_list("pk", "place__code", "name", "place__real")
         spots = {spot: (place, name, real) for spot, place, name, real in ends}
@@ -77,7 +76,7 @@ def replay_until(on: date | datetime) -> Replayed:
 
 
 def _moved(end: datetime) -> Iterator[Moved]:
-    found = Movement.objects.filter(act__occurred_at__lt=end).order_by("act__occurred_at", "act_id", "pk")
+    found = Movement.objects.filter(act__occurred_at__lte=end).order_by("act__occurred_at", "act_id", "pk")
     names = ("act__occurred_at", "item_id", "amount", "from_spot_id", "to_spot_id")
     for row in found.values_list(*names).iterator(chunk_size=_BATCH):
         yield Moved(*row)

@@ -15,6 +15,7 @@ from inventory.domain.quantities import round_half_even
 from inventory.domain.supplier_record import ESTIMATOR, Line, lead_times, on_time, promises_passed, wait_of
 from inventory.models import Accepted, OrderLine, OrderLineEnd, Reject, Supplier
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import last_of, shop_day, start_of
 from inventory.queries.orders import Facts, facts_of
 
 Events = dict[int, list[tuple[date, int]]]
@@ -75,9 +76,9 @@ def supplier_records(on: date, since: date | None = None, supplier: str = "") ->
 
 
 def _lines(on: date, since: date | None) -> QuerySet[OrderLine]:
-    rows = OrderLine.objects.filter(order__act__corrected_by__isnull=True, order__act__occurred_at__date__lte=on)
+    rows = OrderLine.objects.filter(order__act__corrected_by__isnull=True, order__act__occurred_at__lte=last_of(on))
     if since is not None:
-        rows = rows.filter(order__act__occurred_at__date__gte=since)
+        rows = rows.filter(order__act__occurred_at__gte=start_of(since))
     return rows.select_related("order__supplier", "order__act").order_by("pk")
 
 
@@ -87,11 +88,11 @@ def _events(facts: Iterable[Facts]) -> tuple[Events, dict[tuple[int, bool], list
     accepted: Events = defaultdict(list)
     rows = Accepted.objects.filter(line__in=ids, act__corrected_by__isnull=True)
     for line, at, amount in rows.values_list("line_id", "act__occurred_at", "amount"):
-        accepted[line].append((at.date(), amount))
+        accepted[line].append((shop_day(at), amount))
     rejected: dict[tuple[int, bool], list[tuple[date, int]]] = defaultdict(list)
     bad = Reject.objects.filter(line__in=ids, act__corrected_by__isnull=True)
     for line, after, at, amount in bad.values_list("line_id", "after", "act__occurred_at", "amount"):
-        rejected[line, after].append((at.date(), amount))
+        rejected[line, after].append((shop_day(at), amount))
     return accepted, rejected
 
 
@@ -99,8 +100,8 @@ def _closed(ids: Iterable[int], on: date) -> Events:
     found: Events = defaultdict(list)
     rows = OrderLineEnd.objects.filter(line__in=list(ids), act__corrected_by__isnull=True)
     for line, at, amount in rows.values_list("line_id", "act__occurred_at", "amount"):
-        if at.date() <= on:
-            found[line].append((at.date(), amount))
+        if shop_day(at) <= on:
+            found[line].append((shop_day(at), amount))
     return found
 
 
@@ -115,13 +116,13 @@ def _line(
     arrivals: list[tuple[date, int]] = []
     usable: list[tuple[date, int]] = []
     for row, state in facts.deliveries:
-        came = (row.receipt.act.occurred_at.date(), row.amount)
+        came = (shop_day(row.receipt.act.occurred_at), row.amount)
         before, after = rejected[row.pk, False], rejected[row.pk, True]
         arrivals += [came, *((day, -amount) for day, amount in (*before, *after))]
         usable += accepted[row.pk] if state.aside else [came, *((day, -amount) for day, amount in before)]
         usable += [(day, -amount) for day, amount in after]
     return Line(
-        ordered_on=facts.line.order.act.occurred_at.date(),
+        ordered_on=shop_day(facts.line.order.act.occurred_at),
         ordered=facts.line.amount,
         given_up=sum(amount for _, amount in ends),
         promises=[day for day, said_on in facts.promises if said_on <= on],

@@ -8,14 +8,13 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime
 from fractions import Fraction
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from inventory.domain.cost_pools import Method
 from inventory.domain.import_rows import Verdict
@@ -23,6 +22,7 @@ from inventory.domain.items import identity
 from inventory.domain.places import PlaceKind
 from inventory.domain.valuation import Books, End, Invoice, Step, Worth, valued
 from inventory.models import ImportRow, InvoiceTotal, Item, Movement, Outcome, Part, ReceiptLine, Spot
+from inventory.queries.days import last_of
 from inventory.queries.shop import shop
 from inventory.queries.snapshot import snapshot
 
@@ -53,27 +53,18 @@ class AsOf:
     @classmethod
     def of(cls, on: date | datetime | None, known: date | datetime | None) -> AsOf:
         """From days or moments."""
-        return cls(_end(on), _end(known))
+        return cls(*(None if given is None else last_of(given) for given in (on, known)))
 
     def acts(self, prefix: str = "act__") -> Q:
         """Rows of acts that count: not taken back, and no taking back themselves."""
         when = Q(**{f"{prefix}corrects__isnull": True})
         if self.on is not None:
-            when &= Q(**{f"{prefix}occurred_at__lt": self.on})
+            when &= Q(**{f"{prefix}occurred_at__lte": self.on})
         if self.known is None:
             return when & Q(**{f"{prefix}corrected_by__isnull": True})
-        when &= Q(**{f"{prefix}recorded_at__lt": self.known})
+        when &= Q(**{f"{prefix}recorded_at__lte": self.known})
         still = Q(**{f"{prefix}corrected_by__isnull": True})
-        return when & (still | Q(**{f"{prefix}corrected_by__recorded_at__gte": self.known}))
-
-
-def _end(given: date | datetime | None) -> datetime | None:
-    """The first moment that no longer counts."""
-    if given is None:
-        return None
-    if isinstance(given, datetime):
-        return given + timedelta(microseconds=1)
-    return timezone.make_aware(datetime.combine(given + timedelta(days=1), time()))
+        return when & (still | Q(**{f"{prefix}corrected_by__recorded_at__gt": self.known}))
 
 
 def books_of(as_of: AsOf) -> Books:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -20,6 +20,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import last_fit_day
 from inventory.domain.write_off import FEW_USES, DatedStock, Loss, losses
 from inventory.models import Balance, Hold, Movement, Part
+from inventory.queries.days import last_of, shop_day, start_of
 from inventory.queries.held import DAY
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped
@@ -82,19 +83,21 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
 def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use]:
     """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Three queries."""
     ids = list(part_ids)
-    end = datetime.combine(on + timedelta(days=1), time(), UTC)
     rows = Movement.objects.filter(
-        item__part__in=ids, act__corrected_by__isnull=True, act__corrects__isnull=True, act__occurred_at__lt=end
+        item__part__in=ids,
+        act__corrected_by__isnull=True,
+        act__corrects__isnull=True,
+        act__occurred_at__lte=last_of(on),
     )
     # What somebody carried in a tube that is open is counted in microlitres: a closed one was a piece when it was opened.
     rows = rows.filter(item__tube__isnull=True)
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
-    inside = rows.filter(act__occurred_at__gte=end - timedelta(days=window_days))
+    inside = rows.filter(act__occurred_at__gte=start_of(on - timedelta(days=window_days - 1)))
     out = _sums(inside.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY))
     back = _sums(inside.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
     found = {}
     for pk in ids:
-        days = (end - begin[pk]).days + 1 if pk in begin else window_days
+        days = (on - shop_day(begin[pk])).days + 1 if pk in begin else window_days
         pieces, uses = out.get(pk, (0, 0))
         found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days))
     return found

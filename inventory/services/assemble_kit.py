@@ -12,6 +12,7 @@ from inventory.domain.items import Tracked
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.spelling import label_key
 from inventory.models import Act, InnerLot, Item, KitAssembly, KitRevision, Lot, Part, Person, Place, Spot
+from inventory.queries.days import shop_day
 from inventory.queries.kits import depth_of, kits_inside, revision_of
 from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
@@ -77,7 +78,7 @@ def assemble_kit(
         stopped = stopped_items([one.item.pk for one in given])
         taken = [_taken(one, one.item.pk in stopped) for one in given]
         wanted = {line.part.number: line.amount for line in revision.contents.select_related("part").order_by("pk")}
-        check_limbs(kit, wanted, [one.limb for one in taken], act.occurred_at.date())
+        check_limbs(kit, wanted, [one.limb for one in taken], shop_day(act.occurred_at))
         _check_free(taken, boxes)
         made = _lot(act, part, revision, lot, taken, boxes)
         box, target = things.item(part, lot=made), things.spot(laid, spot)
@@ -205,7 +206,7 @@ def _lot(act: Act, part: Part, revision: KitRevision, code: str, taken: Sequence
         part=part,
         code=code,
         compare_key=label_key(code),
-        made_on=act.occurred_at.date(),
+        made_on=shop_day(act.occurred_at),
         expires_on=expires_on,
         expiry_rule=rule[:200],
         kit_revision=revision,

@@ -12,6 +12,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, SetBreak, Spot
 from inventory.queries.catalogue import no_such_part
+from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -134,10 +135,10 @@ def _where(whole: Item) -> Balance:
     if broken is not None:
         raise DomainError(
             "set-broken",
-            f"{lookup.label(whole)} was broken on {broken.act.occurred_at.date()} ({broken.said}): it stays broken.",
+            f"{lookup.label(whole)} was broken on {shop_day(broken.act.occurred_at)} ({broken.said}): it stays broken.",
             item=lookup.label(whole),
             damaged=broken.damaged,
-            on=broken.act.occurred_at.date().isoformat(),
+            on=shop_day(broken.act.occurred_at).isoformat(),
         )
     row = lookup.standing(whole)
     if row is None:

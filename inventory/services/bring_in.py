@@ -21,6 +21,7 @@ from inventory.domain.import_rows import First, Judged, Verdict, beside, judge, 
 from inventory.domain.text import shown
 from inventory.models import Act, ImportAnswer, ImportBooked, ImportFile, ImportRow, Person
 from inventory.queries import imports as read
+from inventory.queries.days import shop_day
 from inventory.services import bring_in_stock
 from inventory.services.rows import adapted, insert
 from inventory.services.run import Body, Done, Stamp, run
@@ -167,7 +168,7 @@ def read_table_rows(*, actor: Person, stamp: Stamp, file_id: int, rows: Sequence
     file = ImportFile.objects.filter(pk=file_id).first()
     start = read.read_until(file_id)
     chunk = [row for row in rows if row[0] > start][: max(1, min(most, MOST_READ))]
-    judged = _judged(file, chunk, stamp.occurred_at.date()) if file is not None and chunk else []
+    judged = _judged(file, chunk, shop_day(stamp.occurred_at)) if file is not None and chunk else []
     verdicts = [row.verdict for row in judged]
     written = [[adapted(getattr(row, name)) for name in _WRITTEN] for row in judged]
 
@@ -214,7 +215,7 @@ def answer_table(
             for (line, column), text in newest.items()
         )
         cells = [(line, _kept_cells(rows[line])) for line in sorted(lines)]
-        again = _judged_cells(file, cells, act.occurred_at.date())
+        again = _judged_cells(file, cells, shop_day(act.occurred_at))
         for one in again:
             one.pk = rows[one.line].pk
         ImportRow.objects.bulk_update(

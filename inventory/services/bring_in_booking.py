@@ -31,6 +31,7 @@ from inventory.models import (
     SupplierPart,
 )
 from inventory.queries import by_hand
+from inventory.queries.days import shop_day
 from inventory.queries.imports import document_sql, value_sql
 from inventory.queries.replacements import links_of
 from inventory.queries.shop import Shop, shop
@@ -181,7 +182,7 @@ def _lots(act: Act, file: ImportFile) -> Body:
     """Lots with the expiry that their dates give by the shop's rules; without a date a lot with a life counts as out of date."""
     made = undated = 0
     its = shop()
-    today = act.occurred_at.date()
+    today = shop_day(act.occurred_at)
     suppliers = {one.code: one for one in Supplier.objects.all()}
     for rows in chunks(file):
         parts = parts_of(rows)

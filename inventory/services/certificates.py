@@ -12,6 +12,7 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Certificate, CertificateFile, CertificateLot, Lot, Person, Stop, Supplier
 from inventory.queries import certificates as read
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.stopping import stop_now
 
@@ -53,7 +54,7 @@ def enter_certificate(
         codes = [code.strip() for code in printed_lots if code.strip()]
         if not number.strip() or not codes:
             raise DomainError("nothing-given", "A certificate has a number and names at least one lot.")
-        if dated_on > act.occurred_at.date():
+        if dated_on > shop_day(act.occurred_at):
             raise DomainError("from-the-future", f"{number} is dated {dated_on}.", dated_on=dated_on.isoformat())
         locks.name("certificate", f"{seller.pk} {number.strip()}")
         if read.by_number(seller.pk, [number.strip()]):

@@ -13,6 +13,7 @@ from inventory.domain.items import identity
 from inventory.domain.places import NO_SPOT, PlaceKind, said_from, said_to
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Balance, Item, Movement, Person, Place, SetBreak, Short, Spot
+from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -250,7 +251,7 @@ def _say_where_seen(again: Iterable[_Read]) -> None:
         back = row.act.corrects_id is not None
         way = said_to(lookup.kind(came), taken_back=back) or f"to {came.code}"
         whence = said_from(lookup.kind(left), taken_back=back) or f"from {left.code}"
-        found[row.item_id].last_seen = f"{way}, {whence}, {row.act.occurred_at.date()}"
+        found[row.item_id].last_seen = f"{way}, {whence}, {shop_day(row.act.occurred_at)}"
 
 
 def _post(act: Act, read: Sequence[_Read], reason: str) -> list[Short]:

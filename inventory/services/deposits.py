@@ -11,6 +11,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.old_units import Side, What, check_coins, limit_day, outstanding
 from inventory.models import Act, Deposit, DepositEntry, OldUnit, Part, Person, Receipt, Supplier
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.queries.old_units import send_back_days
 from inventory.services import lookup, things
 from inventory.services.run import Body, Done, Stamp, run
@@ -46,7 +47,7 @@ def enter_deposit(
         check_coins(coins)
         paid_to = _paid_to(Side(side), supplier, subject)
         of = things.parts_by_number([part])[part]
-        day = act.occurred_at.date()
+        day = shop_day(act.occurred_at)
         limit = due_on or (limit_day(day, send_back_days(paid_to, of)) if paid_to else None)
         if limit is not None and limit < day:
             raise DomainError(

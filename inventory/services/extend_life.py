@@ -6,6 +6,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.shelf_life import Expiry, Inspection, LifeKind, LifeRule, extend
 from inventory.models import Act, LifeExtension, Lot, Person
+from inventory.queries.days import shop_day
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -29,7 +30,7 @@ def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int,
         before = lot.expires_on
         used = LifeExtension.objects.filter(lot=lot, act__corrected_by__isnull=True).count()
         rule = LifeRule(LifeKind.CURE, extension_years=lot.extension_years)
-        inspection = Inspection(str(actor), act.occurred_at.date(), sample_pieces, passed)
+        inspection = Inspection(str(actor), shop_day(act.occurred_at), sample_pieces, passed)
         longer = extend(rule, Expiry(before, lot.expiry_rule, used), inspection)
         if before is None or longer.day is None:
             raise DomainError("extension-not-allowed", f"Lot {lot.code} has no limit of storage.", lot=lot.code)

@@ -13,6 +13,7 @@ from inventory.domain.items import Tracked
 from inventory.models import Act, Lot, LotInspection, Person, Receipt, SamplePlan, Stop, Supplier
 from inventory.queries import inspections as read
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.queries.deliveries import standing_lines
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
@@ -106,5 +107,5 @@ def _refuse_again(delivery: Receipt, lot: Lot) -> None:
     before = read.newest([(delivery.pk, lot.pk)]).get((delivery.pk, lot.pk))
     if before is not None and read.passed(before):
         raise DomainError(
-            "done-already", f"Lot {lot.code} passed on {before.act.occurred_at.date()}.", inspection=before.pk
+            "done-already", f"Lot {lot.code} passed on {shop_day(before.act.occurred_at)}.", inspection=before.pk
         )

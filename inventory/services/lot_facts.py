@@ -21,6 +21,7 @@ from inventory.domain.shelf_life import (
     usable_on,
 )
 from inventory.models import Act, Hold, LifeExtension, Lot, LotDates, MatchedSet, Movement, SetLabelling, Short, Tube
+from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services.holding import all_holds, make_impossible
 from inventory.services.stopping import lock_everywhere
@@ -58,7 +59,7 @@ def bring_dates(act: Act, lot: Lot, given: Dates, rule: LifeRule, basis: Basis) 
 
     The lot comes with its part. The shorts of holds that the dates end.
     """
-    known, today = dates_of(lot), act.occurred_at.date()
+    known, today = dates_of(lot), shop_day(act.occurred_at)
     name = f"{lot.part.number} lot {lot.code}"
     if joined(name, known, given, today) == known:
         return []
@@ -123,7 +124,7 @@ def _extended(lot: Lot, new: Facts) -> Facts:
     if row is None or new.expires_on is None or not new.extension_years:
         return new
     rule = LifeRule(LifeKind.CURE, extension_years=new.extension_years)
-    inspection = Inspection(str(row.act.actor), row.act.occurred_at.date(), row.sample_pieces)
+    inspection = Inspection(str(row.act.actor), shop_day(row.act.occurred_at), row.sample_pieces)
     longer = extend(rule, Expiry(new.expires_on, new.expiry_rule), inspection)
     return Facts(new.dates, longer.day, longer.rule[:200], new.extension_years)
 

@@ -13,6 +13,7 @@ from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Deposit, Item, OldUnit, OldUnitSent, OldUnitTag, Part, Person, Spot, Supplier
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.queries.old_units import send_back_days
 from inventory.services import lookup, things
 from inventory.services.labelled import serial_named
@@ -72,7 +73,7 @@ def record_old_unit(
             own = _from_the_books(act, item_id, place, spot, kept)
         else:
             own = _brought(act, part, serial, kept)
-        limit = send_back_by or limit_day(act.occurred_at.date(), send_back_days(goes_to, own.part))
+        limit = send_back_by or limit_day(shop_day(act.occurred_at), send_back_days(goes_to, own.part))
         unit = OldUnit.objects.create(
             act=act, item=own, grade=Grade(grade), condition=condition, supplier=goes_to, send_back_by=limit
         )
@@ -180,7 +181,7 @@ def _ready(one: OldUnit) -> tuple[Spot, OldUnitTag]:
         )
     sent = one.sent.filter(act__corrected_by__isnull=True).select_related("act").first()
     if sent is not None:
-        day = sent.act.occurred_at.date()
+        day = shop_day(sent.act.occurred_at)
         raise DomainError("old-unit-ended", f"{tag.tag} was sent back on {day}.", old_unit=one.pk, on=day.isoformat())
     row = lookup.standing(one.item)
     if row is None:
@@ -197,7 +198,7 @@ def _sent(act: Act, one: OldUnit, tag: OldUnitTag, here: Spot) -> Body:
         "part": one.item.part.number,
         "item": one.item_id,
         "from": {"place": here.place.code, "spot": here.name},
-        "late": one.send_back_by is not None and act.occurred_at.date() > one.send_back_by,
+        "late": one.send_back_by is not None and shop_day(act.occurred_at) > one.send_back_by,
     }
 
 

@@ -10,6 +10,7 @@ from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry
 from inventory.domain.stores import check_at_hand, content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Short, Spot, Tube
+from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
@@ -145,7 +146,7 @@ def _use_by(closed: Item, act: Act) -> Expiry:
         known = Expiry(lot.expires_on, lot.expiry_rule)
     else:
         known = expiry(rule, LotDates(made=lot.made_on if lot else None), Basis.STRICT)
-    found = opened(rule, known, act.occurred_at.date())
+    found = opened(rule, known, shop_day(act.occurred_at))
     if isinstance(found, Undated):
         raise DomainError(
             "undated",
@@ -160,7 +161,7 @@ def _tube(closed: Item, number: str, act: Act, use_by: Expiry) -> Tube:
     """A new tube; the number of one whose every opening was taken back serves again."""
     if not number.strip():
         raise DomainError("nothing-given", "An opened tube needs a number on a label of its own.")
-    day = act.occurred_at.date()
+    day = shop_day(act.occurred_at)
     earlier = Tube.objects.filter(number=number).first()
     if earlier is None:
         return Tube.objects.create(part=closed.part, lot=closed.lot, number=number, opened_on=day, use_by=use_by.day)

@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.queries import orders as read
 from inventory.queries.catalogue import no_such_parts, no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.queries.joins import kept_parts
 from inventory.services import lookup, things
 from inventory.services.run import Body, Done, Stamp, run
@@ -119,7 +120,7 @@ def _lines(
             amount, typed = _amount(part, line, terms)
             if line.total_coins is not None and line.total_coins < 0:
                 raise DomainError("amount-negative", f"A total of {line.total_coins} is below nothing.")
-            day = made.act.occurred_at.date()
+            day = shop_day(made.act.occurred_at)
             if line.promised_on is not None and line.promised_on < day:
                 raise DomainError("dates-turned", f"{line.promised_on} lies before the order of {day}.", line=number)
         except DomainError as error:
@@ -187,7 +188,7 @@ def acknowledge(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[Prom
 
     def work(act: Act) -> Body:
         found = _locked(order, lines)
-        day = found.act.occurred_at.date()
+        day = shop_day(found.act.occurred_at)
         mine = {row.line: row for row in found.lines.all()}
         facts = read.facts_of(mine.values())
         said, errors = [], []

@@ -15,6 +15,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Item, Movement, Place, SetBreak, Spot
+from inventory.queries.days import shop_day
 from inventory.queries.held import Thing
 from inventory.services.rows import insert
 
@@ -158,7 +159,7 @@ def _check_later_moments(act: Act, item: Item, spot: Spot) -> None:
         if level < 0 and moment >= act.occurred_at:
             raise DomainError(
                 "backdated-below-zero",
-                f"{item.called} was not at {spot.place.code} on {act.occurred_at.date()}: "
+                f"{item.called} was not at {spot.place.code} on {shop_day(act.occurred_at)}: "
                 f"by {moment.isoformat()} the place would hold {level}.",
                 part=item.part.number,
                 item=item.called,

@@ -11,6 +11,7 @@ from inventory.domain.lot_dates import Dates, life
 from inventory.domain.shelf_life import Basis, Expiry, LifeKind
 from inventory.models import Act, Lot, Person
 from inventory.queries.catalogue import matched_set
+from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup
 from inventory.services.lot_facts import dates_of, facts, label_of, set_facts, set_label
@@ -50,7 +51,7 @@ def set_lot_dates(
         lot.refresh_from_db()
         if given == dates_of(lot):
             raise DomainError("dates-the-same", f"That is what is on record of lot {lot.code}.", lot=lot.code)
-        today = act.occurred_at.date()
+        today = shop_day(act.occurred_at)
         if made_on is not None and made_on > today:
             raise DomainError("from-the-future", f"Made on {made_on}: that has not happened yet.", made_on=str(made_on))
         its = shop()

@@ -30,6 +30,7 @@ from inventory.models import (
 )
 from inventory.queries import orders
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
@@ -99,7 +100,7 @@ def receive(
         if seller is None:
             raise no_such_supplier(supplier)
         its = shop()
-        read = read_lines(lines, Day(act.occurred_at.date(), basis or its.basis, its, seller.pk), aside)
+        read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk), aside)
         _set_withdrawn_aside(read, aside)
         if direct:
             for one in read:

@@ -11,6 +11,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
 from inventory.domain.shelf_life import Basis, Undated
 from inventory.models import Act, InnerLot, Item, KitRevision, Lot, LotDates, MatchedSet, Part, Short, Supplier
+from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.labelled import lot_named, serial_named
 from inventory.services.lot_facts import bring_dates, bring_label, facts, label_of, set_facts, set_label, taken_back
@@ -35,7 +36,7 @@ def item_of(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Item, 
 def _lot(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Lot, list[Short]]:
     line, part = one.line, one.part
     revision = KitRevision.objects.filter(kit=part).order_by("-revision").first()
-    first = {"supplier": seller, "received_on": act.occurred_at.date(), "kit_revision": revision}
+    first = {"supplier": seller, "received_on": shop_day(act.occurred_at), "kit_revision": revision}
     new = facts(line.dates, one.expiry or Undated(one.undated), one.rule)
     lot, made = lot_named(
         part,

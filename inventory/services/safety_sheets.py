@@ -9,6 +9,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.safety_sheets import check_safety_sheet, missing
 from inventory.models import Act, Person, SafetySheet, SafetySheetReading
+from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -25,7 +26,7 @@ def enter_safety_sheet(*, actor: Person, stamp: Stamp, part: str, link: str, iss
         locks.name("safety sheet", part)
         last = SafetySheet.objects.filter(part=found).order_by("-revision").first()
         check_safety_sheet(
-            part, found.kind, link, issued_on, act.occurred_at.date(), last.issued_on if last is not None else None
+            part, found.kind, link, issued_on, shop_day(act.occurred_at), last.issued_on if last is not None else None
         )
         revision = last.revision + 1 if last is not None else 1
         SafetySheet.objects.create(part=found, revision=revision, act=act, link=link, issued_on=issued_on)

@@ -12,6 +12,7 @@ from django.db.models import Q
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Item, Lot, Short, Site, Stop
+from inventory.queries.days import shop_day
 from inventory.queries.joins import same_lots
 from inventory.queries.stopped import came_out_of_kits, containing, where_lot
 from inventory.services import lookup
@@ -72,7 +73,7 @@ def refuse_twice(of: Q, name: str) -> None:
     """DomainError "stopped-already" where an open stop stands."""
     earlier = Stop.objects.filter(of, freed__isnull=True).select_related("act").order_by("pk").first()
     if earlier is not None:
-        day = earlier.act.occurred_at.date()
+        day = shop_day(earlier.act.occurred_at)
         raise DomainError(
             "stopped-already",
             f"{name} is stopped since {day}: {earlier.reason}",

@@ -7,6 +7,7 @@ from django.db.models import Q
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Free, Item, Lot, Person, Stop
+from inventory.queries.days import shop_day
 from inventory.queries.stopped import places_of
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, run
@@ -111,9 +112,9 @@ def _free(act: Act, of: Q, stop_id: int, reason: str, name: str) -> None:
     if earlier is not None:
         raise DomainError(
             "freed-already",
-            f"Stop {stop_id} of {name} was lifted on {earlier.act.occurred_at.date()}.",
+            f"Stop {stop_id} of {name} was lifted on {shop_day(earlier.act.occurred_at)}.",
             stop=stop_id,
-            on=earlier.act.occurred_at.date().isoformat(),
+            on=shop_day(earlier.act.occurred_at).isoformat(),
         )
     Free.objects.create(stop=stop, act=act, reason=reason)
 

@@ -15,6 +15,7 @@ from inventory.domain.shelf_life import Expiry, LifeKind, Undated
 from inventory.domain.stores import Carry, check_never_used, check_release, check_transfer, used_in_quarantine
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
+from inventory.queries.days import shop_day
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
@@ -115,8 +116,8 @@ def release_quarantine(
         refuse_rejected(read.item, asked[read.item.pk], there)
         refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
-            read.dates = _dates(read.item, line, stamp.occurred_at.date())
-            read.expiry, read.extension_years = _expiry(read.item, read.dates, stamp.occurred_at.date(), settings)
+            read.dates = _dates(read.item, line, shop_day(stamp.occurred_at))
+            read.expiry, read.extension_years = _expiry(read.item, read.dates, shop_day(stamp.occurred_at), settings)
 
     def after(act: Act) -> None:
         accept_released(act, asked)

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime
 from typing import Any, NamedTuple
-
-from django.utils.timezone import get_current_timezone
 
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.models import Movement
 from inventory.queries import by_hand
 from inventory.queries.by_hand import moment
+from inventory.queries.days import last_of
 from inventory.queries.snapshot import snapshot
 from kits.models import Engine
 from kits.queries.documents import newest_family
@@ -147,13 +146,6 @@ class FittedSaid(NamedTuple):
 Present = dict[tuple[str, int], int]
 
 
-def end_of(moment: date | datetime) -> datetime:
-    """The last moment of a day, in the shop's time zone; a datetime is that moment itself."""
-    if isinstance(moment, datetime):
-        return moment
-    return datetime.combine(moment, time.max, get_current_timezone())
-
-
 def engine_contents(
     engine: Engine, on: date | datetime | None = None, known: date | datetime | None = None
 ) -> tuple[Content, ...]:
@@ -253,8 +245,8 @@ def counting(
     known: date | datetime | None = None,
 ) -> list[Arrival]:
     """Of these movements those that count for what was there on a day, as known on a day; in the order of happening."""
-    happened = None if on is None else end_of(on)
-    recorded = None if known is None else end_of(known)
+    happened = None if on is None else last_of(on)
+    recorded = None if known is None else last_of(known)
     kept = [row for row in rows if acts[row.act].counts(happened, recorded)]
     return sorted(kept, key=lambda row: (acts[row.act].occurred, row.pk))
 

@@ -31,7 +31,7 @@ def cover_of(job: Job, values: Mapping[str, int], on: date) -> dict[str, Any]:
     the rest is covered. `loose_coins` is what single parts alone would cost, None if they do not suffice. A kit without a
     price is not taken; a part without one counts as nothing. Errors: `leftover-worth-wrong`, `cover-too-large`.
     """
-    listed = job_list(job, on=on)
+    listed = job_list(job, on)
     needs = _needs(listed)
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     prices = prices_of(part for number, part in listed.parts.items() if number in needs)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -26,7 +27,8 @@ def without_limited(listed: JobList) -> JobList:
     """The list as it would be without the extra work for which the owner named a sum. Three queries."""
     scope = listed.scope
     booked = replace(scope, findings=tuple(one for one in scope.findings if one not in scope.limited))
-    return list_on(Basis(booked, listed.shop, booked.explosion(), listed.parts, sits_in(listed.job)))
+    basis = Basis(booked, listed.shop, booked.explosion(), listed.parts, sits_in(listed.job))
+    return list_on(basis, listed.fit_day)
 
 
 def extra_of(listed: JobList, booked: JobList) -> set[tuple[Key, str]]:
@@ -91,10 +93,13 @@ def _price(part: Part, lowest: int | None) -> Price:
     return Price(coins, factor(part.unit)[0])
 
 
-def approvals_record(job: Job) -> dict[str, Any]:
-    """Every word of the owner on the job, and the limit, what is used of it and what is left, in money and in hours."""
+def approvals_record(job: Job, on: date) -> dict[str, Any]:
+    """Every word of the owner on the job, and the limit, what is used of it and what is left, in money and in hours.
+
+    on  the day of the question: the list judges stock on it where the day of fitting has passed
+    """
     rows = Approval.objects.filter(job=job).select_related("act__actor").prefetch_related("findings").order_by("pk")
-    spent = spending_of(job_list(job))
+    spent = spending_of(job_list(job, on))
     return {
         "job": job.number,
         "approvals": [

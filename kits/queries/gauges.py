@@ -12,6 +12,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.quantities import base_unit_name
 from inventory.domain.text import shown
 from inventory.queries.catalogue import likely_numbers, near_in_words
+from inventory.queries.days import shop_day
 from kits.domain.gauges import MEASURES, Calibrated, Standing, standing
 from kits.models import Calibration, Gauge, GaugeStudy
 
@@ -50,7 +51,7 @@ def standing_on(row: Gauge, day: date) -> Standing:
         Calibrated(one.done_on, one.next_due, one.passed, one.uncertainty) for one in row.calibrations.all()
     ]
     end = getattr(row, "withdrawal", None)
-    return standing(row.uncertainty, calibrations, day, end.act.occurred_at.date() if end is not None else None)
+    return standing(row.uncertainty, calibrations, day, shop_day(end.act.occurred_at) if end is not None else None)
 
 
 def record(row: Gauge, day: date) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from inventory.domain.import_cells import Cell
 from inventory.domain.import_known import Known
 from inventory.domain.part_numbers import compare_key
 from inventory.models import Site
+from inventory.queries.days import shop_day
 from kits.domain.engine_numbers import parse_engine_number
 from kits.domain.import_jobs import KnownJobs
 from kits.models import Engine, EngineFamily, Job, JobOperation, Owner, Procedure
@@ -78,7 +79,7 @@ def job_records() -> Iterator[Mapping[str, str | int | date | None]]:
     for job in rows.order_by("number").iterator(chunk_size=500):
         end = getattr(job, "end", None)
         codes = dict.fromkeys(one.procedure_revision.procedure.code for one in job.operations.all())
-        closed = None if end is None or end.cancelled else end.closed_on or end.act.occurred_at.date()
+        closed = None if end is None or end.cancelled else end.closed_on or shop_day(end.act.occurred_at)
         yield {
             "job": job.number,
             "engine": job.engine.number,

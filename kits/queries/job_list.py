@@ -103,17 +103,17 @@ class Basis:
 
 
 def job_list(
-    job: Job, upto_act: int | None = None, with_waiting: bool = False, stock: bool = True, on: date | None = None
+    job: Job, on: date, upto_act: int | None = None, with_waiting: bool = False, stock: bool = True
 ) -> JobList:
     """Compute the list of a job.
 
+    on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
     upto_act      as it stood when that act was recorded: for "what changed since the last list"
     with_waiting  as it will be once the owner has agreed to the extra work
     stock         False: what stands on the shelves is left out, unless a choice of the list depends on it
-    on            the day of the act or of the question: stock is judged on it where the day of fitting has passed
     Fourteen queries at most, whatever the length of the list; four more where something was judged of a set on the shelves.
     """
-    return list_on(list_basis(job, upto_act, with_waiting), stock, on)
+    return list_on(list_basis(job, upto_act, with_waiting), on, stock)
 
 
 def list_basis(job: Job, upto_act: int | None = None, with_waiting: bool = False) -> Basis:
@@ -130,11 +130,11 @@ def basis_of(scope: Scope, with_waiting: bool = False) -> Basis:
     return Basis(scope, shop(), explosion, parts, sits_in(scope.job))
 
 
-def list_on(basis: Basis, stock: bool = True, on: date | None = None) -> JobList:
+def list_on(basis: Basis, on: date, stock: bool = True) -> JobList:
     """The list with the stock that stands on the shelves now, or, where no choice depends on it, without.
     Two queries at most, one more where sets stand there, two where a notice limits what stands there."""
     scope, explosion, parts, job = basis.scope, basis.explosion, basis.parts, basis.scope.job
-    day = job.fit_on if on is None else job.fit_day(on)
+    day = job.fit_day(on)
     by_stock = any(scope.family.choices[code].by == USE_UP for code in explosion.choice_parts)
     shelves = on_shelves([part.pk for part in parts.values()], job.site_id) if stock or by_stock else []
     standings, sorted_out = _for_engine(scope, parts, shelves)

@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from inventory.models import HoldEnd
+from inventory.queries.days import shop_day
 from kits.domain.line_doubts import ASKED_OFTEN
 from kits.models import JobHold, LineDoubt, LineReview, PartsLine, Procedure
 
@@ -91,7 +92,7 @@ def _extra(row: LineDoubt) -> dict[str, Any]:
         "act": extra.act_id,
         "job": extra.job.number,
         "at": extra.act.occurred_at,
-        "on": extra.act.occurred_at.date(),
+        "on": shop_day(extra.act.occurred_at),
         "by": extra.act.actor.username,
         "part": extra.part.number,
         "amount": extra.amount,

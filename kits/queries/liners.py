@@ -32,8 +32,7 @@ from kits.domain.standing_verdicts import why_in_no_bore
 from kits.domain.under_liner import Piece, ThicknessRead, piece_read
 from kits.models import Job, JobHold
 from kits.queries.at_positions import came_out, new_at, on_bench
-from kits.queries.documents import family_of
-from kits.queries.job_list import JobList, job_list
+from kits.queries.job_list import JobList
 from kits.queries.readings import ReadingRow, readings_of
 from kits.queries.standing_verdicts import cracked_ledges, verdicts_on
 
@@ -176,13 +175,12 @@ def listed_sets(listed: JobList) -> dict[str, str]:
     return found
 
 
-def bench_of(job: Job, listed: JobList | None = None) -> JobBench:
-    """The bench of a job as it stands now.
+def bench_of(listed: JobList) -> JobBench:
+    """The bench of a job as it stands now, for the sets that its list asks for.
 
     DomainError "not-on-list", "no-limit"; "layout-unusable" where the bores take sets of several parts.
     """
-    listed = listed or job_list(job)
-    family = family_of(job.family_revision)
+    job, family = listed.job, listed.scope.family
     fill = listed_sets(listed)
     if len(set(fill.values())) > 1:
         raise DomainError("layout-unusable", "The bores take sets of several parts.", parts=sorted(set(fill.values())))

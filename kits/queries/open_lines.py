@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from typing import Any
 
 from inventory.models import Balance, Item
@@ -26,9 +27,12 @@ from kits.queries.standing_verdicts import heights_speaking, sets_to_judge_again
 from kits.queries.washed_out import tally_of
 
 
-def open_lines(job: Job) -> list[dict[str, Any]]:
-    """Everything that keeps a job from being closed, each with what to do about it."""
-    listed = job_list(job)
+def open_lines(job: Job, on: date) -> list[dict[str, Any]]:
+    """Everything that keeps a job from being closed, each with what to do about it.
+
+    on  the day of the act or of the question: the list judges stock on it where the day of fitting has passed
+    """
+    listed = job_list(job, on)
     promises = promises_of(job)
     inside = fitted(job, listed.explosion.requirements.keys())
     done = {one.key for one in inside}

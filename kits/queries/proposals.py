@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from inventory.domain.errors import DomainError
@@ -20,14 +21,15 @@ from kits.domain.proposal import Proposal, propose, staying
 from kits.domain.protrusion import HeightLimits
 from kits.domain.weights import Weighed, replacement_window, window_said
 from kits.models import Job
+from kits.queries.job_list import job_list
 from kits.queries.layouts import standing_of
 from kits.queries.liners import JobBench, bench_of
 from kits.queries.marks import bores_of
 
 
-def proposal_of(job: Job) -> dict[str, Any]:
-    """The layout proposed for a job now, JSON-ready. Refused as `bench_of` is."""
-    bench = bench_of(job)
+def proposal_of(job: Job, on: date) -> dict[str, Any]:
+    """The layout proposed for a job on this day, JSON-ready. Refused as `bench_of` is."""
+    bench = bench_of(job_list(job, on))
     return document(bench, propose(bench.bench))
 
 
@@ -157,13 +159,13 @@ def bore_of(job: Job, serial: str) -> str:
     return found
 
 
-def replacements_for(job: Job, position: str) -> dict[str, Any]:
-    """Which sets at hand may replace the one of a bore: by the weight of its piston first, then each by the bore itself.
+def replacements_for(job: Job, position: str, on: date) -> dict[str, Any]:
+    """Which sets at hand may replace the one of a bore on this day: by the weight of its piston first, then each by the bore itself.
 
     The other bores keep what stands in them, or the set that is given to them. DomainError "position-unknown", "not-on-list",
     "no-limit".
     """
-    its = bench_of(job)
+    its = bench_of(job_list(job, on))
     its.family.map.position(position)
     bores = _kept(its, position)
     if position not in {bore.position for bore in bores}:

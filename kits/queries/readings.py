@@ -11,6 +11,7 @@ from django.db.models import Prefetch, QuerySet
 
 from inventory.domain.quantities import base_unit_name, format_amount
 from inventory.models import Serial
+from inventory.queries.days import shop_day
 from kits.domain.allowance import combined
 from kits.domain.families import Family
 from kits.domain.readings import WHAT, Conditions, agreed, marks, never_used
@@ -144,7 +145,7 @@ def repeated(rows: Sequence[ReadingRow]) -> dict[str, Any]:
 
 
 def _rendered(row: Reading, closed: str) -> ReadingRow:
-    its = standing_on(row.gauge, row.act.occurred_at.date())
+    its = standing_on(row.gauge, shop_day(row.act.occurred_at))
     conditions = Conditions(row.is_clean, row.clamped, row.without_rubber)
     end = getattr(row, "withdrawal", None)
     dimension = WHAT[row.what].dimension

@@ -24,6 +24,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from inventory.domain.money import format_money
 from inventory.models import Balance
 from inventory.queries.clashes import open_clashes
+from inventory.queries.days import shop_day
 from inventory.queries.deliveries import credits_awaited
 from inventory.queries.orders import late_lines
 from kits.domain.reminders import DAY, Kind, Open, reminders
@@ -55,7 +56,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
         jobs = jobs.filter(pk=job.pk)
     found = reminders(
         [
-            *_candidates(jobs),
+            *_candidates(jobs, on),
             *_lapsed(jobs),
             *_tools(jobs),
             *_outside(jobs, on),
@@ -83,7 +84,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     ]
 
 
-def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
+def _candidates(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
     lying = Balance.objects.filter(Q(place=OuterRef("job__cart")) | Q(place=OuterRef("job__bench")), amount__gt=0)
     rows = (
         JobHold.objects.filter(job__in=jobs, on_approval=True, hold__end__how="picked")
@@ -96,7 +97,7 @@ def _candidates(jobs: QuerySet[Job]) -> Iterator[Open]:
         of_job[row.job].append(row)
     chosen = _choice_days(of_job)
     for job, holds in of_job.items():
-        back = {row["item"]: row for row in to_return(job)["lying"]} if chosen[job.pk] else {}
+        back = {row["item"]: row for row in to_return(job, on)["lying"]} if chosen[job.pk] else {}
         outward = family_of(job.family_revision).map.outward
         for item_id, thing in back.items():
             places = {
@@ -116,7 +117,7 @@ def _choice_days(of_job: dict[Job, list[JobHold]]) -> dict[int, dict[str, date]]
     """Job → place → day of its newest choice."""
     days: dict[int, dict[str, date]] = defaultdict(dict)
     for row in counting(of_job):
-        days[row.job_id][row.place or "ENGINE"] = row.act.occurred_at.date()
+        days[row.job_id][row.place or "ENGINE"] = shop_day(row.act.occurred_at)
     return days
 
 
@@ -148,7 +149,7 @@ def _owners(jobs: QuerySet[Job]) -> Iterator[Open]:
         .exclude(Exists(Approval.objects.filter(findings=OuterRef("pk"))))
     )
     for finding, number, code, place, at in rows.values_list("pk", "job__number", "code", "place", "act__occurred_at"):
-        yield Open(number, Kind.OWNER, f"{code} at {place}", at.date(), finding)
+        yield Open(number, Kind.OWNER, f"{code} at {place}", shop_day(at), finding)
 
 
 def _checkers(jobs: QuerySet[Job], on: date) -> Iterator[Open]:
@@ -183,7 +184,7 @@ def _clashes(job: Job | None) -> Iterator[Open]:
             f"{one.item.called}: {first.kind} by {first.actor.username}{_by(first.device)} stands;"
             f" {one.late.kind} by {late.actor.username}{_by(late.device)} was refused: which is true?"
         )
-        yield Open("", Kind.CLASH, what, late.recorded_at.date(), one.pk)
+        yield Open("", Kind.CLASH, what, shop_day(late.recorded_at), one.pk)
 
 
 def _by(device: str) -> str:

@@ -126,7 +126,7 @@ def scope_under(scope: Scope, revisions: Revisions) -> Scope:
 
 def list_under(listed: JobList, revisions: Revisions) -> JobList:
     """The job's list as it would be under other revisions; raises what `scope_under` does."""
-    return list_on(basis_of(scope_under(listed.scope, revisions)), stock=False)
+    return list_on(basis_of(scope_under(listed.scope, revisions)), listed.fit_day, stock=False)
 
 
 def rows_of(job: Job, asked: Mapping[str, int]) -> dict[str, ProcedureRevision | FamilyRevision]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.models import Part, SealantSheet
+from inventory.queries.days import shop_day
 from inventory.queries.prepared import Prepared
 from inventory.queries.sheets import entries_of, sheets_at
 from inventory.queries.shop import Shop
@@ -178,7 +179,7 @@ def joints_of(job: Job, at: datetime, bay: tuple[int, int] | None = None) -> dic
 
     bay  (millikelvin, tenths of a percent); None: no times of the sheet are given
     """
-    listed = job_list(job)
+    listed = job_list(job, shop_day(at))
     joints = listed_joints(listed)
     sheets = sheets_at({one.part.pk for one in joints.values()}, at)
     gates = gates_of(job)

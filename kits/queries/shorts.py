@@ -40,7 +40,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known). Express says whether it is
     `worth_it`: what it costs more against the idle days of the bench that it saves (None: nobody can tell).
     """
-    listed = job_list(job, on=day)
+    listed = job_list(job, day)
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     short = _lacking(listed, free)
     ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
+from inventory.queries.days import shop_day
 from kits.domain.sizes import Entry, StandingSize, standing_sizes
 from kits.models import Engine, EngineSize, EngineSizeReading, Gauge
 from kits.queries.documents import newest_family
@@ -62,7 +63,7 @@ def entries_of(engine_id: int, upto_act: int | None = None) -> tuple[Entry, ...]
         "pk", "name", "place", "value", "renewed", "detail", "job__number", "act__occurred_at", "gauge__number",
     )  # fmt: skip
     return tuple(
-        Entry(pk, name, place, value, renewed, detail, job, at.date(), gauge or "", at)
+        Entry(pk, name, place, value, renewed, detail, job, shop_day(at), gauge or "", at)
         for pk, name, place, value, renewed, detail, job, at, gauge in rows.order_by("pk").values_list(*columns)
     )
 
@@ -96,7 +97,7 @@ def _entry(row: EngineSize, gauges: dict[str, Gauge]) -> SizeEntry:
         f"reading {one.pk} was withdrawn: {one.withdrawal.reason}" for one in read if getattr(one, "withdrawal", None)
     ]
     number = row.gauge.number if row.gauge else ""
-    state = standing_on(gauges[number], row.act.occurred_at.date()).state if number else ""
+    state = standing_on(gauges[number], shop_day(row.act.occurred_at)).state if number else ""
     return SizeEntry(
         id=row.pk,
         size=row.name,

@@ -31,7 +31,7 @@ def startable_of(job: Job, on: date) -> dict[str, Any]:
     start_on   the first day on which it can begin, as seen on a day: what lies in the shop is here that day, what is short arrives when
                it is bought that day, a piece outside is back on the day it is due. None: something of it has no known day
     """
-    listed = job_list(job, on=on)
+    listed = job_list(job, on)
     steps = {(one.code, step.step): step for one in listed.scope.operations for step in one.steps}
     rank = order_of_work(listed.scope.operations)
     order = sorted(steps, key=lambda key: rank[key])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.db.models import Q
@@ -12,13 +13,14 @@ from kits.queries.job_list import job_list, shown_amount
 from kits.queries.served import promised_of, served
 
 
-def to_return(job: Job) -> dict[str, Any]:
+def to_return(job: Job, on: date) -> dict[str, Any]:
     """What was issued for a finding that was withdrawn, for a candidate that was not chosen, or is the rest of a tube.
 
+    on  the day of the act or of the question: the list judges stock on it where the day of fitting has passed
     {"job", "lying": [{item, part, name, lot, serial, tube, place, amount, base, shown}] to be returned from cart or bench,
     "held": [{hold, part, amount}] to be released}. Amounts in base units of the item. Old parts of the engine are not in it.
     """
-    listed = job_list(job)
+    listed = job_list(job, on)
     promised = promised_of(job)
     found = served(listed, promised)
     left = dict(found.spare)

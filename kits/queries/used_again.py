@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from kits.domain.used_again import used_again
@@ -9,12 +10,13 @@ from kits.models import Job
 from kits.queries.job_list import job_list
 
 
-def answers_for(job: Job, position: str = "") -> list[dict[str, Any]]:
+def answers_for(job: Job, on: date, position: str = "") -> list[dict[str, Any]]:
     """Every position and make of the list (of one position), JSON-ready: [{position, make, makes, part, class, again, reason}].
 
+    on  the day of the question: where a choice goes by stock, that is judged on it once the day of fitting has passed
     `makes`: how often the joint is made by the procedures, each make with pieces of its own. Choices that are open are left out.
     """
-    listed = job_list(job, stock=False)
+    listed = job_list(job, on, stock=False)
     lines = [*listed.settled.lines, *listed.taken_off.taken]
     makes: dict[str, set[int]] = {}
     for line in lines:

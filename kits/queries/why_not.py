@@ -44,7 +44,7 @@ def reasons(job: Job, day: date) -> Reason:
         if len(parts) != 1 or parts[0].pk == wanted:
             return ""
         if not known:
-            known.append(job_list(job, stock=False))
+            known.append(job_list(job, day, stock=False))
         return _why(known[0], parts[0])
 
     return why

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd, Person, Serial
+from inventory.queries.days import shop_day
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.proposal import CERTAIN, Chosen, Proposal, check
@@ -60,9 +61,9 @@ def accept_layout(
         newest = next(iter(layouts_of(row)), None)
         if newest is not None and newest.stands:
             raise already_accepted(row, newest.id, newest.by, [one.position for one in newest.places])
-        listed = job_list(row)
-        locks.scarcer((part.pk, row.site_id) for part in listed.parts.values())
-        its = bench_of(row, job_list(row))
+        today = shop_day(act.occurred_at)
+        locks.scarcer((part.pk, row.site_id) for part in job_list(row, today).parts.values())
+        its = bench_of(job_list(row, today))
         found = check(its.bench, _chosen(its, bores), ring_nm)
         _refuse_unkept(found)
         if found.outcome != CERTAIN:

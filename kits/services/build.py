@@ -12,6 +12,7 @@ from inventory.domain.quantities import read_amount
 from inventory.domain.text import shown
 from inventory.domain.units import Dimension
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.build_checks import judge_run, why_leaks
 from kits.domain.checkers import WEEKDAYS
@@ -47,7 +48,7 @@ def record_piston_checks(*, actor: Person, stamp: Stamp, job: str, checks: Seque
         if not checks:
             raise DomainError("nothing-given", "No piston was looked at.")
         row = open_job(job)
-        must_be_checker(row.site, actor, act.occurred_at.date())
+        must_be_checker(row.site, actor, shop_day(act.occurred_at))
         check_positions(row, [one.position for one in checks])
         _check_pistons(row, actor, checks)
         PistonCheck.objects.bulk_create(
@@ -184,20 +185,20 @@ def record_first_run(
 
     def work(act: Act) -> Body:
         row = _not_cancelled(job)
-        if not row.strip_on <= run_on <= act.occurred_at.date():
+        if not row.strip_on <= run_on <= shop_day(act.occurred_at):
             raise DomainError(
                 "dates-turned",
-                f"The first run is after the strip ({row.strip_on}) and not after {act.occurred_at.date()}.",
+                f"The first run is after the strip ({row.strip_on}) and not after {shop_day(act.occurred_at)}.",
                 run_on=run_on.isoformat(),
             )
         early = too_early(row, run_on, act.occurred_at)
         if signed_by is not None:
-            must_be_checker(row.site, signed_by, act.occurred_at.date())
+            must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
         refuse_early_run(early, actor, signed_by, because)
         said = _judged(row, values)
         good = all(one["good"] for one in said) and not leaks.strip()
         if released_by is not None:
-            must_be_checker(row.site, released_by, act.occurred_at.date())
+            must_be_checker(row.site, released_by, shop_day(act.occurred_at))
             if not good:
                 bad = [f"{one['name']}: {one['why']}" for one in said if not one["good"]]
                 bad += [f"leaks: {leaks}"] if leaks.strip() else []
@@ -263,7 +264,7 @@ def record_after_run(*, actor: Person, stamp: Stamp, job: str, what: str, done_o
         first = newest_run(row)
         if first is None:
             raise DomainError("run-missing", f"Job {job} has no first run on record.", job=job)
-        if not first.run_on <= done_on <= act.occurred_at.date():
+        if not first.run_on <= done_on <= shop_day(act.occurred_at):
             raise DomainError(
                 "dates-turned", f"{what}: done after the first run on {first.run_on}, not later than today.",
                 done_on=done_on.isoformat(),

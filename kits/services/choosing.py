@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd
+from inventory.queries.days import shop_day
 from inventory.services import holding, things
 from kits.domain.buying_in import to_be_named
 from kits.domain.repaired_threads import repair_at
@@ -51,7 +52,7 @@ def choose(act: Act, job: Job, words: Sequence[Word], reason: str) -> list[int]:
             for one in words
         ]
     )
-    listed = job_list(job)
+    listed = job_list(job, shop_day(act.occurred_at))
     for one in words:
         _check(listed, one)
     return _release_others(act, listed, words)
@@ -118,11 +119,11 @@ def _release_others(act: Act, listed: JobList, words: Sequence[Word]) -> list[in
     return [hold.pk for hold in others]
 
 
-def check_part(job: Job, choice: str, place: str, number: str) -> None:
+def check_part(act: Act, job: Job, choice: str, place: str, number: str) -> None:
     """A part that is named stands on the list there, stands in for one that does by the replacements, or goes into the insert in the hole
     there; DomainError "not-found" for a number that is not in the catalogue."""
     part = things.parts_by_number([number])[number]
-    listed = job_list(job, stock=False)
+    listed = job_list(job, shop_day(act.occurred_at), stock=False)
     if not choice and to_be_named(listed.scope.unnamed(), place, listed.scope.recorded):
         refuse_unsorted([part])
         if part.base != "piece":

@@ -7,6 +7,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.engine_owners import owners_on
 from kits.services.meters import engine_called
@@ -25,7 +26,7 @@ def change_hands(*, actor: Person, stamp: Stamp, engine: str, owner_id: int, sin
     def work(act: Act) -> Body:
         row, owner = engine_called(engine), owner_by_id(owner_id)
         locks.row("kits_engine", [row.pk])
-        if since > act.occurred_at.date():
+        if since > shop_day(act.occurred_at):
             raise DomainError(
                 "dates-turned", f"Engine {row.number} is nobody else's from {since} on yet.", since=since.isoformat()
             )

@@ -6,6 +6,7 @@ from datetime import date
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.extra_hours import Worked, purses, read_time, refuse_entry
 from kits.models import FindingWithdrawal, Job, JobFinding, WorkedTime, WorkedTimeReversal
@@ -24,10 +25,10 @@ def enter_hours(*, actor: Person, stamp: Stamp, job: str, finding: int, person: 
     def work(act: Act) -> Body:
         row = open_job(job)
         time_s = read_time(time)
-        if not row.strip_on <= day <= act.occurred_at.date():
+        if not row.strip_on <= day <= shop_day(act.occurred_at):
             raise DomainError(
                 "dates-turned",
-                f"Work on {day} is before the strip ({row.strip_on}) or after {act.occurred_at.date()}.",
+                f"Work on {day} is before the strip ({row.strip_on}) or after {shop_day(act.occurred_at)}.",
                 worked_on=str(day),
             )
         found = _finding(row, finding)

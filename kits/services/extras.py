@@ -9,6 +9,7 @@ from inventory import locks
 from inventory.domain.allocation import Need, Short, allocate, natural
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Hold, Part, Person
+from inventory.queries.days import shop_day
 from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
@@ -56,7 +57,8 @@ def ask_for_more(
         number, _ = things.amount(wanted, amount)
         records = records_of([wanted.pk])
         locks.scarcer((part_id, row.site_id) for part_id in records)
-        listed = job_list(row, stock=False)
+        today = shop_day(act.occurred_at)
+        listed = job_list(row, today, stock=False)
         joined = joined_parts([wanted.pk]) | {wanted.pk}
         same = {number for number, one in listed.parts.items() if one.pk in joined} | {wanted.number}
         refuse_stopped_extra(listed, same, positions)
@@ -66,7 +68,7 @@ def ask_for_more(
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
-        need = Need("extra", wanted.pk, number, row.fit_day(act.occurred_at.date()), row.number, shop().margin_days)
+        need = Need("extra", wanted.pk, number, row.fit_day(today), row.number, shop().margin_days)
         holds, short = _held(act, row, need, standings)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)

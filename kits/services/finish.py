@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from inventory.domain.errors import DomainError
 from inventory.domain.items import said
 from inventory.models import Act, HoldEnd, Person
+from inventory.queries.days import shop_day
 from inventory.queries.stock import in_place
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
@@ -39,7 +40,7 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
         row = open_job(job)
         check_positions(row, sorted(positions))
         _refuse_unlisted(row, positions)
-        refuse_left_old(row, positions)
+        refuse_left_old(act, row, positions)
         NotNeeded.objects.bulk_create(
             [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
         )
@@ -92,9 +93,10 @@ def close_job(*, actor: Person, stamp: Stamp, job: str, checker: Person) -> Done
         if checker.pk == actor.pk:
             raise DomainError("same-person", "Another person checks a job before it is closed.", person=str(actor))
         row = open_job(job)
-        must_be_checker(row.site, checker, act.occurred_at.date())
-        refuse_stopped_job(job_list(row, stock=False))
-        left = open_lines(row)
+        today = shop_day(act.occurred_at)
+        must_be_checker(row.site, checker, today)
+        refuse_stopped_job(job_list(row, today, stock=False))
+        left = open_lines(row, today)
         if left:
             raise DomainError(
                 "job-not-done", f"{len(left)} lines are open; the first: {_said(left[0])}.", job=job, open=left

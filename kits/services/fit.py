@@ -8,6 +8,7 @@ from dataclasses import asdict
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Person, Serial
+from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -97,7 +98,7 @@ def fit(
             raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
         row = open_job(job)
         if checker is not None:
-            must_be_checker(row.site, checker, act.occurred_at.date())
+            must_be_checker(row.site, checker, shop_day(act.occurred_at))
         check_positions(row, [one.position for one in fittings])
         facts = facts_of(act, row, fittings, bool(early_fill.strip()))
         check(act, facts, fittings, checker)

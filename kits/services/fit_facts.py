@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from inventory.domain.rubber import Lubricant
 from inventory.models import Act, Balance, Item
+from inventory.queries.days import shop_day
 from inventory.queries.stock import stopped_items
 from kits.domain.engine_map import Position
 from kits.domain.origins import Out
@@ -121,7 +122,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         )
     }
     promises = promises_of(job)
-    listed = job_list(job)
+    listed = job_list(job, shop_day(act.occurred_at))
     issued: dict[Key, set[tuple[str, str]]] = {}
     for promise in promises:
         for position, make, _ in () if promise.on_approval else promise.shares:

@@ -13,6 +13,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.rubber import good_lubricants, may_touch
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person
+from inventory.queries.days import shop_day
 from kits.domain.origins import Back, judge_return, parted, partner_of
 from kits.domain.repaired_threads import does_not_go_in
 from kits.domain.requirements import Key
@@ -155,7 +156,7 @@ def _blocked(act: Act, facts: Facts, item: Item, one: FitIn, reused: bool) -> Do
             "lot-stopped", f"{_label(item)} is stopped: it may not be fitted.", item=item.pk, position=one.position
         )
     use_by = item.tube.use_by if item.tube else item.lot.expires_on if item.lot and not reused else None
-    if not usable_on(use_by, act.occurred_at.date()):
+    if not usable_on(use_by, shop_day(act.occurred_at)):
         return DomainError(
             "expired",
             f"{_label(item)} was usable through {use_by}.",

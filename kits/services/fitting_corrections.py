@@ -10,6 +10,7 @@ from inventory.domain.items import Base
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person, Spot
+from inventory.queries.days import shop_day
 from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
@@ -76,7 +77,7 @@ def correct_fitting(
             raise lookup.not_free(other, came_from, number, standing)
         leaving = {(other.pk, came_from.pk): number}
         shorts = room_for(
-            act, leaving, f"it was in engine {row.engine.number} since {act.occurred_at.date()}: {reason}"
+            act, leaving, f"it was in engine {row.engine.number} since {shop_day(act.occurred_at)}: {reason}"
         )
         post(act, [Move(wrong, number, fitting.spot, came_from), Move(other, number, came_from, fitting.spot)])
         _say(act, fitting, other, number)
@@ -197,8 +198,8 @@ def _loud(act: Act, job: Job, right: Item, position: str) -> list[str]:
     if stopped_items([right.pk]):
         said.append(f"{right.called} is stopped and is in engine {job.engine.number} at {position}.")
     use_by = right.lot.expires_on if right.lot else None
-    if not usable_on(use_by, act.occurred_at.date()):
-        said.append(f"{right.called} was usable through {use_by} and was fitted on {act.occurred_at.date()}.")
+    if not usable_on(use_by, shop_day(act.occurred_at)):
+        said.append(f"{right.called} was usable through {use_by} and was fitted on {shop_day(act.occurred_at)}.")
     if right.serial is not None:
         bores = bores_of(job)
         marked = next((where for where, serial in bores.items() if serial == right.serial.number), None)

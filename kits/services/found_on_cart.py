@@ -7,6 +7,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person, Place, Spot
+from inventory.queries.days import shop_day
 from inventory.queries.replacements import joined_parts
 from inventory.queries.stock import on_shelves
 from inventory.services import holding, lookup, things
@@ -55,7 +56,7 @@ def issue_found(
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined | {thing.part_id})
         number, _ = lookup.amount(thing, amount)
         where = things.spot(lies, spot)
-        listed = list_on(basis, on=act.occurred_at.date())
+        listed = list_on(basis, shop_day(act.occurred_at))
         _check_good(listed, thing, where, number)
         made = _served(act, row, listed, Lent(thing.part_id, thing.pk, where.pk, number), joined)
         served = sum(one["amount"] for one in made["held"])

@@ -12,6 +12,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.quantities import base_unit_name, read_amount
 from inventory.domain.units import Dimension
 from inventory.models import Act, Person, Site
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.gauge_study import RULE, Study, StudyRow, percent, root_text, study
 from kits.domain.gauges import check_dates, difference, read_gauge
@@ -104,7 +105,7 @@ def record_calibration(*, actor: Person, stamp: Stamp, gauge: str, calibration: 
         for name in ("master", "done_by"):
             if not getattr(calibration, name).strip():
                 raise DomainError("nothing-given", f"A calibration says its {name}.", field=name)
-        check_dates(calibration.done_on, calibration.next_due, act.occurred_at.date())
+        check_dates(calibration.done_on, calibration.next_due, shop_day(act.occurred_at))
         found = difference(calibration.uncertainty, Dimension(row.measures)) if calibration.uncertainty else None
         if found is not None and found <= 0:
             raise DomainError("gauge-unusable", "An uncertainty is above zero.", field="uncertainty")

@@ -10,6 +10,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Item, Lot, Person, Serial
 from inventory.queries.catalogue import no_such
+from inventory.queries.days import shop_day
 from inventory.queries.replacements import joined_parts
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.job_list import JobList, list_basis, list_on
@@ -54,7 +55,7 @@ def hold_kit(
         joined = joined_parts(wanted)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
         return hold_listed(
-            act, row, _only_named(list_on(basis, on=act.occurred_at.date()), named), set(steps), until, joined
+            act, row, _only_named(list_on(basis, shop_day(act.occurred_at)), named), set(steps), until, joined
         )
 
     return run("hold", work, actor=actor, stamp=stamp, request=request, subject=job, reason=lots_reason)

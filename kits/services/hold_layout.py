@@ -9,6 +9,7 @@ from datetime import date
 from inventory.domain.allocation import Need, allocate
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Part
+from inventory.queries.days import shop_day
 from inventory.queries.stock import on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
@@ -100,7 +101,7 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
         for hand in [its.at_hand[serial]]
         if hand.spot_id is not None and not hand.held
     ]
-    more, shorts = _loose(its, under, job.fit_day(act.occurred_at.date()))
+    more, shorts = _loose(its, under, job.fit_day(shop_day(act.occurred_at)))
     promises += more
     if not promises:
         return {"pick_list": None, "number": None, "held": [], "shorts": shorts}

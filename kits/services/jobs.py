@@ -264,7 +264,7 @@ def record_choice(
         _check_choice(family, choice, place, alternative)
         lock_candidates(row)
         if alternative.startswith(PART):
-            check_part(row, choice, place, alternative.removeprefix(PART))
+            check_part(act, row, choice, place, alternative.removeprefix(PART))
         released = choose(act, row, [Word(choice, place, alternative)], reason)
         touch(row)
         return {"choice": choice, "place": place, "alternative": alternative, "released": released}

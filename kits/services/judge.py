@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person, Serial
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
 from kits.domain.facts import Bearing
@@ -82,7 +83,7 @@ def judge_readings(
             raise DomainError(
                 "reading-unusable", f"{kind[:60]!r} is nothing that readings are judged for.", kind=kind[:60]
             )
-        subject, found = _judge(row, family_of(row.family_revision), asked, act.occurred_at.date())
+        subject, found = _judge(row, family_of(row.family_revision), asked, shop_day(act.occurred_at))
         result = record_result(act, row, kind, subject, found.document, found.ids)
         touch(row)
         return {

@@ -12,6 +12,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Item, Person, Place, Spot
 from inventory.queries.catalogue import no_such_place
+from inventory.queries.days import shop_day
 from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
@@ -133,7 +134,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
     codes = {one.to_place for one in returns if one.to_place}
     return _Shop(
         job=job,
-        day=act.occurred_at.date(),
+        day=shop_day(act.occurred_at),
         may_overrule=actor.has_perm(OVERRULE),
         origins=origins,
         places={place.code: place for place in Place.objects.filter(code__in=codes, real=True)},

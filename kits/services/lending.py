@@ -20,6 +20,7 @@ from inventory.models import (
     PurchaseOrder,
     Short,
 )
+from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
 from inventory.queries.orders import facts_of
 from inventory.queries.orders import order as order_by_number
@@ -133,7 +134,7 @@ def lend(*, actor: Person, stamp: Stamp, request: int, order: str = "", line: in
         held = holding.open_holds([row.hold_id])[row.hold_id]
         _check_lendable(held, row.amount, donor, borrower)
         payback = _payback(owed, row) if owed is not None else None
-        listed = list_on(basis, on=act.occurred_at.date())
+        listed = list_on(basis, shop_day(act.occurred_at))
         rest, _ = _split(act, row, held, donor, borrower)
         lent = Lent(held.thing.part_id, held.item_id, held.from_spot_id, row.amount)
         free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)

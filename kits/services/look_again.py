@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, HoldEnd, Person
+from inventory.queries.days import shop_day
 from inventory.queries.held import Pending, pending
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -41,7 +42,7 @@ def look_again(*, actor: Person, stamp: Stamp, pick_list: int, looks: Sequence[L
             raise DomainError("nothing-given", "Nothing was looked at.")
         job = listed.job
         open_still(job)
-        must_be_checker(job.site, actor, act.occurred_at.date())
+        must_be_checker(job.site, actor, shop_day(act.occurred_at))
         mine = _lines(listed, looks, actor)
         things = pending(mine.keys())
         wrong = [one for one in looks if one.wrong.strip()]

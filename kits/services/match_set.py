@@ -6,6 +6,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.items import Member
 from inventory.domain.receiving import WEIGHED
 from inventory.models import Act, Part, Person
+from inventory.queries.days import shop_day
 from inventory.services.matching import make_set, members, set_part
 from inventory.services.receive import SetLabel
 from inventory.services.run import Body, Done, Stamp, run
@@ -59,7 +60,7 @@ def match_set(
         if signed_by.pk == actor.pk:
             raise DomainError("same-person", "Who matches a set and who signs it are two people.", person=str(actor))
         row = open_job(job)
-        must_be_checker(row.site, signed_by, act.occurred_at.date())
+        must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
         whole = set_part(part)
         _of_family(row, whole)
         lie = members(whole, ids)

@@ -8,6 +8,7 @@ from decimal import Decimal
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act
+from inventory.queries.days import shop_day
 from inventory.services.run import Body
 from kits.domain.terms import ARRIVAL, HOURS, KILOMETRES, Reading, in_base, questions, said
 from kits.models import Engine, Job, MeterReading
@@ -24,7 +25,7 @@ def engine_called(number: str) -> Engine:
 
 def in_order(act: Act, day: date, earliest: date | None = None) -> None:
     """DomainError "dates-turned" for a day after the act, or before the earliest."""
-    today = act.occurred_at.date()
+    today = shop_day(act.occurred_at)
     if day > today or (earliest is not None and day < earliest):
         raise DomainError("dates-turned", f"{day} lies after {today}, or before {earliest or 'nothing'}.", on=str(day))
 
@@ -33,7 +34,7 @@ def read_at_arrival(act: Act, job: Job, photo_ref: str, confirmed: str | None, o
     """What the meters showed when the job was booked, or on the day: readings as any others, asked about as they are."""
     for meter, shows in ((HOURS, job.hours), (KILOMETRES, job.kilometres)):
         if shows is not None:
-            new = Reading(on or act.occurred_at.date(), in_base(Decimal(shows), meter), ARRIVAL)
+            new = Reading(on or shop_day(act.occurred_at), in_base(Decimal(shows), meter), ARRIVAL)
             record_reading(act, job.engine, new, meter, photo_ref, confirmed)
 
 

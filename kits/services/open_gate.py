@@ -12,6 +12,7 @@ from inventory.domain.shelf_life import usable_on
 from inventory.domain.stores import content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Part, Person, SealantSheet, SheetReading
+from inventory.queries.days import shop_day
 from inventory.queries.sheets import sheets_at
 from inventory.queries.stock import stopped_items
 from inventory.services.run import Body, Done, Stamp, run
@@ -89,8 +90,8 @@ def open_gate(
         _check_people(actor, helper, signed_by, because)
         row = open_job(job)
         if signed_by is not None:
-            must_be_checker(row.site, signed_by, act.occurred_at.date())
-        listed = job_list(row)
+            must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
+        listed = job_list(row, shop_day(act.occurred_at))
         one = _listed(listed, joint)
         refuse_stopped(listed, [key for key, _ in one.amounts])
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
@@ -209,7 +210,7 @@ def _not_good(act: Act, item: Item, part: Part, here: bool, is_stopped: bool) ->
     if is_stopped:
         return "is stopped"
     use_by = item.tube.use_by if item.tube else None
-    return "" if usable_on(use_by, act.occurred_at.date()) else f"was usable through {use_by}"
+    return "" if usable_on(use_by, shop_day(act.occurred_at)) else f"was usable through {use_by}"
 
 
 def _content(part: Part, weight_mg: int) -> int:
@@ -230,7 +231,7 @@ def _closed(act: Act, job: Job, part: Part) -> list[TubeHere]:
         .order_by("item_id")
     )
     stopped = stopped_items([row.item_id for row in rows])
-    day, net = act.occurred_at.date(), part.net_ul or 0
+    day, net = shop_day(act.occurred_at), part.net_ul or 0
     return [
         TubeHere("a closed tube", net, net)
         for row in rows

@@ -8,6 +8,7 @@ from datetime import date
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Item, Person, Place, Spot
+from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -45,7 +46,7 @@ def send_outside(
 
     def do(act: Act) -> Body:
         row = open_job(job)
-        sent = act.occurred_at.date()
+        sent = shop_day(act.occurred_at)
         if due_on < sent:
             raise DomainError(
                 "dates-turned", f"Due back {due_on} lies before it is sent on {sent}.", due_on=str(due_on)
@@ -92,7 +93,7 @@ def promise_back(*, actor: Person, stamp: Stamp, job: str, outside_work: int, du
         out = sent_out(row, outside_work)
         if not is_out(out):
             raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
-        today = act.occurred_at.date()
+        today = shop_day(act.occurred_at)
         if due_on < today:
             raise DomainError(
                 "dates-turned", f"Due back {due_on} lies before {today}, when it was said.", due_on=str(due_on)
@@ -120,7 +121,7 @@ def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: in
         lookup.lock([(out.item, out.spot.place), (out.item, row.bench)])
         if not is_out(out):
             raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
-        back_on = act.occurred_at.date()
+        back_on = shop_day(act.occurred_at)
         OutsideReturn.objects.create(outside_work=out, act=act, back_on=back_on)
         post(act, [Move(out.item, out.amount, out.spot, things.spot(row.bench))])
         touch(row)

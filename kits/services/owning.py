@@ -7,6 +7,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act
+from inventory.queries.days import shop_day
 from kits.models import Engine, EngineOwner, Owner
 from kits.queries.engine_owners import owners_of, owners_on
 
@@ -43,7 +44,7 @@ def owned_at_booking(
         return
     locks.row("kits_engine", [engine.pk])
     engine.refresh_from_db(fields=["owner"])
-    if since is not None and since < act.occurred_at.date():
+    if since is not None and since < shop_day(act.occurred_at):
         then = owners_on([engine.pk], since).get(engine.pk)
         if then is None or then.pk != owner_id:
             now_owned(act, engine, owner_by_id(owner_id), since)
@@ -64,4 +65,4 @@ def owned_at_booking(
             on_record=engine.owner_id,
             given=owner_id,
         )
-    now_owned(act, engine, owner, act.occurred_at.date())
+    now_owned(act, engine, owner, shop_day(act.occurred_at))

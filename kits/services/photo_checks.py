@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.text import shown
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.photo_checks import PhotoCheck
 from kits.models import Fitting, PhotoLook
@@ -41,7 +42,7 @@ def record_photo_checks(*, actor: Person, stamp: Stamp, job: str, looks: Sequenc
         if not looks:
             raise DomainError("nothing-given", "Nothing was looked at.")
         row = open_job(job)
-        must_be_checker(row.site, actor, act.occurred_at.date())
+        must_be_checker(row.site, actor, shop_day(act.occurred_at))
         check_positions(row, [one.position for one in looks])
         checks = family_of(row.family_revision).build.photo_checks
         fitted = fitted_at(row, frozenset(one.position for one in looks))

@@ -12,6 +12,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, Hold, HoldEnd, Person
 from inventory.queries import by_hand
+from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
 from inventory.queries.stock import Standing, in_place, stopped_items
 from inventory.services import holding, things
@@ -127,7 +128,7 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     stopped = stopped_items({hold.item_id for hold in holds.values()})
     wrong = picked_wrong(_family(job), list(holds))
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
-    today = act.occurred_at.date()
+    today = shop_day(act.occurred_at)
     day = job.fit_day(today)
     why, failing = reasons(job, today), _failing_sets(job, holds.values())
     errors: list[tuple[int, DomainError]] = []
@@ -197,7 +198,7 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
         rows = holding.open_holds(holds)
         locks.scarcer(row.part_at_site for row in rows.values())
         rows = holding.open_holds(holds)
-        early = [row.pk for row in rows.values() if row.until is None or row.until >= act.occurred_at.date()]
+        early = [row.pk for row in rows.values() if row.until is None or row.until >= shop_day(act.occurred_at)]
         if early:
             raise DomainError("not-lapsed", f"Hold {early[0]} has not lapsed.", holds=early)
         holding.end(act, rows.values(), HoldEnd.How.LAPSED, reason)
@@ -242,8 +243,9 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
             )
         job = open_job(listed.job.number)
         on_cart = in_place([job.cart_id])
-        refuse_unusable(on_cart, job.fit_day(act.occurred_at.date()))
-        now = job_list(job, stock=False)
+        today = shop_day(act.occurred_at)
+        refuse_unusable(on_cart, job.fit_day(today))
+        now = job_list(job, today, stock=False)
         absent, to_count = absent_of(now, listed)
         named = _all_named(absent, missing)
         if not on_cart:

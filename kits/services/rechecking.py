@@ -10,6 +10,7 @@ from inventory import locks
 from inventory.domain.allocation import Held, Need, allocate, recheck
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, HoldEnd, Part
+from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.queries.stock import in_place, on_shelves, stopped_items
 from inventory.services import holding, things
@@ -37,7 +38,7 @@ def fit_on_day(act: Act, job: Job, fit_on: date, reason: str) -> Body:
 
 def check_holds(act: Act, job: Job) -> Body:
     """{"kept", "replaced", "shorts", "too_old"}, as `move_fit_date` answers."""
-    return {**_recheck_holds(act, job), "too_old": _too_old(job, job.fit_day(act.occurred_at.date()))}
+    return {**_recheck_holds(act, job), "too_old": _too_old(job, job.fit_day(shop_day(act.occurred_at)))}
 
 
 def _too_old(job: Job, day: date) -> list[Body]:
@@ -62,7 +63,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     open_promises = [one for one in promises_of(job) if one.open]
     locks.scarcer((one.hold.item.part_id, job.site_id) for one in open_promises)
     open_promises = [one for one in promises_of(job) if one.open]
-    margin, day = shop().margin_days, job.fit_day(act.occurred_at.date())
+    margin, day = shop().margin_days, job.fit_day(shop_day(act.occurred_at))
     blocked = stopped_items([one.hold.item_id for one in open_promises])
     held = [
         Held(
@@ -99,11 +100,11 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     replaced, shorts = _hold_anew(act, job, pieces, broken, margin, shut)
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
-        listed = job_list(job, on=act.occurred_at.date())
+        listed = job_list(job, shop_day(act.occurred_at))
         more, lacking = _tubes_anew(act, job, listed, tubes, broken)
         replaced, shorts = replaced + more, shorts + lacking
         known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
-        ways = ways_out(listed, known, act.occurred_at.date())
+        ways = ways_out(listed, known, shop_day(act.occurred_at))
         shorts = [short | {"ways": ways.get(short["part"], [])} for short in shorts]
     return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
 
@@ -163,7 +164,7 @@ def _still_lacking(
 def _hold_anew(
     act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int, shut: Collection[int]
 ) -> tuple[list[Body], list[Body]]:
-    day = job.fit_day(act.occurred_at.date())
+    day = job.fit_day(shop_day(act.occurred_at))
     needs = [
         Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)
     ]

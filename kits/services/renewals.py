@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act
+from inventory.queries.days import shop_day
 from inventory.services.run import Body
 from kits.domain.renewals import removed_findings
 from kits.models import Job, JobFinding, Removal
@@ -32,9 +33,9 @@ def bring_renewals(act: Act, job: Job, rows: Sequence[Removal]) -> list[Body]:
     return [{"id": one.pk, "code": one.code, "place": one.place} for one in made]
 
 
-def refuse_left_old(job: Job, positions: Iterable[str]) -> None:
+def refuse_left_old(act: Act, job: Job, positions: Iterable[str]) -> None:
     """ "Not needed" is no answer where a joint was opened and a part of it is always new. DomainError "always-new"."""
-    left = left_old(job_list(job, stock=False), positions)
+    left = left_old(job_list(job, shop_day(act.occurred_at), stock=False), positions)
     if left:
         position, opened = next(iter(left.items()))
         raise DomainError(

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.revisions import Newer
 from kits.models import FamilyRevision, Job, JobOperation, ProcedureRevision, RevisionWord
@@ -47,7 +48,8 @@ def decide_revisions(
         if not reason.strip():
             raise DomainError("reason-missing", "Why is it taken over, or why does the job keep the old one?")
         row = open_job(job)
-        before = job_list(row, stock=False)
+        today = shop_day(act.occurred_at)
+        before = job_list(row, today, stock=False)
         newer = {one.procedure: one for one in newer_of(before.scope)}
         _check(newer, revisions, take)
         rows = rows_of(row, {one.procedure: one.revision for one in revisions})
@@ -62,7 +64,7 @@ def decide_revisions(
                 for code, one in rows.items()
             ],
             "changes": changes,
-            "to_return": to_return(row) if take else None,
+            "to_return": to_return(row, today) if take else None,
         }
 
     return run("decide revisions", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime
 from typing import Any
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Item, Person
+from inventory.queries.days import shop_day, start_of
 from inventory.queries.sheets import sheets_at
 from kits.domain.joints import Joint, sensor_question
 from kits.domain.leaks import TESTED_KINDS, lacking_test
@@ -169,7 +170,7 @@ def too_early(job: Job, run_on: date, at: datetime) -> list[dict[str, Any]]:
 
     at   when it ran, if `run_on` is that day; of a day before only its beginning is certain
     """
-    began = at if run_on == at.date() else datetime.combine(run_on, time.min, tzinfo=UTC)
+    began = at if run_on == shop_day(at) else start_of(run_on)
     return [
         {"joint": bead.gate.joint, "run_from": bead.run_from.isoformat() if bead.run_from else None}
         for bead in _curing(job)

@@ -10,6 +10,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.quantities import read_amount
 from inventory.domain.units import Dimension
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.families import Family
 from kits.domain.size_facts import SizeFact, totals_of
@@ -156,7 +157,9 @@ def _read(
         raise DomainError("size-unusable", f"Which gauge was {one.size} read with?", size=one.size, place=one.place)
     if gauge is not None and gauge.measures != Dimension.LENGTH:
         raise DomainError("gauge-wrong", f"Gauge {gauge.number} measures {gauge.measures}.", gauge=gauge.number)
-    new = Entry(0, one.size, one.place, value, one.renewed, one.detail, job.number, act.occurred_at.date(), one.gauge)
+    new = Entry(
+        0, one.size, one.place, value, one.renewed, one.detail, job.number, shop_day(act.occurred_at), one.gauge
+    )
     check_entry(fact, known, new, family.map, totals_of(family.sizes, fact.name))
     known.append(replace(new, id=-len(known) - 1))
     return EngineSize(

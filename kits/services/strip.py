@@ -9,6 +9,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Item, Part, Person, Place, Spot
+from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.labelled import lot_named, serial_named
 from inventory.services.post import Move, post
@@ -360,7 +361,7 @@ def inspect(*, actor: Person, stamp: Stamp, job: str, inspections: Sequence[Insp
                 "reason-missing", f"{blank[0]}: an inspection names its limit and its result.", positions=blank
             )
         gauges = gauges_by_number(one.gauge for one in inspections if one.gauge)
-        states = {number: standing_on(its, act.occurred_at.date()).state for number, its in gauges.items()}
+        states = {number: standing_on(its, shop_day(act.occurred_at)).state for number, its in gauges.items()}
         check_limits(row, inspections, gauges, states)
         Inspection.objects.bulk_create(
             [

@@ -11,6 +11,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.import_rows import Verdict
 from inventory.models import Act, ImportFile, ImportRow
+from inventory.queries.days import shop_day
 from inventory.queries.imports import answers_of
 from inventory.services.run import Body
 from inventory.services.tables import Handling, handle
@@ -47,7 +48,7 @@ def _book_row(act: Act, file: ImportFile, line: int, values: Mapping[str, Any], 
     """Whether the job is of the past: then it is closed, and nothing of its work is recorded."""
     strip, fit = date.fromisoformat(values["strip on"]), date.fromisoformat(values["fit on"])
     closed = date.fromisoformat(values["closed on"]) if values.get("closed on") else None
-    today = act.occurred_at.date()
+    today = shop_day(act.occurred_at)
     arrived = min(strip, today) if closed else today
     _refuse_doubtful(values, said, arrived)
     job, _ = book(

@@ -85,9 +85,13 @@ def book(
     return job_by_number(number)
 
 
-def listed(job: Job) -> JobList:
+#: The day of nearly everything here.
+TODAY = NOON.date()
+
+
+def listed(job: Job, on: date = TODAY) -> JobList:
     """The list of a job now."""
-    return job_list(job_by_number(job.number))
+    return job_list(job_by_number(job.number), on)
 
 
 def parts_on(job: Job) -> dict[str, int]:

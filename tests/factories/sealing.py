@@ -22,7 +22,7 @@ DRY = {"pressure": "1.0 bar", "held": "1 h", "drop": "0 bar", "temperature": "20
 
 def sealed_positions(job: Job) -> set[str]:
     """Where the job's list puts sealant."""
-    return {key[0] for one in listed_joints(job_list(job)).values() for key, _ in one.amounts}
+    return {key[0] for one in listed_joints(job_list(job, NOON.date())).values() for key, _ in one.amounts}
 
 
 def dry_jacket(job: Job, actor: Person, at: datetime = NOON) -> None:
@@ -35,7 +35,7 @@ def sealed(
 ) -> list[FitIn]:
     """The joints at the positions of `tubes` (position → item of an opened tube at the bench); what is to be fitted now."""
     fittings: list[FitIn] = []
-    for code, one in listed_joints(job_list(job)).items():
+    for code, one in listed_joints(job_list(job, NOON.date())).items():
         here = [key for key, _ in one.amounts if key[0] in tubes]
         if not here or (only and code not in only):
             continue

@@ -2,10 +2,10 @@
 
 import pytest
 
-from tests.tidy import layers, shape
+from tests.tidy import days, layers, shape
 from tests.tidy.rules import Rule, Source, sources
 
-RULES = {rule.name: rule for rule in (*layers.RULES, *shape.RULES)}
+RULES = {rule.name: rule for rule in (*layers.RULES, *days.RULES, *shape.RULES)}
 TREE = list(sources())
 GOOD = [(rule.name, *sample) for rule in RULES.values() for sample in rule.good]
 BAD = [(rule.name, *sample) for rule in RULES.values() for sample in rule.bad]

@@ -33,8 +33,6 @@ from api.demo.tubes import open_tubes
 from inventory.queries.shop import demo_loaded
 from inventory.services.set_up import set_up_shop
 from kits.queries.job_list import document as list_document
-from kits.queries.job_list import job_list
-from kits.queries.scope import job_by_number
 
 #: Of the demo only: the logins of a real shop are made by its owner.
 PASSWORD = "demo"
@@ -98,7 +96,7 @@ def tell_story(say: Say, job: Rebuild, text: str) -> None:
     """The list of one job of the past, while it is loaded."""
     say("")
     say(f"{job.number}: {text}")
-    tell_list(say, list_document(job_list(job_by_number(job.number))), [])
+    tell_list(say, list_document(job.list()), [])
     say("")
 
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 from api.rest.permissions import may
 from inventory.domain.errors import DomainError
 from inventory.models import Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Stamp
 from kits.queries.jobs import open_numbers
 from kits.services.dates import recheck_job
@@ -42,8 +43,8 @@ class Command(BaseCommand):
                 self.stdout.write(f"{job}: {sentence}")
             bad += bool(found)
         if bad:
-            raise CommandError(f"{bad} of {len(jobs)} open jobs need a person on {now.date()}", returncode=1)
-        self.stdout.write(f"the holds of {len(jobs)} open jobs are good on {now.date()}")
+            raise CommandError(f"{bad} of {len(jobs)} open jobs need a person on {shop_day(now)}", returncode=1)
+        self.stdout.write(f"the holds of {len(jobs)} open jobs are good on {shop_day(now)}")
 
 
 def _person(login: str) -> Person:
@@ -57,7 +58,7 @@ def _person(login: str) -> Person:
 
 def _found(person: Person, now: datetime, job: str) -> Iterator[str]:
     """What the check of one job found, a sentence for each thing; nothing where all is good."""
-    key = uuid5(_SPACE, f"{now.date()} {person.pk} {job}")
+    key = uuid5(_SPACE, f"{shop_day(now)} {person.pk} {job}")
     try:
         body = recheck_job(actor=person, stamp=Stamp(key, now, now), job=job).body
     except DomainError as error:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import QuerySet
-from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -15,7 +14,7 @@ from api.rest.serializers import claims as shapes
 from api.rest.shapes import shape, values
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
-from api.rest.views.trace import ON_DAY, day
+from api.rest.views.trace import ON_DAY, day, today
 from inventory.domain.receiving import Why
 from inventory.queries import deliveries as read
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
@@ -143,7 +142,7 @@ class SupplierReturnsView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
-        return [values(row) for row in read.rendered_returns(rows, timezone.now().date())]
+        return [values(row) for row in read.rendered_returns(rows, today())]
 
     @reading(
         "supplier_returns_list",

@@ -10,7 +10,8 @@ from api.rest.problems import refuse
 from api.rest.schema import reading
 from api.rest.serializers import cover as shapes
 from api.rest.views.base import View
-from api.rest.views.jobs import LISTING, ON, day_asked
+from api.rest.views.jobs import LISTING, ON
+from api.rest.views.trace import day
 from inventory.domain.money import parse_money
 from inventory.domain.text import shown
 from kits.queries.cover import cover_of
@@ -37,7 +38,7 @@ class JobCoverView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The cover now."""
-        return Response(cover_of(job_by_number(number), _worth(request), day_asked(request)))
+        return Response(cover_of(job_by_number(number), _worth(request), day(request, "on")))
 
 
 def _worth(request: Request) -> dict[str, int]:

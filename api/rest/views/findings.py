@@ -11,8 +11,9 @@ from api.rest.schema import AMOUNTS, act, reading
 from api.rest.serializers import findings as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
-from api.rest.views.jobs import LISTING, ON_JOB
+from api.rest.views.jobs import LISTING, ON, ON_JOB
 from api.rest.views.parts import facts_of
+from api.rest.views.trace import day
 from kits.queries.extra_work import approvals_record
 from kits.queries.scope import job_by_number
 from kits.services.jobs import FindingIn, record_approval, record_findings, withdraw_finding
@@ -68,16 +69,18 @@ class JobApprovalsView(View):
     """`jobs/{number}/approvals`."""
 
     acts = {"POST": "approve"}
+    parameters = ("on",)
 
     @reading(
         "jobs_approvals_read",
         "The owner's words on extra work; limit, used and left, in money and hours; hours worked on it",
         shapes.ApprovalsSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
     )
     def get(self, request: Request, number: str) -> Response:
         """All words."""
-        return Response(approvals_record(job_by_number(number)))
+        return Response(approvals_record(job_by_number(number), day(request, "on")))
 
     @act(
         "jobs_approvals_create",

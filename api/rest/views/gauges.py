@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import QuerySet
-from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -15,6 +14,7 @@ from api.rest.serializers import gauges as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
+from api.rest.views.trace import today
 from kits.queries import gauges as read
 from kits.services import gauges as services
 
@@ -40,8 +40,8 @@ class GaugesView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records, as they stand today."""
-        today = timezone.now().date()
-        return [read.record(row, today) for row in rows]
+        now = today()
+        return [read.record(row, now) for row in rows]
 
     @reading("gauges_list", "Gauges and how each stands today", shapes.GaugeSerializer(many=True), filtered=True)
     def get(self, request: Request) -> Response:
@@ -77,7 +77,7 @@ class GaugeView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """One gauge."""
-        return Response(read.full_record(read.gauge(number), timezone.now().date()))
+        return Response(read.full_record(read.gauge(number), today()))
 
 
 class GaugeCalibrationsView(View):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 from django.db.models import QuerySet
@@ -10,13 +9,11 @@ from django.utils import timezone
 from django_filters import CharFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
-from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
 from api.rest.etags import etag
-from api.rest.fields import DayField
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
@@ -168,15 +165,15 @@ class JobListView(View):
         waiting = _waiting(request)
         since = request.query_params.get("since")
         before = _act_of(row, since) if since is not None else None
-        on = day_asked(request)
-        listed = job_list(row, with_waiting=waiting, on=on)
+        on = day(request, "on")
+        listed = job_list(row, on, with_waiting=waiting)
         body = document(listed) | {
             "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
             "storage": storage_warnings(listed, timezone.now()),
-            "newer": newer_document(job_list(row, stock=False) if waiting else listed),
+            "newer": newer_document(job_list(row, on, stock=False) if waiting else listed),
         }
         if before is not None:
-            body["changes"] = changes_document(changes_since(listed, job_list(row, before, on=on)))
+            body["changes"] = changes_document(changes_since(listed, job_list(row, on, upto_act=before)))
         return Response(body)
 
 
@@ -205,20 +202,6 @@ def _act_of(job: Any, since: str) -> int:
     return found
 
 
-def day_asked(request: Request) -> date:
-    """The day of `?on=`, or today; DomainError "parameter-wrong"."""
-    text = request.query_params.get("on")
-    if text is None:
-        return timezone.localdate()
-    try:
-        found: date = DayField().to_internal_value(text)
-    except serializers.ValidationError:
-        raise refuse(
-            "parameter-wrong", f'on "{shown(text)}" is no day as 2025-01-15.', parameter="on", value=shown(text)
-        ) from None
-    return found
-
-
 class JobShortsView(View):
     """`jobs/{number}/shorts`."""
 
@@ -234,37 +217,43 @@ class JobShortsView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """Shorts now."""
-        return Response(shorts_of(job_by_number(number), day_asked(request)))
+        return Response(shorts_of(job_by_number(number), day(request, "on")))
 
 
 class JobOpenLinesView(View):
     """`jobs/{number}/open-lines`."""
+
+    parameters = ("on",)
 
     @reading(
         "jobs_open_lines_read",
         "What keeps the job from being closed, each thing by name",
         shapes.OpenLinesSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
     )
     def get(self, request: Request, number: str) -> Response:
         """Open lines now."""
         row = job_by_number(number)
-        return Response({"job": row.number, "open": open_lines(row)})
+        return Response({"job": row.number, "open": open_lines(row, day(request, "on"))})
 
 
 class JobToReturnView(View):
     """`jobs/{number}/to-return`."""
+
+    parameters = ("on",)
 
     @reading(
         "jobs_to_return_read",
         "What lies with the job, or is held for it, and serves nothing on its list",
         shapes.ToReturnSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
         amounts=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """What goes back now."""
-        return Response(to_return(job_by_number(number)))
+        return Response(to_return(job_by_number(number), day(request, "on")))
 
 
 class JobStartableView(View):

@@ -16,6 +16,7 @@ from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import LISTING, ON_JOB
 from api.rest.views.parts import facts_of
+from api.rest.views.trace import today
 from kits.queries.layouts import Accepted, layouts_of
 from kits.queries.proposals import bore_of, proposal_of, replacements_for
 from kits.queries.scope import job_by_number
@@ -94,7 +95,7 @@ class JobLayoutView(View):
     )
     def get(self, request: Request, number: str) -> Response:
         """The proposal now."""
-        return Response(proposal_of(job_by_number(number)))
+        return Response(proposal_of(job_by_number(number), today()))
 
 
 class JobLayoutAcceptancesView(View):
@@ -187,7 +188,7 @@ class JobSetReplacementsView(View):
         serial, position = text(request, "set"), text(request, "position")
         if bool(serial) == bool(position):
             raise refuse("parameter-wrong", "Either set or position is needed.", parameter="set")
-        return Response(replacements_for(job, position or bore_of(job, serial)))
+        return Response(replacements_for(job, position or bore_of(job, serial), today()))
 
 
 def accepted(one: Accepted) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import QuerySet
-from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
@@ -18,7 +17,7 @@ from api.rest.serializers import orders as shapes
 from api.rest.shapes import shape, values
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
-from api.rest.views.trace import ON_DAY, day
+from api.rest.views.trace import ON_DAY, day, today
 from inventory.queries import orders as read
 from inventory.queries import supplier_record as record
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
@@ -54,7 +53,7 @@ class OrdersView(ListView):
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """With their lines."""
-        return [values(row) for row in read.rendered_orders(rows, timezone.now().date())]
+        return [values(row) for row in read.rendered_orders(rows, today())]
 
     @reading(
         "purchase_orders_list",

@@ -10,7 +10,8 @@ from rest_framework.response import Response
 from api.rest.schema import act, reading
 from api.rest.serializers import revisions as shapes
 from api.rest.views.base import View, actor_of
-from api.rest.views.jobs import LISTING, ON_JOB
+from api.rest.views.jobs import LISTING, ON, ON_JOB
+from api.rest.views.trace import day
 from kits.queries.job_list import job_list
 from kits.queries.revisions import newer_document, words_of
 from kits.queries.scope import job_by_number
@@ -21,17 +22,19 @@ class JobRevisionsView(View):
     """`jobs/{number}/revisions`."""
 
     acts = {"POST": "revise_job"}
+    parameters = ("on",)
 
     @reading(
         "jobs_revisions_read",
         "Newer revisions than the job works by, each with what it would change on this job's list; and what was said to earlier ones",
         shapes.JobRevisionsSerializer,
         refusals=("not-found", *LISTING),
+        parameters=(ON,),
     )
     def get(self, request: Request, number: str) -> Response:
         """Of this job."""
         row = job_by_number(number)
-        newer = newer_document(job_list(row, stock=False))
+        newer = newer_document(job_list(row, day(request, "on"), stock=False))
         return Response({"job": row.number, "newer": newer, "words": words_of(row)})
 
     @act(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -10,6 +9,7 @@ from api.rest.parameters import described, needed
 from api.rest.schema import reading
 from api.rest.serializers import scanned as shapes
 from api.rest.views.base import View
+from api.rest.views.trace import today
 from kits.queries.scanned import what_is
 
 #: What reading a label may be refused for.
@@ -36,4 +36,4 @@ class ScansView(View):
     )
     def get(self, request: Request) -> Response:
         """What it is."""
-        return Response(what_is(needed(request, "text"), timezone.localdate()))
+        return Response(what_is(needed(request, "text"), today()))

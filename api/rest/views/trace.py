@@ -24,6 +24,7 @@ from inventory.domain.items import Base
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
 from inventory.queries import catalogue as read
+from inventory.queries.days import shop_day
 from inventory.queries.storage import said, storage_notes
 from inventory.queries.trace import SetHistory, Step, item_history, lot_whereabouts, set_history
 from kits.domain.sizes import StandingSize
@@ -141,11 +142,16 @@ def moment(request: Request, name: str) -> date | datetime | None:
         ) from None
 
 
+def today() -> date:
+    """The day in the shop now."""
+    return shop_day(timezone.now())
+
+
 def day(request: Request, name: str) -> date:
     """A day of a query parameter, today if it is left out; DomainError "parameter-wrong"."""
     text = request.query_params.get(name)
     if text is None:
-        return timezone.localdate()
+        return today()
     try:
         found: date = DayField().to_internal_value(text)
         return found

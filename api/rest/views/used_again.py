@@ -10,6 +10,8 @@ from rest_framework.response import Response
 from api.rest.schema import reading
 from api.rest.serializers.used_again import UsedAgainSerializer
 from api.rest.views.base import View
+from api.rest.views.jobs import ON
+from api.rest.views.trace import day
 from kits.queries.scope import job_by_number
 from kits.queries.used_again import answers_for
 
@@ -19,15 +21,17 @@ POSITION = OpenApiParameter("position", OpenApiTypes.STR, description="One use p
 class JobUsedAgainView(View):
     """`jobs/{number}/used-again`."""
 
-    parameters = ("position",)
+    parameters = ("on", "position")
 
     @reading(
         "jobs_used_again_list",
         "Which parts of the list may go in again after they were closed in once, with the reason",
         UsedAgainSerializer(many=True),
         refusals=("not-found",),
-        parameters=(POSITION,),
+        parameters=(ON, POSITION),
     )
     def get(self, request: Request, number: str) -> Response:
         """By position and make."""
-        return Response(answers_for(job_by_number(number), request.query_params.get("position", "")))
+        return Response(
+            answers_for(job_by_number(number), day(request, "on"), request.query_params.get("position", ""))
+        )

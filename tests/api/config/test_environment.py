@@ -1,5 +1,6 @@
 """Reading the environment: switches, lists, the address of the database, the kept secret."""
 
+import re
 import stat
 import threading
 
@@ -23,6 +24,19 @@ def test_any_other_word_for_a_switch_is_refused_by_name(text):
 def test_a_list_has_commas_and_forgives_blanks():
     assert environment.listed({"A": " shop.example , 10.0.0.2,"}, "A", "x") == ["shop.example", "10.0.0.2"]
     assert environment.listed({}, "A", "x,y") == ["x", "y"]
+
+
+@pytest.mark.parametrize(
+    ("text", "zone"), [("Europe/Athens", "Europe/Athens"), ("", "UTC"), ("  ", "UTC"), (" Etc/GMT-2 ", "Etc/GMT-2")]
+)
+def test_a_time_zone_has_a_name_of_the_iana_database(text, zone):
+    assert environment.time_zone({"A": text}, "A") == zone
+
+
+@pytest.mark.parametrize("text", ["Europe/Atens", "Europe", "+02:00", "/etc/localtime", "../UTC", "Europe/\0"])
+def test_any_other_time_zone_is_refused_by_name(text):
+    with pytest.raises(ImproperlyConfigured, match=f"^A is {re.escape(repr(text))}; write the name of a time zone"):
+        environment.time_zone({"A": text}, "A")
 
 
 def test_without_an_address_the_embedded_file_is_used(tmp_path):

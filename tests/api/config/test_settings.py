@@ -58,6 +58,15 @@ def test_no_request_opens_a_transaction_by_itself():
     assert (settings.TIME_ZONE, settings.USE_TZ) == ("UTC", True)
 
 
+def test_the_shop_has_a_time_zone_and_its_databases_keep_utc(tmp_path):
+    program = "from django.db import connection as c; from django.utils.timezone import get_default_timezone_name as n; print(n(), c.timezone_name)"
+    told = manage(["shell", "--no-imports", "-c", program], tmp_path, MATCHBORE_TIME_ZONE="Europe/Athens")
+    assert told.stdout.strip() == "Europe/Athens UTC", told.stderr
+    refused = manage(["check"], tmp_path, MATCHBORE_TIME_ZONE="Europe/Atens")
+    assert refused.returncode == 1
+    assert "MATCHBORE_TIME_ZONE is 'Europe/Atens'; write the name of a time zone" in refused.stderr
+
+
 @pytest.mark.parametrize("path", ["admin/css/base.css", "drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css"])
 def test_static_files_are_served_without_a_collecting_step(path):
     answer = Client().get(f"/{settings.STATIC_URL.strip('/')}/{path}")

@@ -13,7 +13,15 @@ from kits.queries.scope import job_by_number
 from kits.services.jobs import FindingIn, record_findings
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done
-from tests.factories.rebuilds import book, hold, listed, parts_on, shelve, shelve_lot
+from tests.factories.rebuilds import (
+    TODAY,
+    book,
+    hold,
+    listed,
+    parts_on,
+    shelve,
+    shelve_lot,
+)
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -55,7 +63,7 @@ def test_the_document_says_what_is_bought_in_what_waits_and_which_tools_ride_alo
         ["soap, no twist; clamp before the crank turns"],
     )
     assert "liner hold-down clamp" in {one["tool"] for one in said["tools"]}
-    with_waiting = document(job_list(job_by_number("J1"), with_waiting=True))
+    with_waiting = document(job_list(job_by_number("J1"), TODAY, with_waiting=True))
     assert next(line["amount"] for line in with_waiting["lines"] if line["part"] == "A-111") == 2
 
 
@@ -65,11 +73,11 @@ def test_what_changed_since_the_last_list():
     hold(job, steps=["P1/10"])
     act = PickList.objects.get().act_id
     done(record_findings, job="J1", findings=[FindingIn("liner-lifted", "CYL-2")])
-    said = changes_document(changes_since(listed(job), job_list(job_by_number("J1"), upto_act=act)))
+    said = changes_document(changes_since(listed(job), job_list(job_by_number("J1"), TODAY, upto_act=act)))
     added = {one["position"]: one["parts"] for one in said["added"]}
     assert added["CYL-2/base-ring"] == ["A-111"]
     assert (said["removed"], said["changed"]) == ([], [])
-    before = job_list(job_by_number("J1"), upto_act=act).entries()
+    before = job_list(job_by_number("J1"), TODAY, upto_act=act).entries()
     assert said["kept"] == len(before)
 
 
@@ -112,8 +120,8 @@ def test_a_long_list_costs_no_more_queries_than_a_short_one():
     for number, engine, findings in (("J1", "A4-020543", [("liner-lifted", "CYL-1")]), ("J2", "A4-020544", S1)):
         book(number, engine=engine, operations=["P1", "P2", "P3"], findings=findings)
         job = job_by_number(number)
-        job_list(job)
+        job_list(job, TODAY)
         with CaptureQueriesContext(connection) as captured:
-            job_list(job)
+            job_list(job, TODAY)
         counts.append(len(captured))
     assert counts == [7, 7]

@@ -6,7 +6,17 @@ from inventory.models import Balance
 from kits.queries.to_return import to_return
 from kits.services.jobs import withdraw_finding
 from tests.factories.acts import done
-from tests.factories.rebuilds import at_bench, book, hold, item_at, opened, person, put_in, shelve
+from tests.factories.rebuilds import (
+    TODAY,
+    at_bench,
+    book,
+    hold,
+    item_at,
+    opened,
+    person,
+    put_in,
+    shelve,
+)
 from tests.factories.sealing import sealed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -18,7 +28,7 @@ def test_nothing_is_to_be_returned_where_everything_serves():
     shelve({"A-111": 2, "G-708": 1})
     job = book(findings=LIFTED)
     at_bench(job, steps=["P1/10"])
-    assert to_return(job) == {"job": "J1", "lying": [], "held": []}
+    assert to_return(job, TODAY) == {"job": "J1", "lying": [], "held": []}
 
 
 def test_a_hold_for_a_finding_that_is_gone_is_to_be_released():
@@ -26,7 +36,7 @@ def test_a_hold_for_a_finding_that_is_gone_is_to_be_released():
     job = book(findings=LIFTED)
     body = hold(job, steps=["P1/10"])
     done(withdraw_finding, job="J1", finding_id=job.findings.order_by("-pk")[0].pk, reason="mistaken")
-    assert to_return(job)["held"] == [{"hold": body["held"][0]["hold"], "part": "A-111", "amount": 1}]
+    assert to_return(job, TODAY)["held"] == [{"hold": body["held"][0]["hold"], "part": "A-111", "amount": 1}]
 
 
 def test_the_rest_of_a_tube_is_to_be_returned_once_its_joint_is_closed():
@@ -34,9 +44,9 @@ def test_the_rest_of_a_tube_is_to_be_returned_once_its_joint_is_closed():
     job = book(findings=[("sump-off", "ENGINE")])
     body = at_bench(job, steps=["P1/40"])
     tube = opened(job, item_at(body, "SUMP/bead"), "T-1")
-    assert to_return(job)["lying"] == []
+    assert to_return(job, TODAY)["lying"] == []
     put_in(job, *sealed(job, {"SUMP/bead": tube}, person("fitter")))
-    (row,) = to_return(job)["lying"]
+    (row,) = to_return(job, TODAY)["lying"]
     content = body_of(tube)
     assert (row["tube"], row["amount"], row["base"], row["place"]) == ("T-1", content, "microlitre", "bench J1")
 

@@ -23,6 +23,7 @@ from kits.services.strip import RemoveIn, remove
 from tests.factories.acts import done, refused
 from tests.factories.measuring import gauge, read
 from tests.factories.rebuilds import (
+    TODAY,
     at_bench,
     book,
     give,
@@ -101,11 +102,11 @@ def test_the_largest_of_six_settles_the_gasket_until_its_reading_is_withdrawn(si
     # Open again: the word before it was replaced, and does not come back; as known before the withdrawal it counted.
     assert (gasket(six), opened(six)) == ([], ["head-gasket"])
     assert scope_of(six, act).recorded[-1].alternative == "2"
-    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six)]
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six, TODAY)]
     # A word of a person stands in its stead.
     done(record_choice, job="J1", choice="head-gasket", place="ENGINE", alternative="3", reason="the maker's word")
     assert (gasket(six), opened(six)) == (["R-203"], [])
-    assert "measure again" not in [row["what"] for row in open_lines(six)]
+    assert "measure again" not in [row["what"] for row in open_lines(six, TODAY)]
 
 
 def test_what_was_issued_for_the_earlier_choice_is_not_fitted_after_another(six):
@@ -173,7 +174,7 @@ def test_a_projection_is_read_again_after_a_liner_was_changed(six):
     read("J2", *fresh, stamp=stamp(NOON + timedelta(hours=2)))
     result = done(judge_readings, job="J2", kind="gasket grade", stamp=stamp(NOON + timedelta(hours=3)))
     assert (result["document"]["grade"], len(results_of(job_by_number("J2")))) == ("2", 2)
-    assert job_list(job).job.number == "J2"
+    assert job_list(job, TODAY).job.number == "J2"
 
 
 @pytest.mark.parametrize("how", ["fitted", "taken out", "read anew"])
@@ -204,7 +205,7 @@ def test_a_gasket_that_was_accepted_is_open_again_after_a_liner_was_changed_or_a
         how, f"the set at CYL-4 was {how} after reading {first}"
     )
     assert any(said in why for why in result.why)
-    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(job)]
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(job, TODAY)]
     refused("result-stale", accept_result, job="J1", result_id=result.id)
     # As it was known when it was accepted, it counted.
     assert scope_of(job_by_number("J1"), act).recorded[-1].alternative == "2"
@@ -222,7 +223,7 @@ def test_other_limits_taken_over_open_the_choice_again(six):
     taken = [RevisionIn(changed["revision"])]
     done(decide_revisions, job="J1", revisions=taken, take=True, reason="the maker's new table")
     assert (gasket(six), opened(six)) == ([], ["head-gasket"])
-    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six)]
+    assert ("measure again", "ENGINE") in [(row["what"], row.get("position")) for row in open_lines(six, TODAY)]
     assert scope_of(job_by_number("J1"), act).recorded[-1].alternative == "2"
     # 0.47 is the third grade's now.
     accepted(judged())

@@ -21,7 +21,7 @@ from kits.services.pick_kit import release
 from kits.services.readings import ReadingIn, withdraw_reading
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, PAST, gauge, read, round_bore, round_set, scales
-from tests.factories.rebuilds import book, hold, listed, receive_at, shelve
+from tests.factories.rebuilds import TODAY, book, hold, listed, receive_at, shelve
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -53,7 +53,7 @@ def alder(number="J1", engine="A4-020543", sets=SETS_UM):
 
 
 def as_shown(job):
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert found["outcome"] == "certain", found
     return [
         BoreIn(one["position"], one["serial"], one["turn_deg"], one["shim_nm"])
@@ -94,13 +94,13 @@ def test_sets_that_were_held_give_way_to_those_of_the_layout():
     assert bores_of(job) == {f"CYL-{at}/set": serial for at, serial in enumerate(chosen, 1)}
     # nothing of the kit is asked for a second time
     assert hold(job)["held"] == []
-    listed = {row.pick_list_id for row in JobHold.objects.filter(job=job)}
-    assert listed == {held["pick_list"], body["pick_list"]}
+    lists = {row.pick_list_id for row in JobHold.objects.filter(job=job)}
+    assert lists == {held["pick_list"], body["pick_list"]}
     refused("layout-accepted", set_bores, job="J1", bores={"CYL-1/set": "S-1"}, reason="by eye")
     refused("layout-accepted", accept_layout, job="J1", bores=[BoreIn("CYL-1/set", "S-1")])
     # another job cannot have them
     other, _ = alder("J2", "A4-020544", sets=())
-    assert bench_of(other).left_out == dict.fromkeys(chosen, "it is held for another job")
+    assert bench_of(listed(other)).left_out == dict.fromkeys(chosen, "it is held for another job")
     error = refused("not-free", accept_layout, job="J2", bores=[BoreIn("CYL-1/set", "S-2")])
     assert "held for another job" in error.message
     assert AcceptedLayout.objects.count() == 1
@@ -163,15 +163,18 @@ def test_scales_out_of_date_make_no_layout_certain_and_weights_that_disagree_lea
     shelve_sets()
     job, _ = alder()
     on_scales(**dict.fromkeys(SETS_UM, 416))
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert found["outcome"] == "doubtful"
     assert {why.partition(": ")[2] for why in found["why"]} == {"gauge out of date"}
     again = [ReadingIn("weight", "416 g", "W-2", set=serial, point="with pin") for serial in SETS_UM]
     read("J1", *again)
-    assert proposal_of(job)["outcome"] == "certain"
+    assert proposal_of(job, TODAY)["outcome"] == "certain"
     # 1 g apart on scales with U = 0.2 g: a third is asked for, and the label does not stand in for it
     read("J1", ReadingIn("weight", "417 g", "W-2", set="S-2", point="with pin"))
-    assert "weight of the piston" in {row["serial"]: row["why"] for row in proposal_of(job)["not_considered"]}["S-2"]
+    assert (
+        "weight of the piston"
+        in {row["serial"]: row["why"] for row in proposal_of(job, TODAY)["not_considered"]}["S-2"]
+    )
 
 
 def test_a_label_that_was_weighed_without_the_pin_is_not_mixed_with_those_that_were_with_it():
@@ -220,12 +223,12 @@ def test_top_flange_shims_are_held_and_liners_that_stay_are_gauged_over_the_deck
     )
     read("J1", *rows)
     stay = (2, 3, 4, 5, 6)
-    missing = proposal_of(job)["missing"]
+    missing = proposal_of(job, TODAY)["missing"]
     assert [line.split(":")[0] for line in missing] == [f"CYL-{at}" for at in stay for _ in range(3)]
     over = [one for at in stay for one in all_round("protrusion", "0.070 mm", place=f"CYL-{at}")]
     weights = [ReadingIn("weight", "1638 g", "W-1", place=f"CYL-{at}", point="with pin") for at in stay]
     read("J1", *over, *weights)
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     # The torque is quoted with where it stands, never computed.
     clamping = {"bolts": 4, "torque": "60 N·m", "from": "Rowan-6 bench book, invented, edition 3, page 41"}
     assert found["gauging"]["clamping"] == clamping
@@ -260,7 +263,7 @@ def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
         *(one for at in (1, 2, 3) for one in all_round("block-depth", "61.840 mm", place=f"CYL-{at}")),
         *(one for serial in ("S-1", "S-2", "S-3") for one in all_round("liner-height", "61.000 mm", set=serial)),
     )
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert (found["outcome"], found["ring_nm"]) == ("certain", 900_000)
     assert [one["heights"][0]["nm"] for one in found["bores"]] == [60_000] * 3
     refused("stack-refused", accept_layout, job="J1", bores=as_shown(job), ring_nm=0)
@@ -284,13 +287,13 @@ def test_one_bank_is_laid_out_by_itself_and_the_pistons_of_the_other_count():
     rows = [one for at in (1, 2, 3, 4) for one in all_round("block-depth", "101.430 mm", place=f"CYL-{at}")]
     rows += [one for serial in SETS_UM for one in all_round("liner-height", "101.500 mm", set=serial)]
     read("J1", *at_20(rows))
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert ([one["head"] for one in found["bores"]], found["outcome"]) == (["LEFT"] * 4, "doubtful")
     assert found["why"] == ["the weight of a piston under a head that stays closed is not known"]
     read("J1", *(ReadingIn("weight", "462 g", "W-1", place=f"CYL-{at}", point="with pin") for at in (5, 6, 7, 8)))
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert (found["outcome"], [one["serial"] for one in found["bores"]]) == ("certain", ["S-1", "S-2", "S-3", "S-4"])
-    assert bench_of(job).bench.elsewhere == (462_000,) * 4
+    assert bench_of(listed(job)).bench.elsewhere == (462_000,) * 4
 
 
 def queries_of(call, *args):
@@ -304,7 +307,7 @@ def test_as_many_queries_for_three_layouts_and_six_sets_as_for_one_and_five():
     shelve_sets()
     job, _ = alder()
     body = accepted(job)
-    one, five = queries_of(layouts_of, job), queries_of(proposal_of, job)
+    one, five = queries_of(layouts_of, job), queries_of(proposal_of, job, TODAY)
     for _ in range(2):
         done(withdraw_layout, job="J1", layout=body["layout"], reason="gauged again")
         body = accepted(job)
@@ -313,8 +316,8 @@ def test_as_many_queries_for_three_layouts_and_six_sets_as_for_one_and_five():
     )
     read("J1", *at_20(round_set("S-6", *[31] * 4)))
     assert [layout.withdrawn for layout in layouts_of(job)] == ["", "gauged again", "gauged again"]
-    assert len(bench_of(job).bench.sets) == 6
-    assert (queries_of(layouts_of, job), queries_of(proposal_of, job)) == (one, five)
+    assert len(bench_of(listed(job)).bench.sets) == 6
+    assert (queries_of(layouts_of, job), queries_of(proposal_of, job, TODAY)) == (one, five)
 
 
 def test_a_set_that_was_gauged_on_another_job_is_not_gauged_again():
@@ -322,8 +325,8 @@ def test_a_set_that_was_gauged_on_another_job_is_not_gauged_again():
     shelve_sets()
     alder("J1")
     job, _ = alder("J2", "A4-020544", sets=("S-1",))
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert (found["outcome"], found["not_considered"]) == ("certain", [])
     # what was read on this job counts, and not what an earlier job read
     read("J2", *at_20(round_set("S-2", *[-40] * 4)))
-    assert {one["serial"] for one in proposal_of(job)["bores"]} == {"S-1", "S-3", "S-4", "S-5"}
+    assert {one["serial"] for one in proposal_of(job, TODAY)["bores"]} == {"S-1", "S-3", "S-4", "S-5"}

@@ -53,7 +53,7 @@ def built():
 
 def open_checks(job):
     """What of the checks keeps the job open."""
-    return [(one["what"], one.get("position", "")) for one in unchecked(job, job_list(job))]
+    return [(one["what"], one.get("position", "")) for one in unchecked(job, job_list(job, TODAY))]
 
 
 def looked(actor, *items, position="CYL-1/set"):

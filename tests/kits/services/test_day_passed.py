@@ -7,14 +7,18 @@ from datetime import date
 
 import pytest
 
-from inventory.models import HoldEnd, Part, Short
+from inventory.models import HoldEnd, Lot, Part, Short
 from kits.models import JobHold
+from kits.queries.extra_work import approvals_record
+from kits.queries.open_lines import open_lines
 from kits.services.dates import move_fit_date, recheck_job
 from kits.services.extras import ask_for_more
+from kits.services.finish import close_job
 from kits.services.hold_kit import hold_kit
+from kits.services.jobs import FindingIn, record_approval, record_findings
 from kits.services.pick_kit import Scan, pick
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, hold, later, shelve_lot, take
+from tests.factories.rebuilds import book, hold, later, person, shelve, shelve_lot, take
 from tests.factories.stores import stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -115,3 +119,46 @@ def test_a_day_moved_within_the_past_is_judged_on_the_day_of_the_act():
     hold(book(findings=TWO), steps=ONE_STEP)
     moved = done(move_fit_date, job="J1", fit_on=date(2025, 1, 22), reason="wrongly typed", stamp=stamp(LATE))
     assert [row["to_lot"] for row in moved["replaced"]] == ["LONG"]
+
+
+#: 27 January and the margin is the last day of the old gasket; from the 28th on the list goes over to the new one and its bolts.
+GOOD, OVER = date(2025, 1, 27), date(2025, 1, 28)
+
+
+def old_joint(**more):
+    """A job on an engine below the change: gasket and bolts of the old kind are used up while they are good; the new kind is there too."""
+    shelve({"A-201": 1, "A-501": 10, "A-203": 1, "A-502": 10})
+    Lot.objects.filter(part__number="A-201").update(expires_on=date(2025, 2, 10))
+    return book(engine="A4-020443", **more)
+
+
+def asked_at_the_gasket(lines):
+    return [row["part"] for row in lines if row["what"] == "not fitted" and row["position"] == "HEAD/gasket"]
+
+
+def test_open_lines_ask_for_what_is_good_on_the_day_asked_about():
+    job = old_joint(findings=[("head-off", "ENGINE")])
+    assert asked_at_the_gasket(open_lines(job, GOOD)) == ["A-201"]
+    assert asked_at_the_gasket(open_lines(job, OVER)) == ["A-203"]
+    # Before the planned day nothing has passed: it is judged on the planned day.
+    assert asked_at_the_gasket(open_lines(job, date(2025, 1, 1))) == ["A-201"]
+
+
+def test_closing_goes_by_its_own_day():
+    old_joint(findings=[("head-off", "ENGINE")])
+    for days, part in ((12, "A-201"), (13, "A-203")):
+        close = {"actor": person("fitter"), "job": "J1", "checker": person("checker", "act_check")}
+        error = refused("job-not-done", close_job, **close, stamp=stamp(later(days)))
+        assert asked_at_the_gasket(error.values["open"]) == [part]
+
+
+def test_extra_work_costs_what_is_good_on_the_day_asked_about():
+    job = old_joint()
+    found = done(record_findings, job="J1", findings=[FindingIn("head-off", "ENGINE")], extra_work=True)["findings"]
+    for number, coins in (("A-201", 2700), ("A-501", 100), ("A-203", 3100), ("A-502", 200)):
+        Part.objects.filter(number=number).update(price_coins=coins)
+    word = {"findings": [found[0]["id"]], "approved": True, "given_by": "owner", "how": "telephone"}
+    done(record_approval, job="J1", **word, limit_coins=9_000)
+    used = [approvals_record(job, day)["used_coins"] for day in (GOOD, OVER)]
+    # One gasket and ten bolts: 2,700 + 10 * 100 of the old kind, 3,100 + 10 * 200 of the new one.
+    assert used[1] - used[0] == (3_100 + 10 * 200) - (2_700 + 10 * 100)

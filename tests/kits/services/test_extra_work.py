@@ -10,7 +10,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, record_approval, record_findings
 from kits.services.pick_kit import release
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, held, hold, person, shelve
+from tests.factories.rebuilds import TODAY, book, held, hold, person, shelve
 from tests.factories.stores import stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -33,7 +33,7 @@ def says(findings, limit, **more):
 
 
 def spent(job):
-    record = approvals_record(job_by_number(job.number))
+    record = approvals_record(job_by_number(job.number), TODAY)
     return record["limit_coins"], record["used_coins"], record["left_coins"], record["unpriced"]
 
 

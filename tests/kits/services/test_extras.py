@@ -11,7 +11,17 @@ from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.left_over import scrap_for_job
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import at_bench, book, give, item_at, lying_at, put_in, shelve, take
+from tests.factories.rebuilds import (
+    TODAY,
+    at_bench,
+    book,
+    give,
+    item_at,
+    lying_at,
+    put_in,
+    shelve,
+    take,
+)
 from tests.factories.stores import PartFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -53,7 +63,7 @@ def test_an_extra_is_held_picked_and_handed_over_on_a_list_of_its_own():
     assert lying_at(job)["A-111"] == 2
     # The position is served already: the list asks for no second one, and one of the two is spare.
     refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/10"])
-    assert {row["part"]: row["amount"] for row in to_return(job)["lying"]} == {"A-111": 1}
+    assert {row["part"]: row["amount"] for row in to_return(job, TODAY)["lying"]} == {"A-111": 1}
 
 
 def test_an_extra_takes_the_place_of_what_was_scrapped():
@@ -65,7 +75,7 @@ def test_an_extra_takes_the_place_of_what_was_scrapped():
     take({"held": [row | {"part": "A-111"} for row in more["held"]], "pick_list": more["pick_list"]})
     give(more)
     put_in(job, ("CYL-1/base-ring", more["held"][0]["item"]))
-    assert to_return(job) == {"job": "J1", "lying": [], "held": []}
+    assert to_return(job, TODAY) == {"job": "J1", "lying": [], "held": []}
 
 
 def test_what_the_engines_number_rules_out_is_not_brought_to_it():

@@ -21,7 +21,18 @@ from kits.services.jobs import (
 )
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, give, held, hold, listed, parts_on, person, shelve, take
+from tests.factories.rebuilds import (
+    TODAY,
+    book,
+    give,
+    held,
+    hold,
+    listed,
+    parts_on,
+    person,
+    shelve,
+    take,
+)
 from tests.fixtures.shop_files import procedure_document
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -246,7 +257,7 @@ def test_picked_candidates_that_were_not_chosen_are_to_be_returned():
     give(body, missing=["lower-half"])
     for number in range(1, 6):
         done(record_choice, **(CHOICE | {"place": f"MAIN-{number}/upper-half"}))
-    assert {row["part"]: row["amount"] for row in to_return(job)["lying"]} == {"A-401": 5, "A-403": 5}
+    assert {row["part"]: row["amount"] for row in to_return(job, TODAY)["lying"]} == {"A-401": 5, "A-403": 5}
 
 
 def test_another_grade_than_the_candidates_is_asked_for_anew():

@@ -16,6 +16,7 @@ from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.strip import FindIn, RemoveIn, find_in_engine, remove
 from tests.factories.acts import done, gone, refused
 from tests.factories.rebuilds import (
+    TODAY,
     at_bench,
     book,
     give,
@@ -228,12 +229,12 @@ def test_a_withdrawn_finding_makes_what_was_issued_for_it_to_be_returned():
     job, body = rings_at_bench()
     findings = list(job.findings.values_list("pk", flat=True))
     done(withdraw_finding, job=job.number, finding_id=findings[1], reason="liner 2 stays in")
-    answer = to_return(job)
+    answer = to_return(job, TODAY)
     assert [(row["part"], row["amount"], row["place"]) for row in answer["lying"]] == [("A-111", 1, "bench J1")]
     assert answer["held"] == []
     item = item_at(body, "CYL-1/base-ring")
     done(return_unused, job=job.number, returns=[ReturnIn(item, 1, bag_sealed=True)])
-    assert to_return(job)["lying"] == []
+    assert to_return(job, TODAY)["lying"] == []
     assert held(hold(job, steps=["P1/10"])) == {}
 
 

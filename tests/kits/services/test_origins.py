@@ -16,7 +16,16 @@ from kits.services.jobs import withdraw_finding
 from kits.services.origins import enter_origin_word, lose_positions
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import at_bench, book, item_at, person, put_in, receive_at, shelve
+from tests.factories.rebuilds import (
+    TODAY,
+    at_bench,
+    book,
+    item_at,
+    person,
+    put_in,
+    receive_at,
+    shelve,
+)
 from tests.fixtures.shop_files import family_document
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -220,7 +229,7 @@ def test_without_a_line_of_the_list_the_camshaft_still_decides():
     assert back((CAM, cam)) == [""]
     # The finding is taken back after the camshaft went in: nothing on the list forbids the old tappet any more.
     withdraw("camshaft-renewed")
-    assert (TWO, 1) not in job_list(job_by_number("J1")).explosion.requirements
+    assert (TWO, 1) not in job_list(job_by_number("J1"), TODAY).explosion.requirements
     passed((TWO, items[TWO]))
     error = back((TWO, items[TWO]), code="bedded-to-another")
     assert error.errors[0][1].values["old"] == [TWO]

@@ -10,7 +10,17 @@ from kits.services.protrusions import judge_protrusion
 from kits.services.readings import ReadingIn, withdraw_reading
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, gauge, read
-from tests.factories.rebuilds import at_bench, book, item_at, person, put_in, shelve, shelve_sets
+from tests.factories.rebuilds import (
+    TODAY,
+    at_bench,
+    book,
+    item_at,
+    listed,
+    person,
+    put_in,
+    shelve,
+    shelve_sets,
+)
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 AT20 = {"part_temperature": "20 °C", "gauge_temperature": "20 °C"}
@@ -59,7 +69,7 @@ def no(position, item):
 
 
 def open_heights(job):
-    return [row["position"] for row in open_lines(job) if row["what"] == "height of a liner fails"]
+    return [row["position"] for row in open_lines(job, TODAY) if row["what"] == "height of a liner fails"]
 
 
 def test_a_set_whose_height_fails_goes_into_that_bore_only_when_it_is_judged_anew(bench):
@@ -123,7 +133,7 @@ def test_a_cracked_ledge_is_known_to_the_layout_until_it_is_judged_whole_again()
     assert cracked_ledges(job) == {"CYL-1"}
     refused("stack-refused", judge_protrusion, job="J1", position="CYL-1/set", shim="0.05 mm", ledge_cracked=True)
     shelve_sets("R-101", "S-1")
-    assert [bore.number for bore in bench_of(job).bench.bores if bore.ledge_cracked] == [1]
+    assert [bore.number for bore in bench_of(listed(job)).bench.bores if bore.ledge_cracked] == [1]
     verdict("CYL-1")
     assert cracked_ledges(job) == set()
 

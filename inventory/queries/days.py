@@ -1,0 +1,35 @@
+"""The shop's day: the one place where a moment becomes a day, and a day the moments between which it lies.
+
+Which day a moment is of depends on where the shop stands: its time zone is one setting (`MATCHBORE_TIME_ZONE`). Nothing here
+looks at the clock, and domain code is handed days.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+
+from django.utils.timezone import get_default_timezone
+
+
+def shop_day(moment: datetime) -> date:
+    """The day in the shop at a moment (aware)."""
+    return shop_time(moment).date()
+
+
+def shop_time(moment: datetime) -> datetime:
+    """A moment (aware) as the shop's clocks show it, for people to read."""
+    return moment.astimezone(get_default_timezone())
+
+
+def start_of(day: date) -> datetime:
+    """The first moment of a day in the shop, in UTC: midnight, or where the clock is put on at midnight, that moment."""
+    return datetime.combine(day, time(), get_default_timezone()).astimezone(UTC)
+
+
+def last_of(given: date | datetime) -> datetime:
+    """The last moment of a day in the shop, in UTC, to the microsecond as moments are kept; a moment is that moment itself."""
+    if isinstance(given, datetime):
+        return given
+    if given == date.max:
+        return datetime.max.replace(tzinfo=UTC)
+    return start_of(given + timedelta(days=1)) - timedelta(microseconds=1)
