@@ -47,10 +47,7 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop
         family = parse_family(document)
         locks.name("family", "all")
         _refuse_other_numbers(family)
-        row, _ = EngineFamily.objects.get_or_create(
-            code=family.code,
-            defaults={"name": family.name, "prefix": family.numbering.prefix, "width": family.numbering.width},
-        )
+        row = _row_of(family)
         _check_next(
             row.revisions.order_by("-revision").values_list("revision", flat=True).first(), family.revision, family.code
         )
@@ -86,6 +83,12 @@ def _refuse_other_numbers(family: Family) -> None:
                 other=code,
                 prefix=prefix,
             )
+
+
+def _row_of(family: Family) -> EngineFamily:
+    numbers = {"prefix": family.numbering.prefix, "width": family.numbering.width}
+    row, _ = EngineFamily.objects.get_or_create(code=family.code, defaults={"name": family.name, **numbers})
+    return row
 
 
 def _refuse_other_measures(code: str, lines: Iterable[Line], parts: Mapping[str, Part]) -> None:

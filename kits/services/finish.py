@@ -12,6 +12,7 @@ from inventory.queries.stock import in_place
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Job, JobEnd, NotNeeded, ToolBack, ToolLoan
+from kits.queries.at_positions import emptied
 from kits.queries.job_list import job_list
 from kits.queries.marks import marked_sets
 from kits.queries.not_needed import positions_asked
@@ -30,8 +31,8 @@ from kits.services.shared import check_positions, open_job, touch
 def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping[str, str]) -> Done:
     """Positions that get nothing, each with its because (use position → words).
 
-    Raises "reason-missing", "position-unknown", "not-on-list" for what nothing asks for (a finding that comes later would ask for it in
-    vain), "always-new" where the joint was opened and a part of it is never used again.
+    Raises "reason-missing", "position-unknown", "not-on-list" for what nothing asks for and nothing was taken out of (a finding that comes later
+    would ask for it in vain), "always-new" where the joint was opened and a part of it is never used again.
     """
 
     def work(act: Act) -> Body:
@@ -39,8 +40,8 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
             raise DomainError("reason-missing", "Every position that gets nothing needs its because.")
         row = open_job(job)
         check_positions(row, sorted(positions))
-        _refuse_unlisted(row, positions)
         refuse_left_old(act, row, positions)
+        _refuse_unlisted(row, positions)
         NotNeeded.objects.bulk_create(
             [NotNeeded(job=row, act=act, position=name, because=because) for name, because in sorted(positions.items())]
         )
@@ -58,8 +59,8 @@ def mark_not_needed(*, actor: Person, stamp: Stamp, job: str, positions: Mapping
 
 
 def _refuse_unlisted(job: Job, positions: Iterable[str]) -> None:
-    strange = sorted({*positions} - {*positions_asked(scope_of(job).unnamed(with_waiting=True))})
-    if strange:
+    asked = {*positions_asked(scope_of(job).unnamed(with_waiting=True)), *emptied(job)}
+    if strange := sorted({*positions} - asked):
         raise DomainError(
             "not-on-list",
             f"Nothing is listed for {', '.join(strange[:6])}: there is nothing that it does not need.",

@@ -24,6 +24,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.storage import RULES
 from inventory.queries import catalogue as read
 from inventory.queries import joins as joins_read
+from inventory.queries.search import search_parts
 from inventory.services import catalogue, replacements
 from kits.queries import catalogue as kits_read
 from kits.queries import sized_parts as kits_read_sizes
@@ -97,7 +98,7 @@ class PartFilters(filters.StrictFilterSet):
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         """Forgiving search, the nearest first."""
-        return read.search_parts(rows, value, kits_read.parts_said(value))
+        return search_parts(rows, value, kits_read.parts_said(value))
 
 
 class PartsView(ListView):
