@@ -231,9 +231,9 @@ def one_hold() -> dict[str, Any]:
 
 @scene(lapse)
 def holds_past_their_day() -> dict[str, Any]:
-    until = NOON.date() - timedelta(days=1)
-    held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=until)
-    return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago"}
+    held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=NOON.date())
+    past = stamp(NOON + timedelta(days=2))
+    return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago", "stamp": past}
 
 
 @scene(look_again)

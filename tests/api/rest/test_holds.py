@@ -53,6 +53,7 @@ def test_some_steps_only_and_a_lot_by_name(rebuild):
         "lots": [{"part": "SET", "lots": ["S-2"]}],
         "lots_reason": "lighter",
         "until": "2025-01-25",
+        "occurred_at": "2025-01-16T12:00:00Z",
     }
     body = rebuild.did(rebuild.technician, "jobs/J-1/holds", said)
     assert [(row["part"], row["lot"] or row["serial"]) for row in body["held"]] == [("RING", "RING/1"), ("SET", "S-2")]
@@ -109,7 +110,8 @@ def test_a_released_hold_is_free_again(rebuild):
 
 def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
     rebuild.booked()
-    rebuild.did(rebuild.technician, "jobs/J-1/holds", {"steps": ["T1/10"], "until": "2025-01-25"})
+    then = {"occurred_at": "2025-01-16T12:00:00Z"}
+    rebuild.did(rebuild.technician, "jobs/J-1/holds", {"steps": ["T1/10"], "until": "2025-01-25"} | then)
     rebuild.did(rebuild.technician, "jobs/J-1/holds", {})
     past, kept = Hold.objects.order_by("pk").first(), Hold.objects.order_by("pk").last()
     body = rebuild.did(rebuild.manager, f"holds/{past.pk}/lapses", {"reason": "nobody came"})
@@ -127,6 +129,8 @@ def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
         ({"lots": [{"part": "SET", "lots": ["S-2"]}] * 2, "lots_reason": "so"}, 400, "fields-wrong"),
         ({"lots": [{"part": "SET", "lots": []}], "lots_reason": "so"}, 400, "fields-wrong"),
         ({"steps": "T1/10"}, 400, "fields-wrong"),
+        ({"steps": ["T1/10", "T1/99"]}, 422, "step-not-on-job"),
+        ({"until": "2025-01-25"}, 422, "dates-turned"),
         ({"until": "soon"}, 400, "fields-wrong"),
     ],
 )
