@@ -6,7 +6,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Balance, Hold
+from inventory.models import Balance, Hold, Lot, Part
+from tests.factories.stores import stock
 
 pytestmark = pytest.mark.django_db
 
@@ -58,6 +59,14 @@ def test_some_steps_only_and_a_lot_by_name(rebuild):
     body = rebuild.did(rebuild.technician, "jobs/J-1/holds", said)
     assert [(row["part"], row["lot"] or row["serial"]) for row in body["held"]] == [("RING", "RING/1"), ("SET", "S-2")]
     assert {row["until"] for row in rebuild.manager.rows("jobs/J-1/holds")} == {"2025-01-25"}
+
+
+def test_a_lot_of_which_nobody_knows_when_it_came_goes_first_and_is_pointed_out(rebuild):
+    stock(Part.objects.get(number="RING"), 4, lot="UNDATED")
+    Lot.objects.filter(code="UNDATED").update(received_on=None)
+    looks = {row["part"]: (row["lot"], row["look"]) for row in rebuild.booked().held().said["held"]["held"]}
+    assert looks.pop("RING") == ("UNDATED", "The day of receipt is not known: it counts as the oldest.")
+    assert {look for _, look in looks.values()} == {""}
 
 
 def test_a_hold_as_it_is_read(rebuild):
