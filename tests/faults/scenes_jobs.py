@@ -160,15 +160,6 @@ def work_that_waits() -> dict[str, Any]:
     return {"job": it.number, "findings": ids, "approved": True, "given_by": "the owner", "how": "telephone"}
 
 
-@scene(record_approval)
-def held_work_that_is_not_wanted() -> dict[str, Any]:
-    asked = work_that_waits()
-    record_approval(actor=PersonFactory(), stamp=stamp(), **asked)
-    workshop.sets("S-91", "S-92")
-    workshop.held_for(asked["job"])
-    return asked | {"approved": False}
-
-
 @scene(add_operations)
 def one_more_operation() -> dict[str, Any]:
     return {"job": job("SETS").number, "operations": ["RINGS", "RISING"]}
