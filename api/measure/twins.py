@@ -180,7 +180,7 @@ def _write_holds(
                 "item": item, "lot": lot or "", "serial": serial or "", "tube": "",
                 "use_by": use.isoformat() if use else None, "place": place, "spot": spot_name,
                 "amount": one_taken.amount, "positions": one_taken.shares, "tray": trays.get(one_taken.line.number, 0),
-                "on_approval": False,
+                "on_approval": False, "look": "",
             }
         )  # fmt: skip
     return {"pick_list": pick_list, "number": number, "held": held, "shorts": []}

@@ -156,7 +156,8 @@ def newest_revision(family: EngineFamily) -> FamilyRevision:
 
 
 def engine_of(text: str, new_engine: bool) -> Engine:
-    """The engine of this number, entered if it is new and said to be: "engine-number-unreadable", "engine-unknown"."""
+    """The engine of this number, entered if it is new and said to be: "engine-number-unreadable", "engine-unknown",
+    "engine-number-too-low" (below the first that was made)."""
     families = {family.prefix: family for family in EngineFamily.objects.all()}
     number = parse_engine_number(text, {prefix: family.width for prefix, family in families.items()})
     engine = Engine.objects.select_related("family", "place").filter(number=number.text).first()
@@ -174,5 +175,15 @@ def engine_of(text: str, new_engine: bool) -> Engine:
             engine=number.text,
             near=list(near),
         )
+    family = families[number.prefix]
+    first = family_of(newest_revision(family)).numbering.first
+    if number.digits < first:
+        raise DomainError(
+            "engine-number-too-low",
+            f"{number.text} lies below {number.prefix}{first:0{family.width}}, the first engine of {family.code}.",
+            ways_out=("Check the number on the engine.",),
+            engine=number.text,
+            first=first,
+        )
     place = things.make_place(number.text, PlaceKind.ENGINE, site=None, name=f"engine {number.text}")
-    return Engine.objects.create(number=number.text, family=families[number.prefix], digits=number.digits, place=place)
+    return Engine.objects.create(number=number.text, family=family, digits=number.digits, place=place)

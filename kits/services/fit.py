@@ -6,15 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
 from inventory.domain.errors import DomainError
+from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Balance, Person, Serial
+from inventory.models import Act, Balance, Part, Person, Serial
 from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Fitting, JobChoice
+from kits.models import Fitting, Job, JobChoice
 from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
+from kits.queries.reuse import procedures_of
+from kits.queries.scope import scope_of
 from kits.queries.standing_verdicts import LeftOut, sets_that_fail
 from kits.services.checking import must_be_checker
 from kits.services.fills import refuse_overfill, stale_contents
@@ -30,7 +33,8 @@ from kits.services.verdict_rules import refuse_sets_that_fail
 def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str], reason: str) -> Done:
     """Say which set goes into which bore (use position → serial); fitting refuses anything else from then on.
 
-    A new word for a bore or a set replaces the earlier one; it needs its reason. Outcome: {"bores": {...}}.
+    A new word for a bore or a set replaces the earlier one; it needs its reason. Outcome: {"bores": {...}}. A place into which no
+    procedure of the family puts a matched set is "no-bore".
     """
 
     def work(act: Act) -> Body:
@@ -41,7 +45,9 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
         refuse_under_layout(row, bores)
         if len(set(bores.values())) < len(bores):
             raise DomainError("set-twice", "One set was given to two bores.", bores=dict(bores))
-        sets = dict(Serial.objects.filter(number__in=bores.values()).values_list("pk", "number"))
+        _check_bores(row, bores)
+        named = Serial.objects.filter(number__in=bores.values(), part__tracked_by=Tracked.SET)
+        sets = dict(named.values_list("pk", "number"))
         unknown = sorted(set(bores.values()) - set(sets.values()))
         if unknown:
             raise DomainError("not-found", f"No set has the serial {unknown[0]}.", serials=unknown)
@@ -60,6 +66,17 @@ def set_bores(*, actor: Person, stamp: Stamp, job: str, bores: Mapping[str, str]
         "set bores", work, actor=actor, stamp=stamp, request={"job": job, "bores": dict(bores), "reason": reason},
         subject=job, reason=reason,
     )  # fmt: skip
+
+
+def _check_bores(job: Job, bores: Mapping[str, str]) -> None:
+    """DomainError "no-bore" names a place that takes no matched set, by every procedure of the family."""
+    lines = [line for operation in procedures_of(scope_of(job)) for line in operation.lines]
+    asked = {line.part for line in lines if not bores.keys().isdisjoint(line.positions)}
+    sets = set(Part.objects.filter(number__in=asked, tracked_by=Tracked.SET).values_list("number", flat=True))
+    takes = {position for line in lines if line.part in sets for position in line.positions}
+    strange = sorted(bores.keys() - takes)
+    if strange:
+        raise DomainError("no-bore", f"No matched set goes into {strange[0]}.", positions=strange)
 
 
 def fit(

@@ -15,7 +15,7 @@ from inventory.queries.replacements import joined_parts
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.job_list import JobList, list_basis, list_on
 from kits.services.hold_list import hold_listed
-from kits.services.shared import open_job
+from kits.services.shared import check_steps, open_job
 from kits.services.verdict_rules import refuse_sets_that_fail
 
 
@@ -37,6 +37,7 @@ def hold_kit(
 
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
     the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
+    A step that no procedure of the job has is "step-not-on-job", a last day that is past "dates-turned".
     A named lot, serial or item that no record has is "not-found"; one that is not on the shelf is short.
     Never refused for quantity: what is missing is named in `shorts`, each with the jobs that hold of it what would have served (`held_by`). Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.
     Outcome: {"pick_list", "number", "held": [...], "shorts": [...], "open_choices", "buy_in", "tools", "cart"}; tools and cart are of what
@@ -49,7 +50,15 @@ def hold_kit(
         if named and not lots_reason.strip():
             raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
         row = open_job(job)
+        if until is not None and until < act.occurred_at.date():
+            raise DomainError(
+                "dates-turned",
+                f"Held until {until}: that day is past.",
+                until=str(until),
+                on=str(act.occurred_at.date()),
+            )
         basis = list_basis(row)
+        check_steps(basis.scope, steps, "Leave them out: then the whole list is held.")
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
         wanted = {part.pk for part in basis.parts.values()}
         joined = joined_parts(wanted)

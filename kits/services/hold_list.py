@@ -59,12 +59,14 @@ class Lent:
 
 @dataclass(frozen=True, slots=True)
 class Serves:
-    """What a hold is for: the listed part, [position, make, amount] of each share, and its line on the list."""
+    """What a hold is for: the listed part, [position, make, amount] of each share, and its line on the list; `flag`: what a person should
+    look at in the lot that was chosen."""
 
     wanted: Part
     positions: list[list[str | int]]
     line: int
     on_approval: bool = False
+    flag: str = ""
 
 
 def hold_listed(
@@ -224,7 +226,7 @@ def _promises(
             made.append(
                 (
                     Promise(given.item_id, given.spot_id, amount, job.fit_on, until),
-                    Serves(want.wanted, shares, want.line.number, want.on_approval),
+                    Serves(want.wanted, shares, want.line.number, want.on_approval, given.flag),
                 )
             )
     return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
@@ -319,4 +321,5 @@ def _held(hold_id: int, promise: Promise, extra: Serves, row: Standing, numbers:
         "positions": extra.positions,
         "tray": tray,
         "on_approval": extra.on_approval,
+        "look": extra.flag if row.lot_code else "",
     }

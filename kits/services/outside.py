@@ -17,7 +17,7 @@ from kits.queries.at_positions import came_out, old_at_bench
 from kits.queries.outside import is_out, piece, sent_out
 from kits.queries.scope import scope_of
 from kits.services.rechecking import fit_on_day
-from kits.services.shared import open_job, touch
+from kits.services.shared import check_steps, open_job, touch
 
 
 def send_outside(
@@ -51,7 +51,7 @@ def send_outside(
             raise DomainError(
                 "dates-turned", f"Due back {due_on} lies before it is sent on {sent}.", due_on=str(due_on)
             )
-        _check_steps(row, needed_by)
+        check_steps(scope_of(row), needed_by, "Leave it out: then its positions say which steps wait.")
         thing, place = lookup.item(item), _machinist(machinist)
         lookup.lock([(thing, row.bench), (thing, place)])
         number, _ = lookup.amount(thing, amount)
@@ -164,22 +164,3 @@ def _check_at_bench(job: Job, thing: Item, bench: Spot, number: int) -> None:
             ways_out=("Send what came out of the engine; what is new goes back to its shelf first.",),
             item=thing.pk, part=thing.part.number, old=old, asked=number,
         )  # fmt: skip
-
-
-def _check_steps(job: Job, named: Sequence[str]) -> None:
-    """DomainError "step-not-on-job" for a step that no procedure of the job has."""
-    if not named:
-        return
-    known = [f"{operation.code}/{step.step}" for operation in scope_of(job).operations for step in operation.steps]
-    strange = [one for one in named if one not in known]
-    if strange:
-        raise DomainError(
-            "step-not-on-job",
-            f"{', '.join(one[:60] for one in strange[:5])}: no step of job {job.number}.",
-            ways_out=(
-                "Name steps of the job as procedure/step.",
-                "Leave it out: then its positions say which steps wait.",
-            ),
-            step=strange[0][:60],
-            steps=known,
-        )

@@ -15,7 +15,7 @@ from inventory.queries.prepared import Prepared
 from inventory.queries.stock import Standing
 from kits.models import Job, PickList
 from kits.queries.documents import family_of
-from kits.queries.scope import job_by_number
+from kits.queries.scope import Scope, job_by_number
 
 
 def open_job(number: str) -> Job:
@@ -41,6 +41,20 @@ def touch(job: Job) -> None:
     with connection.cursor() as cursor:
         cursor.execute(f"UPDATE {Job._meta.db_table} SET version = %s WHERE id = %s", [job.version + 1, job.pk])
     job.version += 1
+
+
+def check_steps(scope: Scope, named: Sequence[str], otherwise: str) -> None:
+    """DomainError "step-not-on-job" for a step ("P4/15") that no procedure of the job has; `otherwise`: what else can be done."""
+    known = [f"{operation.code}/{step.step}" for operation in scope.operations for step in operation.steps]
+    strange = [one for one in named if one not in known]
+    if strange:
+        raise DomainError(
+            "step-not-on-job",
+            f"{', '.join(one[:60] for one in strange[:5])}: no step of job {scope.job.number}.",
+            ways_out=("Name steps of the job as procedure/step.", otherwise),
+            step=strange[0][:60],
+            steps=known,
+        )
 
 
 def check_positions(job: Job, names: Sequence[str]) -> None:

@@ -161,15 +161,6 @@ def work_that_waits() -> dict[str, Any]:
     return {"job": it.number, "findings": ids, "approved": True, "given_by": "the owner", "how": "telephone"}
 
 
-@scene(record_approval)
-def held_work_that_is_not_wanted() -> dict[str, Any]:
-    asked = work_that_waits()
-    record_approval(actor=PersonFactory(), stamp=stamp(), **asked)
-    workshop.sets("S-91", "S-92")
-    workshop.held_for(asked["job"])
-    return asked | {"approved": False}
-
-
 @scene(add_operations)
 def one_more_operation() -> dict[str, Any]:
     return {"job": job("SETS").number, "operations": ["RINGS", "RISING"]}
@@ -232,9 +223,9 @@ def one_hold() -> dict[str, Any]:
 
 @scene(lapse)
 def holds_past_their_day() -> dict[str, Any]:
-    until = NOON.date() - timedelta(days=1)
-    held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=until)
-    return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago"}
+    held = hold_kit(actor=PersonFactory(), stamp=stamp(), job=job().number, until=NOON.date())
+    past = stamp(NOON + timedelta(days=2))
+    return {"holds": [one["hold"] for one in held.body["held"]], "reason": "a week ago", "stamp": past}
 
 
 @scene(look_again)

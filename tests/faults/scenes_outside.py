@@ -1,4 +1,4 @@
-"""Stages for what goes outside and comes back, and for hours of extra work."""
+"""Stages for what goes outside and comes back, for hours of extra work, and for extra work that is not wanted."""
 
 from __future__ import annotations
 
@@ -48,6 +48,15 @@ def _agreed() -> dict[str, Any]:
     word = work_that_waits() | {"limit_hours": "2 h"}
     record_approval(actor=PersonFactory(), stamp=stamp(), **word)
     return {"job": word["job"], "finding": word["findings"][0]}
+
+
+@scene(record_approval)
+def held_work_that_is_not_wanted() -> dict[str, Any]:
+    asked = work_that_waits()
+    record_approval(actor=PersonFactory(), stamp=stamp(), **asked)
+    workshop.sets("S-91", "S-92")
+    workshop.held_for(asked["job"])
+    return asked | {"approved": False}
 
 
 @scene(enter_hours)

@@ -58,6 +58,7 @@ class HeldSerializer(serializers.Serializer):
         help_text="of the cart, the first that its line lies in; 0: on the floor, on approval"
     )
     on_approval = serializers.BooleanField()
+    look = serializers.CharField(allow_blank=True, help_text="of the lot: what to look at, such as an unknown receipt")
 
 
 class KitShortSerializer(serializers.Serializer):

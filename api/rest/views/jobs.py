@@ -102,6 +102,7 @@ class JobsView(ListView):
         shapes.JobBookedSerializer,
         refusals=(
             "dates-turned",
+            "engine-number-too-low",
             "engine-number-unreadable",
             "engine-unknown",
             "finding-on-job",

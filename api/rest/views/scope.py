@@ -91,7 +91,15 @@ class JobBoresView(View):
         "Say which set goes into which bore; fitting refuses anything else from then on",
         shapes.BoresInSerializer,
         shapes.BoresMadeSerializer,
-        refusals=(*ON_JOB, "layout-accepted", "position-unknown", "reason-missing", "set-twice", "verdict-fails"),
+        refusals=(
+            *ON_JOB,
+            "layout-accepted",
+            "no-bore",
+            "position-unknown",
+            "reason-missing",
+            "set-twice",
+            "verdict-fails",
+        ),
     )
     def post(self, request: Request, number: str) -> Response:
         """Record."""

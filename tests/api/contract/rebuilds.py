@@ -55,7 +55,7 @@ def _hold(actor: Person) -> Good:
 
 def _lapse(actor: Person) -> Good:
     its = rebuild().booked()
-    held = its.did(its.technician, "jobs/J-1/holds", {"until": "2025-02-01"})
+    held = its.did(its.technician, "jobs/J-1/holds", {"until": "2025-02-01", "occurred_at": "2025-01-16T12:00:00Z"})
     return Good({"hold": held["held"][0]["hold"]}, body={"reason": "past its day"})
 
 

@@ -6,7 +6,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Balance, Hold
+from inventory.models import Balance, Hold, Lot, Part
+from tests.factories.stores import stock
 
 pytestmark = pytest.mark.django_db
 
@@ -53,10 +54,19 @@ def test_some_steps_only_and_a_lot_by_name(rebuild):
         "lots": [{"part": "SET", "lots": ["S-2"]}],
         "lots_reason": "lighter",
         "until": "2025-01-25",
+        "occurred_at": "2025-01-16T12:00:00Z",
     }
     body = rebuild.did(rebuild.technician, "jobs/J-1/holds", said)
     assert [(row["part"], row["lot"] or row["serial"]) for row in body["held"]] == [("RING", "RING/1"), ("SET", "S-2")]
     assert {row["until"] for row in rebuild.manager.rows("jobs/J-1/holds")} == {"2025-01-25"}
+
+
+def test_a_lot_of_which_nobody_knows_when_it_came_goes_first_and_is_pointed_out(rebuild):
+    stock(Part.objects.get(number="RING"), 4, lot="UNDATED")
+    Lot.objects.filter(code="UNDATED").update(received_on=None)
+    looks = {row["part"]: (row["lot"], row["look"]) for row in rebuild.booked().held().said["held"]["held"]}
+    assert looks.pop("RING") == ("UNDATED", "The day of receipt is not known: it counts as the oldest.")
+    assert {look for _, look in looks.values()} == {""}
 
 
 def test_a_hold_as_it_is_read(rebuild):
@@ -109,7 +119,8 @@ def test_a_released_hold_is_free_again(rebuild):
 
 def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
     rebuild.booked()
-    rebuild.did(rebuild.technician, "jobs/J-1/holds", {"steps": ["T1/10"], "until": "2025-01-25"})
+    then = {"occurred_at": "2025-01-16T12:00:00Z"}
+    rebuild.did(rebuild.technician, "jobs/J-1/holds", {"steps": ["T1/10"], "until": "2025-01-25"} | then)
     rebuild.did(rebuild.technician, "jobs/J-1/holds", {})
     past, kept = Hold.objects.order_by("pk").first(), Hold.objects.order_by("pk").last()
     body = rebuild.did(rebuild.manager, f"holds/{past.pk}/lapses", {"reason": "nobody came"})
@@ -127,6 +138,8 @@ def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
         ({"lots": [{"part": "SET", "lots": ["S-2"]}] * 2, "lots_reason": "so"}, 400, "fields-wrong"),
         ({"lots": [{"part": "SET", "lots": []}], "lots_reason": "so"}, 400, "fields-wrong"),
         ({"steps": "T1/10"}, 400, "fields-wrong"),
+        ({"steps": ["T1/10", "T1/99"]}, 422, "step-not-on-job"),
+        ({"until": "2025-01-25"}, 422, "dates-turned"),
         ({"until": "soon"}, 400, "fields-wrong"),
     ],
 )

@@ -101,6 +101,7 @@ REFUSED = [
     ({"fit_on": "2025-01-14"}, 422, "dates-turned"),
     ({"engine": "T4-OO211"}, 422, "engine-number-unreadable"),
     ({"engine": "X9-00211"}, 422, "engine-number-unreadable"),
+    ({"engine": "T4-00099"}, 422, "engine-number-too-low"),
     ({"new_engine": False}, 422, "engine-unknown"),
     ({"findings": [{"code": "rattle", "place": "CYL-1"}]}, 422, "finding-unknown"),
     ({"findings": [{"code": "chosen", "place": "ENGINE"}]}, 422, "finding-place-wrong"),

@@ -153,6 +153,7 @@ def test_a_new_word_on_a_bore_or_a_set_replaces_the_earlier_one():
     refused("set-twice", set_bores, job="J1", bores={"CYL-1/set": "S-1", "CYL-2/set": "S-1"}, reason="gauged")
     refused("position-unknown", set_bores, job="J1", bores={"CYL-7/set": "S-1"}, reason="gauged")
     refused("not-found", set_bores, job="J1", bores={"CYL-1/set": "S-9"}, reason="gauged")
+    refused("no-bore", set_bores, job="J1", bores={"CYL-1/base-ring": "S-1"}, reason="gauged")
     done(set_bores, job="J1", bores={"CYL-1/set": "S-1"}, reason="gauged")
     done(set_bores, job="J1", bores={"CYL-2/set": "S-1"}, reason="gauged again")
     assert bores_of(job) == {"CYL-2/set": "S-1"}

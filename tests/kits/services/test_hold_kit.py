@@ -239,10 +239,13 @@ def test_everything_at_the_bench_is_not_held_again():
     refused("nothing-to-hold", hold_kit, job="J1", steps=["P1/10"])
 
 
-@pytest.mark.parametrize("steps", [["P1/99"], ["P9/10"]])
-def test_steps_that_ask_for_nothing(steps):
+@pytest.mark.parametrize(
+    ("steps", "code"),
+    [(["P1/15"], "nothing-to-hold"), (["P1/99"], "step-not-on-job"), (["P1/10", "P9/10"], "step-not-on-job")],
+)
+def test_steps_that_ask_for_nothing_and_steps_that_are_none(steps, code):
     book(findings=[("liner-lifted", "CYL-1")])
-    refused("nothing-to-hold", hold_kit, job="J1", steps=steps)
+    refused(code, hold_kit, job="J1", steps=steps)
 
 
 def test_an_ended_job_holds_nothing():
