@@ -9,9 +9,10 @@ from __future__ import annotations
 from inventory import locks
 from inventory.domain.corrections import CORRECT_FITTING
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Movement
+from inventory.domain.places import PlaceKind
+from inventory.models import Act, Balance, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, EngineOwner, FirstRun, FittingCorrection, Job
+from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job
 from kits.services.owning import kept_now
 from kits.services.shared import touch
 
@@ -64,6 +65,7 @@ def refuse_on_jobs(original: Act) -> None:
             else "Count what lies elsewhere than our records say; what is wrong in the engine is put right on its next job."
         )
         raise _refused(original, f"is of job {ended.number}, which is {ended.state}", way, job=ended.number)
+    _refuse_filled_since(original)
     if FittingCorrection.objects.filter(fitting__act=original).exists():
         way = "Correct what was fitted again, or remove it."
         raise _refused(original, "fitted something else than was said, which was corrected since", way)
@@ -100,6 +102,31 @@ def _refuse_worked_after(original: Act) -> None:
     )
     if done is not None and (first := done.order_by("pk").first()) is not None:
         raise _refused(original, f"was followed by {first.what}", f"Take act {first.act_id} back first.")
+
+
+def _refuse_filled_since(original: Act) -> None:
+    """What was taken out does not go back in by a word where something else went in since and is there now. DomainError "position-taken"."""
+    out = Movement.objects.filter(act=original, from_spot__place__kind=PlaceKind.ENGINE, item__base="piece")
+    spots = set(out.values_list("from_spot", flat=True))
+    if not spots:
+        return
+    came = Movement.objects.filter(
+        to_spot__in=spots, act_id__gt=original.pk, act__corrected_by__isnull=True, act__corrects__isnull=True,
+        item__base="piece",
+    )  # fmt: skip
+    locks.row(
+        "kits_engine", sorted(Engine.objects.filter(place__spots__in=spots).values_list("pk", flat=True).distinct())
+    )
+    pairs = set(came.values_list("item", "to_spot"))
+    for row in Balance.objects.filter(spot__in=spots, amount__gt=0).select_related("item__part", "spot").order_by("pk"):
+        if (row.item_id, row.spot_id) in pairs:
+            raise DomainError(
+                "position-taken",
+                f"{row.spot.name} holds {row.item.called}, which went in since.",
+                ways_out=("Remove it first.",),
+                position=row.spot.name,
+                item=row.item_id,
+            )
 
 
 def _touched(act: Act, original: Act) -> dict[str, object]:
