@@ -17,7 +17,7 @@ from tests.model.in_the_engine import RING_AT, SET_AT, ShopWalk
 from tests.model.walk import ASIDE, CHECKER, JOBS, WALKED
 
 WALKS = settings(
-    max_examples=15,
+    max_examples=12,
     stateful_step_count=20,
     deadline=None,
     suppress_health_check=list(HealthCheck),
@@ -36,8 +36,8 @@ WORN = workshop.operations()[1] | {"code": "WORN"}
 WORN["lines"] = [one | {"class": "inspect"} for one in WORN["lines"]]
 
 
-@pytest.fixture
-def three_jobs(shop_database):
+@pytest.fixture(scope="module")
+def begun(shop_database):
     """Three jobs with different days of fitting, and a box that holds two bags."""
     SupplierFactory()
     PartFactory(number="BAG")
@@ -47,6 +47,11 @@ def three_jobs(shop_database):
         workshop.job(number, "SETS", WORN["code"], fit_on=workshop.FIT_ON + timedelta(days=30 * late))
     workshop.checker(CHECKER)
     technician()
+
+
+@pytest.fixture
+def three_jobs(begun):
+    """Where every walk begins, with nothing counted yet."""
     WALKED.clear()
 
 
