@@ -108,10 +108,10 @@ NOT_USED_AT = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, Plac
 def used_in_quarantine(moves: Iterable[Carry]) -> int:
     """How much of one item that lies in quarantine was in an engine, whole base units.
 
-    moves   every movement of the item out of engines, benches, outside work, crates and quarantine, in order of time; none that
-            was taken back
+    moves   every movement of the item out of engines, benches, outside work, crates, quarantine and the count difference, in order
+            of time; none that was taken back
     Old and new of one lot are not told apart. What goes to scrap, quarantine, an old-unit crate or the owner is the old ones
-    first, since nothing that was in an engine goes to a shelf.
+    first, since nothing that was in an engine goes to a shelf; what was counted short and is found again is the old ones first too.
     """
     used: dict[int, int] = {}
     aside: set[int] = set()

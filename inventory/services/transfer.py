@@ -267,9 +267,17 @@ def _in_quarantine(item: Item) -> int:
     return sum(rows.values_list("amount", flat=True))
 
 
-#: Where what came out of an engine may lie.
+#: Where what came out of an engine may lie, or be missing from until a count finds it again.
 _OUT_OF_ENGINES = [
-    kind.value for kind in (PlaceKind.ENGINE, PlaceKind.BENCH, PlaceKind.OUTSIDE, PlaceKind.CRATE, PlaceKind.QUARANTINE)
+    kind.value
+    for kind in (
+        PlaceKind.ENGINE,
+        PlaceKind.BENCH,
+        PlaceKind.OUTSIDE,
+        PlaceKind.CRATE,
+        PlaceKind.QUARANTINE,
+        PlaceKind.COUNT_DIFFERENCE,
+    )
 ]
 
 

@@ -158,21 +158,39 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
 
     Parts that are not told apart lie at the bench old and new under one item. What left the bench for anything but the
     engine or a shelf (scrap, quarantine, the owner, an old-unit crate) was the old ones first: nothing that was in an engine
-    goes to a shelf.
+    goes to a shelf. What was counted short there and is found there again is the old ones first too.
     """
     removed = Removal.objects.filter(job=job, to_bench=True, act__corrected_by__isnull=True)
     put_back = Fitting.objects.filter(job=job, reused=True, act__corrected_by__isnull=True, correction__isnull=True)
-    left = Movement.objects.filter(
-        from_spot__place=job.bench_id, act__corrected_by__isnull=True, act__corrects__isnull=True
-    ).exclude(to_spot__place__kind__in=_NOT_OLD)
     out = _in_time(removed, item_ids, 1)
     items = {item for _, _, item, _ in out}
-    gone = (put_back, left, still_out([job])) if out else ()
-    less = [one for rows in gone for one in _in_time(rows, items, -1)]
+    less = [one for rows in (put_back, still_out([job])) for one in _in_time(rows, items, -1)] if out else []
     old: dict[int, int] = {}
-    for _, _, item, change in sorted([*out, *less], key=lambda one: one[:2]):
-        old[item] = max(0, old.get(item, 0) + change)
+    missing: dict[int, int] = {}
+    changes = [*((*one, False) for one in (*out, *less)), *_left(job, items)]
+    for _, _, item, change, counted in sorted(changes, key=lambda one: one[:2]):
+        had = old.get(item, 0)
+        if counted:
+            change = min(change, missing.get(item, 0)) if change > 0 else max(change, -had)
+            missing[item] = missing.get(item, 0) - change
+        old[item] = max(0, had + change)
     return {item: amount for item, amount in old.items() if amount}
+
+
+def _left(job: Job, items: Collection[int]) -> list[tuple[datetime, int, int, int, bool]]:
+    """(when, act, item, change, whether by a count) of what left the bench, below nothing, and what a count found there. One query."""
+    if not items:
+        return []
+    rows = Movement.objects.filter(item__in=items, act__corrected_by__isnull=True, act__corrects__isnull=True)
+    difference = PlaceKind.COUNT_DIFFERENCE.value
+    left = rows.filter(from_spot__place=job.bench_id).exclude(to_spot__place__kind__in=_NOT_OLD)
+    found = rows.filter(to_spot__place=job.bench_id, from_spot__place__kind=difference)
+    columns = ("act__occurred_at", "act", "item", "amount", "from_spot__place__kind", "to_spot__place__kind")
+    told = left.values_list(*columns).union(found.values_list(*columns), all=True)
+    return [
+        (when, act, item, amount if origin == difference else -amount, difference in (origin, target))
+        for when, act, item, amount, origin, target in told
+    ]
 
 
 def _in_time(rows: QuerySet[Any], item_ids: Collection[int] | None, sign: int) -> list[tuple[datetime, int, int, int]]:

@@ -73,22 +73,6 @@ def refuse_on_jobs(original: Act) -> None:
         raise _refused(original, "fitted something else than was said, which was corrected since", way)
 
 
-def _refuse_filled_since(original: Act) -> None:
-    """What was taken out goes back to no position that something else went into since: it would stand there twice."""
-    for row in Movement.objects.filter(act=original, from_spot__place__kind=PlaceKind.ENGINE.value).order_by("pk"):
-        came = Movement.objects.filter(to_spot=row.from_spot_id, act__gt=original.pk, act__corrected_by__isnull=True)
-        there = Balance.objects.filter(spot=row.from_spot_id, amount__gt=0, item__in=came.values("item"))
-        now = there.select_related("item__part", "spot").order_by("pk").first()
-        if now is not None:
-            raise _refused(
-                original,
-                f"emptied {now.spot.name}, and {now.item.called} went in there since",
-                "Remove what is in there now, or take its fitting back.",
-                position=now.spot.name,
-                item=now.item_id,
-            )
-
-
 def _ended_job(original: Act) -> Job | None:
     """The ended job that the act was one of, or whose cart or bench it moved things to or from; locked."""
     if original.kind in _AFTER_THE_END:
@@ -120,6 +104,31 @@ def _refuse_worked_after(original: Act) -> None:
     )
     if done is not None and (first := done.order_by("pk").first()) is not None:
         raise _refused(original, f"was followed by {first.what}", f"Take act {first.act_id} back first.")
+
+
+def _refuse_filled_since(original: Act) -> None:
+    """What was taken out does not go back in by a word where something else went in since and is there now. DomainError "position-taken"."""
+    out = Movement.objects.filter(act=original, from_spot__place__kind=PlaceKind.ENGINE, item__base="piece")
+    spots = set(out.values_list("from_spot", flat=True))
+    if not spots:
+        return
+    came = Movement.objects.filter(
+        to_spot__in=spots, act_id__gt=original.pk, act__corrected_by__isnull=True, act__corrects__isnull=True,
+        item__base="piece",
+    )  # fmt: skip
+    locks.row(
+        "kits_engine", sorted(Engine.objects.filter(place__spots__in=spots).values_list("pk", flat=True).distinct())
+    )
+    pairs = set(came.values_list("item", "to_spot"))
+    for row in Balance.objects.filter(spot__in=spots, amount__gt=0).select_related("item__part", "spot").order_by("pk"):
+        if (row.item_id, row.spot_id) in pairs:
+            raise DomainError(
+                "position-taken",
+                f"{row.spot.name} holds {row.item.called}, which went in since.",
+                ways_out=("Remove it first.",),
+                position=row.spot.name,
+                item=row.item_id,
+            )
 
 
 def _touched(act: Act, original: Act) -> dict[str, object]:

@@ -10,16 +10,20 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+#: What a piece can be: never in an engine; in one, and the shop's. What came with the engine of J1 and is its owner's: "of J1".
+NEW, USED = "new", "used"
+
 
 @dataclass(frozen=True)
 class Row:
-    """At this minute so much of a thing went from here to there."""
+    """At this minute so much of a thing went from here to there; `found_as`: what it was when it was found in an engine."""
 
     minute: int
     thing: str
     amount: int
     origin: str
     target: str
+    found_as: str = ""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,8 @@ class Books:
     single: set[str] = field(default_factory=set)
     shorts: int = 0
     picked: set[tuple[str, str]] = field(default_factory=set)
+    #: How a job ended.
+    ends: dict[str, str] = field(default_factory=dict)
 
     def there(self, thing: str, place: str) -> int:
         """How much of the thing is at the place."""
@@ -84,6 +90,72 @@ class Books:
     def where(self, thing: str) -> list[str]:
         """Real places in which it stands."""
         return sorted(place for (one, place), (amount, _) in self.standing().items() if one == thing and amount)
+
+    def pieces(self, thing: str) -> dict[str, Counter[str]]:
+        """Place → how many of it there are new, were in an engine, or are a customer's own.
+
+        A shelf, a cart and an engine are given new ones while there are any; whatever else takes some takes what was in an engine
+        first, the customer's before the shop's. A half of a broken set is whose the set was.
+        """
+        lying: dict[str, Counter[str]] = defaultdict(Counter)
+        for row in self.standing_rows(thing):
+            for one in self._taken(row, lying[row.origin]):
+                lying[row.origin][one] -= 1
+                into_one = row.target.startswith("engine") and one == NEW
+                lying[row.target][USED if into_one else one] += 1
+        return lying
+
+    def _taken(self, row: Row, there: Counter[str]) -> list[str]:
+        if row.found_as:
+            return [row.found_as] * row.amount
+        if row.origin == "(conversion)" and "/" in row.thing:
+            whole = self.pieces(row.thing.partition("/")[0])[row.origin]
+            return [next(one for one in whole if whole[one] > 0)]
+        old = sorted(set(there) - {NEW}, key=lambda one: (one == USED, one))
+        new_first = row.target.startswith(("R", "cart", "engine"))
+        order = [NEW, *old] if new_first else [*old, NEW]
+        if not is_real(
+            row.origin
+        ):  # what the books' own places have of it was lost or thrown away: a count may find it again
+            order = [] if new_first else old
+        taken = [kind for kind in order for _ in range(there[kind])][: row.amount]
+        return taken + [NEW] * (row.amount - len(taken))
+
+    def standing_rows(self, thing: str) -> list[Row]:
+        """The rows of a thing but those that were taken back, as they happened."""
+        out = self.taken_back | self.corrections
+        rows = [row for act, its in self.done.items() if act not in out for row in its if row.thing == thing]
+        return sorted(rows, key=lambda row: row.minute)
+
+    def old(self, thing: str, place: str) -> int:
+        """How much of it there was in an engine."""
+        return sum(amount for kind, amount in self.pieces(thing)[place].items() if kind != NEW)
+
+    def own(self, job: str, thing: str, place: str) -> int:
+        """How much of it there is the own of the job's customer."""
+        return self.pieces(thing)[place][f"of {job}"]
+
+    def inside(self, spot: str) -> str:
+        """What sits at this spot of an engine; empty: nothing."""
+        return next((thing for thing, place in self.standing() if place == spot), "")
+
+    def was_inside(self, thing: str) -> bool:
+        """Whether any of it ever was in an engine, or was said to have been."""
+        return any(row.thing == thing and "engine" in row.origin + row.target for row in self.rows)
+
+    def lost_at(self, thing: str) -> set[str]:
+        """Where some of it was counted short."""
+        return {row.origin for row in self.standing_rows(thing) if row.target == "(count difference)"}
+
+    def nobody_could_say(self, act: int) -> bool:
+        """Whether old and new of a thing that the act moved would change places if it had not been: it went further since."""
+        moved, since = {row.thing for row in self.done[act]}, max(row.minute for row in self.done[act])
+        return any(self.was_inside(one) and self.standing_rows(one)[-1].minute > since for one in moved)
+
+    def of_ended_job(self, act: int) -> bool:
+        """Whether an act brought something to, or took it from, cart, bench or engine of a job that has ended."""
+        ends = {end for row in self.done[act] for end in (row.origin, row.target)}
+        return any(end.split(" ")[0] in ("cart", "bench", "engine") and end.split(" ")[1] in self.ends for end in ends)
 
     def usable(self, things: Iterable[str], shelves: Iterable[str]) -> int:
         """How much of these could be promised now."""
@@ -146,9 +218,10 @@ class Books:
 
     def short_of(self, thing: str) -> None:
         """It may not be used any more: each job that has some of it, picked and not fitted, is short of it."""
+        lying = self.pieces(thing)
         for job, picked in self.picked:
-            lying = self.there(thing, f"cart {job}") + self.there(thing, f"bench {job}")
-            self.shorts += picked == thing and lying > 0
+            new = lying[f"cart {job}"][NEW] + lying[f"bench {job}"][NEW]
+            self.shorts += picked == thing and job not in self.ends and new > 0
 
     def end(self, promise: int, how: str) -> None:
         """A promise is over."""

@@ -8,35 +8,50 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
+from kits.services.families import enter_procedure
 from tests.factories import workshop
-from tests.factories.stores import PartFactory, SupplierFactory, technician
+from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, stamp, technician
 from tests.factories.stores_kits import kit
 from tests.model.books import Books, Promise, Row
-from tests.model.for_the_jobs import ShopWalk
-from tests.model.walk import ASIDE, JOBS, WALKED
+from tests.model.in_the_engine import RING_AT, SET_AT, ShopWalk
+from tests.model.walk import ASIDE, CHECKER, JOBS, WALKED
 
 WALKS = settings(
-    max_examples=25,
-    stateful_step_count=25,
+    max_examples=12,
+    stateful_step_count=20,
     deadline=None,
     suppress_health_check=list(HealthCheck),
     phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.shrink],
 )
+IN_THE_ENGINE = {"find in engine", "remove", "inspect", "fit", "give back", "close", "cancel"}
 ACTS = {
     "receive", "transfer", "release-quarantine", "scrap", "count", "open-kit", "break-set", "stop-lot", "free-lot", "correct",
     "hold", "extra", "pick", "release", "hand over", "return",
+    *IN_THE_ENGINE,
 }  # fmt: skip
 
 
-@pytest.fixture
-def three_jobs(shop_database):
+#: Rings that may go in again after a good inspection.
+WORN = workshop.operations()[1] | {"code": "WORN"}
+WORN["lines"] = [one | {"class": "inspect"} for one in WORN["lines"]]
+
+
+@pytest.fixture(scope="module")
+def begun(shop_database):
     """Three jobs with different days of fitting, and a box that holds two bags."""
     SupplierFactory()
     PartFactory(number="BAG")
     kit("BOX", {"BAG": 2})
+    enter_procedure(actor=PersonFactory(), stamp=stamp(), document=WORN)
     for late, number in enumerate(JOBS):
-        workshop.job(number, "SETS", "RINGS", fit_on=workshop.FIT_ON + timedelta(days=30 * late))
+        workshop.job(number, "SETS", WORN["code"], fit_on=workshop.FIT_ON + timedelta(days=30 * late))
+    workshop.checker(CHECKER)
     technician()
+
+
+@pytest.fixture
+def three_jobs(begun):
+    """Where every walk begins, with nothing counted yet."""
     WALKED.clear()
 
 
@@ -99,8 +114,97 @@ def test_every_act_of_the_walk_is_done_and_refused_in_one_that_is_told(three_job
         walk.take_back(len(walk.books.done) - 1)
         walk.break_it("SET S-1", "liner", [])
         walk.break_it("SET S-1", "piston", [])
-    assert {name for name, was_done in WALKED if was_done} == ACTS
-    assert {name for name, was_done in WALKED if not was_done} == ACTS - {"extra"}
+    assert {name for name, was_done in WALKED if was_done} == ACTS - IN_THE_ENGINE
+    assert {name for name, was_done in WALKED if not was_done} == ACTS - IN_THE_ENGINE - {"extra"}
+
+
+def test_every_act_on_an_engine_is_done_and_refused_in_one_that_is_told(three_jobs):
+    anything, elsewhere = 0, 3
+    with told(rings=8) as walk:
+        # Another part is in, and the job has nothing at its bench.
+        walk.find_it("J1", "RING", True)
+        walk.find_it("J1", "RING", True)
+        walk.find_it("J2", "SET S-1", True)
+        walk.find_it("J1", "SET S-2", True)
+        walk.put_in(elsewhere, "J1", "RING B1", True, True)
+        walk.take_out("J1", RING_AT, "bench")
+        walk.take_out("J1", RING_AT, "bench")
+        walk.take_out("J1", SET_AT, ASIDE)
+        walk.release_from_quarantine(elsewhere, "SET S-2", "R1", 1)
+        # The old ring goes in only when it was found good; the old set by no word.
+        walk.serve("J1")
+        walk.throw_away(elsewhere, "RING B1", "bench J1", 1)
+        assert walk.books.old("RING B1", "bench J1") == 0
+        walk.find_it("J3", "RING", True)
+        walk.take_out("J3", RING_AT, "bench")
+        walk.put_in(elsewhere, "J3", "RING B3", True, True)
+        walk.look_at_the_ring("J3", False)
+        walk.put_in(elsewhere, "J3", "RING B3", True, True)
+        walk.look_at_the_ring("J3", True)
+        walk.put_in(elsewhere, "J3", "RING B3", True, True)
+        walk.find_it("J3", "SET S-3", True)
+        walk.take_out("J3", SET_AT, "bench")
+        walk.put_in(elsewhere, "J3", "SET S-3", True, True)
+        # A set needs a second person, and its own bore; a stopped ring goes nowhere.
+        walk.put_in(elsewhere, "J1", "SET S-1", True, False)
+        walk.put_in(elsewhere, "J1", "SET S-1", False, True)
+        walk.stop_it("RING B1")
+        walk.put_in(elsewhere, "J1", "RING B1", True, True)
+        walk.free_it(anything, "RING B1")
+        walk.put_in(elsewhere, "J1", "RING B1", False, True)
+        # Fitted dry and taken out again: new for this job, and never stock again.
+        walk.put_in(elsewhere, "J1", "SET S-1", True, True)
+        walk.break_it("SET S-1", "pin", [])
+        walk.take_out("J1", SET_AT, "bench")
+        walk.put_in(elsewhere, "J1", "SET S-1", True, True)
+        walk.close_it("J1", True)
+        walk.build("J1")
+        walk.close_it("J1", False)
+        walk.close_it("J1", True)
+        assert walk.books.ends == {"J1": "closed"}
+        walk.close_it("J1", True)
+        # What came with the engine goes back to its owner, of an ended job too; what the job put in does not.
+        walk.to_the_owner(elsewhere, "J1", "SET S-1", 1, True)
+        walk.give("J1", "SET S-2", ASIDE, 1, signed=False)
+        walk.give("J1", "SET S-2", ASIDE, 1)
+        walk.look_at_the_ring("J1", True)
+        walk.call_it_off("J3", False)
+        walk.call_it_off("J3", True)
+        walk.call_it_off("J3", True)
+        assert walk.books.where("SET S-3") == []
+    assert {name for name, was_done in WALKED if was_done} >= IN_THE_ENGINE
+    assert {name for name, was_done in WALKED if not was_done} >= IN_THE_ENGINE
+
+
+def test_what_was_in_an_engine_is_no_stock_however_it_got_lost_on_the_way(three_jobs):
+    with told(rings=3) as walk:
+        walk.find_it("J1", "SET S-3", True)
+        walk.take_out("J1", SET_AT, "bench")
+        for found in (0, 1):
+            walk.count_it(3, "SET S-3", "bench J1", found)
+        walk.bring("J1", "SET S-3", "bench J1", 1)
+        assert WALKED["return", False] == 1
+        walk.find_it("J2", "RING", False)
+        walk.take_out("J2", RING_AT, ASIDE)
+        for found in (0, 1):
+            walk.count_it(3, "RING B2", ASIDE, found)
+        walk.release_from_quarantine(3, "RING B2", "R1", 1)
+        walk.give("J2", "RING B2", ASIDE, 1)
+        assert (WALKED["release-quarantine", False], WALKED["give back", False]) == (1, 1)
+
+
+def test_what_was_taken_out_is_not_put_back_by_a_word_where_something_else_sits(three_jobs):
+    with told(rings=3) as walk:
+        walk.find_it("J2", "RING", True)
+        walk.take_out("J2", RING_AT, "bench")
+        taking_out = len(walk.books.done) - 1
+        walk.serve("J2")
+        walk.fit_one("J2", "RING B1")
+        walk.take_back(taking_out)
+        assert WALKED["correct", False] == 1
+        walk.take_out("J2", RING_AT, "scrap")
+        walk.take_back(taking_out)
+        assert WALKED["correct", True] == 1
 
 
 def test_a_delivery_that_was_used_before_the_next_one_came_cannot_be_taken_back(three_jobs):

@@ -22,8 +22,9 @@ from tests.model.books import Books, Promise, Row
 
 SHELVES = ("R1", "R2")
 ASIDE = "Q1"
+CHECKER = "edda"
 JOBS = ("J1", "J2", "J3")
-RINGS = ("RING B1", "RING B2")
+RINGS = ("RING B1", "RING B2", "RING B3")
 SETS = ("SET S-1", "SET S-2", "SET S-3")
 BOXES = ("BOX K1", "BOX K2")
 BAGS = ("BAG in-K1", "BAG in-K2")
@@ -50,8 +51,10 @@ class Walk(RuleBasedStateMachine):
         self.minute = 0
         self.names: dict[int, str] = {}
         self.lists: dict[str, int] = {}
+        self.engines = dict(Job.objects.values_list("engine__place__code", "number"))
         # Anybody, and who may fit: a cart is handed over to them.
         self.people = [Person.objects.earliest("pk"), Person.objects.latest("pk")]
+        self.checker = Person.objects.get(username=CHECKER)
         # Latest day of fitting first is who gives way first.
         self.fit_day = {row.number: (row.fit_on - date(2025, 1, 1)).days for row in Job.objects.all()}
 
@@ -80,9 +83,9 @@ class Walk(RuleBasedStateMachine):
         WALKED[name, True] += 1
         return done
 
-    def row(self, thing: str, amount: int, origin: str, target: str) -> Row:
+    def row(self, thing: str, amount: int, origin: str, target: str, found_as: str = "") -> Row:
         """A row of this minute."""
-        return Row(self.minute, thing, amount, origin, target)
+        return Row(self.minute, thing, amount, origin, target, found_as)
 
     def lying(self, which: int, kinds: tuple[str, ...], otherwise: tuple[str, str]) -> tuple[str, str]:
         """A thing and its place among those that stand in places of these kinds; three times in four, else any pair at all."""
@@ -125,7 +128,8 @@ class Walk(RuleBasedStateMachine):
         held: Counter[tuple[str, str]] = Counter()
         books: Counter[tuple[str, str]] = Counter()
         for row in rows:
-            spot = names[row.item_id], row.place.code
+            job = self.engines.get(row.place.code)
+            spot = names[row.item_id], f"engine {job} {row.spot.name}" if job else row.place.code
             (real if row.real else books)[spot] += row.amount
             held[spot] += row.held
         assert {spot: (real[spot], held[spot]) for spot in real} == self.books.standing()

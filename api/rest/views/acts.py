@@ -117,7 +117,7 @@ class CorrectionsView(View):
         "Take an act back: every movement is reversed, true since the act's own moment; at most once",
         ReasonSerializer,
         shapes.CorrectionSerializer,
-        refusals=(*MOVEMENTS, "corrected-already", "not-correctable", "not-found", "reason-missing"),
+        refusals=(*MOVEMENTS, "corrected-already", "not-correctable", "not-found", "position-taken", "reason-missing"),
     )
     def post(self, request: Request, number: int) -> Response:
         """Correct."""

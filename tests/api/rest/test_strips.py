@@ -197,6 +197,22 @@ def test_a_position_holds_one_thing(rebuild):
     assert (answer.status_code, answer.json()["code"]) == (422, "reason-missing")
 
 
+def test_what_came_out_does_not_go_back_by_a_word_where_something_else_was_put_since(rebuild):
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": [{"position": "CYL-1/set", "to": "bench"}]})
+    taken_out = Act.objects.latest("pk").pk
+    other = {"finds": [{"position": "CYL-1/set", "part": "SET", "serial": "S-78"}]}
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", other)
+    there, path = in_engine(), f"acts/{taken_out}/corrections"
+    refused = rebuild.manager.send(path, {"reason": "the other engine"})
+    assert (refused.status_code, refused.json()["code"]) == (409, "position-taken")
+    assert in_engine() == there
+    rebuild.did(rebuild.technician, "jobs/J-1/removals", {"removals": [{"position": "CYL-1/set", "to": "bench"}]})
+    rebuild.did(rebuild.manager, path, {"reason": "the other engine"})
+    assert in_engine() == there
+
+
 @pytest.mark.parametrize("path", ["finds", "removals", "inspections"])
 def test_who_may_and_keys(rebuild, path):
     rebuild.booked()

@@ -74,7 +74,12 @@ def test_a_release_needs_another_person():
 def carries(*moves):
     """Movements from words such as "3 engine>bench"; a digit behind a word tells places of one kind apart."""
     kinds = {"engine": PlaceKind.ENGINE, "bench": PlaceKind.BENCH, "aside": QUARANTINE, "shelf": SHELF}
-    kinds |= {"scrap": PlaceKind.SCRAP, "out": PlaceKind.OUTSIDE, "owner": PlaceKind.OWNER}
+    kinds |= {
+        "scrap": PlaceKind.SCRAP,
+        "out": PlaceKind.OUTSIDE,
+        "owner": PlaceKind.OWNER,
+        "lost": PlaceKind.COUNT_DIFFERENCE,
+    }
     ids: dict[str, int] = {}
     for move in moves:
         amount, ends = move.split(" ")
@@ -101,6 +106,9 @@ def carries(*moves):
         # Two quarantine places, one story; and what was with an outside machinist.
         (("3 engine>aside1", "2 aside1>aside2"), 3),
         (("1 engine>out", "1 out>bench", "1 bench>aside"), 1),
+        # Counted short and found again: the old ones come first.
+        (("2 engine>aside", "2 aside>lost", "3 lost>aside"), 2),
+        (("1 engine>bench", "1 bench>lost", "1 lost>shelf", "1 bench>aside"), 0),
     ],
 )
 def test_what_in_quarantine_was_in_an_engine(moves, used):
