@@ -33,6 +33,7 @@ from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unr
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
+from kits.services.whole_packs import in_whole_packs
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,9 @@ def hold_listed(
         shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
-    made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
+    made = _promises(job, pieces, allocation, until)
+    whole = in_whole_packs([one for one, _ in made], standings, {want.part.pk: want.part for want in wants})
+    made = [(one, serves) for one, (_, serves) in zip(whole, made, strict=True)] + _tube_promises(job, tubes, until)
     if not made and not shorts:
         raise DomainError(
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
