@@ -105,9 +105,7 @@ def hold_listed(
         shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
-    made = _promises(job, pieces, allocation, until)
-    whole = in_whole_packs([one for one, _ in made], standings, {want.part.pk: want.part for want in wants})
-    made = [(one, serves) for one, (_, serves) in zip(whole, made, strict=True)] + _tube_promises(job, tubes, until)
+    made = _whole(_promises(job, pieces, allocation, until), standings, wants) + _tube_promises(job, tubes, until)
     if not made and not shorts:
         raise DomainError(
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
@@ -233,6 +231,14 @@ def _promises(
                 )
             )
     return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
+
+
+def _whole(
+    made: Sequence[tuple[Promise, Serves]], standings: Sequence[Standing], wants: Sequence[Want]
+) -> list[tuple[Promise, Serves]]:
+    parts = {want.part.pk: want.part for want in wants}
+    whole = in_whole_packs([one for one, _ in made], standings, parts)
+    return [(one, serves) for one, (_, serves) in zip(whole, made, strict=True)]
 
 
 def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) -> list[tuple[Promise, Serves]]:
