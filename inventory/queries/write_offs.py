@@ -17,10 +17,10 @@ from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
-from inventory.domain.shelf_life import last_fit_day
+from inventory.domain.shelf_life import LifeKind, last_fit_day
 from inventory.domain.write_off import FEW_USES, DatedStock, Loss, losses
-from inventory.models import Balance, Hold, Movement, Part
-from inventory.queries.shop import shop
+from inventory.models import Balance, Hold, Lot, Movement, Part
+from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import stopped
 
 Body = dict[str, Any]
@@ -63,8 +63,7 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
     Stopped stock is left out: it is blocked, not ageing. A lot without a use-by of a part that has a shelf life counts as expired now.
     Six queries.
     """
-    margin = shop().margin_days
-    lots = _lots(on, until, margin, part)
+    lots = _lots(on, until, shop(), part)
     parts = {one.part.pk: one.part for one in lots}
     used = use_of(parts, on, window_days)
     held = _held(lots)
@@ -104,7 +103,14 @@ def _sums(rows: QuerySet[Movement]) -> dict[int, tuple[int, int]]:
     return {part: (pieces, acts) for part, pieces, acts in summed}
 
 
-def _lots(on: date, until: date, margin: int, part: Part | None) -> list[_Lot]:
+def _unlimited(part: Part, lot: Lot | None, its: Shop) -> bool:
+    """Whether it has no use-by by right: its storage has no limit; of rubber the cure is known."""
+    rule = its.life_of(part)
+    cured = lot is not None and bool(lot.cure_code)
+    return rule.kind is LifeKind.NONE or (rule.kind is LifeKind.CURE and rule.life_months is None and cured)
+
+
+def _lots(on: date, until: date, its: Shop, part: Part | None) -> list[_Lot]:
     """Lots on shelves, by part and last day; what is held too late for its lot is not as good as used."""
     rows = Balance.objects.filter(pickable=True, amount__gt=0, part__base=Base.PIECE.value, single=False)
     if part is not None:
@@ -117,7 +123,9 @@ def _lots(on: date, until: date, margin: int, part: Part | None) -> list[_Lot]:
     for row in dated.select_related("item__lot", "part").order_by("part__number", "pk"):
         lot = row.item.lot
         expires = lot.expires_on if lot else None
-        last = last_fit_day(expires, margin) if expires else None
+        if expires is None and _unlimited(row.part, lot, its):
+            continue
+        last = last_fit_day(expires, its.margin_days) if expires else None
         key = (row.part_id, lot.pk if lot else None)
         one = found.setdefault(key, _Lot(row.part, lot.pk if lot else None, lot.code if lot else "", expires, last))
         one.on_shelf += row.amount

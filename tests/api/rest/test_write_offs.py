@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from inventory.models import Item, Lot
+from inventory.models import Item, Lot, ShopSetting
 from inventory.services.correct import correct
 from inventory.services.stops import stop_lot
 from inventory.services.transfer import TransferLine, transfer
@@ -114,6 +114,16 @@ def test_no_use_by_in_a_shelf_life_kind_is_expired_now(manager):
         ("now", 300, 0),
         ("2025-02", 0, 1),
     ]
+
+
+def test_what_has_no_limit_of_storage_is_lost_by_no_use_by(manager):
+    """AS5316 states no limit for FKM, nor for PTFE, which is no rubber (from memory): they have no use-by by right."""
+    ShopSetting.objects.create(name="rubber_rules", value="AS5316")
+    for compound, cured in (("FKM", "3Q22"), ("PTFE", "")):
+        part = PartFactory(number=compound, life={"by": "compound"}, compound=compound)
+        stock(part, 4, lot=compound, cure_code=cured, place=shelf("R1"))
+        assert Lot.objects.get(code=compound).expires_on is None
+    assert asked(manager)["lots"] == []
 
 
 def test_a_later_lot_waits_behind_an_earlier_one(manager):
