@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import Count, Max, Min, Q, QuerySet, Sum
 
 from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
@@ -32,11 +32,12 @@ NOW = "now"
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Past use of a part: pieces and acts in so many days."""
+    """Past use of a part: pieces and acts in so many days; the last day of use, whenever that was."""
 
     pieces: int = 0
     uses: int = 0
     days: int = 1
+    last: date | None = None
 
     @property
     def per_day(self) -> Fraction:
@@ -61,7 +62,7 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
     """What is likely to be lost of every lot whose use-by is not after `until`, of one part or of all, JSON-ready.
 
     Stopped stock is left out: it is blocked, not ageing. A lot without a use-by of a part that has a shelf life counts as expired now.
-    Six queries.
+    Seven queries.
     """
     lots = _lots(on, until, shop(), part)
     parts = {one.part.pk: one.part for one in lots}
@@ -78,7 +79,7 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
 
 
 def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use]:
-    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Three queries."""
+    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Four queries."""
     ids = list(part_ids)
     end = datetime.combine(on + timedelta(days=1), time(), UTC)
     rows = Movement.objects.filter(
@@ -88,13 +89,16 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
     rows = rows.filter(item__tube__isnull=True)
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
     inside = rows.filter(act__occurred_at__gte=end - timedelta(days=window_days))
-    out = _sums(inside.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY))
+    used = Q(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY)
+    last = dict(rows.filter(used).values_list("item__part").annotate(Max("act__occurred_at")))
+    out = _sums(inside.filter(used))
     back = _sums(inside.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
     found = {}
     for pk in ids:
         days = (end - begin[pk]).days + 1 if pk in begin else window_days
         pieces, uses = out.get(pk, (0, 0))
-        found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days))
+        day = last[pk].astimezone(UTC).date() if pk in last else None
+        found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days), day)
     return found
 
 
@@ -169,6 +173,9 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
         "used": use.pieces,
         "uses": use.uses,
         "window_days": use.days,
+        "last_used_on": use.last,
+        "months_since_use": None if use.last is None else _months_between(use.last, on),
+        "cover_days": int(lot.on_shelf / use.per_day) if use.per_day else None,
         "thin_data": thin,
         "wanted_until_then": f"{loss.mean:.3f}",
         "expected_lost": pieces,
@@ -176,6 +183,11 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
         "expected_coins": None if part.price_coins is None else round(Fraction(pieces) * part.price_coins),
         "said": said + (f"; thin data: {use.uses} uses in {use.days} days" if thin else ""),
     }
+
+
+def _months_between(since: date, on: date) -> int:
+    """Whole months from one day to another."""
+    return (on.year - since.year) * 12 + on.month - since.month - (on.day < since.day)
 
 
 def _months(lots: Iterable[Body]) -> list[Body]:
