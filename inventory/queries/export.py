@@ -24,6 +24,7 @@ from inventory.domain.quantities import format_amount
 from inventory.domain.receiving import WEIGHED
 from inventory.domain.units import Dimension
 from inventory.models import Balance, Lot, MatchedSet, Part, Replacement, Supplier, SupplierPart
+from inventory.queries.stock_costs import coins_of_balances
 
 Value = str | int | bool | date | datetime | None
 Record = Mapping[str, Value]
@@ -150,6 +151,7 @@ def _stock() -> Iterator[Record]:
         .select_related("part", "place", "spot", "item__lot", "item__serial", "item__tube")
         .order_by("part__number", "place__code", "spot__name", "item__identity")
     )
+    coins = coins_of_balances()
     for row in rows.iterator(chunk_size=_CHUNK):
         item = row.item
         if row.part.tracked_by == "set" and item.member == "":
@@ -164,6 +166,7 @@ def _stock() -> Iterator[Record]:
             "amount": f"{row.amount} {row.part.unit}" if counted else _amount(row.amount, dimension),
             "lot": item.lot.code if item.lot else None,
             "serial": item.serial.number if item.serial else None,
+            "value": _price(coins.get(row.pk)),
             "remark": remark,
         }
 
@@ -175,6 +178,7 @@ def _sets() -> Iterator[Record]:
         .order_by("part__number", "item__serial__number")
     )
     serials = rows.values_list("item__serial_id", flat=True)
+    coins = coins_of_balances()
     labels = {one.pk: one for one in MatchedSet.objects.filter(pk__in=serials).select_related("serial")}
     for row, serial in zip(rows.iterator(chunk_size=_CHUNK), list(serials), strict=True):
         label = labels[serial or 0]
@@ -192,6 +196,7 @@ def _sets() -> Iterator[Record]:
             "grade": label.grade,
             "liner mark": label.liner_mark,
             "piston mark": label.piston_mark,
+            "value": _price(coins.get(row.pk)),
         }
 
 

@@ -13,16 +13,16 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import Count, Max, Min, Q, QuerySet, Sum
 
 from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
-from inventory.domain.shelf_life import last_fit_day
+from inventory.domain.shelf_life import LifeKind, last_fit_day
 from inventory.domain.write_off import FEW_USES, DatedStock, Loss, losses
-from inventory.models import Balance, Hold, Movement, Part
+from inventory.models import Balance, Hold, Lot, Movement, Part
 from inventory.queries.days import last_of, shop_day, start_of
 from inventory.queries.held import DAY
-from inventory.queries.shop import shop
+from inventory.queries.shop import Shop, shop
 from inventory.queries.stock import stopped
 
 Body = dict[str, Any]
@@ -34,11 +34,12 @@ NOW = "now"
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Past use of a part: pieces and acts in so many days."""
+    """Past use of a part: pieces and acts in so many days; the last day of use, whenever that was."""
 
     pieces: int = 0
     uses: int = 0
     days: int = 1
+    last: date | None = None
 
     @property
     def per_day(self) -> Fraction:
@@ -63,10 +64,9 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
     """What is likely to be lost of every lot whose use-by is not after `until`, of one part or of all, JSON-ready.
 
     Stopped stock is left out: it is blocked, not ageing. A lot without a use-by of a part that has a shelf life counts as expired now.
-    Six queries.
+    Seven queries.
     """
-    margin = shop().margin_days
-    lots = _lots(on, until, margin, part)
+    lots = _lots(on, until, shop(), part)
     parts = {one.part.pk: one.part for one in lots}
     used = use_of(parts, on, window_days)
     held = _held(lots)
@@ -81,7 +81,7 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
 
 
 def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use]:
-    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Three queries."""
+    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Four queries."""
     ids = list(part_ids)
     rows = Movement.objects.filter(
         item__part__in=ids,
@@ -93,13 +93,16 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
     rows = rows.filter(item__tube__isnull=True)
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
     inside = rows.filter(act__occurred_at__gte=start_of(on - timedelta(days=window_days - 1)))
-    out = _sums(inside.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY))
+    used = Q(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY)
+    last = dict(rows.filter(used).values_list("item__part").annotate(Max("act__occurred_at")))
+    out = _sums(inside.filter(used))
     back = _sums(inside.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
     found = {}
     for pk in ids:
         days = (on - shop_day(begin[pk])).days + 1 if pk in begin else window_days
         pieces, uses = out.get(pk, (0, 0))
-        found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days))
+        day = shop_day(last[pk]) if pk in last else None
+        found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days), day)
     return found
 
 
@@ -108,7 +111,14 @@ def _sums(rows: QuerySet[Movement]) -> dict[int, tuple[int, int]]:
     return {part: (pieces, acts) for part, pieces, acts in summed}
 
 
-def _lots(on: date, until: date, margin: int, part: Part | None) -> list[_Lot]:
+def _unlimited(part: Part, lot: Lot | None, its: Shop) -> bool:
+    """Whether it has no use-by by right: its storage has no limit; of rubber the cure is known."""
+    rule = its.life_of(part)
+    cured = lot is not None and bool(lot.cure_code)
+    return rule.kind is LifeKind.NONE or (rule.kind is LifeKind.CURE and rule.life_months is None and cured)
+
+
+def _lots(on: date, until: date, its: Shop, part: Part | None) -> list[_Lot]:
     """Lots on shelves, by part and last day; what is held too late for its lot is not as good as used."""
     rows = Balance.objects.filter(pickable=True, amount__gt=0, part__base=Base.PIECE.value, single=False)
     if part is not None:
@@ -121,7 +131,9 @@ def _lots(on: date, until: date, margin: int, part: Part | None) -> list[_Lot]:
     for row in dated.select_related("item__lot", "part").order_by("part__number", "pk"):
         lot = row.item.lot
         expires = lot.expires_on if lot else None
-        last = last_fit_day(expires, margin) if expires else None
+        if expires is None and _unlimited(row.part, lot, its):
+            continue
+        last = last_fit_day(expires, its.margin_days) if expires else None
         key = (row.part_id, lot.pk if lot else None)
         one = found.setdefault(key, _Lot(row.part, lot.pk if lot else None, lot.code if lot else "", expires, last))
         one.on_shelf += row.amount
@@ -165,6 +177,9 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
         "used": use.pieces,
         "uses": use.uses,
         "window_days": use.days,
+        "last_used_on": use.last,
+        "months_since_use": None if use.last is None else _months_between(use.last, on),
+        "cover_days": int(lot.on_shelf / use.per_day) if use.per_day else None,
         "thin_data": thin,
         "wanted_until_then": f"{loss.mean:.3f}",
         "expected_lost": pieces,
@@ -172,6 +187,11 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
         "expected_coins": None if part.price_coins is None else round(Fraction(pieces) * part.price_coins),
         "said": said + (f"; thin data: {use.uses} uses in {use.days} days" if thin else ""),
     }
+
+
+def _months_between(since: date, on: date) -> int:
+    """Whole months from one day to another."""
+    return (on.year - since.year) * 12 + on.month - since.month - (on.day < since.day)
 
 
 def _months(lots: Iterable[Body]) -> list[Body]:

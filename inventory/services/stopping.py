@@ -5,13 +5,13 @@ What was picked already is held by nobody: who had it picked knows what it serve
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 
 from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Item, Lot, Short, Site, Stop
+from inventory.models import Act, Hold, Item, Lot, Short, Site, Stop
 from inventory.queries.days import shop_day
 from inventory.queries.joins import same_lots
 from inventory.queries.stopped import came_out_of_kits, containing, where_lot
@@ -24,6 +24,12 @@ Told = Callable[[Act, Collection[int], str], list[Short]]
 
 _told: list[Told] = []
 
+#: Gets the act, open holds that may not stand, latest fit date first, and why; holds other stock for what some of them were for. Returns
+#: the holds that it left alone, what is held instead, and the named shorts of what nothing else serves.
+Replan = Callable[[Act, Sequence[Hold], str], tuple[list[Hold], list[Body], list[Short]]]
+
+_replans: list[Replan] = []
+
 
 def tell(who: Told) -> None:
     """Have this called at every stop."""
@@ -31,10 +37,16 @@ def tell(who: Told) -> None:
         _told.append(who)
 
 
+def replan(how: Replan) -> None:
+    """Have this called at every stop, before the holds end."""
+    if how not in _replans:
+        _replans.append(how)
+
+
 def stop_now(act: Act, lot: Lot, reason: str) -> Body:
     """Block a lot wherever it is, closed kits that contain it included; the lot comes with its part.
 
-    Every open hold on it ends, latest fit date first, with a named short; what was picked of it and is not fitted yet is short by name
+    Every open hold on it ends; what other stock on the shelves serves is held instead, the rest is short by name. What was picked of it and is not fitted yet is short by name
     too. Of a kit, what came out of its opened boxes is blocked with it. What stands under another record of the same number with that
     lot code is stopped with it. The answer as of `stops.stop_lot`. DomainError "stopped-already".
     """
@@ -48,13 +60,14 @@ def stop_now(act: Act, lot: Lot, reason: str) -> Body:
     contents = Item.objects.filter(came_out_of_kits(boxes)).values_list("part_id", flat=True)
     lock_everywhere({lot.part_id, *(one.part_id for one in also), *kit_parts, *contents})
     stop, *others = (Stop.objects.create(act=act, lot=one, reason=reason) for one in (lot, *also))
-    shorts = end_holds(act, reached, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
+    shorts, instead = end_holds(act, reached, f"lot {lot.code} of {lot.part.number} was stopped: {reason}")
     return {
         "stop": stop.pk,
         "part": lot.part.number,
         "lot": lot.code,
         "reason": reason,
         "shorts": shorts,
+        "instead": instead,
         "where": where_lot(lot.pk, boxes[lot.pk]),
         "also": [
             {"stop": row.pk, "part": one.part.number, "lot_id": one.pk, "where": where_lot(one.pk, boxes[one.pk])}
@@ -83,8 +96,16 @@ def refuse_twice(of: Q, name: str) -> None:
         )
 
 
-def end_holds(act: Act, of: Q, why: str) -> list[Body]:
-    """End every open hold on the items of a condition, have everybody told, and say the shorts by name."""
+def end_holds(act: Act, of: Q, why: str) -> tuple[list[Body], list[Body]]:
+    """End every open hold on the items of a condition and have everybody told: the shorts by name, and what is held instead."""
     items = list(Item.objects.filter(of).values_list("pk", flat=True))
-    shorts = make_impossible(act, all_holds(Q(item__in=items)), why)
-    return lookup.said([*shorts, *(short for who in _told for short in who(act, items, why))])
+    left = all_holds(Q(item__in=items))
+    instead: list[Body] = []
+    shorts: list[Short] = []
+    for how in _replans:
+        left, more, lacking = how(act, left, why)
+        instead += more
+        shorts += lacking
+    shorts += make_impossible(act, left, why)
+    shorts += [short for who in _told for short in who(act, items, why)]
+    return lookup.said(shorts), instead

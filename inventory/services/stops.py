@@ -17,8 +17,8 @@ from inventory.services.stopping import end_holds, lock_everywhere, refuse_twice
 def stop_lot(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Done:
     """From here on nothing of the lot may be used, wherever it is, closed kits that contain it included.
 
-    Every open hold on it ends "made impossible", latest fit date first, with a named short. What stands under another record of the
-    same number with that lot code is stopped with it. Outcome: {"stop": id, "part", "lot", "reason", "shorts", "where": see
+    Every open hold on it ends "made impossible"; other stock is held instead where there is some, the rest is a named short. What stands under another record of the
+    same number with that lot code is stopped with it. Outcome: {"stop": id, "part", "lot", "reason", "shorts", "instead": [{job, part, from_lot, to_lot, amount, why}], "where": see
     `where_lot`, "also": [{stop, part, lot_id, where}]}. Raises DomainError "not-found", "reason-missing", "stopped-already".
     """
 
@@ -41,7 +41,7 @@ def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done
         contents = Item.objects.filter(Q(from_kit=item) | Q(from_kit__from_kit=item)).values_list("part_id", flat=True)
         lock_everywhere({item.part_id, *contents})
         stop = Stop.objects.create(act=act, item=item, reason=reason)
-        shorts = end_holds(
+        shorts, instead = end_holds(
             act,
             Q(pk=item.pk) | Q(from_kit=item) | Q(from_kit__from_kit=item),
             f"{lookup.label(item)} was stopped: {reason}",
@@ -53,6 +53,7 @@ def stop_item(*, actor: Person, stamp: Stamp, item_id: int, reason: str) -> Done
             "identity": item.identity,
             "reason": reason,
             "shorts": shorts,
+            "instead": instead,
             "where": places_of(Q(item=item)),
         }
 

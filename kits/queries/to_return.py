@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Q
 
-from inventory.models import Balance
+from inventory.models import Balance, Part
 from kits.models import Job
 from kits.queries.job_list import job_list, shown_amount
 from kits.queries.served import promised_of, served
@@ -35,8 +35,19 @@ def to_return(job: Job, on: date) -> dict[str, Any]:
         left[row.item_id] -= amount
         if amount:
             lying.append(_lying(row, amount))
-    names = {one.name: one.part for one in promised}
-    held = [{"hold": hold, "part": names[hold], "amount": amount} for hold, amount in sorted(found.idle.items())]
+    holds = {one.name: one for one in promised}
+    # Of a pack that may not be broken the rest is held with what is wanted, and comes back once it was picked.
+    parts = {holds[hold].part for hold in found.idle}
+    whole = (
+        set(Part.objects.filter(number__in=parts, loose_issue=False, pack__gt=1).values_list("number", flat=True))
+        if parts
+        else set()
+    )
+    held = [
+        {"hold": hold, "part": holds[hold].part, "amount": amount}
+        for hold, amount in sorted(found.idle.items())
+        if holds[hold].part not in whole or amount == holds[hold].amount
+    ]
     return {"job": job.number, "lying": lying, "held": held}
 
 

@@ -30,6 +30,7 @@ from kits.services.doubts import doubt_lines
 from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
+from kits.services.whole_packs import in_whole_packs
 
 
 def ask_for_more(
@@ -69,7 +70,7 @@ def ask_for_more(
             refuse_asked_over_limit(listed, wanted, number)
         standings = _standing(records, wanted, row)
         need = Need("extra", wanted.pk, number, row.fit_day(today), row.number, shop().margin_days)
-        holds, short = _held(act, row, need, standings)
+        holds, short = _held(act, row, need, standings, wanted)
         extra = Extra.objects.create(
             job=row, act=act, part=wanted, amount=number, reason=reason, positions=list(positions)
         )
@@ -120,14 +121,13 @@ def _standing(records: set[int], wanted: Part, job: Job) -> list[Standing]:
     return [replace(one, part_id=wanted.pk) for one in rows if not one.tube_number]
 
 
-def _held(act: Act, job: Job, need: Need, standings: Sequence[Standing]) -> tuple[list[Hold], Short | None]:
-    """Hold what the shelves have of it; what they lack."""
+def _held(
+    act: Act, job: Job, need: Need, standings: Sequence[Standing], wanted: Part
+) -> tuple[list[Hold], Short | None]:
+    """Hold what the shelves have of it, packs that may not be broken whole; what they lack."""
     allocation = allocate([need], [lot_of(one) for one in standings])
-    holds = holding.hold(
-        act,
-        things.spot(job.cart),
-        [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines],
-    )
+    promises = [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines]
+    holds = holding.hold(act, things.spot(job.cart), in_whole_packs(promises, standings, {wanted.pk: wanted}))
     return holds, allocation.short[0] if allocation.short else None
 
 

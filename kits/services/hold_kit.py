@@ -50,12 +50,12 @@ def hold_kit(
         if named and not lots_reason.strip():
             raise DomainError("reason-missing", "Naming a lot instead of the first to expire needs its reason.")
         row = open_job(job)
-        if until is not None and until < act.occurred_at.date():
+        if until is not None and until < shop_day(act.occurred_at):
             raise DomainError(
                 "dates-turned",
                 f"Held until {until}: that day is past.",
                 until=str(until),
-                on=str(act.occurred_at.date()),
+                on=str(shop_day(act.occurred_at)),
             )
         basis = list_basis(row)
         check_steps(basis.scope, steps, "Leave them out: then the whole list is held.")

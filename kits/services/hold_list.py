@@ -33,6 +33,7 @@ from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unr
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
+from kits.services.whole_packs import in_whole_packs
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ def hold_listed(
         shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
-    made = _promises(job, pieces, allocation, until) + _tube_promises(job, tubes, until)
+    made = _whole(_promises(job, pieces, allocation, until), standings, wants) + _tube_promises(job, tubes, until)
     if not made and not shorts:
         raise DomainError(
             "nothing-to-hold", "Everything on the list is held, picked or fitted already.", job=job.number
@@ -230,6 +231,14 @@ def _promises(
                 )
             )
     return sorted(made, key=lambda pair: (pair[1].line, pair[0].item_id, pair[0].spot_id))
+
+
+def _whole(
+    made: Sequence[tuple[Promise, Serves]], standings: Sequence[Standing], wants: Sequence[Want]
+) -> list[tuple[Promise, Serves]]:
+    parts = {want.part.pk: want.part for want in wants}
+    whole = in_whole_packs([one for one, _ in made], standings, parts)
+    return [(one, serves) for one, (_, serves) in zip(whole, made, strict=True)]
 
 
 def _tube_promises(job: Job, plans: Sequence[MaterialPlan], until: date | None) -> list[tuple[Promise, Serves]]:

@@ -97,7 +97,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         "the day of fitting: " + "; ".join(sorted(set(broken.values()))),
     )
     pieces = [one for one in gone if not one.hold.item.tube_id]
-    replaced, shorts = _hold_anew(act, job, pieces, broken, margin, shut)
+    replaced, shorts = hold_anew(act, job, pieces, broken, margin, shut)
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
         listed = job_list(job, shop_day(act.occurred_at))
@@ -161,9 +161,11 @@ def _still_lacking(
             yield replace(line, keys=tuple(key for key, _ in rest), amounts=tuple(amount for _, amount in rest))
 
 
-def _hold_anew(
+def hold_anew(
     act: Act, job: Job, gone: Sequence[JobPromise], broken: dict[int, str], margin: int, shut: Collection[int]
 ) -> tuple[list[Body], list[Body]]:
+    """Other stock on the shelves for holds that were ended, piece by piece: what is held instead, and the shorts that were raised. The parts
+    are locked. margin: days of life that must be left on the day of fitting; shut: parts that notices keep from this engine."""
     day = job.fit_day(shop_day(act.occurred_at))
     needs = [
         Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)

@@ -66,12 +66,12 @@ def _book_row(act: Act, file: ImportFile, line: int, values: Mapping[str, Any], 
             complaint=values.get("complaint") or "",
             hours=Decimal(values["hours"]) if values.get("hours") else None,
             kilometres=values.get("kilometres"),
-            confirmed=f"row {line} of {file.name}" + (", asked about and answered" if said else ""),
+            confirmed=f"{file.name}, row {line}" + (", asked about and answered" if said else ""),
         ),
         arrived_on=arrived,
     )
     if closed is not None:
-        why = f"of the past, closed on {closed}: row {line} of {file.name}; nothing of its work is recorded here"
+        why = f"of the past, closed on {closed}: {file.name}, row {line}; nothing of its work is recorded here"
         JobEnd.objects.create(job=job, act=act, closed_on=closed, reason=why)
         Job.objects.filter(pk=job.pk).update(state=Job.State.CLOSED)
     return closed is not None

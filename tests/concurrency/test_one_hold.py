@@ -108,7 +108,7 @@ MEETINGS = {
     "a hold, then a stop": ("hold", "stop", "holding.hold_more", (1, 0), 0, ["made impossible"], []),
     "a stop, then a hold": ("stop", "hold", "stopping.make_impossible", (1, 0), 0, [], []),
     "a pick, then a stop": ("pick", "stop", "holding.pick", (0, 0), 0, ["picked"], []),
-    "a stop, then a pick": ("stop", "pick", "stopping.make_impossible", (1, 0), 0, ["made impossible"], ["hold-ended"]),
+    "a stop, then a pick": ("stop", "pick", "holding.end", (1, 0), 0, ["made impossible"], ["hold-ended"]),
     "a pick, then a release": ("pick", "release", "holding.pick", (0, 0), 0, ["picked"], ["hold-ended"]),
     "a release, then a pick": ("release", "pick", "holding.end", (1, 0), 0, ["released"], ["hold-ended"]),
     "a pick, then a count of nothing": ("pick", "count_none", "holding.pick", (0, 0), 0, ["picked"], []),

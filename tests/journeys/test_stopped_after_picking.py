@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Lot
+from inventory.queries.audit import audit
 from tests.journeys.shop import Story, scans
 
 EARLY = datetime(2025, 1, 2, 9, tzinfo=UTC)
@@ -23,6 +24,39 @@ def picked(story: Story) -> dict[str, Any]:
     held: dict[str, Any] = story.did(story.client("jonah"), "jobs/J1175/holds", {})
     story.did(story.client("piet"), f"pick-lists/{held['pick_list']}/picks", {"scans": scans(held["held"])})
     return held
+
+
+def test_what_is_held_and_not_picked_is_held_of_another_lot_in_the_same_act(story: Story) -> None:
+    story.at = PICKED
+    for lot, amount in (("B-1", 4), ("B-2", 3)):
+        story.shelve(RING, amount, EARLY, lot=lot)
+    story.book("J1175", EARLY, "2025-01-15", "2025-01-17")
+    jonah = story.client("jonah")
+    held = [row for row in story.did(jonah, "jobs/J1175/holds", {})["held"] if row["part"] == RING]
+    assert [(row["lot"], row["amount"]) for row in held] == [("B-1", 4)]
+    lot = Lot.objects.get(code="B-1")
+    stopped = story.did(story.client("maren"), f"lots/{lot.pk}/stops", {"reason": "porous"})
+    (instead,) = stopped["instead"]
+    assert [instead[name] for name in ("job", "from_lot", "to_lot", "amount")] == ["J1175", "B-1", "B-2", 3]
+    assert [(row["for"], row["amount"]) for row in stopped["shorts"]] == [("cart J1175", 1)]
+    rows = jonah.read("jobs/J1175/holds", open="true", part=RING).json()["results"]
+    taken = [row["positions"] for row in rows]
+    assert sorted(share["position"] for shares in taken for share in shares) == [
+        f"CYL-{number}/base-ring" for number in (1, 2, 3)
+    ]
+    assert audit() == []
+
+
+def test_a_lot_that_somebody_named_is_short_when_it_is_stopped_and_no_other_is_taken(story: Story) -> None:
+    story.at = PICKED
+    for lot in ("B-1", "B-2"):
+        story.shelve(RING, 4, EARLY, lot=lot)
+    story.book("J1175", EARLY, "2025-01-15", "2025-01-17")
+    named = {"lots": [{"part": RING, "lots": ["B-2"]}], "lots_reason": "the other one is doubtful"}
+    story.did(story.client("jonah"), "jobs/J1175/holds", named)
+    lot = Lot.objects.get(code="B-2")
+    stopped = story.did(story.client("maren"), f"lots/{lot.pk}/stops", {"reason": "porous"})
+    assert (stopped["instead"], amount_of(stopped["shorts"])) == ([], 4)
 
 
 def lot_of(picked: dict[str, Any]) -> Lot:

@@ -175,8 +175,10 @@ class StoresWalk(Walk):
         if done:
             self.books.write(done.act_id, [])
             self.books.stopped.add(thing)
+            promised = dict(self.books.promises)
             for shelf in SHELVES:
                 self.books.make_room(thing, shelf, 0)
+            self.replanned(done.act_id, {pk: one for pk, one in promised.items() if pk not in self.books.promises})
             self.books.short_of(thing)
 
     @rule(which=choice, thing=st.sampled_from([*RINGS, *BAGS]))

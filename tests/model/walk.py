@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -118,6 +118,22 @@ class Walk(RuleBasedStateMachine):
             assert thing not in self.books.stopped and thing not in HALVES
             assert 0 < one["amount"] == hold.amount <= self.books.free(thing, place)
             self.books.promises[hold.pk] = Promise(thing, place, hold.amount, job, self.fit_day[job])
+
+    def replanned(self, act: int, ended: Mapping[int, Promise]) -> None:
+        """Take over what the program holds instead of promises that a stop ended: each job has as much as before, held or short."""
+        before = Counter[str]()
+        for one in ended.values():
+            before[one.job] += one.amount
+        after = Counter[str]()
+        for hold in Hold.objects.filter(act=act).select_related("job_hold__job").order_by("pk"):
+            job = hold.job_hold.job.number
+            self.promised(job, [{"hold": hold.pk, "amount": hold.amount}])
+            after[job] += hold.amount
+        lacking = Short.objects.filter(act=act, hold__in=ended)
+        for short in lacking:
+            after[ended[short.hold_id].job] += short.amount
+        assert after == before
+        self.books.shorts += lacking.count() - len(ended)
 
     @invariant()
     def the_shelves_are_as_the_model_says(self) -> None:

@@ -131,8 +131,19 @@ class StopInSerializer(ActSerializer):
     reason = TextField(max_length=2000)
 
 
+class HeldInsteadSerializer(serializers.Serializer):
+    """Other stock that a job holds for what it was promised of the thing that was stopped."""
+
+    job = serializers.CharField()
+    part = serializers.CharField()
+    from_lot = serializers.CharField(allow_blank=True)
+    to_lot = serializers.CharField(allow_blank=True)
+    amount = serializers.IntegerField()
+    why = serializers.CharField()
+
+
 class StoppedSerializer(serializers.Serializer):
-    """It is stopped; jobs that were promised some of it came up short."""
+    """It is stopped; jobs that were promised some of it hold other stock instead, or came up short."""
 
     stop = serializers.IntegerField()
     part = serializers.CharField()
@@ -141,6 +152,7 @@ class StoppedSerializer(serializers.Serializer):
     identity = serializers.CharField(required=False)
     reason = serializers.CharField()
     shorts = ShortSerializer(many=True)
+    instead = HeldInsteadSerializer(many=True)
     where = serializers.DictField(help_text="where all of it is, counted")
     also = serializers.ListField(
         child=serializers.DictField(),

@@ -24,6 +24,13 @@ class LotLossSerializer(serializers.Serializer):
     used = serializers.IntegerField(help_text="pieces that left the shelves in the window, less what came back")
     uses = serializers.IntegerField(help_text="acts by which they left")
     window_days = serializers.IntegerField(help_text="fewer than asked for where the part came in later")
+    last_used_on = serializers.DateField(
+        allow_null=True, help_text="the last day on which the part left a shelf, whenever that was; null: never"
+    )
+    months_since_use = serializers.IntegerField(allow_null=True, help_text="whole months")
+    cover_days = serializers.IntegerField(
+        allow_null=True, help_text="for how many days this lot lasts at that rate; null: nothing was used in the window"
+    )
     thin_data = serializers.BooleanField(help_text="too few uses to trust the rate")
     wanted_until_then = serializers.CharField(
         help_text="pieces expected to be wanted beyond what is held, since the last day of the lot before it"

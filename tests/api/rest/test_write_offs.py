@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from inventory.models import Item, Lot
+from inventory.models import Item, Lot, ShopSetting
 from inventory.services.correct import correct
 from inventory.services.stops import stop_lot
 from inventory.services.transfer import TransferLine, transfer
@@ -57,6 +57,10 @@ def test_nine_left_and_six_expected(manager):
                 "used": 73,
                 "uses": 5,
                 "window_days": 365,
+                "last_used_on": "2025-01-15",
+                "months_since_use": 0,
+                # 73 in a year are one in five days: nine last 45
+                "cover_days": 45,
                 "thin_data": False,
                 "wanted_until_then": "6.000",
                 "expected_lost": "3.161",
@@ -69,6 +73,19 @@ def test_nine_left_and_six_expected(manager):
             {"month": "2025-02", "lots": 1, "expected_lost": "3.161", "expected_coins": 664, "without_price": 0}
         ],
     }
+
+
+def test_stock_that_nobody_uses_says_for_how_long(manager):
+    rings(uses=(20,))
+    stock(PartFactory(number="R-0", life={"printed": True}), 3, lot="L-0", printed_on=USE_BY, at=LONG_AGO)
+    for on, months in (("2025-04-14", 2), ("2025-04-15", 3)):
+        never, once = asked(manager, on=on, window_days=30)["lots"]
+        assert [never[name] for name in ("last_used_on", "months_since_use", "cover_days")] == [None, None, None]
+        assert [once[name] for name in ("last_used_on", "months_since_use", "cover_days")] == [
+            "2025-01-15",
+            months,
+            None,
+        ]
 
 
 def test_what_came_back_or_was_corrected_is_no_use_and_few_uses_are_thin(manager):
@@ -116,6 +133,16 @@ def test_no_use_by_in_a_shelf_life_kind_is_expired_now(manager):
     ]
 
 
+def test_what_has_no_limit_of_storage_is_lost_by_no_use_by(manager):
+    """AS5316 states no limit for FKM, nor for PTFE, which is no rubber (from memory): they have no use-by by right."""
+    ShopSetting.objects.create(name="rubber_rules", value="AS5316")
+    for compound, cured in (("FKM", "3Q22"), ("PTFE", "")):
+        part = PartFactory(number=compound, life={"by": "compound"}, compound=compound)
+        stock(part, 4, lot=compound, cure_code=cured, place=shelf("R1"))
+        assert Lot.objects.get(code=compound).expires_on is None
+    assert asked(manager)["lots"] == []
+
+
 def test_a_later_lot_waits_behind_an_earlier_one(manager):
     ring = rings(free=5)
     stock(ring.part, 6, lot="L-B", printed_on=USE_BY + timedelta(days=30), at=LONG_AGO)
@@ -161,9 +188,9 @@ def test_what_cannot_be_asked_is_named(manager, query, code):
 def test_three_parts_cost_as_many_queries_as_one(manager, django_assert_num_queries):
     rings()
     # who asks, settings, lots, first days, out, back, holds
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert len(asked(manager)["lots"]) == 1
     rings("R-2")
     rings("R-3")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert len(asked(manager)["lots"]) == 3

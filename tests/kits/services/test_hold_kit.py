@@ -8,6 +8,7 @@ from inventory.models import Balance, Hold, Part
 from inventory.services.stops import stop_lot
 from kits.models import PickList
 from kits.queries.scope import job_by_number
+from kits.queries.to_return import to_return
 from kits.services.dates import move_fit_date
 from kits.services.extras import ask_for_more
 from kits.services.finish import cancel_job
@@ -310,3 +311,21 @@ def test_a_tube_that_another_job_has_is_named_too():
     hold(book("J1", findings=sump), steps=["P1/40"])
     body = hold(book("J2", engine="A4-020544", findings=sump), steps=["P1/40"])
     assert [(row["part"], row["amount"], row["held_by"]) for row in body["shorts"]] == [("G-701", 1, ["J1"])]
+
+
+@pytest.mark.parametrize(
+    ("loose", "there", "held_of_it"), [(True, 20, 2), (False, 20, 10), (False, 17, 10), (False, 7, 7)]
+)
+def test_a_pack_that_may_not_be_broken_goes_whole(loose, there, held_of_it):
+    """Ten to a pack and fewer wanted: loose as many as are wanted, else the whole ten, and the rest comes back unused (common practice)."""
+    Part.objects.filter(number="A-111").update(pack=10, loose_issue=loose)
+    shelve_lot("A-111", there, "B-1")
+    book("J1072", operations=["P1"], findings=S1_FINDINGS[:2])
+    (row,) = [row for row in hold(job_by_number("J1072"))["held"] if row["part"] == "A-111"]
+    assert (row["amount"], sum(share[2] for share in row["positions"])) == (held_of_it, 2)
+    assert Balance.objects.get(part__number="A-111", real=True).held == held_of_it
+    assert to_return(job_by_number("J1072"))["held"] == []
+    more = done(ask_for_more, job="J1072", part="A-111", amount=1, reason="lost")
+    left = there - held_of_it
+    assert sum(one["amount"] for one in more["held"]) == (1 if loose else min(10, left))
+    assert more["short"] == (0 if left else 1)

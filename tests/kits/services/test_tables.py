@@ -47,7 +47,7 @@ def test_booked_jobs_and_jobs_of_the_past():
     codes_of = [one.procedure_revision.procedure.code for one in now.operations.order_by("pk")]
     assert (codes_of, now.cart.code, now.bench.code) == (["P1", "P2"], "cart J9", "bench J9")
     assert full_record(past)["end"]["reason"] == (
-        "of the past, closed on 2023-05-09: row 3 of t.csv; nothing of its work is recorded here"
+        "of the past, closed on 2023-05-09: t.csv, row 3; nothing of its work is recorded here"
     )
     engine = now.engine
     assert (engine.owner_id, owners_on([engine.pk], date(2024, 1, 1))[engine.pk]) == (two.pk, one)
