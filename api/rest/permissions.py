@@ -34,6 +34,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
+    "recount": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR}),
     "write_off": frozenset({PARTS_MANAGER}),
     "break_set": frozenset({PARTS_MANAGER, TECHNICIAN}),
     "core_value": frozenset({PARTS_MANAGER}),

@@ -52,6 +52,7 @@ CODES: Mapping[str, Code] = {
     "compound-unknown": Code(422, "No rule is known for that compound."),
     "condition-unreadable": Code(422, "The condition is not a finding, or all or any of several findings."),
     "corrected-already": Code(409, "The act was corrected already."),
+    "counted-already": Code(409, "The line of the count sheet was counted already."),
     "counted-twice": Code(422, "One count names the same thing at the same spot twice."),
     "cover-impossible": Code(422, "Nothing at hand covers what is needed; the parts that are missing are named."),
     "cover-too-large": Code(422, "Too many kits and parts compete to find the cheapest cover."),
@@ -259,6 +260,8 @@ CODES: Mapping[str, Code] = {
     "records-differ": Code(
         422, "The two records are not of one part, or cannot be joined yet; what stands against it is named."
     ),
+    "recount-needed": Code(422, "A line was counted far off the books: another person counts it again first."),
+    "recount-not-asked": Code(409, "The line is not to be counted again."),
     "rejected": Code(422, "It was rejected: it goes back to its supplier, or is scrapped."),
     "release-needed": Code(422, "It leaves quarantine when a second person releases it."),
     "replacement-kind": Code(422, "The kind of a replacement row is not one way, both ways or one to several."),
@@ -315,6 +318,7 @@ CODES: Mapping[str, Code] = {
     "set-put-aside": Code(422, "What is printed on the set disagrees with what was measured: it is put aside whole."),
     "set-twice": Code(422, "One set was given to two bores."),
     "set-whole": Code(422, "The set is whole."),
+    "sheet-booked": Code(409, "The count sheet was booked already."),
     "sheet-unusable": Code(422, "The product sheet cannot be used; the value is named."),
     "shops-own": Code(422, "It is the shop's own: it does not go to the owner of the engine."),
     "site-exists": Code(409, "The site is on record already."),

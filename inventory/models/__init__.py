@@ -3,6 +3,14 @@
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
 from inventory.models.costs import InvoiceTotal
+from inventory.models.counts import (
+    CountedLine,
+    CountPosting,
+    CountSheet,
+    CountSheetBin,
+    CountSheetLine,
+    SheetCount,
+)
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
@@ -72,6 +80,11 @@ __all__ = [
     "Clash",
     "ClashAnswer",
     "CoreValue",
+    "CountPosting",
+    "CountSheet",
+    "CountSheetBin",
+    "CountSheetLine",
+    "CountedLine",
     "Credit",
     "Deposit",
     "DepositEntry",
@@ -134,6 +147,7 @@ __all__ = [
     "SetLabelling",
     "SetMatch",
     "SetMatchMember",
+    "SheetCount",
     "SheetReading",
     "ShopSetting",
     "Short",

@@ -88,15 +88,19 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
     # What somebody carried in a tube that is open is counted in microlitres: a closed one was a piece when it was opened.
     rows = rows.filter(item__tube__isnull=True)
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
-    inside = rows.filter(act__occurred_at__gte=end - timedelta(days=window_days))
-    out = _sums(inside.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY))
-    back = _sums(inside.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
+    out, back = used_in(rows.filter(act__occurred_at__gte=end - timedelta(days=window_days)))
     found = {}
     for pk in ids:
         days = (end - begin[pk]).days + 1 if pk in begin else window_days
         pieces, uses = out.get(pk, (0, 0))
         found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days))
     return found
+
+
+def used_in(rows: QuerySet[Movement]) -> tuple[dict[int, tuple[int, int]], dict[int, tuple[int, int]]]:
+    """Part → (pieces, acts) of these movements that went out to be used, and of those that came back unused. Two queries."""
+    out = _sums(rows.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY))
+    return out, _sums(rows.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
 
 
 def _sums(rows: QuerySet[Movement]) -> dict[int, tuple[int, int]]:
