@@ -29,5 +29,5 @@ class InventoryConfig(AppConfig):
     def ready(self) -> None:
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
-        # What an app asks before its acts are taken back, and what a stop means to it.
-        autodiscover_modules("services.corrections", "services.stopped")
+        # What an app asks before its acts are taken back, what a stop means to it, and until when it wants a piece of a lot kept.
+        autodiscover_modules("services.corrections", "services.stopped", "services.kept")

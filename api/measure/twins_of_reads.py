@@ -245,8 +245,11 @@ _AUDIT = """WITH sums AS MATERIALIZED (
                 SELECT item_id, to_spot_id AS spot_id, amount FROM inventory_movement
                 UNION ALL SELECT item_id, from_spot_id, -amount FROM inventory_movement) m GROUP BY item_id, spot_id),
             held AS MATERIALIZED (
-              SELECT h.item_id, h.from_spot_id AS spot_id, SUM(h.amount) AS held FROM inventory_hold h
-              WHERE NOT EXISTS (SELECT 1 FROM inventory_holdend e WHERE e.hold_id = h.id) GROUP BY 1, 2),
+              SELECT o.item_id, o.spot_id, SUM(o.amount) AS held FROM (
+                SELECT h.item_id, h.from_spot_id AS spot_id, h.amount FROM inventory_hold h
+                WHERE NOT EXISTS (SELECT 1 FROM inventory_holdend e WHERE e.hold_id = h.id)
+                UNION ALL SELECT k.item_id, k.spot_id, k.amount FROM inventory_keptpiece k
+                WHERE NOT EXISTS (SELECT 1 FROM inventory_keptend e WHERE e.kept_id = k.id)) o GROUP BY 1, 2),
             picked AS MATERIALIZED (
               SELECT e.act_id, h.item_id, h.from_spot_id, h.to_spot_id, SUM(e.picked) AS picked, MIN(h.id) AS hold_id
               FROM inventory_holdend e JOIN inventory_hold h ON h.id = e.hold_id WHERE e.picked > 0 GROUP BY 1, 2, 3, 4),

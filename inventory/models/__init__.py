@@ -26,6 +26,7 @@ from inventory.models.items import (
     SetLabelling,
     Tube,
 )
+from inventory.models.keeping import KeptEnd, KeptPiece
 from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
 from inventory.models.offline import Clash, ClashAnswer, LateAct
@@ -99,6 +100,8 @@ __all__ = [
     "InnerLot",
     "InvoiceTotal",
     "Item",
+    "KeptEnd",
+    "KeptPiece",
     "KitContent",
     "KitRevision",
     "KitAssembly",

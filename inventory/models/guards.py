@@ -80,6 +80,8 @@ APPEND_ONLY = (
     "inventory_countsheetline",
     "inventory_sheetcount",
     "inventory_countposting",
+    "inventory_keptpiece",
+    "inventory_keptend",
 )
 
 FUNCTION = "refuse_change"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -10,6 +11,7 @@ from inventory.domain.compound_life import RuleSet, life_rule
 from inventory.domain.cost_pools import Method
 from inventory.domain.counting import CountClass, CountRules
 from inventory.domain.groove import Limits
+from inventory.domain.keeping import KeepRules
 from inventory.domain.shelf_life import Basis, LifeRule
 from inventory.models import Part, ShopSetting
 from inventory.queries.prepared import Prepared
@@ -34,6 +36,7 @@ class Shop:
     loan_minutes    how long the technician who is asked to lend may take to answer
     count_*         counting in turn, as `inventory.domain.counting.CountRules` has it: shares of a year's use value, miscounted lines that make a
                     nuisance, days between two counts of each class, share that a count may be off; count_bins: bins of one day
+    keep_from       first day of receipt ("2024-01-01") from which lots of `keep_kinds` keep one sealed piece back; "": none does
     idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
@@ -67,6 +70,8 @@ class Shop:
     count_nuisance_days: int = 90
     count_tolerance: Fraction = Fraction(5, 100)
     count_bins: int = 25
+    keep_from: str = ""
+    keep_kinds: tuple[str, ...] = ("O-ring", "seal", "lip seal", "stem seal")
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)
@@ -85,6 +90,12 @@ class Shop:
     def ring_limits(self) -> Limits:
         """The limits that a ring in a groove is judged by."""
         return Limits(self.ring_most_stretch, self.ring_least_squeeze, self.ring_most_squeeze, self.ring_most_fill)
+
+    @property
+    def keeping(self) -> KeepRules:
+        """Which lots keep a sealed piece back."""
+        since = date.fromisoformat(self.keep_from) if self.keep_from else None
+        return KeepRules(since, frozenset(self.keep_kinds))
 
     @property
     def count_rules(self) -> CountRules:

@@ -186,7 +186,7 @@ def _post(act: Act, read: Sequence[Counted], why: str) -> list[Short]:
     fewer = [one for one in read if one.difference < 0]
     more = [one for one in read if one.difference > 0]
     leaving = lookup.sums((one.pair, -one.difference) for one in fewer)
-    shorts = room_for(act, leaving, f"counted short: {why}") if leaving else []
+    shorts = room_for(act, leaving, f"counted short: {why}", kept_too=True) if leaving else []
     post(act, [Move(one.item, -one.difference, one.spot, difference) for one in fewer])
     post(act, [Move(one.item, one.difference, difference, one.spot) for one in more])
     return shorts

@@ -13,8 +13,6 @@ from inventory.services.catalogue import change_part, create_part, create_suppli
 from inventory.services.core_value import decide_core_value
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
-from inventory.services.count_sheets import BinIn, open_sheet, post_sheet
-from inventory.services.enter_counts import SheetLineIn, enter_counts, recount
 from inventory.services.extend_life import extend_life
 from inventory.services.join_parts import join_parts
 from inventory.services.open_item import open_kit
@@ -111,39 +109,6 @@ def short_and_over() -> dict[str, Any]:
     one, other = lot_of(4, promised=3), lot_of(2)
     lines = [CountLine(2, item_id=one.pk), CountLine(5, item_id=other.pk)]
     return {"place": "R1", "lines": lines, "reason": "counted"}
-
-
-def counting(*counted: int) -> dict[str, Any]:
-    """A sheet over one new bin of twenty, five of them promised, and what was counted of it, each by somebody else."""
-    item = lot_of(20, promised=5)
-    opened = open_sheet(
-        actor=PersonFactory(), stamp=stamp(), site="TS", bins=[BinIn("R1", item.part.number)], note="weekly"
-    )
-    sheet = opened.body["sheet"]
-    for number, amount in enumerate(counted):
-        service = recount if number else enter_counts
-        service(actor=PersonFactory(), stamp=stamp(), sheet=sheet, lines=[SheetLineIn(amount, 1)])
-    return {"sheet": sheet}
-
-
-@scene(open_sheet)
-def a_bin() -> dict[str, Any]:
-    return {"site": "TS", "bins": [BinIn("R1", lot_of(4).part.number)]}
-
-
-@scene(enter_counts)
-def a_bin_not_counted_yet() -> dict[str, Any]:
-    return counting() | {"lines": [SheetLineIn(3, 1)]}
-
-
-@scene(recount)
-def a_bin_far_off() -> dict[str, Any]:
-    return counting(3) | {"lines": [SheetLineIn(3, 1)]}
-
-
-@scene(post_sheet)
-def a_sheet_counted_twice() -> dict[str, Any]:
-    return counting(3, 3) | {"reason": "seventeen are missing"}
 
 
 @scene(scrap)

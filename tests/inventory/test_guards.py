@@ -47,10 +47,12 @@ from inventory.services.stops import free_lot, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
+from kits.services.kept import release_kept
 from kits.services.lending import give_back_loan, lend
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
 from tests.factories.counting import entered, minutes, sheet_of
+from tests.factories.keeping import rings
 from tests.factories.lending import lending
 from tests.factories.orders import came, every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
@@ -163,6 +165,11 @@ def counted_by_sheet():
     done(post_sheet, stamp=minutes(2), sheet=sheet, reason="round", leave_out=[1])
 
 
+def kept_and_given_up():
+    """A piece that was kept of a lot, and given up."""
+    done(release_kept, lot_id=rings().lot_id, reason="all of it goes back")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -197,6 +204,7 @@ def written_rows():
     table_brought_in()
     lent_and_late()
     counted_by_sheet()
+    kept_and_given_up()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

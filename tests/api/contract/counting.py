@@ -1,4 +1,4 @@
-"""One good request for each operation of counting in turn."""
+"""One good request for each operation of counting in turn and of kept pieces."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from inventory.models import Person
 from tests.api.contract.rebuilds import Make
 from tests.api.contract.shops import Good
 from tests.api.rest.clients import ShopClient, somebody
+from tests.factories.keeping import rings
 
 BINS = {"site": "TS", "bins": [{"place": "R1", "part": "P-1"}]}
 
@@ -25,7 +26,16 @@ def _line(path: Good, amount: int) -> Good:
     return Good(path.path, body={"lines": [{"line": 1, "counted": amount}]})
 
 
+def _kept(actor: Person) -> Good:
+    """A lot of rings of which one is kept, fitted nowhere."""
+    its = rings()
+    return Good({"number": its.lot_id}, body={"reason": "all of it goes back"})
+
+
 GOOD_COUNTING: dict[str, Make] = {
+    "kept_pieces_read": lambda actor: Good(query=_kept(actor).query),
+    "kept_pieces_create": lambda actor: Good(body={}),
+    "lots_kept_releases_create": _kept,
     "count_classes_read": lambda actor: Good(),
     "count_accuracy_read": lambda actor: Good(query={"since": "2025-01-01", "on": "2025-01-15"}),
     "bins_due_read": lambda actor: Good(query={"site": "TS"}),

@@ -21,8 +21,8 @@ MATRIX = {
     "parts manager": "accept answer_clash answer_loan approve ask_loan ask_more assemble book break_set cancel catalogue"
     " certificate check choose close core_value correct count count_washed credit date deposit extra_hours"
     " find finding fit free gauge give_back hand_engine_over hand_over hold import inspect inspect_lot"
-    " invoice lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
-    " pick procedure read_meter receive recount release remove return revise_job scrap see_owner send_later"
+    " invoice keep lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
+    " pick procedure read_meter receive recount release release_kept remove return revise_job scrap see_owner send_later"
     " set_dates sign_safety_sheet stop storage test_engine transfer withdraw_reading write_off",
     "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive recount return"
     " scrap send_later sign_safety_sheet storage transfer",
@@ -32,7 +32,7 @@ MATRIX = {
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
     " match_set measure read_meter recount release_quarantine send_later set_dates sign_safety_sheet stop storage"
     " test_engine withdraw_reading",
-    "warranty clerk": "certificate hand_engine_over read_meter see_owner stop",
+    "warranty clerk": "certificate hand_engine_over read_meter release_kept see_owner stop",
     "owner": "approve credit deposit invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick send_later sign_safety_sheet",
 }
