@@ -37,11 +37,11 @@ class _Lies:
 
 def bins_due(site: str, on: date, most: int | None = None, asked: Collection[Bin] = ()) -> Body:
     """The bins of a site to count on a day, about `most` (the shop's number if None): those asked for first, then those that are due by
-    the class of their part, the longest not counted first. Bins on a sheet that is not booked yet are left out.
+    the class of their part, the longest not counted first, and of those that never were the class that is counted most often. Bins on a sheet that is not booked yet are left out.
 
     {"site", "on", "due": how many in all, "on_sheets", "bins": [{place, spot, part, name, count_class, things, last_counted, due_on,
     days_over, asked}]}; last_counted and due_on are None where a thing in it was never counted. Raises DomainError "not-found".
-    Eleven queries.
+    Twelve queries.
     """
     its_site = Site.objects.filter(code=site).first()
     if its_site is None:
@@ -64,7 +64,8 @@ def bins_due(site: str, on: date, most: int | None = None, asked: Collection[Bin
             waiting += 1
             continue
         place = lies.spot.place
-        order = (key not in asked, last or _NEVER, place.walk_order, place.code, lies.spot.name, lies.part.number)
+        walk = (place.walk_order, place.code, lies.spot.name, lies.part.number)
+        order = (key not in asked, last or _NEVER, rules.every_days[its_class], walk)
         found.append((order, _record(lies, its_class, last, due, on, key in asked)))
     found.sort(key=lambda pair: pair[0])
     chosen = [row for _, row in found][: most if most is not None else shop().count_bins]

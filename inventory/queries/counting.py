@@ -9,12 +9,13 @@ from datetime import UTC, date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, F, Max, Q, QuerySet, Window
+from django.db.models import Count, F, Max, Min, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
 
 from inventory.domain.counting import CountClass, PartUse, accuracy_of, classes_of
 from inventory.domain.places import PlaceKind, said_from, said_to
-from inventory.models import Balance, CountedLine, Movement, Part
+from inventory.domain.units import factor
+from inventory.models import Balance, CountedLine, Movement, Part, SupplierPart
 from inventory.queries.shop import shop
 from inventory.queries.write_offs import used_in
 
@@ -27,7 +28,8 @@ LAST = 3
 
 @dataclass(frozen=True, slots=True)
 class Classed:
-    """A part with its class and what decided it: pieces used in the year, lines found wrong, whether it ages."""
+    """A part with its class and what decided it: base units used in the year and what they are worth, lines found wrong, whether it
+    ages. priced: a price is on record."""
 
     part: Part
     count_class: CountClass
@@ -35,6 +37,7 @@ class Classed:
     value_coins: Fraction
     miscounted: int
     ages: bool
+    priced: bool
 
 
 def _begin(day: date) -> datetime:
@@ -54,8 +57,8 @@ def _counted() -> QuerySet[CountedLine]:
 def classed_parts(on: date) -> dict[int, Classed]:
     """Part id → its class on a day, of every part that has stock in the shop or was used in the year up to and with that day.
 
-    Use is what went from shelves to carts or was opened, less what came back unused; its value is at the price of the part's record, a part
-    without price is worth nothing here. Five queries.
+    Use is what went from shelves to carts or was opened, less what came back unused; its value is at the price of the part's record, where
+    it has none at the lowest that a supplier asks, and a part without price is worth nothing here. Seven queries.
     """
     end = _begin(on + timedelta(days=1))
     year = Movement.objects.filter(
@@ -71,11 +74,12 @@ def classed_parts(on: date) -> dict[int, Classed]:
     stocked = Balance.objects.filter(in_shop=True, amount__gt=0).values("part")
     parts = {part.pk: part for part in Part.objects.filter(Q(pk__in=stocked) | Q(pk__in=list(out)))}
     uses = {pk: max(0, out.get(pk, (0, 0))[0] - back.get(pk, (0, 0))[0]) for pk in parts}
+    prices = _prices(parts.values())
     rows = [
         PartUse(
             pk,
             part.number,
-            Fraction(uses[pk] * (part.price_coins or 0)),
+            uses[pk] * prices.get(pk, Fraction(0)),
             ages=bool(part.life),
             miscounted=miscounted.get(pk, 0),
         )
@@ -84,14 +88,28 @@ def classed_parts(on: date) -> dict[int, Classed]:
     classes = classes_of(rows, shop().count_rules)
     return {
         row.part_id: Classed(
-            parts[row.part_id], classes[row.part_id], uses[row.part_id], row.value_coins, row.miscounted, row.ages
+            parts[row.part_id],
+            classes[row.part_id],
+            uses[row.part_id],
+            row.value_coins,
+            row.miscounted,
+            row.ages,
+            row.part_id in prices,
         )
         for row in rows
     }
 
 
+def _prices(parts: Iterable[Part]) -> dict[int, Fraction]:
+    """Part id → coins for one base unit, of parts that have a price. One query."""
+    rows = SupplierPart.objects.filter(price_coins__isnull=False, part__price_coins__isnull=True)
+    lowest = dict(rows.values_list("part").annotate(Min("price_coins")).order_by("part"))
+    of = {part.pk: (part.price_coins if part.price_coins is not None else lowest.get(part.pk)) for part in parts}
+    return {part.pk: coins / factor(part.unit)[0] for part in parts if (coins := of[part.pk]) is not None}
+
+
 def count_classes(on: date) -> list[Body]:
-    """The classes of a day, the greatest use value first, JSON-ready. Six queries."""
+    """The classes of a day, the greatest use value first, JSON-ready. Eight queries."""
     found = sorted(classed_parts(on).values(), key=lambda one: (-one.value_coins, one.part.number))
     days = shop().count_rules.every_days
     return [
@@ -101,8 +119,9 @@ def count_classes(on: date) -> list[Body]:
             "count_class": one.count_class.value,
             "every_days": days[one.count_class],
             "used": one.used,
+            "base": one.part.base,
             "value_coins": int(one.value_coins),
-            "without_price": one.part.price_coins is None,
+            "without_price": not one.priced,
             "miscounted": one.miscounted,
             "ages": one.ages,
         }
@@ -175,7 +194,7 @@ def _said(row: Movement) -> Body:
 
 
 def count_accuracy(since: date, until: date) -> Body:
-    """Share of counted lines that were as the books said, by the class of today, both days included; JSON-ready. Seven queries."""
+    """Share of counted lines that were as the books said, by the class of today, both days included; JSON-ready. Nine queries."""
     rows = _counted().filter(at__gte=_begin(since), at__lt=_begin(until + timedelta(days=1)))
     lines = list(rows.values_list("item__part", "on_books", "counted"))
     classes = classed_parts(until)

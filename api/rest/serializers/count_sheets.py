@@ -19,8 +19,11 @@ class CountClassSerializer(serializers.Serializer):
     name = serializers.CharField(allow_blank=True)
     count_class = serializers.ChoiceField(choices=CLASSES)
     every_days = serializers.IntegerField(help_text="a thing of this class is counted at least this often")
-    used = serializers.IntegerField(help_text="pieces used in the year before the day, less what came back")
-    value_coins = serializers.IntegerField(help_text="of what was used, at the price of the part's record")
+    used = serializers.IntegerField(help_text="base units used in the year before the day, less what came back")
+    base = serializers.CharField()
+    value_coins = serializers.IntegerField(
+        help_text="of what was used, at the price of the part's record, else the lowest of a supplier"
+    )
     without_price = serializers.BooleanField()
     miscounted = serializers.IntegerField(help_text="counted lines of it in that year that were found wrong")
     ages = serializers.BooleanField(help_text="it has a shelf life")
