@@ -269,6 +269,9 @@ _AUDIT = """WITH sums AS MATERIALIZED (
               ON h.item_id = b.item_id AND h.spot_id = b.spot_id WHERE b.held <> COALESCE(h.held, 0)
             UNION ALL SELECT 'hold-has-a-balance', h.item_id FROM held h LEFT JOIN inventory_balance b
               ON b.item_id = h.item_id AND b.spot_id = h.spot_id WHERE b.id IS NULL
+            UNION ALL SELECT 'kept-once-a-lot', k.lot_id FROM inventory_keptpiece k JOIN inventory_item i ON i.id = k.item_id
+              WHERE NOT EXISTS (SELECT 1 FROM inventory_keptend e WHERE e.kept_id = k.id)
+              GROUP BY k.lot_id HAVING COUNT(*) > 1 OR SUM(CASE WHEN i.lot_id = k.lot_id THEN 0 ELSE 1 END) > 0
             UNION ALL SELECT 'real-place-not-negative', id FROM stands
               WHERE place_real AND (amount < 0 OR held < 0 OR held > amount)
             UNION ALL SELECT 'balance-says-what-its-item-and-place-say', id FROM stands
