@@ -87,21 +87,24 @@ def _booked(sheet: CountSheet) -> dict[tuple[int, int], int]:
 
 def _counted_since(lines: Iterable[CountSheetLine], by_line: dict[int, list[SheetCount]]) -> set[int]:
     """Lines whose thing was counted or weighed there, outside the sheet, after their newest count. One query."""
-    wanted = [one for one in lines if by_line.get(one.pk)]
-    rows = counted_lines().filter(
-        item__in={one.item_id for one in wanted}, spot__in={one.bin.spot_id for one in wanted}
-    )
-    latest: dict[tuple[int, int], Any] = {}
-    for item, spot, at, sheet in rows.values_list("item", "spot", "at", "act__count_posting__sheet"):
-        for one in wanted:
-            if (one.item_id, one.bin.spot_id) == (item, spot) and sheet != one.sheet_id:
-                latest[item, spot] = max(at, latest.get((item, spot), at))
-    return {
-        one.pk
-        for one in wanted
-        if (one.item_id, one.bin.spot_id) in latest
-        and latest[one.item_id, one.bin.spot_id] >= by_line[one.pk][-1].act.occurred_at
+    newest = {
+        (one.item_id, one.bin.spot_id): (one, by_line[one.pk][-1].act.occurred_at)
+        for one in lines
+        if by_line.get(one.pk)
     }
+    if not newest:
+        return set()
+    rows = counted_lines().filter(
+        item__in={item for item, _ in newest},
+        spot__in={spot for _, spot in newest},
+        at__gte=min(at for _, at in newest.values()),
+    )
+    found = set()
+    for item, spot, at, sheet in rows.values_list("item", "spot", "at", "act__count_posting__sheet"):
+        line, counted_at = newest.get((item, spot), (None, at))
+        if line is not None and sheet != line.sheet_id and at >= counted_at:
+            found.add(line.pk)
+    return found
 
 
 def summary(row: CountSheet) -> Body:
