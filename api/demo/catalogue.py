@@ -85,7 +85,7 @@ def load_people(password: str) -> Staff:
 
 def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
     """Sites, places, settings, who checks where, tool crib."""
-    shop = document("shop")
+    shop, kept = document("shop"), document("lots")["kept_ring"]
     wanted = shop["settings"]
     once(
         set_up_shop,
@@ -110,6 +110,8 @@ def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
             "bolt_s": wanted["bolt_s"],
             "bolt_with_helper_s": wanted["bolt_with_helper_s"],
             "closing_fraction": wanted["closing_fraction"],
+            "keep_from": kept["from_received_on"],
+            "keep_kinds": kept["kinds"],
         },
     )
     for row in document("people")["checkers"]:

@@ -245,8 +245,11 @@ _AUDIT = """WITH sums AS MATERIALIZED (
                 SELECT item_id, to_spot_id AS spot_id, amount FROM inventory_movement
                 UNION ALL SELECT item_id, from_spot_id, -amount FROM inventory_movement) m GROUP BY item_id, spot_id),
             held AS MATERIALIZED (
-              SELECT h.item_id, h.from_spot_id AS spot_id, SUM(h.amount) AS held FROM inventory_hold h
-              WHERE NOT EXISTS (SELECT 1 FROM inventory_holdend e WHERE e.hold_id = h.id) GROUP BY 1, 2),
+              SELECT o.item_id, o.spot_id, SUM(o.amount) AS held FROM (
+                SELECT h.item_id, h.from_spot_id AS spot_id, h.amount FROM inventory_hold h
+                WHERE NOT EXISTS (SELECT 1 FROM inventory_holdend e WHERE e.hold_id = h.id)
+                UNION ALL SELECT k.item_id, k.spot_id, k.amount FROM inventory_keptpiece k
+                WHERE NOT EXISTS (SELECT 1 FROM inventory_keptend e WHERE e.kept_id = k.id)) o GROUP BY 1, 2),
             picked AS MATERIALIZED (
               SELECT e.act_id, h.item_id, h.from_spot_id, h.to_spot_id, SUM(e.picked) AS picked, MIN(h.id) AS hold_id
               FROM inventory_holdend e JOIN inventory_hold h ON h.id = e.hold_id WHERE e.picked > 0 GROUP BY 1, 2, 3, 4),
@@ -266,6 +269,9 @@ _AUDIT = """WITH sums AS MATERIALIZED (
               ON h.item_id = b.item_id AND h.spot_id = b.spot_id WHERE b.held <> COALESCE(h.held, 0)
             UNION ALL SELECT 'hold-has-a-balance', h.item_id FROM held h LEFT JOIN inventory_balance b
               ON b.item_id = h.item_id AND b.spot_id = h.spot_id WHERE b.id IS NULL
+            UNION ALL SELECT 'kept-once-a-lot', k.lot_id FROM inventory_keptpiece k JOIN inventory_item i ON i.id = k.item_id
+              WHERE NOT EXISTS (SELECT 1 FROM inventory_keptend e WHERE e.kept_id = k.id)
+              GROUP BY k.lot_id HAVING COUNT(*) > 1 OR SUM(CASE WHEN i.lot_id = k.lot_id THEN 0 ELSE 1 END) > 0
             UNION ALL SELECT 'real-place-not-negative', id FROM stands
               WHERE place_real AND (amount < 0 OR held < 0 OR held > amount)
             UNION ALL SELECT 'balance-says-what-its-item-and-place-say', id FROM stands

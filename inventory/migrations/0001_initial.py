@@ -226,7 +226,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -363,6 +363,15 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('value_coins__isnull', True), ('value_coins__gt', 0), _connector='OR'), name='core_value_positive')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='CountSheet',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='count_sheet', to='inventory.act')),
+                        ('site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
+                        ('note', models.CharField(blank=True, max_length=200)),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='ImportFile',
@@ -648,6 +657,27 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='CountPosting',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='count_posting', serialize=False, to='inventory.act')),
+                        ('sheet', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='posting', to='inventory.countsheet')),
+                    ],
+                ),
+                migrations.CreateModel(
+                    name='CountSheetBin',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='bins', to='inventory.countsheet')),
+                        ('number', models.PositiveIntegerField()),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('count_class', models.CharField(choices=[('high value', 'high value'), ('middle value', 'middle value'), ('low value', 'low value'), ('nuisance', 'nuisance')], max_length=20)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('sheet', 'number'), name='count_sheet_bin_number'), models.UniqueConstraint(fields=('sheet', 'spot', 'part'), name='count_sheet_bin_once')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='ImportAnswer',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -804,6 +834,37 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='CountedLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='counted_lines', to='inventory.act')),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('at', models.DateTimeField(help_text='when it was counted; what was moved after that is not in it')),
+                        ('on_books', models.BigIntegerField()),
+                        ('counted', models.BigIntegerField()),
+                        ('reason', models.TextField(blank=True, help_text='of the difference')),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['item', 'spot', 'at'], name='counted_line_of_thing')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('counted__gte', 0)), name='counted_line_not_negative')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='CountSheetLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('sheet', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.countsheet')),
+                        ('number', models.PositiveIntegerField()),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('bin', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.countsheetbin')),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('sheet', 'number'), name='count_sheet_line_number'), models.UniqueConstraint(fields=('bin', 'item'), name='count_sheet_line_once')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Hold',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -817,6 +878,20 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='hold_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='KeptPiece',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='kept_pieces', to='inventory.act')),
+                        ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='kept_pieces', to='inventory.lot')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='kept_pieces', to='inventory.item')),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('amount', models.PositiveIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gte', 1)), name='kept_piece_positive')],
                     },
                 ),
                 migrations.CreateModel(
@@ -1026,6 +1101,18 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='KeptEnd',
+                    fields=[
+                        ('kept', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.keptpiece')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('how', models.CharField(choices=[('released', 'released'), ('given up', 'given up'), ('missing', 'missing'), ('taken back', 'taken back')], max_length=10)),
+                        ('why', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('why', ''), _negated=True), name='kept_end_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='LoanRequest',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -1086,6 +1173,20 @@ class Migration(migrations.Migration):
                         ('words', models.CharField(max_length=300)),
                         ('inspect', models.BooleanField(default=False, help_text='a sample of its lot is to pass before it is released')),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='SheetCount',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='counts', to='inventory.countsheetline')),
+                        ('counted', models.BigIntegerField()),
+                        ('typed', models.CharField(max_length=60)),
+                        ('stored_wrongly', models.CharField(blank=True, max_length=200)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('act', 'line'), name='sheet_count_once_in_act'), models.CheckConstraint(condition=models.Q(('counted__gte', 0)), name='sheet_count_not_negative')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='Short',

@@ -3,6 +3,14 @@
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
 from inventory.models.costs import InvoiceTotal
+from inventory.models.counts import (
+    CountedLine,
+    CountPosting,
+    CountSheet,
+    CountSheetBin,
+    CountSheetLine,
+    SheetCount,
+)
 from inventory.models.holds import Free, Hold, HoldEnd, SetBreak, Short, Stop
 from inventory.models.imports import ImportAnswer, ImportBooked, ImportFile, ImportRow
 from inventory.models.inspections import LotInspection, SamplePlan
@@ -18,6 +26,7 @@ from inventory.models.items import (
     SetLabelling,
     Tube,
 )
+from inventory.models.keeping import KeptEnd, KeptPiece
 from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
 from inventory.models.offline import Clash, ClashAnswer, LateAct
@@ -72,6 +81,11 @@ __all__ = [
     "Clash",
     "ClashAnswer",
     "CoreValue",
+    "CountPosting",
+    "CountSheet",
+    "CountSheetBin",
+    "CountSheetLine",
+    "CountedLine",
     "Credit",
     "Deposit",
     "DepositEntry",
@@ -86,6 +100,8 @@ __all__ = [
     "InnerLot",
     "InvoiceTotal",
     "Item",
+    "KeptEnd",
+    "KeptPiece",
     "KitContent",
     "KitRevision",
     "KitAssembly",
@@ -134,6 +150,7 @@ __all__ = [
     "SetLabelling",
     "SetMatch",
     "SetMatchMember",
+    "SheetCount",
     "SheetReading",
     "ShopSetting",
     "Short",

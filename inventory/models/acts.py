@@ -38,6 +38,8 @@ class Act(models.Model):
             ("act_transfer", "carry stock between shelves, van and quarantine"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
+            ("act_recount", "count again, as a second person, what was counted off"),
+            ("act_keep", "keep one piece of each lot back"),
             ("act_write_off", "write off stock"),
             ("act_break_set", "record that a matched set is broken"),
             ("act_core_value", "decide what a broken set is worth as a core"),

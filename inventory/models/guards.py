@@ -74,6 +74,14 @@ APPEND_ONLY = (
     "inventory_temperaturewithdrawal",
     "inventory_storageword",
     "inventory_storagecheck",
+    "inventory_countedline",
+    "inventory_countsheet",
+    "inventory_countsheetbin",
+    "inventory_countsheetline",
+    "inventory_sheetcount",
+    "inventory_countposting",
+    "inventory_keptpiece",
+    "inventory_keptend",
 )
 
 FUNCTION = "refuse_change"

@@ -47,8 +47,12 @@ _SUMS = """
     ) m GROUP BY item_id, spot_id
 """
 _OPEN_HOLDS = """
-    SELECT h.item_id, h.from_spot_id AS spot_id, SUM(h.amount) AS held FROM inventory_hold h
-    LEFT JOIN inventory_holdend e ON e.hold_id = h.id WHERE e.hold_id IS NULL GROUP BY h.item_id, h.from_spot_id
+    SELECT item_id, spot_id, SUM(amount) AS held FROM (
+        SELECT h.item_id, h.from_spot_id AS spot_id, h.amount FROM inventory_hold h
+        LEFT JOIN inventory_holdend e ON e.hold_id = h.id WHERE e.hold_id IS NULL
+        UNION ALL SELECT k.item_id, k.spot_id, k.amount FROM inventory_keptpiece k
+        LEFT JOIN inventory_keptend e ON e.kept_id = k.id WHERE e.kept_id IS NULL
+    ) o GROUP BY item_id, spot_id
 """
 _MATCHED = """
     SELECT x.item_id, x.match_id FROM inventory_setmatchmember x JOIN inventory_setmatch t ON t.serial_id = x.match_id
@@ -82,7 +86,7 @@ CHECKS = (
         f"""SELECT b.id, b.held, COALESCE(h.held, 0) FROM inventory_balance b
             LEFT JOIN ({_OPEN_HOLDS}) h ON h.item_id = b.item_id AND h.spot_id = b.spot_id
             WHERE b.held <> COALESCE(h.held, 0)""",
-        "says {0} held, the open holds add up to {1}",
+        "says {0} held, the open holds and what is kept add up to {1}",
     ),
     Check(
         "hold-has-a-balance",
@@ -90,6 +94,15 @@ CHECKS = (
         f"""SELECT h.item_id, h.spot_id, h.held FROM ({_OPEN_HOLDS}) h
             LEFT JOIN inventory_balance b ON b.item_id = h.item_id AND b.spot_id = h.spot_id WHERE b.id IS NULL""",
         "is held at spot {0} ({1}), but never stood there",
+    ),
+    Check(
+        "kept-once-a-lot",
+        "lot",
+        """SELECT k.lot_id, COUNT(*), SUM(CASE WHEN i.lot_id = k.lot_id THEN 0 ELSE 1 END) FROM inventory_keptpiece k
+           JOIN inventory_item i ON i.id = k.item_id LEFT JOIN inventory_keptend e ON e.kept_id = k.id
+           WHERE e.kept_id IS NULL
+           GROUP BY k.lot_id HAVING COUNT(*) > 1 OR SUM(CASE WHEN i.lot_id = k.lot_id THEN 0 ELSE 1 END) > 0""",
+        "{0} pieces of it are kept, {1} of them of another lot",
     ),
     Check(
         "real-place-not-negative",

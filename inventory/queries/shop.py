@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
 from inventory.domain.compound_life import RuleSet, life_rule
 from inventory.domain.cost_pools import Method
+from inventory.domain.counting import CountClass, CountRules
 from inventory.domain.groove import Limits
+from inventory.domain.keeping import KeepRules
 from inventory.domain.shelf_life import Basis, LifeRule
 from inventory.models import Part, ShopSetting
 from inventory.queries.prepared import Prepared
@@ -31,6 +34,9 @@ class Shop:
     temperature_hours  longest time between two readings of a place's log that is no gap
     valuation       "moving average" or "first in first out": what stock costs that is not told apart piece by piece
     loan_minutes    how long the technician who is asked to lend may take to answer
+    count_*         counting in turn, as `inventory.domain.counting.CountRules` has it: shares of a year's use value, miscounted lines that make a
+                    nuisance, days between two counts of each class, share that a count may be off; count_bins: bins of one day
+    keep_from       first day of receipt ("2024-01-01") from which lots of `keep_kinds` keep one sealed piece back; "": none does
     idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
@@ -55,6 +61,17 @@ class Shop:
     idle_day_coins: int = 0
     temperature_hours: int = 24
     valuation: str = Method.AVERAGE.value
+    count_high_share: Fraction = Fraction(80, 100)
+    count_middle_share: Fraction = Fraction(95, 100)
+    count_miscounts: int = 2
+    count_high_days: int = 90
+    count_middle_days: int = 180
+    count_low_days: int = 365
+    count_nuisance_days: int = 90
+    count_tolerance: Fraction = Fraction(5, 100)
+    count_bins: int = 25
+    keep_from: str = ""
+    keep_kinds: tuple[str, ...] = ("O-ring", "seal", "lip seal", "stem seal")
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)
@@ -73,6 +90,25 @@ class Shop:
     def ring_limits(self) -> Limits:
         """The limits that a ring in a groove is judged by."""
         return Limits(self.ring_most_stretch, self.ring_least_squeeze, self.ring_most_squeeze, self.ring_most_fill)
+
+    @property
+    def keeping(self) -> KeepRules:
+        """Which lots keep a sealed piece back."""
+        since = date.fromisoformat(self.keep_from) if self.keep_from else None
+        return KeepRules(since, frozenset(self.keep_kinds))
+
+    @property
+    def count_rules(self) -> CountRules:
+        """How things are counted in turn."""
+        days = {
+            CountClass.HIGH: self.count_high_days,
+            CountClass.MIDDLE: self.count_middle_days,
+            CountClass.LOW: self.count_low_days,
+            CountClass.NUISANCE: self.count_nuisance_days,
+        }
+        return CountRules(
+            self.count_high_share, self.count_middle_share, self.count_miscounts, days, self.count_tolerance
+        )
 
 
 _SETTINGS = Prepared(lambda: ShopSetting.objects.all())

@@ -92,11 +92,9 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
     # What somebody carried in a tube that is open is counted in microlitres: a closed one was a piece when it was opened.
     rows = rows.filter(item__tube__isnull=True)
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
-    inside = rows.filter(act__occurred_at__gte=start_of(on - timedelta(days=window_days - 1)))
-    used = Q(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY)
-    last = dict(rows.filter(used).values_list("item__part").annotate(Max("act__occurred_at")))
-    out = _sums(inside.filter(used))
-    back = _sums(inside.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
+    used = _used(rows)
+    last = dict(used.values_list("item__part").annotate(Max("act__occurred_at")))
+    out, back = used_in(rows.filter(act__occurred_at__gte=start_of(on - timedelta(days=window_days - 1))))
     found = {}
     for pk in ids:
         days = (on - shop_day(begin[pk])).days + 1 if pk in begin else window_days
@@ -104,6 +102,15 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
         day = shop_day(last[pk]) if pk in last else None
         found[pk] = Use(pieces - back.get(pk, (0, 0))[0], uses, min(window_days, days), day)
     return found
+
+
+def used_in(rows: QuerySet[Movement]) -> tuple[dict[int, tuple[int, int]], dict[int, tuple[int, int]]]:
+    """Part → (pieces, acts) of these movements that went out to be used, and of those that came back unused. Two queries."""
+    return _sums(_used(rows)), _sums(rows.filter(from_spot__place__kind__in=_OUT_OF_HAND, to_spot__place__kind=_SHELF))
+
+
+def _used(rows: QuerySet[Movement]) -> QuerySet[Movement]:
+    return rows.filter(from_spot__place__kind=_SHELF, to_spot__place__kind__in=_USED_BY)
 
 
 def _sums(rows: QuerySet[Movement]) -> dict[int, tuple[int, int]]:

@@ -12,6 +12,7 @@ from django.db.models import Q
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Balance, Hold, HoldEnd, Item, Place, Short, Spot
 from inventory.queries.held import DAY, Pending, pending
+from inventory.services.keeping import missing
 from inventory.services.post import Move, hold_more, post
 from inventory.services.rows import insert
 
@@ -155,10 +156,11 @@ def move_day(cart: Place, day: date) -> None:
     Place.objects.filter(pk=cart.pk).update(needed_on=day)
 
 
-def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list[Short]:
+def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str, *, kept_too: bool = False) -> list[Short]:
     """Before `leaving` (item id, spot id) -> amount is taken: end the holds that will no longer fit, latest fit date first.
 
-    Used by acts that reduce what is there (count, scrap, break). Returns the shorts that were raised.
+    Used by acts that reduce what is there (count, scrap, break). kept_too: the kept piece of a lot may be gone too, last of all, as a
+    count finds it; nothing else takes that. Returns the shorts that were raised.
     """
     rows = Balance.objects.filter(item_id__in={item for item, _ in leaving}, spot_id__in={spot for _, spot in leaving})
     broken: list[Hold] = []
@@ -171,6 +173,8 @@ def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str) -> list
                 break
             broken.append(candidate)
             over -= candidate.amount
+        if over > 0 and kept_too:
+            missing(act, row.item_id, row.spot_id, why)
     return make_impossible(act, broken, why) if broken else []
 
 

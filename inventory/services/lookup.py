@@ -15,6 +15,7 @@ from inventory.domain.quantities import MAX_BASE_AMOUNT, check_counted_as, parse
 from inventory.domain.stores import Carried
 from inventory.domain.units import Dimension
 from inventory.models import Balance, Item, OldUnit, OldUnitSent, Place, Short, Spot
+from inventory.queries.kept import KEPT_WAY_OUT, kept_at, kept_until, kept_words
 from inventory.queries.stock import stopped_items
 from inventory.services.holding import holds_on
 from inventory.services.run import Body
@@ -112,10 +113,13 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
     ]
     where = spot.place.code if spot.name == "-" else f"{spot.place.code}, {spot.name}"
     promised = "; held for " + ", ".join(f"{one['for']}: {one['amount']}" for one in holders) if holders else ""
+    kept = kept_at(of.pk, spot.pk) if held else None
+    until = kept_until(kept) if kept else None
+    promised += f"; {kept_words(kept, until)}" if kept else ""
     return DomainError(
         "not-there",
         f"{where} has {there} of {label(of)}{promised}; {asked} were asked for.",
-        ways_out=("Release the hold first.",) if holders else (),
+        ways_out=(*(["Release the hold first."] if holders else []), *([KEPT_WAY_OUT] if kept else [])),
         place=spot.place.code,
         spot=spot.name,
         part=of.part.number,
@@ -124,6 +128,8 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
         held=held,
         asked=asked,
         holders=holders,
+        kept=kept.amount if kept else 0,
+        kept_until=until.isoformat() if until else None,
     )
 
 

@@ -13,6 +13,7 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
+from inventory.services.counting import Counted, keep
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -111,6 +112,7 @@ def weigh_tube(
             post(act, [Move(item, on_books - content, where, difference)])
         elif content > on_books:
             post(act, [Move(item, content - on_books, difference, where)])
+        keep(act, [Counted(item, where, content, str(weight), act.occurred_at, reason=reason, on_books=on_books)])
         return {
             "tube": tube,
             "part": part.number,

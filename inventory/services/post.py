@@ -17,6 +17,7 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Item, Movement, Place, SetBreak, Spot
 from inventory.queries.days import shop_day
 from inventory.queries.held import Thing
+from inventory.queries.kept import KEPT_WAY_OUT, kept_at, kept_until, kept_words
 from inventory.services.rows import insert
 
 #: SQLite takes 32,766 parameters in a statement; eight to a row leave room.
@@ -131,10 +132,17 @@ def _named(item: Item | Thing) -> Item:
 
 def _not_there(item: Item, spot: Spot, amount: int, there: int, held: int) -> DomainError:
     where = spot.place.code if spot.name == "-" else f"{spot.place.code}, {spot.name}"
-    promised = f", {held} of them held for a job" if held else ""
+    kept = kept_at(item.pk, spot.pk) if held else None
+    until = kept_until(kept) if kept else None
+    for_jobs = held - (kept.amount if kept else 0)
+    promised = f", {for_jobs} of them held for a job" if for_jobs else ""
+    promised += f", {kept_words(kept, until)}" if kept else ""
     return DomainError(
         "not-there",
         f"{where} has {there} of {item.called}{promised}; {amount} were asked for.",
+        ways_out=(KEPT_WAY_OUT,) if kept else (),
+        kept=kept.amount if kept else 0,
+        kept_until=until.isoformat() if until else None,
         place=spot.place.code,
         spot=spot.name,
         part=item.part.number,

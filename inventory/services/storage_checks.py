@@ -18,33 +18,31 @@ from inventory.services.post import Move, post
 
 
 class Counted(Protocol):
-    """A counted line: its thing, where it lies, how much of it; what is wrong with how it is stored."""
+    """A counted line: its thing, where it lies, how much of it there is now; what is wrong with how it is stored."""
 
     item: Item
     spot: Spot
-    counted: int
+    there_now: int
     wrong: str
     set_aside: bool
 
 
-def check_storage(
-    act: Act, read: Sequence[Counted], looked_at: Sequence[str], place: Place, aside: Place | None
-) -> list[Short]:
+def check_storage(act: Act, read: Sequence[Counted], looked_at: Sequence[str], aside: Place | None) -> list[Short]:
     """Keep how each counted thing of a kind with a rule is stored; sets and gaskets that stood wrongly go to quarantine, and what of
     them was promised ends with named shorts. Raises DomainError "storage-unchecked", "storage-unusable", "wrong-place"."""
     rows = [one for one in read if one.item.part.kind in RULES or one.wrong]
     check_looked_at([Checked(one.item.part.kind, lookup.label(one.item), one.wrong) for one in rows], looked_at)
-    leaving = [one for one in rows if one.wrong and one.item.part.kind in SET_ASIDE]
+    leaving = [one for one in rows if one.wrong and one.item.part.kind in SET_ASIDE and one.there_now > 0]
     for one in leaving:
         one.set_aside = True
-    shorts = _set_aside(act, leaving, place, aside) if leaving else []
+    shorts = _set_aside(act, leaving, aside) if leaving else []
     StorageCheck.objects.bulk_create(
         [StorageCheck(act=act, item=one.item, spot=one.spot, wrong=one.wrong, set_aside=one.set_aside) for one in rows]
     )
     return shorts
 
 
-def _set_aside(act: Act, leaving: Sequence[Counted], place: Place, aside: Place | None) -> list[Short]:
+def _set_aside(act: Act, leaving: Sequence[Counted], aside: Place | None) -> list[Short]:
     if aside is None or aside.kind != PlaceKind.QUARANTINE:
         named = f"{aside.code} is a {aside.kind}" if aside is not None else "no quarantine is named"
         raise DomainError(
@@ -53,8 +51,8 @@ def _set_aside(act: Act, leaving: Sequence[Counted], place: Place, aside: Place 
             ways_out=("Name a quarantine.",),
             place=aside.code if aside is not None else "",
         )
-    gone = lookup.sums(((one.item.pk, one.spot.pk), one.counted) for one in leaving)
-    shorts = room_for(act, gone, f"stored wrongly at {place.code}: looked at first")
+    gone = lookup.sums(((one.item.pk, one.spot.pk), one.there_now) for one in leaving)
+    shorts = room_for(act, gone, f"stored wrongly at {leaving[0].spot.place.code}: looked at first")
     target = things.spot(aside)
-    post(act, [Move(one.item, one.counted, one.spot, target) for one in leaving])
+    post(act, [Move(one.item, one.there_now, one.spot, target) for one in leaving])
     return shorts

@@ -19,6 +19,7 @@ from inventory.queries.days import shop_day
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
+from inventory.services.keeping import keep_of_arrivals
 from inventory.services.lot_facts import dates_of
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -121,6 +122,7 @@ def release_quarantine(
 
     def after(act: Act) -> None:
         accept_released(act, asked)
+        keep_of_arrivals(act, settings().keeping)
 
     return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check, after)
 

@@ -47,7 +47,7 @@ def withdraw_stock(*, actor: Person, stamp: Stamp, part: str, place: str, reason
         if not rows:
             raise DomainError("nothing-there", f"Nothing of {part} stands on these shelves.", part=part, place=place)
         target = things.spot(aside)
-        post(act, [Move(one.item, one.amount, one.spot, target) for one in rows])
+        post(act, [Move(one.item, one.amount - one.held, one.spot, target) for one in rows])
         return {
             "part": part,
             "place": place,

@@ -247,7 +247,7 @@ class Migration(migrations.Migration):
                         ('new_term', models.BooleanField(help_text='false: the earlier term goes on')),
                     ],
                     options={
-                        'permissions': [('act_hand_engine_over', 'hand an engine over to the customer')],
+                        'permissions': [('act_hand_engine_over', 'hand an engine over to the customer'), ('act_release_kept', 'release the kept piece of a lot')],
                     },
                 ),
                 migrations.CreateModel(

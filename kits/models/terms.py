@@ -19,7 +19,10 @@ class EngineHandover(models.Model):
     new_term = models.BooleanField(help_text="false: the earlier term goes on")
 
     class Meta:
-        permissions = [("act_hand_engine_over", "hand an engine over to the customer")]
+        permissions = [
+            ("act_hand_engine_over", "hand an engine over to the customer"),
+            ("act_release_kept", "release the kept piece of a lot"),
+        ]
 
 
 class MeterReading(models.Model):

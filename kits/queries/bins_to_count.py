@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import datetime
+from datetime import date
 from typing import Any
 
-from inventory.models import Act, Balance
+from inventory.models import Balance
+from inventory.queries.bins_due import bins_due
+from inventory.queries.counting import last_counted
 from kits.models import BinToCount
 
 _ABOUT = (
@@ -17,21 +19,10 @@ _ABOUT = (
 def bins_to_count() -> list[dict[str, Any]]:
     """One entry a bin and thing, in walking order, with what the books say lies there now, why, and since when. Three queries.
 
-    A count of the thing at that spot clears it, whatever was found, if it was made since; one that was taken back clears nothing.
+    A count of the thing at that spot (or a weighing of the tube) clears it, whatever was found, if it was made since; one that was taken back clears nothing.
     [{site, place, spot, item, part, lot, serial, tube, on_books, base, since, asked: [{job, pick_list, by, at, why}]}]
     """
-    rows = list(
-        BinToCount.objects.filter(act__corrected_by__isnull=True)
-        .select_related(*_ABOUT)
-        .defer("pick_list__document")
-        .order_by("spot__place__walk_order", "spot__place__code", "spot__name", "item_id", "pk")
-    )
-    counted = _counted(rows)
-    open_at: dict[tuple[int, int], list[BinToCount]] = defaultdict(list)
-    for row in rows:
-        last = counted.get((row.item_id, row.spot.place_id, row.spot.name))
-        if last is None or last < row.act.occurred_at:
-            open_at[row.item_id, row.spot_id].append(row)
+    open_at = _open()
     books = {
         (item, spot): amount
         for item, spot, amount in Balance.objects.filter(
@@ -41,21 +32,21 @@ def bins_to_count() -> list[dict[str, Any]]:
     return [_record(its, books.get(pair, 0)) for pair, its in open_at.items()]
 
 
-def _counted(rows: list[BinToCount]) -> dict[tuple[int, int, str], datetime]:
-    """When a thing was last counted at a spot (item id, place id, spot), since the first of the rows."""
-    if not rows:
-        return {}
-    counts = Act.objects.filter(
-        kind="count",
-        place__in={row.spot.place_id for row in rows},
-        occurred_at__gte=min(row.act.occurred_at for row in rows),
-        corrected_by__isnull=True,
+def _open() -> dict[tuple[int, int], list[BinToCount]]:
+    """(item, spot) → why it is to be counted, of those that nobody counted since. Two queries."""
+    rows = list(
+        BinToCount.objects.filter(act__corrected_by__isnull=True)
+        .select_related(*_ABOUT)
+        .defer("pick_list__document")
+        .order_by("spot__place__walk_order", "spot__place__code", "spot__name", "item_id", "pk")
     )
-    found: dict[tuple[int, int, str], datetime] = {}
-    for act in counts.select_related("outcome").order_by("occurred_at", "pk"):
-        for line in act.outcome.body["lines"]:
-            found[line["item"], act.place_id or 0, line["spot"]] = act.occurred_at
-    return found
+    counted = last_counted({row.spot_id for row in rows})
+    open_at: dict[tuple[int, int], list[BinToCount]] = defaultdict(list)
+    for row in rows:
+        last = counted.get((row.item_id, row.spot_id))
+        if last is None or last < row.act.occurred_at:
+            open_at[row.item_id, row.spot_id].append(row)
+    return open_at
 
 
 def _record(rows: list[BinToCount], on_books: int) -> dict[str, Any]:
@@ -84,3 +75,9 @@ def _record(rows: list[BinToCount], on_books: int) -> dict[str, Any]:
             for row in rows
         ],
     }
+
+
+def bins_to_count_on(site: str, on: date, most: int | None) -> dict[str, Any]:
+    """The bins of a site that are to be counted on a day: those in which something was not found first, then those due, longest not
+    counted first. As `bins_due` of the stores, which takes these as asked for. Raises DomainError "not-found"."""
+    return bins_due(site, on, most, {(spot, its[0].item.part_id) for (_, spot), its in _open().items()})

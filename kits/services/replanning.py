@@ -47,4 +47,9 @@ def hold_other_lots(act: Act, holds: Sequence[Hold], why: str) -> tuple[list[Hol
         instead += [{"job": job.number, **one} for one in replaced]
     shorts = Short.objects.filter(act=act, hold__in=broken).select_related("hold__item__part", "hold__to_spot__place")
     left = [one for one in holds if one.pk not in broken]
-    return left, instead, sorted(shorts, key=lambda one: (one.hold.day, one.hold_id), reverse=True)
+    return left, instead, sorted(shorts, key=_later_first)
+
+
+def _later_first(short: Short) -> tuple[int, int]:
+    assert short.hold is not None  # asked for by its hold
+    return -short.hold.day.toordinal(), -short.hold.pk

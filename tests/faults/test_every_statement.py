@@ -22,6 +22,7 @@ from tests.factories import workshop
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_cores,
+    scenes_counting,
     scenes_found,
     scenes_given,
     scenes_jobs,

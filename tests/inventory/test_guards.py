@@ -29,6 +29,7 @@ from inventory.services.break_set import break_set
 from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
+from inventory.services.count_sheets import post_sheet
 from inventory.services.extend_life import extend_life
 from inventory.services.invoices import enter_invoice
 from inventory.services.join_parts import join_parts
@@ -46,9 +47,12 @@ from inventory.services.stops import free_lot, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
+from kits.services.kept import release_kept
 from kits.services.lending import give_back_loan, lend
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
+from tests.factories.counting import entered, minutes, sheet_of
+from tests.factories.keeping import rings
 from tests.factories.lending import lending
 from tests.factories.orders import came, every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
@@ -154,6 +158,18 @@ def lent_and_late():
     done(answer_clash, clash=kept.body["clash"], second_is_right=True, words="found on the bench")
 
 
+def counted_by_sheet():
+    """A sheet of one bin that was counted and booked."""
+    sheet = sheet_of("R-1")
+    entered(sheet, {1: 0})
+    done(post_sheet, stamp=minutes(2), sheet=sheet, reason="round", leave_out=[1])
+
+
+def kept_and_given_up():
+    """A piece that was kept of a lot, and given up."""
+    done(release_kept, lot_id=rings().lot_id, reason="all of it goes back")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -187,6 +203,8 @@ def written_rows():
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     table_brought_in()
     lent_and_late()
+    counted_by_sheet()
+    kept_and_given_up()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

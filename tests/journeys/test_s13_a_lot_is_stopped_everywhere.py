@@ -6,7 +6,7 @@ The history is the demo shop's own (invented); its lot table says: 100 received 
 
 from datetime import date
 
-from inventory.models import Lot, Part, Site
+from inventory.models import Balance, Lot, Part, Site
 from inventory.queries.stock import free_by_part
 from tests.api.rest.clients import ShopClient
 from tests.journeys.conftest import LOT
@@ -54,8 +54,9 @@ def test_one_stop_blocks_shelves_and_closed_kits_and_is_lifted_once(maren: ShopC
     assert (totals["shelf"], totals["quarantine"]) == (8, 30)
     assert sum(row["boxes"] for row in stopped.json()["where"]["closed_kits"]) == 4
     after = free()
-    # The marine store loses its two loose rings; the main shop its six loose rings and all four closed kits.
-    assert [(one[0] - two[0], one[1] - two[1]) for one, two in zip(before, after, strict=True)] == [(2, 0), (6, 4)]
+    # The marine store loses its two loose rings; the main shop all four closed kits and five of its six loose rings: the sixth is the kept
+    # one of the lot and was free for nobody.
+    assert [(one[0] - two[0], one[1] - two[1]) for one, two in zip(before, after, strict=True)] == [(2, 0), (5, 4)]
     again = maren.send(f"lots/{lot_id(maren)}/stops", {"reason": "once more"})
     assert (again.status_code, again.json()["code"]) == (409, "stopped-already")
     lifted = maren.send(
@@ -63,6 +64,25 @@ def test_one_stop_blocks_shelves_and_closed_kits_and_is_lifted_once(maren: ShopC
     )
     assert lifted.status_code == 201
     assert free() == before
+
+
+def test_of_each_lot_received_from_2024_on_one_ring_is_counted_and_not_free(maren: ShopClient) -> None:
+    """The lot table: 4 of SB-2319, 6 of SB-2341 and 18 of SB-2402 on the main shop's shelf, one of each kept; none of what came before."""
+    kept = {row["lot"]: row for row in maren.read("kept-pieces", on="2025-01-15").json() if row["part"] == RING}
+    assert {lot: (row["place"], row["kept"], row["may_go"]) for lot, row in kept.items()} == {
+        "SB-2319": ("TB-R07", 1, False), LOT: ("TB-R07", 1, False), "SB-2402": ("TB-R07", 1, False),
+    }  # fmt: skip
+    rows = Balance.objects.filter(part__number=RING, place__code="TB-R07", item__lot__code="SB-2402")
+    assert list(rows.values_list("amount", "held")) == [(18, 1)]
+    item = rows.get().item_id
+    counted = {"place": "TB-R07", "lines": [{"item": item, "counted": "18 EA"}], "looked_at": ["O-ring"]}
+    (line,) = maren.send("counts", counted).json()["lines"]
+    assert line["said"] == "as the books say"
+    carried = {"item": item, "amount": "18 EA", "from_place": "TB-R07", "to_place": "QY-STORE"}
+    (refused,) = maren.send("transfers", {"lines": [carried]}).json()["lines"]
+    assert (refused["code"], refused["values"]["kept"]) == ("not-there", 1)
+    asked = maren.send(f"lots/{kept['SB-2402']['lot_id']}/kept-releases", {"reason": "the last one for J1174"})
+    assert (asked.status_code, asked.json()["code"]) == (422, "kept")
 
 
 def test_a_technician_may_not_stop_a_lot(planted_shop: object) -> None:

@@ -100,3 +100,32 @@ def test_the_ninth_needs_its_reason_and_nothing_is_issued_without_it(story: Stor
     one = story.did(story.client("maren"), f"jobs/{JOB}/found-on-cart", more | {"amount": "1 EA"})
     assert (one["wanted"], one["extra"]) == (0, 1)
     assert entries(item) == [("shelf", "cart", 8), ("shelf", "cart", 1)]
+
+
+def by_sheet(story: Story, item: int, place: str) -> int:
+    """The same bin counted by sheet: thirty-one by Piet, thirty-one by Edda, the difference booked; the act."""
+    piet, edda = story.client("piet"), story.client("edda")
+    bins = [{"place": place, "part": story.x(SEAL)}]
+    path = (
+        f"count-sheets/{story.did(piet, 'count-sheets', {'site': 'TB', 'bins': bins, 'occurred_at': at(0)})['sheet']}"
+    )
+    body = {"lines": [{"line": 1, "counted": "31 EA"}], "looked_at": ["stem seal"]}
+    assert story.did(piet, f"{path}/entries", body | {"occurred_at": at(5)})["to_count_again"] == [1]
+    assert story.did(edda, f"{path}/recounts", body | {"occurred_at": at(10)})["to_count_again"] == []
+    booked = story.did(piet, f"{path}/postings", {"reason": "nine are missing", "occurred_at": at(20)})
+    (line,) = booked["lines"]
+    assert (line["item"], line["on_books"], line["counted"], line["difference"]) == (item, 40, 31, -9)
+    act: int = story.client("maren").read(f"{path}/differences").json()["booked_act"]
+    return act
+
+
+def test_counted_by_sheet_found_on_a_cart_reversed_and_issued(story: Story) -> None:
+    item, place = set_up(story)
+    act = by_sheet(story, item, place)
+    maren = story.client("maren")
+    story.did(maren, f"acts/{act}/corrections", {"reason": "they lie on the cart of J1175", "occurred_at": at(30)})
+    found = {"item": item, "place": place, "amount": "9 EA", "reason": "lay on the cart"}
+    more = {"extra_reason": "wrong on list", "occurred_at": at(40)}
+    issued = story.did(maren, f"jobs/{JOB}/found-on-cart", found | more)
+    assert (issued["wanted"], issued["extra"]) == (8, 1)
+    assert entries(item) == [("shelf", "count difference", 9), ("count difference", "shelf", 9), ("shelf", "cart", 9)]

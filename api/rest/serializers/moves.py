@@ -20,6 +20,7 @@ from api.rest.serializers.common import ShortSerializer, WhereSerializer
 from api.rest.serializers.receipts import STORAGE_WORD, SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
+LOOKED_AT = "counted kinds of which it was looked at how they are stored; each that has a rule is needed"
 _AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
 
 
@@ -106,11 +107,24 @@ class CountInSerializer(ActSerializer):
         child=TextField(max_length=40),
         required=False,
         max_length=40,
-        help_text="counted kinds of which it was looked at how they are stored; each that has a rule is needed",
+        help_text=LOOKED_AT,
     )
     quarantine = TextField(
         required=False, allow_blank=True, max_length=80, help_text="where sets and gaskets go that stood wrongly"
     )
+
+
+class LastMoveSerializer(serializers.Serializer):
+    """One of the last movements of a thing at a spot: where a difference is looked for."""
+
+    act = serializers.IntegerField()
+    kind = serializers.CharField()
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    subject = serializers.CharField(allow_blank=True)
+    moved = serializers.IntegerField()
+    whence = serializers.CharField()
+    whither = serializers.CharField()
 
 
 class CountedSerializer(serializers.Serializer):
@@ -119,14 +133,18 @@ class CountedSerializer(serializers.Serializer):
     part = serializers.CharField()
     item = serializers.IntegerField()
     identity = serializers.CharField()
+    place = serializers.CharField()
     spot = serializers.CharField()
-    on_books = serializers.IntegerField()
+    counted_at = serializers.DateTimeField()
+    on_books = serializers.IntegerField(help_text="as of the moment of counting")
     counted = serializers.IntegerField()
     difference = serializers.IntegerField()
+    reason = serializers.CharField(allow_blank=True)
     base = serializers.CharField()
     typed = serializers.CharField()
     said = serializers.CharField()
     last_seen = serializers.CharField(allow_blank=True)
+    last_moves = LastMoveSerializer(many=True, help_text="the last three before the difference was booked")
     stored_wrongly = serializers.CharField(allow_blank=True)
     set_aside = serializers.BooleanField(help_text="it went to quarantine for that")
 
@@ -134,7 +152,7 @@ class CountedSerializer(serializers.Serializer):
 class CountSerializer(serializers.Serializer):
     """The count as booked."""
 
-    place = serializers.CharField()
+    place = serializers.CharField(allow_blank=True, help_text="empty for a sheet, whose lines name their own")
     reason = serializers.CharField(allow_blank=True)
     lines = CountedSerializer(many=True)
     shorts = ShortSerializer(many=True)

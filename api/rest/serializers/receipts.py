@@ -15,6 +15,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer
+from api.rest.serializers.kept import NewlyKeptSerializer
 from inventory.domain.shelf_life import Basis
 
 ANOTHER = "it is another one than what is on record in another spelling; both are kept"
@@ -138,3 +139,4 @@ class ReceiptSerializer(serializers.Serializer):
     order = serializers.CharField(allow_blank=True)
     lines = ReceivedLineSerializer(many=True)
     shorts = ShortSerializer(many=True, help_text="holds that a lot's dates ended")
+    kept = NewlyKeptSerializer(many=True, help_text="pieces of its lots that are kept back")

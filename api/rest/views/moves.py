@@ -37,6 +37,25 @@ _CARRYING = (
     "wrong-place",
 )
 
+#: What a count may be refused for, by hand or by sheet.
+COUNTING = (
+    *AMOUNTS,
+    *MOVEMENTS,
+    "counted-twice",
+    "lot-missing",
+    "not-found",
+    "nothing-given",
+    "reason-missing",
+    "serial-is-one",
+    "serial-missing",
+    "serial-not-kept",
+    "set-broken",
+    "storage-unchecked",
+    "storage-unusable",
+    "too-many-lines",
+    "wrong-place",
+)
+
 
 def _by_item(line: dict[str, Any]) -> dict[str, Any]:
     """A line's `item` under the name that services have for it."""
@@ -117,23 +136,7 @@ class CountsView(View):
         "Compare what was counted with the books; a difference is a new entry with a reason",
         shapes.CountInSerializer,
         shapes.CountSerializer,
-        refusals=(
-            *AMOUNTS,
-            *MOVEMENTS,
-            "counted-twice",
-            "lot-missing",
-            "not-found",
-            "nothing-given",
-            "reason-missing",
-            "serial-is-one",
-            "serial-missing",
-            "serial-not-kept",
-            "set-broken",
-            "storage-unchecked",
-            "storage-unusable",
-            "too-many-lines",
-            "wrong-place",
-        ),
+        refusals=COUNTING,
     )
     def post(self, request: Request) -> Response:
         """Count."""

@@ -36,6 +36,7 @@ from inventory.queries.audit import audit
 from inventory.services.logins import token_of
 from tests import databases
 from tests.api.contract.cores import GOOD_CORES
+from tests.api.contract.counting import GOOD_COUNTING
 from tests.api.contract.lists import GOOD_LISTS
 from tests.api.contract.loans import GOOD_LOANS
 from tests.api.contract.measuring import GOOD_MEASURING
@@ -45,7 +46,7 @@ from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS | GOOD_COUNTING
 CHECKS = [
     not_a_server_error,
     status_code_conformance,

@@ -21,18 +21,19 @@ MATRIX = {
     "parts manager": "accept answer_clash answer_loan approve ask_loan ask_more assemble book break_set cancel catalogue"
     " certificate check choose close core_value correct count count_washed credit date deposit extra_hours"
     " find finding fit free gauge give_back hand_engine_over hand_over hold import inspect inspect_lot"
-    " invoice lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
-    " pick procedure read_meter receive release remove return revise_job scrap see_owner send_later"
+    " invoice keep lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
+    " pick procedure read_meter receive recount release release_kept remove return revise_job scrap see_owner send_later"
     " set_dates sign_safety_sheet stop storage test_engine transfer withdraw_reading write_off",
-    "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive return"
+    "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive recount return"
     " scrap send_later sign_safety_sheet storage transfer",
     "technician": "accept answer_loan ask_loan ask_more break_set check choose close count_washed extra_hours find"
-    " finding fit give_back hold inspect match_set measure old_unit open read_meter remove return scrap"
+    " finding fit give_back hold inspect match_set measure old_unit open read_meter recount remove return scrap"
     " send_later sign_safety_sheet test_engine withdraw_reading",
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
     " let_height_be match_set measure read_meter release_quarantine send_later set_dates sign_safety_sheet stop storage"
+    " match_set measure read_meter recount release_quarantine send_later set_dates sign_safety_sheet stop storage"
     " test_engine withdraw_reading",
-    "warranty clerk": "certificate hand_engine_over read_meter see_owner stop",
+    "warranty clerk": "certificate hand_engine_over read_meter release_kept see_owner stop",
     "owner": "approve credit deposit invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick send_later sign_safety_sheet",
 }

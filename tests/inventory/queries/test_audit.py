@@ -16,6 +16,7 @@ from inventory.models import (
     HoldEnd,
     InnerLot,
     Item,
+    KeptPiece,
     KitAssembly,
     Movement,
     Part,
@@ -116,6 +117,16 @@ def wrong_held(shop: Shop) -> list[Finding]:
     row = shop.balance(shop.ring, "R1")
     set_balance(row, held=row.held + 1)
     return [("held-is-the-open-holds", "balance", row.pk)]
+
+
+def kept_twice(shop: Shop) -> list[Finding]:
+    row = shop.balance(shop.ring, "R1")
+    for _ in range(2):
+        KeptPiece.objects.create(
+            act=shop.open.act, lot=shop.ring.lot, item=shop.ring, spot=shop.open.from_spot, amount=1
+        )
+    set_balance(row, held=row.held + 2)
+    return [("kept-once-a-lot", "lot", shop.ring.lot_id)]
 
 
 def hold_of_nothing(shop: Shop) -> list[Finding]:
@@ -316,6 +327,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("balance-exists", missing_balance),
     ("held-is-the-open-holds", wrong_held),
     ("hold-has-a-balance", hold_of_nothing),
+    ("kept-once-a-lot", kept_twice),
     ("real-place-not-negative", below_nothing),
     ("real-place-not-negative", held_beyond_amount),
     ("balance-says-what-its-item-and-place-say", wrong_mark("part_id")),
@@ -388,5 +400,5 @@ def test_the_command_prints_what_is_wrong_and_exits_with_one(shop_database, caps
         call_command("audit")
     assert failed.value.returncode == 1
     assert capsys.readouterr().out == (
-        f"held-is-the-open-holds: balance {row.pk}: says 5 held, the open holds add up to 3\n"
+        f"held-is-the-open-holds: balance {row.pk}: says 5 held, the open holds and what is kept add up to 3\n"
     )

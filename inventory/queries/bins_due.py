@@ -1,0 +1,102 @@
+"""Which bins are to be counted on a day: a bin is what lies of one part at one spot of a shelf."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from typing import Any
+
+from inventory.domain.counting import CountClass, due_on
+from inventory.domain.places import PlaceKind
+from inventory.models import Balance, CountSheetBin, Part, Site, Spot
+from inventory.queries.catalogue import no_such_site
+from inventory.queries.counting import classed_parts, last_counted
+from inventory.queries.days import shop_day
+from inventory.queries.shop import shop
+
+Body = dict[str, Any]
+#: (spot id, part id)
+Bin = tuple[int, int]
+_NEVER = datetime(1, 1, 1, tzinfo=UTC)
+
+
+@dataclass(slots=True)
+class _Lies:
+    """A bin with its things: ids, and when each was last counted (None: never)."""
+
+    spot: Spot
+    part: Part
+    counted: list[datetime | None] = field(default_factory=list)
+
+    @property
+    def longest(self) -> datetime | None:
+        """When the thing that waited longest was counted; None: one never was."""
+        return None if None in self.counted else min(at for at in self.counted if at is not None)
+
+
+def bins_due(site: str, on: date, most: int | None = None, asked: Collection[Bin] = ()) -> Body:
+    """The bins of a site to count on a day, about `most` (the shop's number if None): those asked for first, then those that are due by
+    the class of their part, the longest not counted first, and of those that never were the class that is counted most often. Bins on a sheet that is not booked yet are left out.
+
+    {"site", "on", "due": how many in all, "on_sheets", "bins": [{place, spot, part, name, count_class, things, last_counted, due_on,
+    days_over, asked}]}; last_counted and due_on are None where a thing in it was never counted. Raises DomainError "not-found".
+    Twelve queries.
+    """
+    its_site = Site.objects.filter(code=site).first()
+    if its_site is None:
+        raise no_such_site(site)
+    bins = _lying(its_site)
+    open_bins = set(
+        CountSheetBin.objects.filter(sheet__posting__isnull=True, spot__place__site=its_site).values_list(
+            "spot", "part"
+        )
+    )
+    rules, classes = shop().count_rules, classed_parts(on)
+    found, waiting = [], 0
+    for key, lies in bins.items():
+        its_class = classes[lies.part.pk].count_class if lies.part.pk in classes else CountClass.LOW
+        last = lies.longest
+        due = due_on(shop_day(last) if last else None, its_class, rules)
+        if key not in asked and due is not None and due > on:
+            continue
+        if key in open_bins:
+            waiting += 1
+            continue
+        place = lies.spot.place
+        walk = (place.walk_order, place.code, lies.spot.name, lies.part.number)
+        order = (key not in asked, last or _NEVER, rules.every_days[its_class], walk)
+        found.append((order, _record(lies, its_class, last, due, on, key in asked)))
+    found.sort(key=lambda pair: pair[0])
+    chosen = [row for _, row in found][: most if most is not None else shop().count_bins]
+    return {"site": site, "on": on, "due": len(found), "on_sheets": waiting, "bins": chosen}
+
+
+def _lying(site: Site) -> dict[Bin, _Lies]:
+    """What lies on the shelves of a site, by bin. Two queries."""
+    rows = Balance.objects.filter(amount__gt=0, real=True, place__site=site, place__kind=PlaceKind.SHELF.value)
+    found: dict[Bin, _Lies] = {}
+    items: dict[Bin, list[int]] = defaultdict(list)
+    for row in rows.select_related("spot__place", "part").order_by("pk"):
+        found.setdefault((row.spot_id, row.part_id), _Lies(row.spot, row.part))
+        items[row.spot_id, row.part_id].append(row.item_id)
+    counted = last_counted({spot for spot, _ in found})
+    for key, lies in found.items():
+        lies.counted = [counted.get((item, key[0])) for item in items[key]]
+    return found
+
+
+def _record(lies: _Lies, its_class: CountClass, last: datetime | None, due: date | None, on: date, asked: bool) -> Body:
+    return {
+        "place": lies.spot.place.code,
+        "spot": lies.spot.name,
+        "part": lies.part.number,
+        "name": lies.part.name,
+        "count_class": its_class.value,
+        "things": len(lies.counted),
+        "last_counted": last,
+        "due_on": due,
+        "days_over": None if due is None else (on - due).days,
+        "asked": asked,
+    }
