@@ -109,6 +109,7 @@ def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
             "bolt_s": wanted["bolt_s"],
             "bolt_with_helper_s": wanted["bolt_with_helper_s"],
             "closing_fraction": wanted["closing_fraction"],
+            "travel_days": wanted["travel_days"],
         },
     )
     for row in document("people")["checkers"]:

@@ -32,6 +32,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "credit": frozenset({PARTS_MANAGER, OWNER}),
     "invoice": frozenset({PARTS_MANAGER, OWNER}),
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "take_transfer": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "explain_transfer": frozenset({PARTS_MANAGER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
     "write_off": frozenset({PARTS_MANAGER}),

@@ -36,6 +36,7 @@ from api.rest.views import (
     suppliers,
     tokens,
     trace,
+    transfer_notes,
     write_offs,
 )
 
@@ -103,6 +104,10 @@ STORES = [
     path("supplier-records", orders.SupplierRecordsView.as_view()),
     path("credits-awaited", claims.CreditsAwaitedView.as_view()),
     path("transfers", moves.TransfersView.as_view()),
+    path("transfer-notes", transfer_notes.NotesView.as_view()),
+    path("transfer-notes/<number:note>", transfer_notes.NoteView.as_view()),
+    path("transfer-notes/<number:note>/receipts", transfer_notes.NoteReceiptsView.as_view()),
+    path("transfer-notes/<number:note>/explanations", transfer_notes.NoteExplanationsView.as_view()),
     path("quarantine-releases", moves.ReleasesView.as_view()),
     path("counts", moves.CountsView.as_view()),
     path("scraps", moves.ScrapsView.as_view()),

@@ -24,7 +24,7 @@ Key = Hashable
 STOCK = frozenset({PlaceKind.SHELF, PlaceKind.CART, PlaceKind.VAN, PlaceKind.QUARANTINE, PlaceKind.CRATE})
 OF_JOBS = frozenset({PlaceKind.BENCH, PlaceKind.OUTSIDE})
 #: What came out of an engine may lie here; to the other places of stock it never goes.
-_MAY_BE_OLD = frozenset({PlaceKind.QUARANTINE, PlaceKind.CRATE})
+_MAY_BE_OLD = frozenset({PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.VAN})
 _WORTH_NOTHING = frozenset({PlaceKind.ENGINE, PlaceKind.OWNER, PlaceKind.BEFORE_RECORDS, PlaceKind.SCRAP})
 
 

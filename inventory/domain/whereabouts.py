@@ -16,7 +16,7 @@ from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
 
 #: Where pieces go that are still to be used: there the ones that never were in an engine go first.
-_TO_BE_USED = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.VAN})
+_TO_BE_USED = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.BENCH})
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +221,7 @@ def used_at(steps: Iterable[Step], kinds: Mapping[int, PlaceKind]) -> dict[tuple
     """How much of what stands at each (item, spot) has been in an engine.
 
     Pieces of one lot cannot be told apart, so where both stand at one spot a rule decides which of them left: to an engine, a
-    shelf, a cart, a bench or the van the unused go first; to anywhere else (quarantine, scrap, the owner, …) the used.
+    shelf, a cart or a bench the unused go first; to anywhere else (quarantine, the van, scrap, the owner, …) the used.
     """
     unused: dict[tuple[int, int], int] = defaultdict(int)
     used: dict[tuple[int, int], int] = defaultdict(int)

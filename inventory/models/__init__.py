@@ -61,6 +61,13 @@ from inventory.models.storage import (
     TemperatureReading,
     TemperatureWithdrawal,
 )
+from inventory.models.transfers import (
+    TransferExplained,
+    TransferNote,
+    TransferNoteLine,
+    TransferTaken,
+    TransferTaking,
+)
 
 __all__ = [
     "Accepted",
@@ -148,5 +155,10 @@ __all__ = [
     "TemperatureWithdrawal",
     "SupplierReturn",
     "SupplierReturnLine",
+    "TransferExplained",
+    "TransferNote",
+    "TransferNoteLine",
+    "TransferTaken",
+    "TransferTaking",
     "Tube",
 ]

@@ -74,6 +74,11 @@ APPEND_ONLY = (
     "inventory_temperaturewithdrawal",
     "inventory_storageword",
     "inventory_storagecheck",
+    "inventory_transfernote",
+    "inventory_transfernoteline",
+    "inventory_transfertaking",
+    "inventory_transfertaken",
+    "inventory_transferexplained",
 )
 
 FUNCTION = "refuse_change"

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import connection
 
 from inventory.models import Act, Movement
+from inventory.queries.audit_sums import IN_TRANSIT
 from inventory.queries.certificates import file_differs
 from inventory.queries.snapshot import snapshot
 
@@ -319,6 +320,12 @@ CHECKS = (
         f"""SELECT r.id, r.coins, SUM(x.coins) FROM inventory_supplierreturnline r JOIN inventory_credit x ON x.line_id = r.id
             WHERE {_COUNTS} GROUP BY r.id, r.coins HAVING SUM(x.coins) > r.coins""",
         "{0} coins asked for, {1} credited or refused",
+    ),
+    Check(
+        "in-transit-is-what-the-note-says",
+        "transfernote",
+        IN_TRANSIT,
+        "of item {0}, {1} are in transit by its lines, {2} stand in the van",
     ),
     Check(
         "certificate-file-is-as-entered",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -31,6 +32,7 @@ class Shop:
     temperature_hours  longest time between two readings of a place's log that is no gap
     valuation       "moving average" or "first in first out": what stock costs that is not told apart piece by piece
     loan_minutes    how long the technician who is asked to lend may take to answer
+    travel_days     days on the road from site to site, {"TB": {"QY": 1}}; it holds both ways, what is not there nobody said
     idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
@@ -55,6 +57,7 @@ class Shop:
     idle_day_coins: int = 0
     temperature_hours: int = 24
     valuation: str = Method.AVERAGE.value
+    travel_days: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)

@@ -30,7 +30,7 @@ from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 500
 #: Where what is rejected may lie, and from where it goes back: carts and benches have ways of their own to bring it there.
-LIES_AT = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE, PlaceKind.VAN})
+LIES_AT = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def reject(
     """Reject so much of a delivered line, wherever it lies: a claim on its supplier. A matched set is rejected whole.
 
     line        the receipt's own number of the line; place, spot: where the rejected ones lie
-    quarantine  where they go from a shelf or the van; photos: where they are kept
+    quarantine  where they go from a shelf; photos: where they are kept
     Outcome: {"rejects": claims (two where some of it had been accepted), "line", "supplier", "order", "part", "item", "amount", "base", "place", "reason", "photos", "photo_missing"}.
     Raises DomainError "not-found", "reason-missing", "wrong-place", "not-there", "more-than-delivered", "quarantine-needed", those of
     amounts. Taken back by a correction of the act, as long as nothing of it went back.

@@ -274,7 +274,7 @@ def _expiry(kit: Item) -> date | None:
 
 def _refuse_unknown_on_shelf(unpacked: Sequence[_Unpacked], laid: Place) -> None:
     """On a shelf anybody could be given it: without its lot a content stays with the job, or apart."""
-    if laid.kind not in (PlaceKind.SHELF, PlaceKind.VAN):
+    if laid.kind != PlaceKind.SHELF:
         return
     missing = sorted({one.item.part.number for one in unpacked if not one.known})
     if missing:

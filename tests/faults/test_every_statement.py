@@ -29,6 +29,7 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_orders,
     scenes_outside,
     scenes_stores,
+    scenes_transfers,
 )
 from tests.faults.failing import MESSAGE, failing_at, holdings
 from tests.faults.scenes import SCENES, Play

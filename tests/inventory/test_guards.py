@@ -8,6 +8,7 @@ from django.db import IntegrityError, connection, transaction
 
 from api.tables.read import read_table
 from inventory.domain.items import Member
+from inventory.domain.transfers import How
 from inventory.models import (
     Act,
     Balance,
@@ -29,6 +30,7 @@ from inventory.services.break_set import break_set
 from inventory.services.bring_in import Answer, answer_table, book_table, keep_table, read_table_rows
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
+from inventory.services.explain_transfer import explain_in_transit
 from inventory.services.extend_life import extend_life
 from inventory.services.invoices import enter_invoice
 from inventory.services.join_parts import join_parts
@@ -44,6 +46,7 @@ from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
+from inventory.services.take_transfer import TakeLine
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from kits.services.lending import give_back_loan, lend
@@ -53,6 +56,7 @@ from tests.factories.lending import lending
 from tests.factories.orders import came, every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
+from tests.factories.vans import road
 from tests.factories.workshop import workshop
 
 ALL = (*APPEND_ONLY, *OF_KITS)
@@ -154,6 +158,14 @@ def lent_and_late():
     done(answer_clash, clash=kept.body["clash"], second_is_right=True, words="found on the bench")
 
 
+def ridden():
+    """A note of the van, signed for, and the rest explained."""
+    way = road("V-1")
+    note = way.sent()
+    way.taken(note, TakeLine(1, 3, "Y1"))
+    done(explain_in_transit, note=note, line=1, how=How.COUNTED_SHORT, amount=1, reason="not in the van")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -187,6 +199,7 @@ def written_rows():
     done(join_parts, joined="R 1", kept="R-1", reason="typed twice")
     table_brought_in()
     lent_and_late()
+    ridden()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -43,9 +43,10 @@ from tests.api.contract.orders import GOOD_ORDERS
 from tests.api.contract.rebuilds import GOOD_JOBS
 from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
+from tests.api.contract.transfers import GOOD_TRANSFERS
 
 #: Operation -> a request that it answers with 2xx.
-GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS
+GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS | GOOD_TRANSFERS
 CHECKS = [
     not_a_server_error,
     status_code_conformance,

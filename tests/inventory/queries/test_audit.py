@@ -40,6 +40,7 @@ from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine,
 from tests.factories.stores_kits import kit
 from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
+from tests.inventory.queries.damaged_transfers import TRANSFER_DAMAGES
 
 Finding = tuple[str, str, int | str]
 
@@ -344,6 +345,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("entry-takes-back-its-like", takes_back_another_amount),
     *ORDER_DAMAGES,
     *LOAN_DAMAGES,
+    *TRANSFER_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),
