@@ -12,7 +12,7 @@ from inventory.services import lookup, things
 
 def locked(number: int) -> TransferNote:
     """A note that was not taken back, locked, with its lines; DomainError "not-found", "done-already"."""
-    locks.row(TransferNote._meta.db_table, [number])
+    locks.name("transfer note", str(number))
     row = read.note(number)
     if hasattr(row.act, "corrected_by"):
         raise DomainError("done-already", f"Note {number} was taken back: nothing rides by it.", note=number)
