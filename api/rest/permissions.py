@@ -34,6 +34,8 @@ STORES: Mapping[str, frozenset[str]] = {
     "transfer": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "take_transfer": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "explain_transfer": frozenset({PARTS_MANAGER}),
+    "sell": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "use_here": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
     "write_off": frozenset({PARTS_MANAGER}),

@@ -20,6 +20,7 @@ from inventory.models.items import (
 )
 from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
+from inventory.models.off_job import OffJob, OffJobLine, SoldReturn
 from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
@@ -108,6 +109,8 @@ __all__ = [
     "LotInspection",
     "MatchedSet",
     "Movement",
+    "OffJob",
+    "OffJobLine",
     "OldUnit",
     "OldUnitSent",
     "OldUnitTag",
@@ -145,6 +148,7 @@ __all__ = [
     "ShopSetting",
     "Short",
     "Site",
+    "SoldReturn",
     "Spot",
     "Stop",
     "StorageCheck",

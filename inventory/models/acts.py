@@ -38,6 +38,8 @@ class Act(models.Model):
             ("act_transfer", "carry stock between shelves and into quarantine, send it to another site"),
             ("act_take_transfer", "sign for what came from another site"),
             ("act_explain_transfer", "say what became of what did not come from another site"),
+            ("act_sell", "sell at the counter, take back what was sold"),
+            ("act_use_here", "use up stock in the workshop"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
             ("act_write_off", "write off stock"),

@@ -79,6 +79,9 @@ APPEND_ONLY = (
     "inventory_transfertaking",
     "inventory_transfertaken",
     "inventory_transferexplained",
+    "inventory_offjob",
+    "inventory_offjobline",
+    "inventory_soldreturn",
 )
 
 FUNCTION = "refuse_change"

@@ -11,6 +11,7 @@ from inventory.models import (
     Credit,
     LotInspection,
     OrderLineEnd,
+    SoldReturn,
     SupplierReturnLine,
     TransferExplained,
     TransferTaking,
@@ -70,6 +71,11 @@ def _taken_in(act: Act) -> Undone:
     return Undone(1, "what did not come was explained" if rows.exists() else "")
 
 
+def _sold(act: Act) -> Undone:
+    back = SoldReturn.objects.filter(line__off_job__act=act, act__corrected_by__isnull=True).exists()
+    return Undone(1, "some of it was brought back" if back else "")
+
+
 def _beside(act: Act) -> Undone:
     return Undone(1)
 
@@ -90,4 +96,5 @@ _KINDS: Mapping[str, Callable[[Act], Undone]] = {
     "send to another site": _sent,
     "take in from another site": _taken_in,
     "explain what did not come": _beside,
+    "sell at the counter": _sold,
 }

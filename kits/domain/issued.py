@@ -18,6 +18,7 @@ from inventory.domain.places import PlaceKind
 CAME: Mapping[PlaceKind, str] = {
     PlaceKind.SHELF: "issued",
     PlaceKind.QUARANTINE: "issued",
+    PlaceKind.SUPPLIER: "issued",
     PlaceKind.ENGINE: "out_of_engine",
     PlaceKind.CONVERSION: "made_here",
     PlaceKind.COUNT_DIFFERENCE: "counted_over",
@@ -48,7 +49,7 @@ class Passed:
 class Account:
     """One item on one job.
 
-    issued         from a shelf or quarantine; made_here: out of an opened kit or tube, or a broken set
+    issued         from a shelf or quarantine, or bought for it in an emergency; made_here: out of an opened kit or tube, or a broken set
     out_of_engine  removed; came_otherwise: from outside work, a crate, another job
     fitted         into the engine, old parts that went back too
     returned       to a shelf or quarantine; taken_apart: opened, or a set that was broken

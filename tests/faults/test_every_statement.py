@@ -26,6 +26,7 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_lists,
     scenes_loans,
     scenes_measuring,
+    scenes_off_job,
     scenes_orders,
     scenes_outside,
     scenes_stores,

@@ -36,6 +36,7 @@ from inventory.services.invoices import enter_invoice
 from inventory.services.join_parts import join_parts
 from inventory.services.late_acts import answer_clash, keep_refused
 from inventory.services.matching import make_set, members
+from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_sold
 from inventory.services.old_units import send_back
 from inventory.services.photos import enter_photo
 from inventory.services.put_right import relabel_set, set_lot_dates
@@ -166,6 +167,14 @@ def ridden():
     done(explain_in_transit, note=note, line=1, how=How.COUNTED_SHORT, amount=1, reason="not in the van")
 
 
+def sold_and_back():
+    """A sale of which one came back."""
+    stock(PartFactory(number="C-1"), 4, lot="C")
+    line = LeavingLine(item("C-1", "lot=C").pk, 2, "R1")
+    sold = done(sell_at_counter, lines=[line], customer="boatyard", reason="walked in", demand=True)["lines"][0]["line"]
+    done(take_back_sold, line=sold, amount=1, place="Q1", reason="the wrong size")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -200,6 +209,7 @@ def written_rows():
     table_brought_in()
     lent_and_late()
     ridden()
+    sold_and_back()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -22,13 +22,13 @@ MATRIX = {
     " certificate check choose close core_value correct count count_washed credit date deposit explain_transfer extra_hours"
     " find finding fit free gauge give_back hand_engine_over hand_over hold import inspect inspect_lot"
     " invoice lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
-    " pick procedure read_meter receive release remove return revise_job scrap see_owner send_later"
-    " set_dates sign_safety_sheet stop storage take_transfer test_engine transfer withdraw_reading write_off",
+    " pick procedure read_meter receive release remove return revise_job scrap see_owner sell send_later"
+    " set_dates sign_safety_sheet stop storage take_transfer test_engine transfer use_here withdraw_reading write_off",
     "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive return"
-    " scrap send_later sign_safety_sheet storage take_transfer transfer",
+    " scrap sell send_later sign_safety_sheet storage take_transfer transfer use_here",
     "technician": "accept answer_loan ask_loan ask_more break_set check choose close count_washed extra_hours find"
     " finding fit give_back hold inspect match_set measure old_unit open read_meter remove return scrap"
-    " send_later sign_safety_sheet take_transfer test_engine withdraw_reading",
+    " send_later sign_safety_sheet take_transfer test_engine use_here withdraw_reading",
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
     " match_set measure read_meter release_quarantine send_later set_dates sign_safety_sheet stop storage"
     " test_engine withdraw_reading",
