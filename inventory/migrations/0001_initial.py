@@ -1015,6 +1015,18 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='AsideGone',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='gone', to='inventory.receiptline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('amount', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='aside_gone_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='ClashAnswer',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='+', serialize=False, to='inventory.act')),

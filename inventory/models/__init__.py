@@ -45,6 +45,7 @@ from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import (
     Accepted,
+    AsideGone,
     Credit,
     Receipt,
     ReceiptLine,
@@ -73,6 +74,7 @@ from inventory.models.transfers import (
 __all__ = [
     "Accepted",
     "Act",
+    "AsideGone",
     "Balance",
     "Certificate",
     "CertificateFile",

@@ -35,6 +35,7 @@ APPEND_ONLY = (
     "inventory_loanback",
     "inventory_setaside",
     "inventory_accepted",
+    "inventory_asidegone",
     "inventory_reject",
     "inventory_supplierreturn",
     "inventory_supplierreturnline",

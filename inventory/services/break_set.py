@@ -13,6 +13,7 @@ from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, SetBreak, Spot
 from inventory.queries.catalogue import no_such_part
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -152,6 +153,7 @@ def _move(act: Act, whole: Item, row: Balance, targets: Mapping[str, Spot]) -> d
     moves = [Move(whole, 1, row.spot, conversion)]
     moves += [Move(halves[member], 1, conversion, spot) for member, spot in targets.items()]
     post(act, moves)
+    note_gone(act, [(whole.pk, 1, row.spot.place)])
     return halves
 
 

@@ -25,6 +25,7 @@ from inventory.models import (
 from inventory.queries import deliveries
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -155,6 +156,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
             raise ManyErrors(tuple(errors))
         post(act, moves)
         stored = SupplierReturnLine.objects.bulk_create(rows)
+        note_gone(act, [(move.item.pk, move.amount, move.from_spot.place) for move in moves])
         said = [
             {
                 "line": row.pk,

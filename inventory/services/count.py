@@ -14,6 +14,7 @@ from inventory.domain.places import NO_SPOT, PlaceKind, said_from, said_to
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Balance, Item, Movement, Person, Place, SetBreak, Short, Spot
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -262,6 +263,7 @@ def _post(act: Act, read: Sequence[_Read], reason: str) -> list[Short]:
     shorts = room_for(act, leaving, f"counted short: {reason}") if leaving else []
     post(act, [Move(one.item, -one.difference, one.spot, difference) for one in fewer])
     post(act, [Move(one.item, one.difference, difference, one.spot) for one in more])
+    note_gone(act, [(one.item.pk, -one.difference, one.spot.place) for one in fewer])
     return shorts
 
 

@@ -9,6 +9,7 @@ from inventory.models import Act, Person, Place, Spot, TransferExplained, Transf
 from inventory.queries import transfers as read
 from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.off_the_van import check_site, locked, put, signs_alone
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -71,6 +72,8 @@ def explain_in_transit(
             end = target or things.books_only(PlaceKind.COUNT_DIFFERENCE)
             ask_where_it_lies(act, [Coming(1, item, item.part, end)], storage_word)
             post(act, [Move(item, number, row.spot, end)])
+            if target is None:
+                note_gone(act, [(item.pk, number, row.spot.place)])
         TransferExplained.objects.create(act=act, line=mine, amount=number, how=how.value, to_spot=target)
         return {
             "note": note, "line": line, "how": how.value, "part": item.part.number, "item": item.pk,

@@ -12,6 +12,7 @@ from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Short, Spot, Tube
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -52,6 +53,7 @@ def open_tube(
         shorts = room_for(act, {(closed.pk, where.pk): 1}, f"{lookup.label(closed)} was opened")
         conversion = things.books_only(PlaceKind.CONVERSION)
         post(act, [Move(closed, 1, where, conversion), Move(item, content, conversion, where)])
+        note_gone(act, [(closed.pk, 1, where.place)])
         return {
             "part": closed.part.number,
             "item": item.pk,
