@@ -112,6 +112,7 @@ def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
             "closing_fraction": wanted["closing_fraction"],
             "keep_from": kept["from_received_on"],
             "keep_kinds": kept["kinds"],
+            "travel_days": wanted["travel_days"],
         },
     )
     for row in document("people")["checkers"]:

@@ -16,7 +16,8 @@ from inventory.queries.catalogue import matched_sets
 from inventory.services.open_item import open_kit
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.scrap import scrap
-from inventory.services.transfer import TransferLine, transfer
+from inventory.services.take_transfer import TakeLine, take_in
+from inventory.services.transfer_notes import SendLine, send_to_site
 from kits.queries.job_list import JobList, free_for
 from kits.queries.materials import material_plans
 
@@ -179,18 +180,23 @@ class Buyer:
 
     def send(self, name: str, item_id: int, part: str, pieces: int, day: date) -> None:
         """From the main shop to the marine store: onto the van in the morning, off it at noon."""
-        shop, van = document("shop"), document("shop")["van"]
-        branch = shop["branch_site"]
-        for leg, (site, start, end, hour) in enumerate(
-            ((self.main, self.home(part, self.main), van, 8), (branch, van, self.home(part, branch), 12)), 1
-        ):
-            once(
-                transfer,
-                actor=self.staff.storekeeper(site),
-                stamp=stamp(f"{name} leg {leg}", moment(day, hour)),
-                lines=[TransferLine(item_id, pieces, start, end)],
-                note="by the van",
-            )
+        shop = document("shop")
+        branch, home = shop["branch_site"], self.home(part, shop["branch_site"])
+        note = once(
+            send_to_site,
+            actor=self.staff.storekeeper(self.main),
+            stamp=stamp(f"{name} by the van", moment(day, 8)),
+            van=shop["van"],
+            to_site=branch,
+            lines=[SendLine(item_id, pieces, self.home(part, self.main))],
+        )["note"]
+        once(
+            take_in,
+            actor=self.staff.storekeeper(branch),
+            stamp=stamp(f"{name} taken in", moment(day, 12)),
+            note=note,
+            lines=[TakeLine(1, pieces, home)],
+        )
 
     def scrap_planted(self, lot: Mapping[str, Any], item_id: int) -> None:
         """What was spoilt, dropped or cut of a planted lot."""

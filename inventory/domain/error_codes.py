@@ -147,6 +147,9 @@ CODES: Mapping[str, Code] = {
     "life-rule-unreadable": Code(422, "The rule of shelf life cannot be read."),
     "limits-unreadable": Code(422, "Limits, or a value held against them, make no sense."),
     "line-done": Code(422, "Nothing of the order's line is still to come."),
+    "line-unanswered": Code(
+        422, "The receiver answers every line of the note, each once; with nothing where nothing came."
+    ),
     "list-empty": Code(422, "The list is empty."),
     "list-not-ready": Code(422, "A person has to decide first."),
     "loan-answered": Code(409, "The technician who was asked has answered already."),
@@ -225,6 +228,7 @@ CODES: Mapping[str, Code] = {
     "operation-other-family": Code(422, "The operation belongs to another engine family."),
     "operation-two-revisions": Code(422, "One operation stands on the job in two revisions."),
     "order-known": Code(409, "An order of that number is on record."),
+    "other-site": Code(422, "Between sites it goes by the van, with a note that the receiver signs."),
     "outside-work-due": Code(422, "A piece is at an outside machinist longer than that."),
     "over-limit": Code(422, "The extra work comes to more than the owner agreed to."),
     "owner-differs": Code(422, "Another owner of the engine is on record: the change is said, or confirmed."),
@@ -368,6 +372,7 @@ CODES: Mapping[str, Code] = {
     "too-many-columns": Code(422, "More columns than any table has."),
     "too-many-lines": Code(422, "More lines than one request may carry."),
     "too-many-tries": Code(429, "Too many failed log-ins; wait and try again."),
+    "transfer-on-the-way": Code(422, "The receiver has not signed for the note yet."),
     "tube-content-unknown": Code(422, "What a closed tube holds, weighs empty or how dense it is, is not on record."),
     "tube-not-opened": Code(422, "By our records the tube is closed: book it open first."),
     "tube-number-used": Code(409, "An opened tube has that number already."),

@@ -16,7 +16,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import MAX_BASE_AMOUNT
 
 #: Where a thing may lie that is to be an old unit; what is on a shelf or a cart is stock.
-FROM = frozenset({PlaceKind.BENCH, PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.VAN})
+FROM = frozenset({PlaceKind.BENCH, PlaceKind.QUARANTINE, PlaceKind.CRATE})
 #: Where old units are kept.
 TO = frozenset({PlaceKind.CRATE, PlaceKind.QUARANTINE})
 MOST_DAYS = 3650
@@ -84,7 +84,7 @@ def check_places(label: str, origin: PlaceKind | None, target: PlaceKind) -> Non
     if origin is not None and origin not in FROM:
         raise DomainError(
             "wrong-place",
-            f"{label} lies at a {origin}: an old unit comes from a bench, the van, quarantine or a crate.",
+            f"{label} lies at a {origin}: an old unit comes from a bench, quarantine or a crate.",
             ways_out=("Remove it from the engine first.",) if origin is PlaceKind.ENGINE else (),
             kind=origin.value,
         )

@@ -20,7 +20,8 @@ class LineState:
     """How far a line is.
 
     given_up     will not come any more, as somebody said
-    over         accepted or in inspection beyond what was ordered and not given up
+    gone         was set aside and left for good before anybody accepted or rejected it: it came, and does not come again
+    over         accepted, gone or in inspection beyond what was ordered and not given up
     outstanding  still to come
     """
 
@@ -30,16 +31,17 @@ class LineState:
     rejected: int
     in_inspection: int
     given_up: int
+    gone: int = 0
 
     @property
     def over(self) -> int:
         """Kept beyond what was ordered and not given up."""
-        return max(0, self.accepted + self.in_inspection - self.ordered + self.given_up)
+        return max(0, self.accepted + self.gone + self.in_inspection - self.ordered + self.given_up)
 
     @property
     def outstanding(self) -> int:
         """Still to come."""
-        return max(0, self.ordered - self.given_up - self.accepted - self.in_inspection)
+        return max(0, self.ordered - self.given_up - self.accepted - self.gone - self.in_inspection)
 
     @property
     def is_open(self) -> bool:
@@ -51,7 +53,13 @@ def line_state(ordered: int, given_up: int, deliveries: Iterable[Delivered]) -> 
     """The state of a line from what was delivered for it."""
     found = totals(deliveries)
     return LineState(
-        ordered, found["delivered"], found["accepted"], found["rejected"], found["in_inspection"], given_up
+        ordered,
+        found["delivered"],
+        found["accepted"],
+        found["rejected"],
+        found["in_inspection"],
+        given_up,
+        found["gone"],
     )
 
 

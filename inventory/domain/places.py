@@ -7,7 +7,7 @@ from enum import StrEnum
 
 class PlaceKind(StrEnum):
     """What a place is. The second group are real places; the first are only the books' own, and are never shown as places:
-    say *received from*, *scrapped*, *counted short or over*, *given back to the owner*."""
+    say *received from*, *scrapped*, *counted short or over*, *given back to the owner*, *sold at the counter*."""
 
     SUPPLIER = "supplier"
     SCRAP = "scrap"
@@ -15,6 +15,8 @@ class PlaceKind(StrEnum):
     CONVERSION = "conversion"
     BEFORE_RECORDS = "before our records"
     OWNER = "owner"
+    SOLD = "sold"
+    WORKSHOP = "workshop use"
 
     SHELF = "shelf"
     CART = "cart"
@@ -35,6 +37,8 @@ BOOKS_ONLY = frozenset(
         PlaceKind.CONVERSION,
         PlaceKind.BEFORE_RECORDS,
         PlaceKind.OWNER,
+        PlaceKind.SOLD,
+        PlaceKind.WORKSHOP,
     }
 )
 
@@ -46,6 +50,8 @@ SAID_FROM = {
     PlaceKind.CONVERSION: "made by opening, breaking or assembling",
     PlaceKind.BEFORE_RECORDS: "was in the engine before our records",
     PlaceKind.OWNER: "brought by the owner",
+    PlaceKind.SOLD: "brought back by a buyer",
+    PlaceKind.WORKSHOP: "taken back from the workshop's own use",
 }
 SAID_TO = {
     PlaceKind.SUPPLIER: "returned to the supplier",
@@ -54,6 +60,8 @@ SAID_TO = {
     PlaceKind.CONVERSION: "opened, broken or assembled",
     PlaceKind.BEFORE_RECORDS: "never was in the engine",
     PlaceKind.OWNER: "given back to the owner",
+    PlaceKind.SOLD: "sold at the counter",
+    PlaceKind.WORKSHOP: "used in the workshop",
 }
 
 #: The spot of a place that has no named spots.

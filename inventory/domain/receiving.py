@@ -48,6 +48,7 @@ class Delivered:
     aside     it was set aside: nothing of it is accepted by itself
     accepted  of one that was set aside: released since
     rejected  before it was accepted; rejected_after: after it had been
+    gone      of one that was set aside: left quarantine for good, neither accepted nor rejected
     """
 
     amount: int
@@ -55,6 +56,7 @@ class Delivered:
     accepted: int = 0
     rejected: int = 0
     rejected_after: int = 0
+    gone: int = 0
 
     @property
     def good(self) -> int:
@@ -68,8 +70,8 @@ class Delivered:
 
     @property
     def in_inspection(self) -> int:
-        """Neither accepted nor rejected yet."""
-        return self.amount - self.accepted - self.rejected if self.aside else 0
+        """Neither accepted nor rejected yet, nor gone."""
+        return self.amount - self.accepted - self.rejected - self.gone if self.aside else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,12 +212,23 @@ def label_doubts(window: Mapping[str, Any], label: Mapping[str, Any]) -> tuple[s
     return tuple(doubts)
 
 
+def gone_of(left: int, there: int, rejected: int, waiting: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """What of the lines that wait went with what left quarantine for good: (line, in inspection), oldest first → (line, amount gone).
+
+    left      so much of the item left now; there: so much is there still, `rejected` of it by a claim
+    No more waits than can still be there beside the rejected ones; what came there by another way is taken to have left first.
+    """
+    excess = min(left, max(0, sum(amount for _, amount in waiting) - max(0, there - rejected)))
+    return accept(excess, waiting)
+
+
 def totals(lines: Iterable[Delivered]) -> dict[str, int]:
-    """Delivered, accepted, rejected and in inspection of several lines; the first is always the sum of the others."""
+    """Delivered, accepted, rejected, gone and in inspection of several lines; the first is always the sum of the others."""
     found = list(lines)
     return {
         "delivered": sum(one.amount for one in found),
         "accepted": sum(one.good for one in found),
         "rejected": sum(one.bad for one in found),
+        "gone": sum(one.gone for one in found),
         "in_inspection": sum(one.in_inspection for one in found),
     }

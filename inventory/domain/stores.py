@@ -11,12 +11,11 @@ from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import round_half_even
 
-#: Between these things are carried by a transfer. Carts, benches and engines have acts of their own.
-CARRIED_BETWEEN = frozenset({PlaceKind.SHELF, PlaceKind.VAN, PlaceKind.QUARANTINE})
-#: Where things lie open to be counted, scrapped, opened or found damaged; what is in an engine is removed first.
-AT_HAND = frozenset(
-    {PlaceKind.SHELF, PlaceKind.VAN, PlaceKind.QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE}
-)
+#: Between these things are carried by a transfer. Carts, benches and engines have acts of their own, and so has the van.
+CARRIED_BETWEEN = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE})
+#: Where things lie open to be counted, scrapped, opened or found damaged; what is in an engine is removed first, what is in the van
+#: belongs to its note.
+AT_HAND = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE})
 #: An opened tube may hold this share more than its label says; beyond that the weight was mistyped. From memory.
 MOST_FILLED = Fraction(11, 10)
 
@@ -47,12 +46,16 @@ class Carried:
 
 
 def check_transfer(thing: Carried, origin: PlaceKind, target: PlaceKind, reason: str) -> None:
-    """Shelf, van and quarantine, any way but out of quarantine. DomainError: "wrong-place", "release-needed",
+    """Shelf and quarantine, any way but out of quarantine. DomainError: "wrong-place", "release-needed",
     "set-broken", "lot-unknown", "reason-missing"."""
     for kind in (origin, target):
         if kind not in CARRIED_BETWEEN:
+            way = ("What goes by the van is sent by a note.",) if kind is PlaceKind.VAN else ()
             raise DomainError(
-                "wrong-place", f"A transfer goes between shelves, van and quarantine, not by a {kind}.", kind=kind.value
+                "wrong-place",
+                f"A transfer goes between shelves and quarantine, not by a {kind}.",
+                ways_out=way,
+                kind=kind.value,
             )
     if target is PlaceKind.QUARANTINE:
         if not reason.strip():
@@ -65,7 +68,20 @@ def check_transfer(thing: Carried, origin: PlaceKind, target: PlaceKind, reason:
             ways_out=("Have an inspector release it.", "Scrap it."),
             item=thing.label,
         )
-    _check_sellable(thing)
+    check_sellable(thing)
+
+
+def check_same_site(label: str, origin: str | None, target: str | None) -> None:
+    """Codes of the sites of two places, None where a place is of none. DomainError "other-site": between sites a note goes along."""
+    if origin and target and origin != target:
+        raise DomainError(
+            "other-site",
+            f"{label} would go from {origin} to {target}: between sites it goes by the van, with a note.",
+            ways_out=(f"Send it to {target} by a transfer note.",),
+            item=label,
+            from_site=origin,
+            to_site=target,
+        )
 
 
 def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: int, brought: Iterable[int]) -> None:
@@ -80,7 +96,7 @@ def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: i
             origin=origin.value,
             target=target.value,
         )
-    _check_sellable(thing)
+    check_sellable(thing)
     if actor in set(brought):
         raise DomainError(
             "second-person-needed",
@@ -102,15 +118,15 @@ class Carry:
 
 
 #: What goes from a bench to these was never in an engine, or goes back into one.
-NOT_USED_AT = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.VAN})
+NOT_USED_AT = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART})
 
 
 def used_in_quarantine(moves: Iterable[Carry]) -> int:
     """How much of one item that lies in quarantine was in an engine, whole base units.
 
-    moves   every movement of the item out of engines, benches, outside work, crates, quarantine and the count difference, in order
-            of time; none that was taken back
-    Old and new of one lot are not told apart. What goes to scrap, quarantine, an old-unit crate or the owner is the old ones
+    moves   every movement of the item out of engines, benches, outside work, crates, the van, quarantine and the count difference, in
+            order of time; none that was taken back
+    Old and new of one lot are not told apart. What goes to scrap, quarantine, the van, an old-unit crate or the owner is the old ones
     first, since nothing that was in an engine goes to a shelf; what was counted short and is found again is the old ones first too.
     """
     used: dict[int, int] = {}
@@ -145,7 +161,8 @@ def check_never_used(thing: Carried, asked: int, there: int, used: int) -> None:
         )
 
 
-def _check_sellable(thing: Carried) -> None:
+def check_sellable(thing: Carried) -> None:
+    """DomainError "set-broken", "lot-unknown" for what is no stock that anybody could be given."""
     if thing.orphan:
         raise DomainError(
             "set-broken",
@@ -172,7 +189,10 @@ def _check_sellable(thing: Carried) -> None:
 def check_at_hand(kind: PlaceKind, place: str, what: str) -> None:
     """DomainError "wrong-place" where a thing cannot be counted, scrapped, opened or broken; `what` names the act."""
     if kind not in AT_HAND:
-        way = ("Remove it from the engine first.",) if kind is PlaceKind.ENGINE else ()
+        way = {
+            PlaceKind.ENGINE: ("Remove it from the engine first.",),
+            PlaceKind.VAN: ("Say on its note what became of it.",),
+        }.get(kind, ())
         raise DomainError("wrong-place", f"{place} is a {kind}: nothing is {what} there.", ways_out=way, place=place)
 
 

@@ -3,7 +3,7 @@
 A thing with a number of its own (a serial, a set or its member, an opened tube) has its own cost; everything else is taken from its part's
 pool by moving average or first in first out (as IAS 2 allows, from memory; last in first out it does not). Shelves, carts, the van,
 quarantine and crates are stock; a bench, and work outside, is the job's. A job is charged when a thing comes to its bench and credited
-at the same cost when it comes back (common practice: at issue). What comes out of an engine or from an owner is worth nothing here.
+at the same cost when it comes back (common practice: at issue), and so is a sale at the counter; what the workshop uses is an expense. What comes out of an engine or from an owner is worth nothing here.
 
 What comes in without a cost, or for nothing, is in suspense: it is issued last, at nothing, until its invoice is entered. An invoice never
 changes what was issued: its difference goes to what is on hand of the delivery, and the rest is a price difference.
@@ -23,8 +23,10 @@ from inventory.domain.places import PlaceKind
 Key = Hashable
 STOCK = frozenset({PlaceKind.SHELF, PlaceKind.CART, PlaceKind.VAN, PlaceKind.QUARANTINE, PlaceKind.CRATE})
 OF_JOBS = frozenset({PlaceKind.BENCH, PlaceKind.OUTSIDE})
+#: What comes from there comes back: it has the cost at which it went.
+_COMES_BACK = OF_JOBS | {PlaceKind.SOLD}
 #: What came out of an engine may lie here; to the other places of stock it never goes.
-_MAY_BE_OLD = frozenset({PlaceKind.QUARANTINE, PlaceKind.CRATE})
+_MAY_BE_OLD = frozenset({PlaceKind.QUARANTINE, PlaceKind.CRATE, PlaceKind.VAN})
 _WORTH_NOTHING = frozenset({PlaceKind.ENGINE, PlaceKind.OWNER, PlaceKind.BEFORE_RECORDS, PlaceKind.SCRAP})
 
 
@@ -133,6 +135,7 @@ class Books:
     _old: dict[tuple[int, int], int] = field(default_factory=lambda: defaultdict(int))
     _there: dict[Key, dict[str, int]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(int)))
     _lines: dict[int, _Line] = field(default_factory=dict)
+    _sold: dict[int, Pool] = field(default_factory=dict)
     _counted_short: dict[int, Taken] = field(default_factory=dict)
 
     def do(self, steps: Sequence[Step]) -> None:
@@ -200,6 +203,10 @@ class Books:
             return pool.take(step.amount - old), old
         if origin.kind in _WORTH_NOTHING:
             return Taken(), step.amount
+        if origin.kind is PlaceKind.SOLD:
+            taken = self._sold.setdefault(step.item, Pool(Method.AVERAGE)).take(step.amount)
+            self.gone[PlaceKind.SOLD] -= taken.coins
+            return taken, 0
         if origin.kind is PlaceKind.COUNT_DIFFERENCE:
             return self._counted_over(step), 0
         coins = step.coins or None
@@ -236,9 +243,12 @@ class Books:
                 self._there[step.key][target.site] += step.amount - old
                 if step.origin.kind in STOCK:
                     return
-            self.difference += self._pool(step, target).put(taken, back=step.origin.kind in OF_JOBS)
+            self.difference += self._pool(step, target).put(taken, back=step.origin.kind in _COMES_BACK)
             return
         self.gone[target.kind] += taken.coins
+        if target.kind is PlaceKind.SOLD:
+            lost = self._sold.setdefault(step.item, Pool(Method.AVERAGE)).put(taken)
+            self.difference, self.gone[target.kind] = self.difference + lost, self.gone[target.kind] - lost
         if target.kind is PlaceKind.COUNT_DIFFERENCE and step.single and not old:
             self._counted_short[step.item] = taken
 

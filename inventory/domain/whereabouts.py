@@ -16,7 +16,7 @@ from inventory.domain.items import Base
 from inventory.domain.places import PlaceKind
 
 #: Where pieces go that are still to be used: there the ones that never were in an engine go first.
-_TO_BE_USED = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.VAN})
+_TO_BE_USED = frozenset({PlaceKind.ENGINE, PlaceKind.SHELF, PlaceKind.CART, PlaceKind.BENCH})
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,8 @@ class Flows:
     returned: int = 0
     counted_short: int = 0
     given_to_owner: int = 0
+    sold: int = 0
+    used_here: int = 0
     opened: int = 0
     missing_from_boxes: int = 0
 
@@ -78,7 +80,7 @@ class Conservation:
     removed           was in an engine, stands somewhere else now
     loose             never was in an engine, stands on a shelf, cart, bench, van, in quarantine, at outside work
     in_closed_kits    inside boxes that nobody opened
-    scrapped, returned (to the supplier), counted_short, given_to_owner
+    scrapped, returned (to the supplier), counted_short, given_to_owner; sold at the counter and not brought back; used_here in the workshop
     opened            closed tubes that were opened, and what was put into kits beyond what they are said to hold
     lot_not_read      came out of boxes of this lot without a readable bag: they are somewhere as "lot unknown"
     read_otherwise    came out of boxes of this lot, but the bag was read as another lot
@@ -98,6 +100,8 @@ class Conservation:
     returned: int
     counted_short: int
     given_to_owner: int
+    sold: int
+    used_here: int
     opened: int
     lot_not_read: int
     read_otherwise: int
@@ -157,6 +161,8 @@ def conserve(gross: Flows, now: Standings, not_read: int, otherwise: int) -> Con
         returned=gross.returned,
         counted_short=gross.counted_short,
         given_to_owner=gross.given_to_owner,
+        sold=gross.sold,
+        used_here=gross.used_here,
         opened=gross.opened,
         lot_not_read=lot_not_read,
         read_otherwise=read_otherwise,
@@ -206,6 +212,8 @@ def flows(steps: Iterable[Step], things: Mapping[int, Thing], kinds: Mapping[int
         returned=total(into, PlaceKind.SUPPLIER),
         counted_short=total(into, PlaceKind.COUNT_DIFFERENCE),
         given_to_owner=total(into, PlaceKind.OWNER),
+        sold=total(into, PlaceKind.SOLD) - total(out, PlaceKind.SOLD),
+        used_here=total(into, PlaceKind.WORKSHOP) - total(out, PlaceKind.WORKSHOP),
         opened=opened,
         missing_from_boxes=boxes,
     )
@@ -221,7 +229,7 @@ def used_at(steps: Iterable[Step], kinds: Mapping[int, PlaceKind]) -> dict[tuple
     """How much of what stands at each (item, spot) has been in an engine.
 
     Pieces of one lot cannot be told apart, so where both stand at one spot a rule decides which of them left: to an engine, a
-    shelf, a cart, a bench or the van the unused go first; to anywhere else (quarantine, scrap, the owner, …) the used.
+    shelf, a cart or a bench the unused go first; to anywhere else (quarantine, the van, scrap, the owner, …) the used.
     """
     unused: dict[tuple[int, int], int] = defaultdict(int)
     used: dict[tuple[int, int], int] = defaultdict(int)
@@ -324,9 +332,10 @@ class OpenedTube:
 
 @dataclass(frozen=True, slots=True)
 class Possible:
-    """Pieces of the part whose bag could not be read when their kit was opened: they could be of any lot, so of this one.
+    """Pieces of the part whose lot nobody knows: out of a kit whose bag could not be read, or bought without one. They could be of any
+    lot, so of this one.
 
-    item_id, kit (part and lot it came from), place and spot, kind of the place, amount
+    item_id, kit (part and lot it came from; "" for none), place and spot, kind of the place, amount
     """
 
     item_id: int

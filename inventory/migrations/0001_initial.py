@@ -152,14 +152,14 @@ class Migration(migrations.Migration):
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                         ('code', models.CharField(max_length=80, unique=True)),
                         ('name', models.CharField(blank=True, max_length=200)),
-                        ('kind', models.CharField(choices=[('supplier', 'supplier'), ('scrap', 'scrap'), ('count difference', 'count difference'), ('conversion', 'conversion'), ('before our records', 'before our records'), ('owner', 'owner'), ('shelf', 'shelf'), ('cart', 'cart'), ('bench', 'bench'), ('engine', 'engine'), ('van', 'van'), ('quarantine', 'quarantine'), ('outside work', 'outside work'), ('old-unit crate', 'old-unit crate')], max_length=20)),
+                        ('kind', models.CharField(choices=[('supplier', 'supplier'), ('scrap', 'scrap'), ('count difference', 'count difference'), ('conversion', 'conversion'), ('before our records', 'before our records'), ('owner', 'owner'), ('sold', 'sold'), ('workshop use', 'workshop use'), ('shelf', 'shelf'), ('cart', 'cart'), ('bench', 'bench'), ('engine', 'engine'), ('van', 'van'), ('quarantine', 'quarantine'), ('outside work', 'outside work'), ('old-unit crate', 'old-unit crate')], max_length=20)),
                         ('real', models.BooleanField(help_text='a balance here may never be below zero')),
                         ('site', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
                         ('walk_order', models.PositiveIntegerField(default=0, help_text='order in which the shelves are walked when picking')),
                         ('needed_on', models.DateField(blank=True, help_text='of a cart: the day of fitting as planned now, once it was moved', null=True)),
                     ],
                     options={
-                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), ('real', False)), models.Q(('real', True), models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'supplier']), _negated=True)), _connector='OR'), name='place_real_follows_kind'), models.CheckConstraint(condition=models.Q(('site__isnull', False), models.Q(('kind__in', ['shelf', 'cart', 'bench']), _negated=True), _connector='OR'), name='place_stock_has_site')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'sold', 'supplier', 'workshop use']), ('real', False)), models.Q(('real', True), models.Q(('kind__in', ['before our records', 'conversion', 'count difference', 'owner', 'scrap', 'sold', 'supplier', 'workshop use']), _negated=True)), _connector='OR'), name='place_real_follows_kind'), models.CheckConstraint(condition=models.Q(('site__isnull', False), models.Q(('kind__in', ['shelf', 'cart', 'bench']), _negated=True), _connector='OR'), name='place_stock_has_site')],
                     },
                 ),
                 migrations.CreateModel(
@@ -226,7 +226,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves, van and quarantine'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves and into quarantine, send it to another site'), ('act_take_transfer', 'sign for what came from another site'), ('act_explain_transfer', 'say what became of what did not come from another site'), ('act_sell', 'sell at the counter, take back what was sold'), ('act_use_here', 'use up stock in the workshop'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -454,6 +454,15 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='OffJob',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='off_job', serialize=False, to='inventory.act')),
+                        ('what', models.CharField(choices=[('counter sale', 'counter sale'), ('workshop use', 'workshop use'), ('emergency buy', 'emergency buy')], max_length=16)),
+                        ('demand', models.BooleanField(help_text='counts in the history of demand')),
+                        ('customer', models.CharField(blank=True, help_text='of a sale: how the buyer is reached in a recall', max_length=200)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Outcome',
                     fields=[
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='outcome', serialize=False, to='inventory.act')),
@@ -637,6 +646,17 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='TransferNote',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='transfer_note', serialize=False, to='inventory.act')),
+                        ('from_site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.site')),
+                        ('to_site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.site')),
+                        ('spot', models.OneToOneField(help_text='in the van', on_delete=django.db.models.deletion.PROTECT, related_name='transfer_note', to='inventory.spot')),
+                        ('driver', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                        ('expected_on', models.DateField(blank=True, help_text='when it should be there; empty: nobody said', null=True)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Tube',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -733,7 +753,7 @@ class Migration(migrations.Migration):
                         ('single', models.BooleanField(help_text='a thing with a serial: there is one of it, in one real place')),
                     ],
                     options={
-                        'indexes': [models.Index(condition=models.Q(('from_kit__isnull', False), ('lot__isnull', True), ('serial__isnull', True)), fields=['part'], name='item_lot_unknown')],
+                        'indexes': [models.Index(condition=models.Q(('lot__isnull', True), ('serial__isnull', True)), fields=['part'], name='item_lot_unknown')],
                         'constraints': [models.UniqueConstraint(fields=('part', 'identity'), name='item_once'), models.CheckConstraint(condition=models.Q(('identity', ''), _negated=True), name='item_identity_not_empty'), models.CheckConstraint(condition=models.Q(models.Q(('serial__isnull', False), ('single', True)), models.Q(('serial__isnull', True), ('single', False)), _connector='OR'), name='item_single_has_serial'), models.CheckConstraint(condition=models.Q(('member', ''), ('serial__isnull', False), _connector='OR'), name='item_member_has_serial')],
                     },
                 ),
@@ -803,6 +823,14 @@ class Migration(migrations.Migration):
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='temperature_withdrawal_says_why')],
                     },
+                ),
+                migrations.CreateModel(
+                    name='TransferTaking',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='transfer_taking', serialize=False, to='inventory.act')),
+                        ('note', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='takings', to='inventory.transfernote')),
+                        ('alone', models.BooleanField()),
+                    ],
                 ),
                 migrations.CreateModel(
                     name='Balance',
@@ -906,6 +934,19 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='movement_amount_positive'), models.CheckConstraint(condition=models.Q(('from_spot', models.F('to_spot')), _negated=True), name='movement_goes_somewhere')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='OffJobLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('off_job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.offjob')),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='off_job_lines', to='inventory.item')),
+                        ('amount', models.BigIntegerField()),
+                        ('spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='off_job_line_amount_positive')],
                     },
                 ),
                 migrations.CreateModel(
@@ -1027,6 +1068,22 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='TransferNoteLine',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('note', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='inventory.transfernote')),
+                        ('line', models.PositiveIntegerField()),
+                        ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='transfer_lines', to='inventory.item')),
+                        ('amount', models.BigIntegerField()),
+                        ('typed', models.CharField(blank=True, help_text='amount as typed', max_length=40)),
+                        ('from_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('for_job', models.CharField(blank=True, help_text='job of the other site that it is for', max_length=80)),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('note', 'line'), name='transfer_line_once'), models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='transfer_line_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='Accepted',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -1036,6 +1093,18 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='accepted_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='AsideGone',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='gone', to='inventory.receiptline')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('amount', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='aside_gone_amount_positive')],
                     },
                 ),
                 migrations.CreateModel(
@@ -1201,6 +1270,47 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='short_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SoldReturn',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='sold_return', serialize=False, to='inventory.act')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='returns', to='inventory.offjobline')),
+                        ('amount', models.BigIntegerField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='sold_return_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='TransferExplained',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='transfer_explained', serialize=False, to='inventory.act')),
+                        ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='explained', to='inventory.transfernoteline')),
+                        ('amount', models.BigIntegerField()),
+                        ('how', models.CharField(choices=[('found later', 'found later'), ('sent back', 'sent back'), ('scrapped', 'scrapped'), ('counted short', 'counted short')], max_length=16)),
+                        ('to_spot', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='transfer_explained_amount_positive')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='TransferTaken',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('taking', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='taken', to='inventory.transfertaking')),
+                        ('line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='taken', to='inventory.transfernoteline')),
+                        ('item', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                        ('amount', models.BigIntegerField()),
+                        ('over', models.BooleanField()),
+                        ('from_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('to_spot', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.spot')),
+                        ('words', models.CharField(blank=True, help_text='why it went to quarantine, what differs from the note', max_length=300)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='transfer_taken_amount_positive'), models.CheckConstraint(condition=models.Q(('over', True), ('line__isnull', False), _connector='OR'), name='transfer_taken_of_a_line_or_over')],
                     },
                 ),
                 migrations.CreateModel(

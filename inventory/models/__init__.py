@@ -29,6 +29,7 @@ from inventory.models.items import (
 from inventory.models.keeping import KeptEnd, KeptPiece
 from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
+from inventory.models.off_job import OffJob, OffJobLine, SoldReturn
 from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
@@ -53,6 +54,7 @@ from inventory.models.people import FailedLogin, Person
 from inventory.models.places import Place, ShopSetting, Site, Spot
 from inventory.models.receipts import (
     Accepted,
+    AsideGone,
     Credit,
     Receipt,
     ReceiptLine,
@@ -70,10 +72,18 @@ from inventory.models.storage import (
     TemperatureReading,
     TemperatureWithdrawal,
 )
+from inventory.models.transfers import (
+    TransferExplained,
+    TransferNote,
+    TransferNoteLine,
+    TransferTaken,
+    TransferTaking,
+)
 
 __all__ = [
     "Accepted",
     "Act",
+    "AsideGone",
     "Balance",
     "Certificate",
     "CertificateFile",
@@ -117,6 +127,8 @@ __all__ = [
     "LotInspection",
     "MatchedSet",
     "Movement",
+    "OffJob",
+    "OffJobLine",
     "OldUnit",
     "OldUnitSent",
     "OldUnitTag",
@@ -155,6 +167,7 @@ __all__ = [
     "ShopSetting",
     "Short",
     "Site",
+    "SoldReturn",
     "Spot",
     "Stop",
     "StorageCheck",
@@ -165,5 +178,10 @@ __all__ = [
     "TemperatureWithdrawal",
     "SupplierReturn",
     "SupplierReturnLine",
+    "TransferExplained",
+    "TransferNote",
+    "TransferNoteLine",
+    "TransferTaken",
+    "TransferTaking",
     "Tube",
 ]

@@ -35,6 +35,7 @@ APPEND_ONLY = (
     "inventory_loanback",
     "inventory_setaside",
     "inventory_accepted",
+    "inventory_asidegone",
     "inventory_reject",
     "inventory_supplierreturn",
     "inventory_supplierreturnline",
@@ -82,6 +83,14 @@ APPEND_ONLY = (
     "inventory_countposting",
     "inventory_keptpiece",
     "inventory_keptend",
+    "inventory_transfernote",
+    "inventory_transfernoteline",
+    "inventory_transfertaking",
+    "inventory_transfertaken",
+    "inventory_transferexplained",
+    "inventory_offjob",
+    "inventory_offjobline",
+    "inventory_soldreturn",
 )
 
 FUNCTION = "refuse_change"

@@ -195,7 +195,7 @@ class Item(models.Model):
             # Contents of opened kits whose bag could not be read: they could be of any lot of the part.
             models.Index(
                 fields=["part"],
-                condition=Q(lot__isnull=True, serial__isnull=True, from_kit__isnull=False),
+                condition=Q(lot__isnull=True, serial__isnull=True),
                 name="item_lot_unknown",
             )
         ]

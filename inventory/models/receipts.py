@@ -58,6 +58,17 @@ class Accepted(models.Model):
         constraints = [models.CheckConstraint(name="accepted_amount_positive", condition=Q(amount__gt=0))]
 
 
+class AsideGone(models.Model):
+    """So much of a line that had been set aside left quarantine for good, neither accepted nor rejected: scrapped, counted away, opened."""
+
+    line = models.ForeignKey(ReceiptLine, models.PROTECT, related_name="gone")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    amount = models.BigIntegerField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="aside_gone_amount_positive", condition=Q(amount__gt=0))]
+
+
 class Reject(models.Model):
     """So much of a line was rejected: a claim on its supplier.
 

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import connection
 
 from inventory.models import Act, Movement
+from inventory.queries.audit_sums import IN_TRANSIT
 from inventory.queries.certificates import file_differs
 from inventory.queries.snapshot import snapshot
 
@@ -288,18 +289,21 @@ CHECKS = (
     Check(
         "delivered-is-accepted-rejected-or-in-inspection",
         "receiptline",
-        f"""SELECT r.id, r.amount, COALESCE(a.amount, 0), COALESCE(b.before, 0), COALESCE(b.after, 0)
+        f"""SELECT r.id, r.amount, COALESCE(a.amount, 0), COALESCE(b.before, 0), COALESCE(b.after, 0),
+                   COALESCE(g.amount, 0)
             FROM inventory_receiptline r LEFT JOIN inventory_setaside s ON s.line_id = r.id
             LEFT JOIN (SELECT x.line_id, SUM(x.amount) AS amount FROM inventory_accepted x WHERE {_COUNTS}
                        GROUP BY x.line_id) a ON a.line_id = r.id
             LEFT JOIN (SELECT x.line_id, SUM(CASE WHEN x.after THEN 0 ELSE x.amount END) AS before,
                               SUM(CASE WHEN x.after THEN x.amount ELSE 0 END) AS after
                        FROM inventory_reject x WHERE {_COUNTS} GROUP BY x.line_id) b ON b.line_id = r.id
-            WHERE COALESCE(a.amount, 0) + COALESCE(b.before, 0) > r.amount
-               OR (s.line_id IS NULL AND COALESCE(a.amount, 0) > 0)
+            LEFT JOIN (SELECT x.line_id, SUM(x.amount) AS amount FROM inventory_asidegone x WHERE {_COUNTS}
+                       GROUP BY x.line_id) g ON g.line_id = r.id
+            WHERE COALESCE(a.amount, 0) + COALESCE(b.before, 0) + COALESCE(g.amount, 0) > r.amount
+               OR (s.line_id IS NULL AND COALESCE(a.amount, 0) + COALESCE(g.amount, 0) > 0)
                OR COALESCE(b.after, 0) > CASE WHEN s.line_id IS NULL THEN r.amount - COALESCE(b.before, 0)
                                               ELSE COALESCE(a.amount, 0) END""",
-        "{0} delivered, {1} accepted after inspection, {2} rejected before it was accepted and {3} after",
+        "{0} delivered, {1} accepted after inspection, {2} rejected before it was accepted and {3} after, {4} gone",
     ),
     Check(
         "given-up-within-ordered",
@@ -332,6 +336,12 @@ CHECKS = (
         f"""SELECT r.id, r.coins, SUM(x.coins) FROM inventory_supplierreturnline r JOIN inventory_credit x ON x.line_id = r.id
             WHERE {_COUNTS} GROUP BY r.id, r.coins HAVING SUM(x.coins) > r.coins""",
         "{0} coins asked for, {1} credited or refused",
+    ),
+    Check(
+        "in-transit-is-what-the-note-says",
+        "transfernote",
+        IN_TRANSIT,
+        "of item {0}, {1} are in transit by its lines, {2} stand in the van",
     ),
     Check(
         "certificate-file-is-as-entered",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -16,6 +16,7 @@ from inventory.domain.counting import CountClass, PartUse, accuracy_of, classes_
 from inventory.domain.places import PlaceKind, said_from, said_to
 from inventory.domain.units import factor
 from inventory.models import Balance, CountedLine, Movement, Part, SupplierPart
+from inventory.queries.days import start_of
 from inventory.queries.shop import shop
 from inventory.queries.write_offs import used_in
 
@@ -40,10 +41,6 @@ class Classed:
     priced: bool
 
 
-def _begin(day: date) -> datetime:
-    return datetime.combine(day, time(), UTC)
-
-
 def counted_lines() -> QuerySet[CountedLine]:
     """Lines of counts and weighings that were not taken back."""
     return CountedLine.objects.filter(act__corrected_by__isnull=True)
@@ -60,7 +57,7 @@ def classed_parts(on: date) -> dict[int, Classed]:
     Use is what went from shelves to carts or was opened, less what came back unused; its value is at the price of the part's record, where
     it has none at the lowest that a supplier asks, and a part without price is worth nothing here. Seven queries.
     """
-    end = _begin(on + timedelta(days=1))
+    end = start_of(on + timedelta(days=1))
     year = Movement.objects.filter(
         act__corrected_by__isnull=True,
         act__corrects__isnull=True,
@@ -195,7 +192,7 @@ def _said(row: Movement) -> Body:
 
 def count_accuracy(since: date, until: date) -> Body:
     """Share of counted lines that were as the books said, by the class of today, both days included; JSON-ready. Nine queries."""
-    rows = _counted().filter(at__gte=_begin(since), at__lt=_begin(until + timedelta(days=1)))
+    rows = _counted().filter(at__gte=start_of(since), at__lt=start_of(until + timedelta(days=1)))
     lines = list(rows.values_list("item__part", "on_books", "counted"))
     classes = classed_parts(until)
     of = {pk: one.count_class for pk, one in classes.items()}

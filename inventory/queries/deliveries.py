@@ -10,7 +10,7 @@ from datetime import date
 from django.db.models import QuerySet, Sum
 
 from inventory.domain.receiving import Claim, Delivered, Settled, credit_late_from
-from inventory.models import Accepted, Credit, ReceiptLine, Reject, SupplierReturnLine
+from inventory.models import Accepted, AsideGone, Credit, ReceiptLine, Reject, SupplierReturnLine
 from inventory.queries.days import last_of, shop_day
 
 
@@ -20,7 +20,7 @@ def standing_lines() -> QuerySet[ReceiptLine]:
 
 
 def delivered(lines: Iterable[ReceiptLine]) -> dict[int, Delivered]:
-    """What became of each line, by its id; the lines come with `aside`. Two queries."""
+    """What became of each line, by its id; the lines come with `aside`. Two queries, one more where something was set aside."""
     found = list(lines)
     ids = [one.pk for one in found]
     accepted: dict[int, int] = defaultdict(int)
@@ -31,6 +31,11 @@ def delivered(lines: Iterable[ReceiptLine]) -> dict[int, Delivered]:
     bad = Reject.objects.filter(line__in=ids, act__corrected_by__isnull=True)
     for line, after, amount in bad.values_list("line_id", "after", "amount"):
         rejected[line, after] += amount
+    gone: dict[int, int] = defaultdict(int)
+    aside = [one.pk for one in found if hasattr(one, "aside")]
+    lost = AsideGone.objects.filter(line__in=aside, act__corrected_by__isnull=True) if aside else ()
+    for row in lost:
+        gone[row.line_id] += row.amount
     return {
         one.pk: Delivered(
             amount=one.amount,
@@ -38,6 +43,7 @@ def delivered(lines: Iterable[ReceiptLine]) -> dict[int, Delivered]:
             accepted=accepted[one.pk],
             rejected=rejected[one.pk, False],
             rejected_after=rejected[one.pk, True],
+            gone=gone[one.pk],
         )
         for one in found
     }
@@ -64,6 +70,7 @@ class AsideRow:
     words: str
     accepted: int
     rejected: int
+    gone: int
     in_inspection: int
 
 
@@ -79,7 +86,7 @@ def asides() -> QuerySet[ReceiptLine]:
 
 
 def rendered_asides(rows: Iterable[ReceiptLine]) -> list[AsideRow]:
-    """Each with how much of it still waits. Two queries."""
+    """Each with how much of it still waits. Three queries."""
     found = list(rows)
     states = delivered(found)
     return [
@@ -101,6 +108,7 @@ def rendered_asides(rows: Iterable[ReceiptLine]) -> list[AsideRow]:
             words=one.aside.words,
             accepted=states[one.pk].good,
             rejected=states[one.pk].bad,
+            gone=states[one.pk].gone,
             in_inspection=states[one.pk].in_inspection,
         )
         for one in found
@@ -108,7 +116,7 @@ def rendered_asides(rows: Iterable[ReceiptLine]) -> list[AsideRow]:
 
 
 def waiting(item_ids: Iterable[int]) -> dict[int, list[tuple[int, int]]]:
-    """Item → (line, in inspection) of what was set aside of it, oldest first. Three queries."""
+    """Item → (line, in inspection) of what was set aside of it, oldest first. Four queries at most."""
     rows = list(
         standing_lines().filter(aside__isnull=False, item__in=set(item_ids)).select_related("aside").order_by("pk")
     )

@@ -19,8 +19,9 @@ from inventory.queries.deliveries import delivered, standing_lines
 
 @dataclass(frozen=True, slots=True)
 class OrderLineRow:
-    """A line of an order in whole base units; delivered = accepted + rejected + in inspection.
+    """A line of an order in whole base units; delivered = accepted + rejected + gone + in inspection.
 
+    gone             set aside, and left for good before anybody accepted or rejected it
     over             kept beyond what was ordered; given_up: closed, will not come
     promised_on      the newest promise; promises_passed: promised days that went by before all of it had arrived
     late             the newest promise passed, and something is still to come
@@ -37,6 +38,7 @@ class OrderLineRow:
     accepted: int
     rejected: int
     in_inspection: int
+    gone: int
     over: int
     given_up: int
     outstanding: int
@@ -158,6 +160,7 @@ def _line(facts: Facts, on: date) -> OrderLineRow:
         accepted=state.accepted,
         rejected=state.rejected,
         in_inspection=state.in_inspection,
+        gone=state.gone,
         over=state.over,
         given_up=state.given_up,
         outstanding=state.outstanding,

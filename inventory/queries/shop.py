@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -37,6 +38,7 @@ class Shop:
     count_*         counting in turn, as `inventory.domain.counting.CountRules` has it: shares of a year's use value, miscounted lines that make a
                     nuisance, days between two counts of each class, share that a count may be off; count_bins: bins of one day
     keep_from       first day of receipt ("2024-01-01") from which lots of `keep_kinds` keep one sealed piece back; "": none does
+    travel_days     days on the road from site to site, {"TB": {"QY": 1}}; it holds both ways, what is not there nobody said
     idle_day_coins  what a bench that stands idle costs in a day; 0: nobody said
     gate_minutes    how long the answers before a nozzle is cut hold good
     """
@@ -72,6 +74,7 @@ class Shop:
     count_bins: int = 25
     keep_from: str = ""
     keep_kinds: tuple[str, ...] = ("O-ring", "seal", "lip seal", "stem seal")
+    travel_days: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     ring_most_stretch: Fraction = Fraction(5, 100)
     ring_least_squeeze: Fraction = Fraction(8, 100)
     ring_most_squeeze: Fraction = Fraction(30, 100)

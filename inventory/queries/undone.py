@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from inventory.models import Accepted, Act, Credit, LotInspection, OrderLineEnd, SupplierReturnLine
+from inventory.models import (
+    Accepted,
+    Act,
+    Credit,
+    LotInspection,
+    OrderLineEnd,
+    SoldReturn,
+    SupplierReturnLine,
+    TransferExplained,
+    TransferTaking,
+)
 from inventory.queries.deliveries import standing_lines
 
 
@@ -48,6 +58,24 @@ def _inspected(act: Act) -> Undone:
     return Undone(1, "some of the lot was released since" if released else "")
 
 
+def _sent(act: Act) -> Undone:
+    signed = TransferTaking.objects.filter(note__act=act, act__corrected_by__isnull=True).exists()
+    explained = TransferExplained.objects.filter(line__note__act=act, act__corrected_by__isnull=True).exists()
+    return Undone(1, "it was taken in" if signed else "some of it was explained" if explained else "")
+
+
+def _taken_in(act: Act) -> Undone:
+    rows = TransferExplained.objects.filter(
+        line__note__takings__act=act, act__corrected_by__isnull=True, act_id__gt=act.pk
+    )
+    return Undone(1, "what did not come was explained" if rows.exists() else "")
+
+
+def _sold(act: Act) -> Undone:
+    back = SoldReturn.objects.filter(line__off_job__act=act, act__corrected_by__isnull=True).exists()
+    return Undone(1, "some of it was brought back" if back else "")
+
+
 def _beside(act: Act) -> Undone:
     return Undone(1)
 
@@ -65,4 +93,8 @@ _KINDS: Mapping[str, Callable[[Act], Undone]] = {
     "lay certificate beside lots": _beside,
     "set sample plan": _beside,
     "inspect lot": _inspected,
+    "send to another site": _sent,
+    "take in from another site": _taken_in,
+    "explain what did not come": _beside,
+    "sell at the counter": _sold,
 }

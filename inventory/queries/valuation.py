@@ -103,6 +103,8 @@ _GONE = {
     PlaceKind.ENGINE: "fitted",
     PlaceKind.SCRAP: "scrapped",
     PlaceKind.OWNER: "given to the owner",
+    PlaceKind.SOLD: "sold at the counter",
+    PlaceKind.WORKSHOP: "used in the workshop",
     PlaceKind.SUPPLIER: "returned to the supplier",
     PlaceKind.COUNT_DIFFERENCE: "counted short",
     PlaceKind.BEFORE_RECORDS: "was not ours",

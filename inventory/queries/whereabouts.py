@@ -129,7 +129,7 @@ def _whereabouts(lot_id: int) -> Whereabouts:
 
 
 class _Head(NamedTuple):
-    """`lot_unknown`: the part came out of kits with bags that could not be read; `opened`: things came out of boxes of this lot."""
+    """`lot_unknown`: the part came out of kits with bags that could not be read, or was bought without a lot; `opened`: things came out of boxes of this lot."""
 
     pk: int
     code: str
@@ -148,7 +148,7 @@ _HEAD = """
            EXISTS (SELECT 1 FROM inventory_stop t LEFT JOIN inventory_free f ON f.stop_id = t.id
                    WHERE t.lot_id = l.id AND f.stop_id IS NULL),
            EXISTS (SELECT 1 FROM inventory_item i WHERE i.part_id = l.part_id AND i.lot_id IS NULL AND i.serial_id IS NULL
-                   AND i.from_kit_id IS NOT NULL),
+                   AND (i.from_kit_id IS NOT NULL OR i.identity = '-')),
            EXISTS (SELECT 1 FROM inventory_item i JOIN inventory_item k ON k.id = i.from_kit_id WHERE k.lot_id = l.id)
     FROM inventory_lot l JOIN inventory_part p ON p.id = l.part_id WHERE l.id = %s"""
 
@@ -333,10 +333,10 @@ _POSSIBLE = """
     JOIN inventory_balance b ON b.item_id = i.id
     JOIN inventory_place p ON p.id = b.place_id
     JOIN inventory_spot s ON s.id = b.spot_id
-    JOIN inventory_item k ON k.id = i.from_kit_id
-    JOIN inventory_part kp ON kp.id = k.part_id
+    LEFT JOIN inventory_item k ON k.id = i.from_kit_id
+    LEFT JOIN inventory_part kp ON kp.id = k.part_id
     LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
-    WHERE i.part_id = %s AND i.lot_id IS NULL AND i.serial_id IS NULL AND i.from_kit_id IS NOT NULL AND i.tube_id IS NULL
+    WHERE i.part_id = %s AND i.lot_id IS NULL AND i.serial_id IS NULL AND (i.from_kit_id IS NOT NULL OR i.identity = '-') AND i.tube_id IS NULL
       AND b.real AND b.amount > 0"""
 
 

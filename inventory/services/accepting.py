@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 
 from django.db.models import Sum
 
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
-from inventory.domain.receiving import accept
-from inventory.models import Accepted, Act, Item, ReceiptLine, Scrap
+from inventory.domain.receiving import accept, gone_of
+from inventory.models import Accepted, Act, AsideGone, Balance, Item, Place, ReceiptLine, Scrap
 from inventory.queries import deliveries, inspections
+
+#: Where what was set aside lies: the van has what rides from one quarantine to another.
+_APART = (PlaceKind.QUARANTINE.value, PlaceKind.VAN.value)
 
 
 def refuse_unsorted(item: Item) -> None:
@@ -30,15 +34,7 @@ def refuse_rejected(item: Item, asked: int, there: int) -> None:
 
     What was scrapped out of quarantine was the rejected ones first, as was what went back to a supplier.
     """
-    claims = deliveries.rejects().filter(line__item=item)
-    ids = list(claims.values_list("pk", flat=True))
-    if not ids:
-        return
-    bad = claims.aggregate(total=Sum("amount"))["total"] - sum(deliveries.returned(ids).values())
-    scrapped = Scrap.objects.filter(
-        item=item, act__corrected_by__isnull=True, spot__place__kind=PlaceKind.QUARANTINE.value
-    ).aggregate(total=Sum("amount"))["total"]
-    left = max(0, bad - (scrapped or 0))
+    left = _rejected_left(item.pk)
     if asked > there - left:
         raise DomainError(
             "rejected",
@@ -49,6 +45,44 @@ def refuse_rejected(item: Item, asked: int, there: int) -> None:
             rejected=left,
             asked=asked,
         )
+
+
+def _rejected_left(item_id: int) -> int:
+    """How much of an item was rejected and neither went back nor was scrapped out of quarantine."""
+    claims = deliveries.rejects().filter(line__item=item_id)
+    ids = list(claims.values_list("pk", flat=True))
+    if not ids:
+        return 0
+    bad: int = claims.aggregate(total=Sum("amount"))["total"] - sum(deliveries.returned(ids).values())
+    scrapped = Scrap.objects.filter(
+        item=item_id, act__corrected_by__isnull=True, spot__place__kind=PlaceKind.QUARANTINE.value
+    ).aggregate(total=Sum("amount"))["total"]
+    return max(0, bad - (scrapped or 0))
+
+
+def note_gone(act: Act, leaving: Iterable[tuple[int, int, Place]]) -> None:
+    """What left quarantine for good in this act, by (item id, amount, place): lines that waited there do not wait for it any more.
+
+    After the movements and their rows; the part-at-site rows are locked. No query for what left other places.
+    """
+    left: dict[int, int] = defaultdict(int)
+    for item, amount, place in leaving:
+        if place.kind in _APART:
+            left[item] += amount
+    lines = [line for waits in deliveries.waiting(left).values() for line, _ in waits] if left else []
+    if not lines:
+        return
+    locks.row(ReceiptLine._meta.db_table, lines)
+    waits = deliveries.waiting(left)
+    apart = (
+        Balance.objects.filter(item__in=waits, place__kind__in=_APART).values_list("item").annotate(all=Sum("amount"))
+    )
+    there: dict[int, int] = dict(apart)
+    AsideGone.objects.bulk_create(
+        AsideGone(line_id=line, act=act, amount=amount)
+        for item, waiting in sorted(waits.items())
+        for line, amount in gone_of(left[item], there.get(item, 0), _rejected_left(item), waiting)
+    )
 
 
 def refuse_uninspected(item: Item, asked: int, actor: int) -> None:

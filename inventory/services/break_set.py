@@ -14,6 +14,7 @@ from inventory.models import Act, Balance, Item, Part, Person, Place, Serial, Se
 from inventory.queries.catalogue import no_such_part
 from inventory.queries.days import shop_day
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -153,6 +154,7 @@ def _move(act: Act, whole: Item, row: Balance, targets: Mapping[str, Spot]) -> d
     moves = [Move(whole, 1, row.spot, conversion)]
     moves += [Move(halves[member], 1, conversion, spot) for member, spot in targets.items()]
     post(act, moves)
+    note_gone(act, [(whole.pk, 1, row.spot.place)])
     return halves
 
 

@@ -25,12 +25,13 @@ from inventory.models import (
 from inventory.queries import deliveries
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 500
 #: Where what is rejected may lie, and from where it goes back: carts and benches have ways of their own to bring it there.
-LIES_AT = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE, PlaceKind.VAN})
+LIES_AT = frozenset({PlaceKind.SHELF, PlaceKind.QUARANTINE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ def reject(
     """Reject so much of a delivered line, wherever it lies: a claim on its supplier. A matched set is rejected whole.
 
     line        the receipt's own number of the line; place, spot: where the rejected ones lie
-    quarantine  where they go from a shelf or the van; photos: where they are kept
+    quarantine  where they go from a shelf; photos: where they are kept
     Outcome: {"rejects": claims (two where some of it had been accepted), "line", "supplier", "order", "part", "item", "amount", "base", "place", "reason", "photos", "photo_missing"}.
     Raises DomainError "not-found", "reason-missing", "wrong-place", "not-there", "more-than-delivered", "quarantine-needed", those of
     amounts. Taken back by a correction of the act, as long as nothing of it went back.
@@ -155,6 +156,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
             raise ManyErrors(tuple(errors))
         post(act, moves)
         stored = SupplierReturnLine.objects.bulk_create(rows)
+        note_gone(act, [(move.item.pk, move.amount, move.from_spot.place) for move in moves])
         said = [
             {
                 "line": row.pk,

@@ -29,6 +29,7 @@ from inventory.queries.count_sheets import sheet_by_number
 from inventory.queries.counting import amounts_at, last_moves
 from inventory.queries.days import shop_day
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body
@@ -190,6 +191,7 @@ def _post(act: Act, read: Sequence[Counted], why: str) -> list[Short]:
     shorts = room_for(act, leaving, f"counted short: {why}", kept_too=True) if leaving else []
     post(act, [Move(one.item, -one.difference, one.spot, difference) for one in fewer])
     post(act, [Move(one.item, one.difference, difference, one.spot) for one in more])
+    note_gone(act, [(one.item.pk, -one.difference, one.spot.place) for one in fewer])
     return shorts
 
 

@@ -133,6 +133,20 @@ def not_free(of: Item, spot: Spot, asked: int, row: Balance | None) -> DomainErr
     )
 
 
+def check_free(of: Item, spot: Spot, amount: int, row: Balance | None) -> None:
+    """That so much of it is free there; `row`: its balance, locked. DomainError "not-there", "not-whole" (an opened tube)."""
+    if row is None or row.amount - row.held < amount:
+        raise not_free(of, spot, amount, row)
+    if of.tube_id is not None and amount != row.amount:
+        raise DomainError(
+            "not-whole",
+            f"{label(of)} is one opened tube with {row.amount} µL: it is carried whole.",
+            item=label(of),
+            there=row.amount,
+            asked=amount,
+        )
+
+
 def is_stopped(of: Item) -> bool:
     """True if the item, its lot, or a lot inside the closed kit is stopped."""
     return of.pk in stopped_items([of.pk])

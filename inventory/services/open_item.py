@@ -28,6 +28,7 @@ from inventory.models import (
 from inventory.queries.kits import revision_of
 from inventory.queries.stock import open_stops
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.labelled import lot_named, serial_named
 from inventory.services.lot_facts import FROM_KIT
@@ -93,16 +94,14 @@ def open_kit(
     """
     read = Labels(inner_lots or {}, expiries or {}, serials or {}, set_labels or {}, list(others))
     request = {
-        "item": item_id,
-        "place": place,
-        "spot": spot,
+        "item": item_id, "place": place, "spot": spot,
         "amount": amount,
         "labels": asdict(read),
         "to_place": to_place,
         "to_spot": to_spot,
         "reason": reason,
         "subject": subject,
-    }
+    }  # fmt: skip
 
     def work(act: Act) -> Body:
         box = things.place_of(act)
@@ -118,11 +117,12 @@ def open_kit(
         _check_there(kit, from_spot, boxes)
         unpacked = _unpack(kit, contents, boxes, read, reason)
         _refuse_unknown_on_shelf(unpacked, laid)
-        shorts = room_for(act, {(kit.pk, from_spot.pk): boxes}, f"{lookup.label(kit)} was opened")
+        shorts = room_for(act, {(kit.pk, from_spot.pk): boxes}, f"{kit.called} was opened")
         conversion = things.books_only(PlaceKind.CONVERSION)
         moves = [Move(kit, boxes, from_spot, conversion)]
         moves += [Move(one.item, one.amount, conversion, out_spot) for one in unpacked]
         post(act, moves)
+        note_gone(act, [(kit.pk, boxes, box)])
         return {
             "kit": kit.part.number,
             "item": kit.pk,
@@ -274,7 +274,7 @@ def _expiry(kit: Item) -> date | None:
 
 def _refuse_unknown_on_shelf(unpacked: Sequence[_Unpacked], laid: Place) -> None:
     """On a shelf anybody could be given it: without its lot a content stays with the job, or apart."""
-    if laid.kind not in (PlaceKind.SHELF, PlaceKind.VAN):
+    if laid.kind != PlaceKind.SHELF:
         return
     missing = sorted({one.item.part.number for one in unpacked if not one.known})
     if missing:

@@ -13,6 +13,7 @@ from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, S
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.counting import Counted, keep
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
@@ -54,6 +55,7 @@ def open_tube(
         shorts = room_for(act, {(closed.pk, where.pk): 1}, f"{lookup.label(closed)} was opened")
         conversion = things.books_only(PlaceKind.CONVERSION)
         post(act, [Move(closed, 1, where, conversion), Move(item, content, conversion, where)])
+        note_gone(act, [(closed.pk, 1, where.place)])
         return {
             "part": closed.part.number,
             "item": item.pk,

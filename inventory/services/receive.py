@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.money import split_total
+from inventory.domain.off_job import What
 from inventory.domain.orders import Coming, Ordered, Share, allot
 from inventory.domain.places import PlaceKind
 from inventory.domain.receiving import Why
@@ -17,6 +18,7 @@ from inventory.models import (
     Act,
     Certificate,
     CertificateLot,
+    OffJob,
     Person,
     Place,
     PurchaseOrder,
@@ -60,10 +62,14 @@ def receive(
     basis: Basis | None = None,
     order: str = "",
     storage_word: str = "",
+    emergency: bool = False,
+    demand: bool = False,
 ) -> Done:
     """Receive a delivery from a supplier.
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
+    emergency   bought in an emergency: it needs a `reason`, may come straight to a bench, and there or in quarantine a part that is traced
+                by lot may come without one ("lot unknown": it counts as any lot); demand: whether it counts in the history of demand
     quarantine  code of the quarantine place for lines that may not go on the shelf (see `Why`); where none is given such a line is
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
@@ -81,27 +87,30 @@ def receive(
     Raises ManyErrors naming every refused line; nothing is received then.
     """
     request = {
-        "supplier": supplier,
-        "place": place,
+        "supplier": supplier, "place": place,
         "note": note,
         "reason": reason,
         "quarantine": quarantine,
         "basis": basis and basis.value,
         "order": order,
         "storage_word": storage_word,
-    }
+        "emergency": emergency, "demand": demand,
+    }  # fmt: skip
     request["lines"] = [asdict(line) for line in lines]  # type: ignore[assignment]  # request holds JSON of any shape
 
     def work(act: Act) -> Body:
         _check_length(lines)
         target = things.place_of(act)
         direct = target.kind == PlaceKind.QUARANTINE
-        aside = _aside(target, quarantine, reason)
+        if emergency:
+            lookup.need_reason(reason, "Why was it bought in an emergency?")
+        aside = _aside(target, quarantine, reason, emergency)
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
         its = shop()
-        read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk), aside)
+        lotless = emergency and target.kind != PlaceKind.SHELF
+        read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless), aside)
         _set_withdrawn_aside(read, aside)
         if direct:
             for one in read:
@@ -109,6 +118,8 @@ def receive(
         portions = _portions(order, seller, read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
+        if emergency:
+            OffJob.objects.create(act=act, what=What.EMERGENCY.value, demand=demand)
         said, shorts = _store(act, (seller, basis or its.basis), target, aside, portions, storage_word)
         kept = keep_of_arrivals(act, its.keeping)
         return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts), "kept": kept}
@@ -128,12 +139,14 @@ def _check_length(lines: Sequence[ReceiveLine]) -> None:
         )
 
 
-def _aside(target: Place, quarantine: str, reason: str) -> Place | None:
+def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Place | None:
     """Where lines go that may not go on the shelf: the quarantine place that was named, or that the delivery goes into."""
-    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE):
+    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE) and not (
+        emergency and target.kind == PlaceKind.BENCH
+    ):
         raise DomainError(
             "wrong-place",
-            f"{target.code} is a {target.kind}: deliveries go to a shelf or to quarantine.",
+            f"{target.code} is a {target.kind}: deliveries go to a shelf or to quarantine, those of an emergency to a bench too.",
             place=target.code,
         )
     direct = target.kind == PlaceKind.QUARANTINE

@@ -103,12 +103,16 @@ class Read:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What lines are judged by: the day of receipt, the day of a cure quarter that counts, the shop's settings, who delivers."""
+    """What lines are judged by: the day of receipt, the day of a cure quarter that counts, the shop's settings, who delivers.
+
+    lotless   bought in an emergency and not for a shelf: a part that is traced by lot may come without one
+    """
 
     day: date
     basis: Basis
     shop: Shop
     seller: int
+    lotless: bool = False
 
 
 def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> list[Read]:
@@ -212,7 +216,8 @@ def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, 
         raise unknown[line.part]
     if line.to_be_sorted and not part.kind:
         reasons.append((Why.UNSORTED, f"the catalogue does not know it: {line.to_be_sorted}"))
-    things.check_tracked(part, lot=line.lot, serial=line.serial)
+    if not (day.lotless and part.tracked_by == Tracked.LOT and not line.lot and not line.serial):
+        things.check_tracked(part, lot=line.lot, serial=line.serial)
     amount, typed = things.amount(part, line.amount)
     if line.serial and amount != 1:
         raise DomainError("serial-is-one", f"{line.serial} is one thing; {amount} were given.", serial=line.serial)

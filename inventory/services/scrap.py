@@ -25,7 +25,7 @@ def scrap(
     no_photo: str = "",
     destroyed: bool = False,
 ) -> Done:
-    """Scrap something that lies on a shelf, a cart, a bench, in the van, in quarantine or in a crate of old units.
+    """Scrap something that lies on a shelf, a cart, a bench, in quarantine or in a crate of old units.
 
     amount     text with a unit or whole base units (an opened tube is counted in µL)
     who_pays   "job", "shop", "supplier" or "maker"; subject: the job it was for

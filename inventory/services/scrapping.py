@@ -12,6 +12,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.stores import WhoPays
 from inventory.models import Act, Item, Scrap, Short, Spot
 from inventory.services import lookup, things
+from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
@@ -75,4 +76,5 @@ def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]
             for one in lines
         ],
     )
+    note_gone(act, [(line.item.pk, line.amount, line.spot.place) for line in lines])
     return shorts

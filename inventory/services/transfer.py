@@ -1,4 +1,4 @@
-"""Carrying stock between shelves, the van and quarantine, and releasing it from quarantine by a second person."""
+"""Carrying stock between shelves and quarantine of one site, and releasing it from quarantine by a second person."""
 
 from __future__ import annotations
 
@@ -12,7 +12,14 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.lot_dates import Dates, joined, life
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.shelf_life import Expiry, LifeKind, Undated
-from inventory.domain.stores import Carry, check_never_used, check_release, check_transfer, used_in_quarantine
+from inventory.domain.stores import (
+    Carry,
+    check_never_used,
+    check_release,
+    check_same_site,
+    check_transfer,
+    used_in_quarantine,
+)
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.days import shop_day
@@ -70,10 +77,10 @@ Check = Callable[[TransferLine, _Read], None]
 def transfer(
     *, actor: Person, stamp: Stamp, lines: Sequence[TransferLine], note: str = "", storage_word: str = ""
 ) -> Done:
-    """Shelf, van and quarantine, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
+    """Shelf and quarantine of one site, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
 
-    What is held for a job does not leave: "not-there" names who it is held for. What the van's driver did not hand over stays
-    in the van, visibly. A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. storage_word: why what does not suit its place lies there all the same. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
+    What is held for a job does not leave: "not-there" names who it is held for. What goes to another site is sent by a note
+    ("other-site"; `inventory/services/transfer_notes.py`). A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. storage_word: why what does not suit its place lies there all the same. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
     from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
     """
 
@@ -154,12 +161,11 @@ def _carry(
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         items = lookup.items(line.item_id for line in lines)
         codes = {line.from_place for line in lines} | {line.to_place for line in lines}
-        places = {place.code: place for place in Place.objects.filter(code__in=codes, real=True)}
-        # Both ends: two sites that carry the same thing to each other would otherwise wait for one another's balances.
+        places = {place.code: place for place in Place.objects.filter(code__in=codes, real=True).select_related("site")}
         lookup.lock(
             (items[line.item_id], places[code])
             for line in lines
-            for code in (line.from_place, line.to_place)
+            for code in {line.from_place, line.to_place}
             if line.item_id in items and code in places
         )
         read = _read(lines, items, places, check)
@@ -201,7 +207,7 @@ def _read(
             check(line, one)
             pair = (one.item.pk, one.from_spot.pk)
             taken[pair] = taken.get(pair, 0) + one.amount
-            _check_free(one, taken[pair], rows.get(pair))
+            lookup.check_free(one.item, one.from_spot, taken[pair], rows.get(pair))
             read.append(one)
         except DomainError as error:
             errors.append((number, error))
@@ -248,20 +254,9 @@ def _one(
     from_spot, to_spot = spots[line.from_place, line.from_spot], spots[line.to_place, line.to_spot]
     if from_spot == to_spot:
         raise DomainError("wrong-place", f"{lookup.label(item)} would stay where it is.", place=line.to_place)
+    ends = [place.site.code if place.site else None for place in (places[line.from_place], places[line.to_place])]
+    check_same_site(lookup.label(item), *ends)
     return _Read(item, amount, typed, from_spot, to_spot)
-
-
-def _check_free(one: _Read, amount: int, row: Balance | None) -> None:
-    if row is None or row.amount - row.held < amount:
-        raise lookup.not_free(one.item, one.from_spot, amount, row)
-    if one.item.tube_id is not None and amount != row.amount:
-        raise DomainError(
-            "not-whole",
-            f"{lookup.label(one.item)} is one opened tube with {row.amount} µL: it is carried whole.",
-            item=lookup.label(one.item),
-            there=row.amount,
-            asked=amount,
-        )
 
 
 def _in_quarantine(item: Item) -> int:
@@ -277,6 +272,7 @@ _OUT_OF_ENGINES = [
         PlaceKind.BENCH,
         PlaceKind.OUTSIDE,
         PlaceKind.CRATE,
+        PlaceKind.VAN,
         PlaceKind.QUARANTINE,
         PlaceKind.COUNT_DIFFERENCE,
     )
@@ -305,14 +301,15 @@ def _brought_by(item: Item, there: int) -> set[int]:
         Movement.objects.filter(item=item, to_spot__place__kind=quarantine, act__corrected_by__isnull=True)
         .exclude(from_spot__place__kind=quarantine)
         .order_by("-act__occurred_at", "-pk")
-        .values_list("act__actor_id", "amount")
+        .values_list("act__actor_id", "amount", "from_spot__place__kind")
     )
     people: set[int] = set()
-    for person, amount in arrivals:
+    for person, amount, came_from in arrivals:
         if there <= 0:
             break
         people.add(person)
-        there -= amount
+        # Out of the van it may have come from another quarantine: who brought it into that one counts too.
+        there -= amount if came_from != PlaceKind.VAN else 0
     return people
 
 

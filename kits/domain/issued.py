@@ -17,8 +17,8 @@ from inventory.domain.places import PlaceKind
 #: Kind of place that a thing came from → how it came.
 CAME: Mapping[PlaceKind, str] = {
     PlaceKind.SHELF: "issued",
-    PlaceKind.VAN: "issued",
     PlaceKind.QUARANTINE: "issued",
+    PlaceKind.SUPPLIER: "issued",
     PlaceKind.ENGINE: "out_of_engine",
     PlaceKind.CONVERSION: "made_here",
     PlaceKind.COUNT_DIFFERENCE: "counted_over",
@@ -27,7 +27,6 @@ CAME: Mapping[PlaceKind, str] = {
 WENT: Mapping[PlaceKind, str] = {
     PlaceKind.ENGINE: "fitted",
     PlaceKind.SHELF: "returned",
-    PlaceKind.VAN: "returned",
     PlaceKind.QUARANTINE: "returned",
     PlaceKind.SCRAP: "scrapped",
     PlaceKind.CONVERSION: "taken_apart",
@@ -50,10 +49,10 @@ class Passed:
 class Account:
     """One item on one job.
 
-    issued         from a shelf, the van or quarantine; made_here: out of an opened kit or tube, or a broken set
+    issued         from a shelf or quarantine, or bought for it in an emergency; made_here: out of an opened kit or tube, or a broken set
     out_of_engine  removed; came_otherwise: from outside work, a crate, another job
     fitted         into the engine, old parts that went back too
-    returned       to a shelf, the van or quarantine; taken_apart: opened, or a set that was broken
+    returned       to a shelf or quarantine; taken_apart: opened, or a set that was broken
     went_elsewhere to outside work, a crate, another job
     """
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from inventory.domain.items import Tracked
 from inventory.models import Balance
 from kits.domain.engine_map import ENGINE
 from kits.models import Fitting, Job, LeakTest
@@ -80,6 +81,7 @@ def _fitted(row: Fitting, marked_for: str, there: bool) -> dict[str, Any]:
         "part": row.item.part.number,
         "name": row.item.part.name,
         "lot": row.item.lot.code if row.item.lot else "",
+        "lot_unknown": row.item.part.tracked_by == Tracked.LOT and row.item.lot is None,
         "serial": row.item.serial.number if row.item.serial else "",
         "amount": row.amount,
         "base": row.item.base,

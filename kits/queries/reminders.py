@@ -8,6 +8,8 @@
 - a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
 - lines of purchase orders that are to come after the supplier's newest promise, of the job they are for
 - credit for what went back to a supplier, after 60 days; it belongs to no job
+- what is in the van and did not come as its note said: from the day on which the receiver signed, until it is explained; a note that nobody
+  signed for: the day after it should have been there, or after it left; of a job, where a line is for one
 - two devices told different stories about one thing: from the day on which the second came, until the parts manager answers
 - work after the first run past its day, of closed jobs too: `kits/queries/service_due.py` has the letter to the owner
 """
@@ -27,6 +29,7 @@ from inventory.queries.clashes import open_clashes
 from inventory.queries.days import shop_day
 from inventory.queries.deliveries import credits_awaited
 from inventory.queries.orders import late_lines
+from inventory.queries.transfers import late_notes
 from kits.domain.reminders import DAY, Kind, Open, reminders
 from kits.domain.washed_out import Count, tally
 from kits.models import (
@@ -49,7 +52,7 @@ from kits.queries.to_return import to_return
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    21 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    28 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
@@ -67,6 +70,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_orders(on, job),
             *_credits(on, job),
             *_clashes(job),
+            *_notes(job),
         ],
         on,
     )
@@ -185,6 +189,14 @@ def _clashes(job: Job | None) -> Iterator[Open]:
             f" {one.late.kind} by {late.actor.username}{_by(late.device)} was refused: which is true?"
         )
         yield Open("", Kind.CLASH, what, shop_day(late.recorded_at), one.pk)
+
+
+def _notes(job: Job | None) -> Iterator[Open]:
+    for one in late_notes():
+        kind = Kind.UNEXPLAINED if one.unexplained else Kind.ON_THE_WAY
+        for number in one.jobs or ("",):
+            if job is None or number == job.number:
+                yield Open(number, kind, one.what, one.late_from, one.note)
 
 
 def _by(device: str) -> str:

@@ -11,13 +11,12 @@ from typing import Any
 from django.db.models import F, Min
 
 from inventory.domain.expedite import express
-from inventory.domain.shelf_life import usable_on
 from inventory.domain.supersession import Link, Route, routes
 from inventory.domain.supersession_choice import Families
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
 from inventory.queries.held import DAY
 from inventory.queries.replacements import links_of
-from inventory.queries.stock import Standing, on_shelves
+from inventory.queries.stock import on_shelves
 from kits.domain.engine_numbers import fits_number
 from kits.domain.listing import ListLine
 from kits.domain.startable import StepKey
@@ -26,6 +25,7 @@ from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_
 from kits.queries.loans import lent_away
 from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by
+from kits.queries.other_sites import from_elsewhere, good_for, here_from_elsewhere
 from kits.queries.served import served
 
 
@@ -35,7 +35,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
     name in acts, "lent": what went to other jobs [{"loan", "to_job", "part", "amount", "payback", "short", "ways"}]}. Ways: {"way":
-    "replacement" | "other site" | "borrow" | "from a kit" |
+    "replacement" | "on the way" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known). Express says whether it is
     `worth_it`: what it costs more against the idle days of the bench that it saves (None: nobody can tell).
@@ -133,7 +133,7 @@ def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, d
     """What the list's steps lack that is neither served nor on the shelves: (step, part, amount, base, when it is here).
 
     What lies on the shelves goes to the steps in order of work. It is here on the first day on which a supplier's days bring it, if
-    it is bought on the day; None: no supplier's days are known. In order of work.
+    it is bought on the day, or the van from a site that has all of it; None: nobody's days are known. In order of work.
     """
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     found: list[tuple[StepKey, str, int, str]] = []
@@ -151,8 +151,19 @@ def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, d
             lacks = sum(key[0] in plan.unserved for key in line.keys) if line.part == plan.part.number else 0
             if lacks and plan.missing:
                 found.append(((line.operation, line.step), line.part, plan.missing, plan.part.base))
-    days = _bought({listed.parts[part].pk for _, part, _, _ in found}, day) if found else {}
+    days = _soonest(listed, found, day)
     return [(step, part, amount, base, days.get(listed.parts[part].pk)) for step, part, amount, base in found]
+
+
+def _soonest(listed: JobList, lacking: Sequence[tuple[StepKey, str, int, str]], day: date) -> dict[int, date]:
+    """Part id → the first day on which all that is lacking of it is here: bought on the day, or by the van from a site that has it all."""
+    if not lacking:
+        return {}
+    amounts: dict[int, int] = defaultdict(int)
+    for _, part, amount, _ in lacking:
+        amounts[listed.parts[part].pk] += amount
+    bought, brought = _bought(amounts, day), here_from_elsewhere(listed, amounts, day)
+    return {part: min(one.get(part, date.max) for one in (bought, brought)) for part in bought.keys() | brought.keys()}
 
 
 def _bought(part_ids: Collection[int], day: date) -> dict[int, date]:
@@ -170,11 +181,8 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
     ids = {part.pk: number for number, part in parts.items()}
     ways: dict[str, list[dict[str, Any]]] = defaultdict(list)
     _replacements(listed, parts, short, ways)
-    for row in on_shelves(ids):
-        if _good(listed, row) and row.free and row.place_code not in _own_places(listed):
-            ways[ids[row.part_id]].append(
-                {"way": "other site", "place": row.place_code, "lot": row.lot_code or row.serial, "amount": row.free}
-            )
+    for number, found in from_elsewhere(listed, ids, day, _bought(ids, day)).items():
+        ways[number] += found
     later = (
         Hold.objects.filter(item__part__in=ids, end__isnull=True)
         .annotate(planned=DAY)
@@ -231,14 +239,6 @@ def _buy(sold: SupplierPart, day: date, fit_on: date) -> dict[str, Any]:
     }
 
 
-def _own_places(listed: JobList) -> set[str]:
-    return {row.place_code for row in listed.standings}
-
-
-def _good(listed: JobList, row: Standing) -> bool:
-    return not row.stopped and not row.tube_number and usable_on(row.use_by, listed.fit_day, listed.shop.margin_days)
-
-
 def _replacements(
     listed: JobList, parts: dict[str, Part], short: dict[str, int], ways: dict[str, list[dict[str, Any]]]
 ) -> None:
@@ -288,7 +288,7 @@ def _kits(listed: JobList, ids: dict[int, str], ways: dict[str, list[dict[str, A
     kits = {content.revision.kit_id: content.revision.kit.number for content in inside}
     free: dict[int, int] = defaultdict(int)
     for row in on_shelves(kits, listed.job.site_id):
-        if _good(listed, row):
+        if good_for(listed, row):
             free[row.part_id] += row.free
     seen: set[tuple[int, str]] = set()
     for content in inside:

@@ -29,7 +29,7 @@ def startable_of(job: Job, on: date) -> dict[str, Any]:
 
     can_start  only what is fitted, on the cart or at the bench counts: what is still held on a shelf is not here
     start_on   the first day on which it can begin, as seen on a day: what lies in the shop is here that day, what is short arrives when
-               it is bought that day, a piece outside is back on the day it is due. None: something of it has no known day
+               it is bought that day, or by the van where another site has all of it, a piece outside is back on the day it is due. None: something of it has no known day
     """
     listed = job_list(job, on)
     steps = {(one.code, step.step): step for one in listed.scope.operations for step in one.steps}

@@ -82,7 +82,7 @@ def _check_place(lies: Place, job: Job) -> None:
         raise DomainError(
             "wrong-place",
             f"{lies.code} is no shelf of the site of job {job.number}.",
-            ways_out=("Transfer it to a shelf of the site first.",),
+            ways_out=("Transfer it to a shelf of the site first, from another site by a note.",),
             place=lies.code,
         )
 

@@ -10,6 +10,7 @@ from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
+from inventory.domain.stores import check_same_site
 from inventory.models import Act, Item, Person, Place, Spot
 from inventory.queries.catalogue import no_such_place
 from inventory.queries.days import shop_day
@@ -137,7 +138,7 @@ def _shop(act: Act, job: Job, actor: Person, returns: Sequence[ReturnIn]) -> _Sh
         day=shop_day(act.occurred_at),
         may_overrule=actor.has_perm(OVERRULE),
         origins=origins,
-        places={place.code: place for place in Place.objects.filter(code__in=codes, real=True)},
+        places={place.code: place for place in Place.objects.filter(code__in=codes, real=True).select_related("site")},
         items=items,
         stopped=stopped_items(items),
         homes={hold.item_id: hold.from_spot for hold in picked},
@@ -247,6 +248,8 @@ def _target(shop: _Shop, item: Item, one: ReturnIn, to: To) -> Spot:
     if one.to_place and named is None:
         raise no_such_place(one.to_place)
     if named is not None and named.kind == kind:
+        if kind is PlaceKind.SHELF and named.site is not None:
+            check_same_site(lookup.label(item), shop.job.site.code, named.site.code)
         return home if home is not None and home.place_id == named.pk else things.spot(named)
     if kind is PlaceKind.QUARANTINE:
         place = Place.objects.filter(kind=kind.value, site=shop.job.site_id).order_by("walk_order", "pk").first()

@@ -9,7 +9,7 @@ from typing import Any
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.contrib.auth.models import Group
 
-from inventory.models import Person
+from inventory.models import Balance, Person
 from tests.browser.chromium import Visit
 from tests.factories.shop import same
 from tests.journeys import shop
@@ -28,6 +28,7 @@ class Scene:
 
     held: dict[str, Any]
     pick_list: dict[str, Any]
+    note: int
     address: str = ""
 
     def at(self, address: str) -> Scene:
@@ -41,6 +42,11 @@ class Scene:
         visit.page.fill("input[name=password]", PASSWORD)
         visit.page.click("input[type=submit]")
         visit.page.wait_for_url(f"{self.address}{then}")
+
+    @property
+    def rides(self) -> str:
+        """The sheet of the transfer note."""
+        return f"/api/v1/transfer-notes/{self.note}?format=html"
 
     @property
     def printed(self) -> str:
@@ -64,7 +70,25 @@ def fill() -> Scene:
     story.at = STRIP
     held = story.did(story.client("jonah"), f"jobs/{JOB}/holds", {})
     assert held["shorts"] == []
-    return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json())
+    return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json(), _note(story))
+
+
+def _note(story: shop.Story) -> int:
+    """By the van to Quayside: a set with a long serial and a ring with a long lot, on a line each."""
+    bare = {
+        "A-101": {"serial": "S-0446-LONG-SERIAL-OF-ITS-MAKER"},
+        "A-111": {"lot": "2024/Q3/WET-LINER-BASE-RINGS/0017"},
+    }
+    for part, named in bare.items():
+        story.shelve(part, 1, STRIP, **named, **({"set_label": {"weight_mg": 416_000}} if part == "A-101" else {}))
+    free = Balance.objects.filter(amount__gt=0, held=0, part__number__in=bare, pickable=True).order_by("part__number")
+    lines = [
+        {"item": row.item_id, "amount": 1, "from_place": row.place.code, "for_job": "J1201"}
+        for row in free.select_related("place")
+    ]
+    words = {"van": "VAN", "to_site": "QY", "driver": "lio", "remark": "with the 16:00 van; " * 12}
+    sent = story.did(story.client("piet"), "transfer-notes", {"lines": lines, **words})
+    return int(sent["note"])
 
 
 def pieces_of(part: str, amount: int) -> int:

@@ -14,7 +14,7 @@ from kits.services.hold_kit import hold_kit
 from tests.concurrency.races import PATIENCE_S, answers, meet_before, refusals, retries_seen
 from tests.databases import on_postgresql, together
 from tests.factories import workshop
-from tests.factories.stores import PersonFactory, shelf, site, stamp
+from tests.factories.stores import PersonFactory, shelf, stamp
 
 ROUNDS = 10
 
@@ -105,9 +105,9 @@ def carry(item, person, there: str, back: str):
     return call
 
 
-def test_two_sites_that_carry_the_same_lot_to_each_other_never_block_each_other(shop_database, monkeypatch):
+def test_two_who_carry_the_same_lot_between_two_shelves_never_block_each_other(shop_database, monkeypatch):
     ring = workshop.rings(2 * ROUNDS)
-    shelf("F1", at=site("FAR"))
+    shelf("F1")
     first = [TransferLine(ring.pk, ROUNDS, "R1", "F1")]
     transfer(actor=PersonFactory(), stamp=stamp(), lines=first)
     seen = retries_seen(monkeypatch)

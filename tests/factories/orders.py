@@ -11,6 +11,7 @@ from inventory.queries.orders import OrderRow, order, rendered_orders
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
 from inventory.services.orders import EndIn, OrderLineIn, close_lines, place_order
 from inventory.services.receive import ReceiveLine, receive
+from inventory.services.scrap import scrap
 from inventory.services.transfer import ReleaseLine, release_quarantine
 from tests.factories.papers import certified, inspected, planned
 from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp
@@ -88,8 +89,11 @@ def every_row() -> None:
     _, over = came(ReceiveLine(part, 20, lot="A"), order="PO-ROWS")
     (line,) = sent_back([rejected(over["line"], 2)])
     enter_credit(actor=PersonFactory(), stamp=stamp(), line=line, what="credited", coins=100)
-    kept = [ReleaseLine(over["item"], 3, "Q1", "R1")]
+    kept = [ReleaseLine(over["item"], 2, "Q1", "R1")]
     release_quarantine(actor=PersonFactory(), stamp=stamp(), lines=kept, note="we keep them")
+    scrap(
+        actor=PersonFactory(), stamp=stamp(), place="Q1", item_id=over["item"], amount=1, reason="wet", who_pays="shop"
+    )
     certified("B", lots=[ReceiptLine.objects.get(pk=over["line"]).item.lot_id])
     planned(part)
     came(ReceiveLine(part, 20, lot="C"))

@@ -104,9 +104,9 @@ def shelf(code: str = "R1", at: Site | None = None, walk_order: int = 0) -> Plac
     return things.make_place(code, PlaceKind.SHELF, site=at or site(), walk_order=walk_order)
 
 
-def quarantine(code: str = "Q1") -> Place:
+def quarantine(code: str = "Q1", at: Site | None = None) -> Place:
     """A quarantine place, made once."""
-    return things.make_place(code, PlaceKind.QUARANTINE, site=site())
+    return things.make_place(code, PlaceKind.QUARANTINE, site=at or site())
 
 
 def cart(code: str | None = None, at: Site | None = None) -> Place:

@@ -29,9 +29,11 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_lists,
     scenes_loans,
     scenes_measuring,
+    scenes_off_job,
     scenes_orders,
     scenes_outside,
     scenes_stores,
+    scenes_transfers,
 )
 from tests.faults.failing import MESSAGE, failing_at, holdings
 from tests.faults.scenes import SCENES, Play

@@ -8,6 +8,7 @@ from django.db import IntegrityError, connection, transaction
 
 from api.tables.read import read_table
 from inventory.domain.items import Member
+from inventory.domain.transfers import How
 from inventory.models import (
     Act,
     Balance,
@@ -30,11 +31,13 @@ from inventory.services.bring_in import Answer, answer_table, book_table, keep_t
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
 from inventory.services.count_sheets import post_sheet
+from inventory.services.explain_transfer import explain_in_transit
 from inventory.services.extend_life import extend_life
 from inventory.services.invoices import enter_invoice
 from inventory.services.join_parts import join_parts
 from inventory.services.late_acts import answer_clash, keep_refused
 from inventory.services.matching import make_set, members
+from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_sold
 from inventory.services.old_units import send_back
 from inventory.services.photos import enter_photo
 from inventory.services.put_right import relabel_set, set_lot_dates
@@ -45,6 +48,7 @@ from inventory.services.scrap import scrap
 from inventory.services.sheets import enter_sheet, sign_sheet
 from inventory.services.stops import free_lot, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
+from inventory.services.take_transfer import TakeLine
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from kits.services.kept import release_kept
@@ -57,6 +61,7 @@ from tests.factories.lending import lending
 from tests.factories.orders import came, every_row
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
+from tests.factories.vans import road
 from tests.factories.workshop import workshop
 
 ALL = (*APPEND_ONLY, *OF_KITS)
@@ -170,6 +175,22 @@ def kept_and_given_up():
     done(release_kept, lot_id=rings().lot_id, reason="all of it goes back")
 
 
+def ridden():
+    """A note of the van, signed for, and the rest explained."""
+    way = road("V-1")
+    note = way.sent()
+    way.taken(note, TakeLine(1, 3, "Y1"))
+    done(explain_in_transit, note=note, line=1, how=How.COUNTED_SHORT, amount=1, reason="not in the van")
+
+
+def sold_and_back():
+    """A sale of which one came back."""
+    stock(PartFactory(number="C-1"), 4, lot="C")
+    line = LeavingLine(item("C-1", "lot=C").pk, 2, "R1")
+    sold = done(sell_at_counter, lines=[line], customer="boatyard", reason="walked in", demand=True)["lines"][0]["line"]
+    done(take_back_sold, line=sold, amount=1, place="Q1", reason="the wrong size")
+
+
 def written_rows():
     """A row in every append-only table of the stores, written by real acts."""
     life = {"from": "cure", "years": 7, "extendable": True}
@@ -205,6 +226,8 @@ def written_rows():
     lent_and_late()
     counted_by_sheet()
     kept_and_given_up()
+    ridden()
+    sold_and_back()
     refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 

@@ -194,6 +194,7 @@ class SheetPositionSerializer(serializers.Serializer):
     part = serializers.CharField()
     name = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)
+    lot_unknown = serializers.BooleanField(help_text="traced by lot, and nobody knows which: it counts as any")
     serial = serializers.CharField(allow_blank=True)
     amount = serializers.IntegerField()
     base = serializers.CharField()

@@ -22,9 +22,7 @@ class RejectInSerializer(ActSerializer):
     amount = AmountField(help_text=_AMOUNT)
     place = TextField(max_length=80)
     spot = TextField(required=False, max_length=80)
-    quarantine = TextField(
-        required=False, allow_blank=True, max_length=80, help_text="where they go from a shelf or the van"
-    )
+    quarantine = TextField(required=False, allow_blank=True, max_length=80, help_text="where they go from a shelf")
     reason = TextField(max_length=2000)
     photos = serializers.ListField(
         child=TextField(max_length=500), required=False, max_length=20, help_text="where each is kept"

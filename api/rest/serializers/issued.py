@@ -14,7 +14,7 @@ class IssuedItemSerializer(serializers.Serializer):
     serial = serializers.CharField(allow_blank=True)
     member = serializers.CharField(allow_blank=True, help_text="liner, piston or pin of a broken set")
     base = serializers.CharField()
-    issued = serializers.IntegerField(help_text="from a shelf, the van or quarantine")
+    issued = serializers.IntegerField(help_text="from a shelf or quarantine, or bought for it in an emergency")
     made_here = serializers.IntegerField(help_text="out of an opened kit or tube, or of a broken set")
     out_of_engine = serializers.IntegerField()
     counted_over = serializers.IntegerField()

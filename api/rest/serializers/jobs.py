@@ -266,7 +266,7 @@ class ShortageSerializer(serializers.Serializer):
     positions = serializers.ListField(child=serializers.CharField())
     ways = serializers.ListField(
         child=serializers.DictField(),
-        help_text="replacement, other site, borrow, from a kit, buy or express: these with arrives_on, and in_time for the fitting",
+        help_text="replacement, on the way, other site, borrow, from a kit, buy or express: these with arrives_on, and in_time for the fitting",
     )
 
 

@@ -36,7 +36,7 @@ class TransferLineInSerializer(StrictSerializer):
 
 
 class TransferInSerializer(ActSerializer):
-    """Shelf, van and quarantine, any way but out of quarantine."""
+    """Shelf and quarantine of one site, any way but out of quarantine."""
 
     lines = TransferLineInSerializer(many=True, max_length=MOST_LINES)
     storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from rest_framework import serializers
 
 from api.rest.fields import (
@@ -89,8 +91,16 @@ class ReceiptLineInSerializer(StrictSerializer):
 class ReceiptInSerializer(ActSerializer):
     """A delivery from a supplier."""
 
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        """The word on demand is asked for with an emergency, and of nothing else."""
+        if ("demand" in data) != data.get("emergency", False):
+            raise serializers.ValidationError(
+                {"demand": ["Said of what is bought in an emergency, and of nothing else."]}
+            )
+        return data
+
     supplier = TextField(max_length=40)
-    place = TextField(max_length=80, help_text="shelf or quarantine it is put into")
+    place = TextField(max_length=80, help_text="shelf or quarantine it is put into; of an emergency a bench too")
     lines = ReceiptLineInSerializer(many=True, max_length=MOST_LINES)
     order = TextField(required=False, allow_blank=True, max_length=40, help_text="number of the order it answers")
     note = TextField(required=False, allow_blank=True, max_length=120, help_text="delivery note")
@@ -101,6 +111,11 @@ class ReceiptInSerializer(ActSerializer):
         required=False, allow_blank=True, max_length=80, help_text="where lines go that may not go on the shelf"
     )
     storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
+    emergency = TruthField(
+        required=False,
+        help_text="bought in an emergency: `reason` is needed, `place` may be a bench, where a lot may be unknown",
+    )
+    demand = TruthField(required=False, help_text="of an emergency: whether it counts in the history of demand")
     basis = serializers.ChoiceField(
         choices=[basis.value for basis in Basis],
         required=False,

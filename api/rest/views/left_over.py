@@ -71,6 +71,7 @@ class JobReturnsView(View):
             "mark-not-cleaned",
             "not-unused",
             "nothing-given",
+            "other-site",
             "reason-missing",
             "return-override-refused",
             "serial-is-one",

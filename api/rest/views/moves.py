@@ -30,6 +30,7 @@ _CARRYING = (
     "not-found",
     "not-whole",
     "nothing-given",
+    "other-site",
     "serial-is-one",
     "set-broken",
     "storage-unsuitable",
@@ -57,7 +58,7 @@ COUNTING = (
 )
 
 
-def _by_item(line: dict[str, Any]) -> dict[str, Any]:
+def by_item(line: dict[str, Any]) -> dict[str, Any]:
     """A line's `item` under the name that services have for it."""
     return {("item_id" if name == "item" else name): value for name, value in line.items()}
 
@@ -74,7 +75,7 @@ class TransfersView(View):
 
     @act(
         "transfers_create",
-        "Carry stock between shelves, the van and quarantine; out of quarantine it is released",
+        "Carry stock between shelves and into quarantine, within one site; out of quarantine it is released",
         shapes.TransferInSerializer,
         shapes.TransferSerializer,
         refusals=(*_CARRYING, "part-withdrawn", "reason-missing", "release-needed"),
@@ -83,7 +84,7 @@ class TransfersView(View):
         """Carry."""
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
-            lines = [TransferLine(**_by_item(line)) for line in data["lines"]]
+            lines = [TransferLine(**by_item(line)) for line in data["lines"]]
             return transfer(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.TransferInSerializer, service)
@@ -120,7 +121,7 @@ class ReleasesView(View):
         """Release."""
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
-            lines = [ReleaseLine(**_by_item(line)) for line in data["lines"]]
+            lines = [ReleaseLine(**by_item(line)) for line in data["lines"]]
             return release_quarantine(actor=actor_of(request), stamp=stamp, lines=lines, **_words(data))
 
         return self.do(request, shapes.ReleaseInSerializer, service)
@@ -142,7 +143,7 @@ class CountsView(View):
         """Count."""
 
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
-            lines = [CountLine(**_by_item(line)) for line in data["lines"]]
+            lines = [CountLine(**by_item(line)) for line in data["lines"]]
             facts = facts_of(data) | {"lines": lines}
             return count(actor=actor_of(request), stamp=stamp, **facts)
 
@@ -234,7 +235,7 @@ class ScrapsView(ListView):
         return self.do(
             request,
             shapes.ScrapInSerializer,
-            lambda stamp, data: scrap(actor=actor_of(request), stamp=stamp, **_by_item(facts_of(data))),
+            lambda stamp, data: scrap(actor=actor_of(request), stamp=stamp, **by_item(facts_of(data))),
         )
 
 

@@ -40,13 +40,26 @@ from tests.api.contract.counting import GOOD_COUNTING
 from tests.api.contract.lists import GOOD_LISTS
 from tests.api.contract.loans import GOOD_LOANS
 from tests.api.contract.measuring import GOOD_MEASURING
+from tests.api.contract.off_job import GOOD_OFF_JOB
 from tests.api.contract.orders import GOOD_ORDERS
 from tests.api.contract.rebuilds import GOOD_JOBS
 from tests.api.contract.shops import GOOD as GOOD_STORES
 from tests.api.contract.shops import everybody, stores
+from tests.api.contract.transfers import GOOD_TRANSFERS
 
 #: Operation -> a request that it answers with 2xx.
 GOOD = GOOD_STORES | GOOD_JOBS | GOOD_LISTS | GOOD_MEASURING | GOOD_CORES | GOOD_ORDERS | GOOD_LOANS | GOOD_COUNTING
+GOOD = (
+    GOOD_STORES
+    | GOOD_JOBS
+    | GOOD_LISTS
+    | GOOD_MEASURING
+    | GOOD_CORES
+    | GOOD_ORDERS
+    | GOOD_LOANS
+    | GOOD_TRANSFERS
+    | GOOD_OFF_JOB
+)
 CHECKS = [
     not_a_server_error,
     status_code_conformance,

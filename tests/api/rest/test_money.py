@@ -5,7 +5,9 @@ from fractions import Fraction
 
 import pytest
 
+from inventory.domain.places import PlaceKind
 from inventory.models import InvoiceTotal, ReceiptLine
+from inventory.services import things
 from inventory.services.orders import OrderLineIn
 from inventory.services.receive import ReceiveLine
 from inventory.services.set_up import set_up_shop
@@ -150,10 +152,17 @@ def test_stock_that_was_taken_over_has_the_value_that_its_table_says(manager):
 
 
 def test_by_site(bolts, manager):
-    other = shelf("N1", site("NS"))
-    carried = {"lines": [{"item": value_item("B"), "amount": 10, "from_place": "R1", "to_place": other.code}]}
-    sent = manager.send("transfers", carried | at(2))
+    shelf("N1", site("NS"))
+    things.make_place("VAN", PlaceKind.VAN, site=None)
+    carried = {"van": "VAN", "to_site": "NS", "lines": [{"item": value_item("B"), "amount": 10, "from_place": "R1"}]}
+    sent = manager.send("transfer-notes", carried | at(2))
     assert sent.status_code == 201, sent.content
+    # In the van it is at neither site, and owned: 20 of 30 are left at TS, and all 30 are worth what they were.
+    assert [[one["amount"] for one in value(manager, site=code)["rows"]] for code in ("TS", "NS")] == [[20], []]
+    assert row(manager, "B")[:2] == (30, 13200)
+    taken = {"lines": [{"line": 1, "amount": 10, "to_place": "N1"}]}
+    came = manager.send(f"transfer-notes/{sent.json()['note']}/receipts", taken | at(2))
+    assert came.status_code == 201, came.content
     assert [row(manager, "B", site=code)[:2] for code in ("TS", "NS")] == [(20, 8800), (10, 4400)]
     assert manager.read("stock-value", site="nowhere").json()["code"] == "not-found"
 

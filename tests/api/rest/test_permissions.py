@@ -19,20 +19,20 @@ pytestmark = pytest.mark.django_db
 #: quarantine, only the parts manager writes off and gives up a hold, a second person checks, the apprentice picks and counts).
 MATRIX = {
     "parts manager": "accept answer_clash answer_loan approve ask_loan ask_more assemble book break_set cancel catalogue"
-    " certificate check choose close core_value correct count count_washed credit date deposit extra_hours"
-    " find finding fit free gauge give_back hand_engine_over hand_over hold import inspect inspect_lot"
-    " invoice keep lend match_set measure name_checker old_unit open order origin outside overrule_return owner"
-    " pick procedure read_meter receive recount release release_kept remove return revise_job scrap see_owner send_later"
-    " set_dates sign_safety_sheet stop storage test_engine transfer withdraw_reading write_off",
-    "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive recount return"
-    " scrap send_later sign_safety_sheet storage transfer",
+    " certificate check choose close core_value correct count count_washed credit date deposit"
+    " explain_transfer extra_hours find finding fit free gauge give_back hand_engine_over hand_over"
+    " hold import inspect inspect_lot invoice keep lend match_set measure name_checker old_unit open"
+    " order origin outside overrule_return owner pick procedure read_meter receive recount release"
+    " release_kept remove return revise_job scrap see_owner sell send_later set_dates sign_safety_sheet"
+    " stop storage take_transfer test_engine transfer use_here withdraw_reading write_off",
+    "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive recount"
+    " return scrap sell send_later sign_safety_sheet storage take_transfer transfer use_here",
     "technician": "accept answer_loan ask_loan ask_more break_set check choose close count_washed extra_hours find"
-    " finding fit give_back hold inspect match_set measure old_unit open read_meter recount remove return scrap"
-    " send_later sign_safety_sheet test_engine withdraw_reading",
+    " finding fit give_back hold inspect match_set measure old_unit open read_meter recount remove"
+    " return scrap send_later sign_safety_sheet take_transfer test_engine use_here withdraw_reading",
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
-    " let_height_be match_set measure read_meter release_quarantine send_later set_dates sign_safety_sheet stop storage"
-    " match_set measure read_meter recount release_quarantine send_later set_dates sign_safety_sheet stop storage"
-    " test_engine withdraw_reading",
+    " let_height_be match_set measure read_meter recount release_quarantine send_later set_dates"
+    " sign_safety_sheet stop storage test_engine withdraw_reading",
     "warranty clerk": "certificate hand_engine_over read_meter release_kept see_owner stop",
     "owner": "approve credit deposit invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick send_later sign_safety_sheet",

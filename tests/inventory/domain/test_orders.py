@@ -30,18 +30,20 @@ def deliveries(draw):
     aside = draw(st.booleans())
     accepted = draw(st.integers(0, amount)) if aside else 0
     rejected = draw(st.integers(0, amount - accepted))
+    gone = draw(st.integers(0, amount - accepted - rejected)) if aside else 0
     good = accepted if aside else amount - rejected
-    return Delivered(amount, aside, accepted, rejected, draw(st.integers(0, good)))
+    return Delivered(amount, aside, accepted, rejected, draw(st.integers(0, good)), gone)
 
 
 @given(st.integers(1, 60), st.integers(0, 20), st.lists(deliveries(), max_size=6))
 def test_delivered_is_accepted_and_rejected_and_in_inspection(ordered, given_up, lines):
     given_up = min(given_up, ordered)
     state = line_state(ordered, given_up, lines)
-    assert state.delivered == state.accepted + state.rejected + state.in_inspection
+    assert state.delivered == state.accepted + state.rejected + state.gone + state.in_inspection
     assert min(state.accepted, state.rejected, state.in_inspection) >= 0
-    # What is kept, what is given up and what is to come are what was ordered, and what is kept beyond it.
-    assert ordered + state.over == state.accepted + state.in_inspection + given_up + state.outstanding
+    # What is kept or gone here, what is given up and what is to come are what was ordered, and what was kept beyond it.
+    here = state.accepted + state.gone + state.in_inspection
+    assert ordered + state.over == here + given_up + state.outstanding
     assert state.over == 0 or state.outstanding == 0
 
 

@@ -14,6 +14,7 @@ from inventory.domain.receiving import (
     check_settles,
     check_window,
     credit_late_from,
+    gone_of,
     label_doubts,
     label_weighed,
     rejecting,
@@ -103,4 +104,24 @@ def test_a_credit_is_late_from_the_sixty_first_day_on():
 
 def test_the_totals_of_several_lines_add_up():
     found = totals([Delivered(20, aside=True, accepted=5, rejected=3, rejected_after=1), Delivered(4, rejected=4)])
-    assert found == {"delivered": 24, "accepted": 4, "rejected": 8, "in_inspection": 12}
+    assert found == {"delivered": 24, "accepted": 4, "rejected": 8, "gone": 0, "in_inspection": 12}
+
+
+@pytest.mark.parametrize(
+    ("left", "there", "rejected", "waiting", "gone"),
+    [
+        (2, 3, 0, [(7, 5)], [(7, 2)]),
+        # Four of ten were rejected: these are taken to be there still, or to have been scrapped first.
+        (4, 6, 0, [(7, 6)], []),
+        (5, 5, 0, [(7, 6)], [(7, 1)]),
+        (3, 7, 4, [(7, 6)], [(7, 3)]),
+        # Three came there by another way: they are taken to have left first.
+        (2, 6, 0, [(7, 5)], []),
+        (4, 4, 0, [(7, 5), (8, 3)], [(7, 4)]),
+        (6, 2, 0, [(7, 5), (8, 3)], [(7, 5), (8, 1)]),
+        # What was missing before this act is not told of it.
+        (1, 2, 0, [(7, 5)], [(7, 1)]),
+    ],
+)
+def test_what_left_for_good_waits_no_more_and_no_more_waits_than_can_be_there(left, there, rejected, waiting, gone):
+    assert gone_of(left, there, rejected, waiting) == gone

@@ -15,6 +15,7 @@ from inventory.domain.stores import (
     check_at_hand,
     check_never_used,
     check_release,
+    check_same_site,
     check_transfer,
     content_ul,
     inner_bags,
@@ -35,8 +36,8 @@ def code(call, *arguments):
 
 @pytest.mark.parametrize("origin", list(PlaceKind))
 @pytest.mark.parametrize("target", list(PlaceKind))
-def test_only_shelf_van_and_quarantine_are_transfer_places_and_quarantine_is_left_by_release(origin, target):
-    stores = {SHELF, VAN, QUARANTINE}
+def test_only_shelf_and_quarantine_are_transfer_places_and_quarantine_is_left_by_release(origin, target):
+    stores = {SHELF, QUARANTINE}
     expected = ""
     if origin not in stores or target not in stores:
         expected = "wrong-place"
@@ -47,7 +48,7 @@ def test_only_shelf_van_and_quarantine_are_transfer_places_and_quarantine_is_lef
 
 def test_quarantine_wants_a_reason():
     assert code(check_transfer, THING, SHELF, QUARANTINE, "  ") == "reason-missing"
-    assert code(check_transfer, THING, SHELF, VAN, "") == ""
+    assert code(check_transfer, THING, SHELF, SHELF, "") == ""
 
 
 @pytest.mark.parametrize(
@@ -59,9 +60,14 @@ def test_quarantine_wants_a_reason():
     ],
 )
 def test_halves_and_things_without_a_lot_go_to_quarantine_only(thing, expected):
-    assert code(check_transfer, thing, SHELF, VAN, "x") == expected
+    assert code(check_transfer, thing, SHELF, SHELF, "x") == expected
     assert code(check_transfer, thing, SHELF, QUARANTINE, "x") == ""
     assert code(check_release, thing, QUARANTINE, SHELF, 1, [2]) == expected
+
+
+def test_between_two_sites_a_note_goes_along_and_a_place_of_no_site_is_near_every_one():
+    assert code(check_same_site, "A-1", "TB", "QY") == "other-site"
+    assert [code(check_same_site, "A-1", *ends) for ends in (("TB", "TB"), ("TB", None), (None, "QY"))] == [""] * 3
 
 
 def test_a_release_needs_another_person():
@@ -122,7 +128,7 @@ def test_what_was_in_an_engine_is_never_stock_again():
 
 @pytest.mark.parametrize("kind", list(PlaceKind))
 def test_nothing_is_broken_in_an_engine_or_in_the_books(kind):
-    lying = {SHELF, VAN, QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE}
+    lying = {SHELF, QUARANTINE, PlaceKind.CART, PlaceKind.BENCH, PlaceKind.CRATE}
     assert code(check_at_hand, kind, "X", "broken") == ("" if kind in lying else "wrong-place")
 
 

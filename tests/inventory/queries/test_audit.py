@@ -41,6 +41,7 @@ from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine,
 from tests.factories.stores_kits import kit
 from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
+from tests.inventory.queries.damaged_transfers import TRANSFER_DAMAGES
 
 Finding = tuple[str, str, int | str]
 
@@ -356,6 +357,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("entry-takes-back-its-like", takes_back_another_amount),
     *ORDER_DAMAGES,
     *LOAN_DAMAGES,
+    *TRANSFER_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),

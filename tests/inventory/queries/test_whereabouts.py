@@ -15,7 +15,8 @@ from inventory.services.open_tube import open_tube
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
 from inventory.services.stops import stop_lot
-from inventory.services.transfer import TransferLine, transfer
+from inventory.services.take_transfer import TakeLine, take_in
+from inventory.services.transfer_notes import SendLine, send_to_site
 from tests.factories.moves import DAY, engine_place, item_of, kit_of, lot_of, move, plans, spot, take_back
 from tests.factories.stores import (
     NOON,
@@ -87,7 +88,11 @@ def demo_lot():
         who_pays="shop",
     )  # fmt: skip
     shelf("Q-store", at=site("QY"))
-    transfer(actor=PersonFactory(), stamp=stamp(NOON + 62 * DAY), lines=[TransferLine(loose.pk, 2, "R1", "Q-store")])
+    things.make_place("VAN", PlaceKind.VAN, site=None)
+    later = stamp(NOON + 62 * DAY)
+    lines = [SendLine(loose.pk, 2, "R1")]
+    note = send_to_site(actor=PersonFactory(), stamp=later, van="VAN", to_site="QY", lines=lines).act_id
+    take_in(actor=PersonFactory(), stamp=stamp(NOON + 62 * DAY), note=note, lines=[TakeLine(1, 2, "Q-store")])
     return lot_of(ring, "SB-2341")
 
 

@@ -5,12 +5,14 @@ from datetime import date, timedelta
 import pytest
 
 from inventory.models import Act, OrderLine, Part, PurchaseOrder, Refusal
-from inventory.queries.deliveries import asides, rendered_asides
+from inventory.queries.deliveries import asides, asides_waiting, rendered_asides
 from inventory.queries.orders import late_lines
 from inventory.services.correct import correct
+from inventory.services.count import CountLine, count
 from inventory.services.join_parts import join_parts
 from inventory.services.orders import EndIn, OrderLineIn, PromiseIn, acknowledge, close_lines, place_order
 from inventory.services.receive import ReceiveLine, SetLabel, receive
+from inventory.services.scrap import scrap
 from inventory.services.transfer import ReleaseLine, release_quarantine
 from tests.factories.acts import done, refused, standing
 from tests.factories.orders import came, numbers, ordered, stands
@@ -157,6 +159,16 @@ def test_a_bag_with_two_cure_quarters_is_two_lots_and_what_is_over_waits():
     assert numbers(stands())[1] == (10, 13, 12, 0, 1, 3, 0, 0)
     undo("release from quarantine")
     assert numbers(stands())[1] == (10, 13, 10, 0, 3, 3, 0, 0)
+    # Two are scrapped and one is counted away, and nobody rejected them: nothing waits, and nothing comes again.
+    done(scrap, place="Q1", item_id=item, amount=2, reason="wet", who_pays="shop")
+    assert (stands().lines[1].gone, numbers(stands())[1]) == (2, (10, 13, 10, 0, 1, 3, 0, 0))
+    done(count, place="Q1", lines=[CountLine(0, item_id=item)], reason="not in the bin")
+    (aside,) = rendered_asides(asides())
+    assert (aside.gone, aside.in_inspection, numbers(stands())[1]) == (3, 0, (10, 13, 10, 0, 0, 3, 0, 0))
+    assert rendered_asides(asides_waiting(asides(), True)) == []
+    undo("count")
+    undo("scrap")
+    assert (stands().lines[1].gone, numbers(stands())[1]) == (0, (10, 13, 10, 0, 3, 3, 0, 0))
 
 
 def test_without_a_quarantine_what_is_over_is_refused_by_line():

@@ -1,4 +1,4 @@
-"""Carried between shelves, van and quarantine; released from quarantine by a second person."""
+"""Carried between shelves and quarantine of a site; released from quarantine by a second person."""
 
 from datetime import date, timedelta
 
@@ -41,14 +41,14 @@ def rings(amount: int = 10, actor=None):
     return item("R-1", "lot=B1")
 
 
-def test_by_the_van_to_the_other_site_what_was_not_handed_over_stays_in_the_van():
+def test_what_goes_to_another_site_or_by_the_van_is_sent_by_a_note():
     ring = rings()
     shelf("Y1", site("QUAY"))
-    done(transfer, lines=[TransferLine(ring.pk, "4 EA", "R1", "van")], note="to Quayside")
-    body = done(transfer, lines=[TransferLine(ring.pk, 3, "van", "Y1", to_spot="bin 2")])
-    assert standing() == [("R-1", "lot=B1", "R1", 6), ("R-1", "lot=B1", "Y1", 3), ("R-1", "lot=B1", "van", 1)]
-    [line] = body["lines"]
-    assert (line["amount"], line["to"]) == (3, {"place": "Y1", "spot": "bin 2"})
+    error = refused("other-site", transfer, lines=[TransferLine(ring.pk, 4, "R1", "Y1")])
+    [(_, inner)] = error.errors
+    assert (inner.values["from_site"], inner.values["to_site"]) == ("TS", "QUAY")
+    refused("wrong-place", transfer, lines=[TransferLine(ring.pk, 4, "R1", "van")])
+    assert standing() == [("R-1", "lot=B1", "R1", 10)]
 
 
 def test_what_is_held_does_not_leave_and_the_refusal_names_who_has_it():
@@ -71,7 +71,7 @@ def test_every_refused_line_is_named_and_nothing_moves():
             stamp=stamp(),
             lines=[
                 TransferLine(ring.pk, 6, "R1", "R2"),
-                TransferLine(ring.pk, 5, "R1", "van"),
+                TransferLine(ring.pk, 5, "R1", "R2", to_spot="bin 2"),
                 TransferLine(0, 1, "R1", "R2"),
                 TransferLine(ring.pk, 1, "R1", "bench 1"),
                 TransferLine(ring.pk, 1, "R1", "Q1"),

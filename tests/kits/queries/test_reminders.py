@@ -109,5 +109,5 @@ def test_the_number_of_queries_does_not_grow_with_the_jobs(count):
         done(count_washed, job=job.number, counts={"core plug": 5}, back=False)
     with CaptureQueriesContext(connection) as seen:
         assert len(on(date(2030, 1, 1))) == 3 * count
-    # one each for late lines of orders and credits that are awaited, where there are none
-    assert len(seen) == 13  # one of them for clashes
+    # one each for late lines of orders, credits that are awaited and what is in the van, where there are none
+    assert len(seen) == 14  # one of them for clashes

@@ -1,14 +1,17 @@
 """What a job is short of, and the ways out."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from inventory.models import Part, Supplier, SupplierPart
-from kits.queries.shorts import shorts_of
+from inventory.models import Item, Part, ShopSetting, Supplier, SupplierPart
+from inventory.services.transfer_notes import SendLine, send_to_site
+from kits.queries.job_list import job_list
+from kits.queries.shorts import arriving, shorts_of
 from kits.services.left_over import scrap_for_job
 from tests.factories.acts import done
 from tests.factories.rebuilds import at_bench, book, hold, item_at, shelve, shelve_lot
+from tests.factories.stores import stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -60,19 +63,45 @@ def test_a_tube_that_the_shelf_lacks_is_short_too():
 
 
 def test_every_way_out_is_named():
+    ShopSetting.objects.create(name="travel_days", value={"TB": {"QY": 1}})
     job = book(findings=LIFTED, fit_on=date(2025, 1, 20))
     supplier = Supplier.objects.get(code="Saltby")
     ring = Part.objects.get(number="A-111")
     SupplierPart.objects.create(supplier=supplier, part=ring, lead_days=21, pack=20, price_coins=210)
     shelve({"A-111": 1}, site="QY")
     found = ways(job, "A-111")
-    assert {"way": "other site", "place": "QY-STORE", "lot": "A-111/1", "amount": 1} in found
+    van = {"way": "other site", "site": "QY", "place": "QY-STORE", "lot": "A-111/1", "amount": 1}
+    # The road from QY takes a day, and the supplier 21: the van is before buying.
+    assert van | {"arrives_on": "2024-12-31", "in_time": True, "before_buying": True} in found
     buy = {"way": "buy", "supplier": "Saltby", "lead_days": 21, "pack": 20, "price_coins": 210}
     assert buy | {"arrives_on": "2025-01-20", "in_time": True} in found
     shelve_lot("A-111", 2, "TB-1", cure="1Q22")
     later = book("J2", engine="A4-020544", findings=LIFTED, fit_on=date(2025, 2, 1))
     hold(later, steps=["P1/10"])
     assert {"way": "borrow", "job": "J2", "amount": 2, "needed_there_on": "2025-02-01"} in ways(job, "A-111")
+
+
+def test_what_another_site_has_is_here_by_the_van_or_on_the_way_already():
+    ShopSetting.objects.create(name="travel_days", value={"TB": {"QY": 1}})
+    job = book(findings=LIFTED, fit_on=date(2025, 1, 20))
+    ring = Part.objects.get(number="A-111")
+    SupplierPart.objects.create(supplier=Supplier.objects.get(code="Saltby"), part=ring, lead_days=1)
+    shelve({"A-111": 2}, site="QY")
+    (van,) = [one for one in ways(job, "A-111", date(2025, 1, 20)) if one["way"] == "other site"]
+    assert (van["arrives_on"], van["in_time"], van["before_buying"]) == ("2025-01-21", False, False)
+    step = ("P1", 10)
+    lacking = {(key, part): day for key, part, _, _, day in arriving(job_list(job, on=TODAY), TODAY) if key == step}
+    assert lacking[step, "A-111"] == TODAY + timedelta(days=1)
+    SupplierPart.objects.all().delete()
+    lacking = {(key, part): day for key, part, _, _, day in arriving(job_list(job, on=TODAY), TODAY) if key == step}
+    assert lacking[step, "A-111"] == TODAY + timedelta(days=1)
+    line = SendLine(Item.objects.get(part=ring).pk, 1, "QY-STORE", for_job="J1")
+    note = done(send_to_site, van="VAN", to_site="TB", lines=[line], stamp=stamp(datetime(2025, 1, 14, 9, tzinfo=UTC)))[
+        "note"
+    ]
+    (way,) = [one for one in ways(job, "A-111") if one["way"] == "on the way"]
+    assert (way["note"], way["lot"], way["amount"], way["for_job"]) == (note, "A-111/1", 1, "J1")
+    assert (way["arrives_on"], way["in_time"]) == ("2025-01-15", True)
 
 
 @pytest.mark.parametrize(

@@ -199,6 +199,7 @@ def test_every_refused_line_is_named_and_nothing_is_moved():
             ReturnIn(item, "1 L"),
             ReturnIn(item, 1, bag_sealed=True, to_place="VAN"),
             ReturnIn(item, 1, bag_sealed=True, to_place="nowhere"),
+            ReturnIn(item, 1, bag_sealed=True, to_place="QY-STORE"),
         ],
     )
     assert [(number, one.code) for number, one in error.errors] == [
@@ -209,6 +210,7 @@ def test_every_refused_line_is_named_and_nothing_is_moved():
         (6, "quantity-wrong-dimension"),
         (7, "wrong-place"),
         (8, "not-found"),
+        (9, "other-site"),
     ]
     assert lying_at(job) == {"A-111": 2}
     refused("nothing-given", return_unused, job=job.number, returns=[])

@@ -20,7 +20,7 @@ from tests.factories.matching import AT20, break_one, left_of_two, read_both
 from tests.factories.measuring import PAST, gauge, read, scales
 from tests.factories.moves import engine_place, move, spot
 from tests.factories.rebuilds import book, person, shelve_sets
-from tests.factories.stores import PartFactory, PersonFactory, stamp, stock
+from tests.factories.stores import PartFactory, PersonFactory, quarantine, site, stamp, stock
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 Q = "TB-QUARANTINE"
@@ -242,8 +242,9 @@ def test_a_single_new_part_with_a_serial_takes_the_place_of_a_member(them):
 
 def test_a_new_set_of_things_that_lie_apart_or_not_in_quarantine_is_refused(them):
     read_both("J1", them, weight="416 g")
-    done(transfer, lines=[TransferLine(them["pin"], 1, Q, "QY-QUARANTINE")], note="no room")
-    assert no("wrong-place", them).values["places"] == ["QY-QUARANTINE", Q]
+    quarantine("TB-APART", site("TB"))
+    done(transfer, lines=[TransferLine(them["pin"], 1, Q, "TB-APART")], note="no room")
+    assert no("wrong-place", them).values["places"] == ["TB-APART", Q]
 
 
 def test_taken_back_the_orphans_lie_there_again_and_may_be_matched_again(them):

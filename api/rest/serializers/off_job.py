@@ -1,0 +1,83 @@
+"""Sold at the counter and brought back, used up in the workshop; the history of demand."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.shapes import shape
+from inventory.queries.off_job import DemandRow
+from inventory.services.off_job import MOST_LINES
+
+_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
+_DEMAND = "whether it counts in the history of demand"
+
+
+class LeavingLineInSerializer(StrictSerializer):
+    """So much of an item off a spot of a shelf."""
+
+    item = WholeField()
+    amount = AmountField(help_text=_AMOUNT)
+    place = TextField(max_length=80)
+    spot = TextField(required=False, max_length=80)
+
+
+class WorkshopUseInSerializer(ActSerializer):
+    """Used up in the workshop, for no job."""
+
+    lines = LeavingLineInSerializer(many=True, max_length=MOST_LINES)
+    reason = TextField(max_length=2000)
+    demand = TruthField(help_text=_DEMAND)
+
+
+class CounterSaleInSerializer(WorkshopUseInSerializer):
+    """Sold at the counter."""
+
+    customer = TextField(max_length=200, help_text="how the buyer is reached if a lot is recalled")
+
+
+class LeftLineSerializer(serializers.Serializer):
+    """A line that left its shelf."""
+
+    line = serializers.IntegerField(help_text="its own number, for bringing it back")
+    part = serializers.CharField()
+    item = serializers.IntegerField()
+    identity = serializers.CharField()
+    amount = serializers.IntegerField()
+    base = serializers.CharField()
+    typed = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+
+
+class LeftSerializer(serializers.Serializer):
+    """What left."""
+
+    what = serializers.CharField()
+    customer = serializers.CharField(allow_blank=True)
+    reason = serializers.CharField()
+    demand = serializers.BooleanField()
+    lines = LeftLineSerializer(many=True)
+
+
+class BroughtBackInSerializer(ActSerializer):
+    """What was sold comes back, to quarantine."""
+
+    amount = AmountField(help_text=_AMOUNT)
+    place = TextField(max_length=80, help_text="a quarantine")
+    spot = TextField(required=False, max_length=80)
+    reason = TextField(max_length=2000)
+
+
+class BroughtBackSerializer(LeftLineSerializer):
+    """Brought back."""
+
+    reason = serializers.CharField()
+
+
+class DemandSerializer(serializers.Serializer):
+    """What was used in some days, by part and month; `amount` is what counts."""
+
+    since = serializers.DateField()
+    until = serializers.DateField()
+    rows = shape(DemandRow)(many=True)

@@ -1,0 +1,40 @@
+"""Beside jobs and orders: counter sales, workshop use, emergency buys, with their word on demand. Rows that are written once."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from inventory.domain.off_job import What
+
+
+class OffJob(models.Model):
+    """One such act; why stands with the act. The lines of an emergency buy are those of its receipt."""
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="off_job")
+    what = models.CharField(max_length=16, choices=[(one.value, one.value) for one in What])
+    demand = models.BooleanField(help_text="counts in the history of demand")
+    customer = models.CharField(max_length=200, blank=True, help_text="of a sale: how the buyer is reached in a recall")
+
+
+class OffJobLine(models.Model):
+    """So much of an item that left a shelf."""
+
+    off_job = models.ForeignKey(OffJob, models.PROTECT, related_name="lines")
+    item = models.ForeignKey("inventory.Item", models.PROTECT, related_name="off_job_lines")
+    amount = models.BigIntegerField()
+    spot = models.ForeignKey("inventory.Spot", models.PROTECT, db_index=False, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="off_job_line_amount_positive", condition=Q(amount__gt=0))]
+
+
+class SoldReturn(models.Model):
+    """So much of a sold line came back, to quarantine."""
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="sold_return")
+    line = models.ForeignKey(OffJobLine, models.PROTECT, related_name="returns")
+    amount = models.BigIntegerField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="sold_return_amount_positive", condition=Q(amount__gt=0))]

@@ -1,0 +1,164 @@
+"""Stock that leaves beside jobs: sold at the counter and brought back, used up in the workshop. Each with its reason and its word on demand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from inventory import locks
+from inventory.domain.errors import DomainError, ManyErrors
+from inventory.domain.off_job import Leaving, What, check_leaves, check_returns
+from inventory.domain.places import NO_SPOT, PlaceKind
+from inventory.models import Act, Item, OffJob, OffJobLine, Person, SoldReturn, Spot
+from inventory.queries.days import shop_day
+from inventory.queries.off_job import brought_back, sold_line
+from inventory.queries.stock import stopped_items
+from inventory.queries.transfers import use_by
+from inventory.services import lookup, things
+from inventory.services.accepting import refuse_unsorted
+from inventory.services.post import Move, post
+from inventory.services.run import Body, Done, Stamp, run
+
+MOST_LINES = 500
+
+
+@dataclass(frozen=True, slots=True)
+class LeavingLine:
+    """So much of an item off a spot of a shelf; `amount` as text with a unit or in whole base units."""
+
+    item_id: int
+    amount: str | int
+    place: str
+    spot: str = NO_SPOT
+
+
+def sell_at_counter(
+    *, actor: Person, stamp: Stamp, lines: Sequence[LeavingLine], customer: str, reason: str, demand: bool
+) -> Done:
+    """Sell off the shelves, at cost for the books: nothing that is held, stopped, past its day, opened, or half a set.
+
+    customer  how the buyer is reached if a lot is recalled; demand: whether it counts in the history of demand
+    Outcome: {"what", "customer", "reason", "demand", "lines": [{line, part, item, identity, amount, base, typed, place, spot}]}.
+    Raises DomainError "nothing-given" (no line, no customer), "reason-missing", "too-many-lines"; ManyErrors by line: "not-found",
+    "half-a-set", "wrong-place", "lot-unknown", "part-unusable", "part-to-be-sorted", "old-unit-known", "stopped", "expired", "not-there",
+    those of amounts. A set that was sold whole comes back whole, by `take_back_sold`.
+    """
+    request = {"lines": [asdict(line) for line in lines], "customer": customer, "reason": reason, "demand": demand}
+
+    def work(act: Act) -> Body:
+        if not customer.strip():
+            raise DomainError("nothing-given", "To whom is it sold?", ways_out=("Say how the buyer is reached.",))
+        return _leave(act, What.COUNTER, lines, reason, demand, customer.strip())
+
+    return run("sell at the counter", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def use_in_workshop(*, actor: Person, stamp: Stamp, lines: Sequence[LeavingLine], reason: str, demand: bool) -> Done:
+    """Use up in the workshop, for no job: an expense. What is past its day may be, what is held or stopped may not.
+
+    Outcome and errors as `sell_at_counter`, but "expired" and "part-unusable".
+    """
+    request = {"lines": [asdict(line) for line in lines], "reason": reason, "demand": demand}
+
+    def work(act: Act) -> Body:
+        return _leave(act, What.WORKSHOP, lines, reason, demand, "")
+
+    return run("use in the workshop", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def take_back_sold(
+    *, actor: Person, stamp: Stamp, line: int, amount: str | int, place: str, reason: str, spot: str = NO_SPOT
+) -> Done:
+    """What was sold comes back: to quarantine, never to a shelf, until a second person has looked at it and releases it.
+
+    Outcome: {"line", "part", "item", "identity", "amount", "base", "typed", "place", "spot", "reason"}.
+    Raises DomainError "not-found", "reason-missing", "wrong-place", "more-than-outstanding", "serial-elsewhere", those of amounts.
+    """
+    request = {"line": line, "amount": amount, "place": place, "spot": spot, "reason": reason}
+
+    def work(act: Act) -> Body:
+        lookup.need_reason(reason, "Why does it come back?")
+        aside = things.place_of(act)
+        if aside.kind != PlaceKind.QUARANTINE:
+            raise DomainError(
+                "wrong-place",
+                f"{place} is a {aside.kind}: what was sold comes back to quarantine.",
+                ways_out=("A second person looks at it there and releases it.",),
+                place=place,
+            )
+        locks.row(OffJobLine._meta.db_table, [line])
+        row = sold_line(line)
+        item = lookup.item(row.item_id)
+        number, typed = lookup.amount(item, amount)
+        check_returns(item.called, number, row.amount, brought_back([line]).get(line, 0))
+        lookup.lock([(item, aside)])
+        lies = things.spot(aside, spot)
+        post(act, [Move(item, number, things.books_only(PlaceKind.SOLD), lies)])
+        SoldReturn.objects.create(act=act, line=row, amount=number)
+        return {
+            "line": line, "part": item.part.number, "item": item.pk, "identity": item.identity, "amount": number,
+            "base": item.base, "typed": typed, "place": place, "spot": lies.name, "reason": reason,
+        }  # fmt: skip
+
+    return run("take back what was sold", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
+
+
+def _leave(act: Act, what: What, lines: Sequence[LeavingLine], reason: str, demand: bool, customer: str) -> Body:
+    """Off the shelves, all lines or none; ManyErrors names every refused one."""
+    lookup.need_reason(reason, f"What is the {what} for?")
+    if not lines:
+        raise DomainError("nothing-given", f"A {what} has at least one line.")
+    if len(lines) > MOST_LINES:
+        raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
+    items = lookup.items(line.item_id for line in lines)
+    places = {code: things.place(code) for code in dict.fromkeys(line.place for line in lines)}
+    lookup.lock((items[line.item_id], places[line.place]) for line in lines if line.item_id in items)
+    spots = {(line.place, line.spot): things.spot(places[line.place], line.spot) for line in lines}
+    rows = lookup.balances({(line.item_id, spots[line.place, line.spot].pk) for line in lines})
+    stopped = stopped_items(set(items))
+    read: list[tuple[Item, int, str, Spot]] = []
+    errors: list[tuple[int, DomainError]] = []
+    taken: dict[lookup.Pair, int] = {}
+    for number, line in enumerate(lines, 1):
+        try:
+            item = items.get(line.item_id)
+            if item is None:
+                raise DomainError("not-found", f"There is no item {line.item_id}.", item=line.item_id)
+            spot = spots[line.place, line.spot]
+            amount, typed = lookup.amount(item, line.amount)
+            thing = Leaving(
+                lookup.carried(item),
+                lookup.kind(spot.place),
+                item.tube_id is not None,
+                item.pk in stopped,
+                use_by(item),
+            )
+            check_leaves(what, thing, shop_day(act.occurred_at))
+            refuse_unsorted(item)
+            lookup.refuse_old_unit(item)
+            pair = (item.pk, spot.pk)
+            taken[pair] = taken.get(pair, 0) + amount
+            row = rows.get(pair)
+            if row is None or row.amount - row.held < taken[pair]:
+                raise lookup.not_free(item, spot, taken[pair], row)
+            read.append((item, amount, typed, spot))
+        except DomainError as error:
+            errors.append((number, error))
+    if errors:
+        raise ManyErrors(tuple(errors))
+    gone = things.books_only(PlaceKind.SOLD if what is What.COUNTER else PlaceKind.WORKSHOP)
+    made = OffJob.objects.create(act=act, what=what.value, demand=demand, customer=customer)
+    stored = OffJobLine.objects.bulk_create(
+        OffJobLine(off_job=made, item=item, amount=amount, spot=spot) for item, amount, _, spot in read
+    )
+    post(act, [Move(item, amount, spot, gone) for item, amount, _, spot in read])
+    return {
+        "what": what.value, "customer": customer, "reason": reason, "demand": demand,
+        "lines": [
+            {
+                "line": row.pk, "part": item.part.number, "item": item.pk, "identity": item.identity, "amount": amount,
+                "base": item.base, "typed": typed, "place": spot.place.code, "spot": spot.name,
+            }
+            for row, (item, amount, typed, spot) in zip(stored, read, strict=True)
+        ],
+    }  # fmt: skip

@@ -1,0 +1,75 @@
+"""`counter-sales`, `workshop-uses`, `demand`, and an emergency buy whose lot nobody knows, over HTTP."""
+
+import pytest
+
+from inventory.models import Item
+from inventory.queries.whereabouts import lot_whereabouts
+from kits.queries.engines import engines_with_lot
+from tests.factories.stores import PartFactory, quarantine, shelf, stock
+
+pytestmark = pytest.mark.django_db
+RING_AT = "CYL-1/ring"
+
+
+def test_a_sale_comes_back_to_quarantine_and_the_history_shows_what_counts(client_of, manager):
+    stock(PartFactory(number="P-1"), 10, lot="L-1", place=shelf("R1"))
+    quarantine("Q1")
+    its = Item.objects.get().pk
+    keeper = client_of("storekeeper")
+    body = {
+        "lines": [{"item": its, "amount": "3 EA", "place": "R1"}],
+        "customer": "boatyard",
+        "reason": "walked in",
+        "demand": True,
+    }
+    assert keeper.send("counter-sales", body | {"reason": ""}).json()["code"] == "fields-wrong"
+    assert (
+        keeper.send("counter-sales", {k: v for k, v in body.items() if k != "demand"}).json()["code"] == "fields-wrong"
+    )
+    assert client_of("technician").send("counter-sales", body).json()["code"] == "not-allowed"
+    sold = keeper.send("counter-sales", body)
+    assert sold.status_code == 201
+    back = {"amount": "1 EA", "place": "R1", "reason": "wrong size"}
+    returns = f"counter-sale-lines/{sold.json()['lines'][0]['line']}/returns"
+    assert keeper.send(returns, back).json()["code"] == "wrong-place"
+    assert keeper.send(returns, back | {"place": "Q1"}).status_code == 201
+    used = {"lines": [{"item": its, "amount": 2, "place": "R1"}], "reason": "test rig", "demand": False}
+    assert client_of("technician").send("workshop-uses", used).status_code == 201
+    [row] = keeper.read("counter-sales?lot=L-1&demand=true").json()["results"]
+    assert (row["customer"], row["amount"], row["brought_back"], row["shown"]) == ("boatyard", 3, 1, "3 EA")
+    assert keeper.read("counter-sales?demand=false").json()["results"] == []
+    assert [one["reason"] for one in keeper.read("workshop-uses").json()["results"]] == ["test rig"]
+    answer = manager.read("demand?part=P-1").json()
+    assert [
+        (one["part"], one["counts"]["sold"], one["counts"]["not_counted"], one["amount"]) for one in answer["rows"]
+    ] == [("P-1", 2, 2, 2)]
+    assert manager.read("demand?part=P-9").json()["code"] == "not-found"
+    assert manager.read("demand?since=2025-02-01&until=2025-01-01").json()["code"] == "dates-turned"
+
+
+def test_what_is_bought_without_its_lot_says_so_where_it_is_fitted_and_could_be_any_lot_of_a_recall(rebuild):
+    rebuild.booked(findings=[{"code": "chosen", "place": "CYL-1"}, {"code": "lifted", "place": "CYL-1"}])
+    rebuild.held().picked().looked_at()
+    received = {"received_by": rebuild.technician.person.username}
+    rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/handovers", received)
+    bench = f"bench {rebuild.job}"
+    lines = [{"part": "RING", "amount": 1, "total_coins": 450}]
+    buy = {"supplier": "maker", "place": bench, "lines": lines, "reason": "the last one tore", "emergency": True}
+    assert rebuild.storekeeper.send("receipts", buy).json()["code"] == "fields-wrong"
+    assert rebuild.storekeeper.send("receipts", buy | {"demand": True, "reason": ""}).json()["code"] == "reason-missing"
+    bought = rebuild.did(rebuild.storekeeper, "receipts", buy | {"demand": True})["lines"][0]
+    assert (bought["lot"], bought["place"]) == ("", bench)
+    fitted = rebuild.technician.send(
+        "jobs/J-1/fittings", {"fittings": [{"item": bought["item"], "position": RING_AT, "amount": 1}]}
+    )
+    assert fitted.status_code == 201, fitted.content
+    contents = rebuild.manager.read("engines/T4-00211/contents").json()
+    [there] = [one for one in contents["contents"] if one["position"] == RING_AT]
+    assert (there["part"], there["lot"], there["lot_unknown"]) == ("RING", "", True)
+    lot = Item.objects.get(part__number="RING", lot__code="RING/1").lot_id
+    found = rebuild.manager.read(f"lots/{lot}/whereabouts").json()
+    assert [(one["spot"], one["amount"]) for one in found["possible"]] == [(RING_AT, 1)]
+    [engine] = engines_with_lot(lot_whereabouts(lot))
+    assert (engine.amount, engine.possible, engine.possible_positions) == (0, 1, (RING_AT,))
+    [row] = rebuild.manager.read("demand?part=RING").json()["rows"]
+    assert (row["counts"]["bought"], row["amount"]) == (1, row["counts"]["issued"] + 1)
