@@ -159,6 +159,6 @@ def test_an_act_of_a_running_job_is_taken_back_as_before(rebuild: Any) -> None:
 def test_only_these_kinds_are_taken_back_by_the_word() -> None:
     """What DEVELOPERS.md lists."""
     assert sorted(correctable._restores) == [
-        "change hands", "check pistons", "enter word of the maker", "extend life", "first run", "inspect", "leak test", "lose position",
+        "change hands", "check pistons", "enter word of the maker", "extend life", "first run", "inspect", "leak test", "let height be", "lose position",
         "mark not needed", "name checkers", "work after first run",
     ]  # fmt: skip
