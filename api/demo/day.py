@@ -12,7 +12,8 @@ from api.demo.rebuild import Rebuild
 from api.demo.seal import END, Sealing
 from api.demo.stock import Buyer
 from api.demo.tell import tell_cart, tell_contents, tell_list, tell_lot, tell_steps
-from inventory.queries.catalogue import lots
+from inventory.domain.rubber import Side
+from inventory.queries.catalogue import lots, parts
 from inventory.queries.days import shop_day
 from inventory.queries.trace import set_history
 from inventory.queries.whereabouts import lot_whereabouts
@@ -20,15 +21,18 @@ from inventory.services.scrap import scrap
 from kits.queries.build import after_run
 from kits.queries.engines import engine_by_number
 from kits.queries.job_list import document as list_document
+from kits.queries.rubber import decide
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.trace import engine_contents
 from kits.services.build import record_first_run
 from kits.services.extras import ask_for_more
 from kits.services.fit import FitIn, fit
+from kits.services.photo_checks import PhotoIn, record_photo_checks
 from kits.services.pick_kit import Scan, pick
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 
+ZERO_C_MK = 273_150
 #: Minutes from the start of the day to the first run, on the next morning: past what the product sheet waits before a start.
 NEXT_DAY = 25 * 60
 
@@ -47,6 +51,7 @@ class Day:
         self.job = Rebuild(self.staff, self.buyer, row, moment(row["strip_on"], 8))
         self.fitter, self.checker = self.staff[self.plan["fitter"]], self.staff[self.plan["checker"]]
         self.job.crew = (self.fitter, self.checker, self.staff[self.plan["storekeeper"]])
+        self.kept: list[FitIn] = []
 
     def run(self) -> None:
         """Everything, in order."""
@@ -67,12 +72,13 @@ class Day:
         """The bench asks; the list answers."""
         self.head(f"{self.fitter} asks for the kit of job {self.job.number}, engine {self.job.row['engine']}")
         self.job.settle_choices()
-        self._keep_lifters()
+        for kept in self.plan["kept"]:
+            self._keep(kept)
         self.job.supply()
 
-    def _keep_lifters(self) -> None:
-        """What comes off goes into a numbered rack: found, removed, inspected, each to go back into its own bore."""
-        kept, number = self.plan["kept"], self.job.number
+    def _keep(self, kept: dict[str, Any]) -> None:
+        """What comes off goes into a numbered rack: found, removed with its mark, inspected, each to go back into its own place."""
+        number, what = self.job.number, f"kept {kept['name']}s"
         positions = [
             position.name
             for position in self.job.list().scope.family.map.positions
@@ -81,24 +87,27 @@ class Day:
         found = once(
             find_in_engine,
             actor=self.fitter,
-            stamp=self.job.stamp("find kept", 5),
+            stamp=self.job.stamp(f"find {what}", 5),
             job=number,
             finds=[FindIn(position, kept["part"], condition="as found at the strip") for position in positions],
         )["found"]
+        side = kept.get("side", "")
+        tags = {position: position.partition("/")[0] if side else "" for position in positions}
         once(remove,
-            actor=self.fitter, stamp=self.job.stamp("remove kept", 10), job=number,
-            removals=[RemoveIn(position) for position in positions],
+            actor=self.fitter, stamp=self.job.stamp(f"remove {what}", 10), job=number,
+            removals=[RemoveIn(position, tag=tags[position], side=side) for position in positions],
         )  # fmt: skip
         once(
             inspect,
             actor=self.fitter,
-            stamp=self.job.stamp("inspect kept", 15),
+            stamp=self.job.stamp(f"inspect {what}", 15),
             job=number,
             inspections=[InspectIn(row["position"], kept["limit"], kept["result"], True, row["item"]) for row in found],
         )
-        self.kept = {row["position"]: row["item"] for row in found}
+        self.kept += [FitIn(row["position"], row["item"], tag=tags[row["position"]], side=side) for row in found]
+        marked = f", numbers on the {side}" if side else ""
         self.say(
-            f"  {len(found)} {kept['name']}s found, racked by their places, inspected: they go back where they came from"
+            f"  {len(found)} {kept['name']}s found{marked}, racked by their places, inspected: they go back where they came from"
         )
 
     def lay_out(self) -> dict[str, Any]:
@@ -118,6 +127,7 @@ class Day:
         listed = list_document(self.job.list())
         self.head(f"Pick list {held['number']} of {self.job.number}, in order of work; because says why")
         tell_list(self.say, listed, held["held"])
+        self._tell_rubber()
         self.say("  special tools to lend: " + ", ".join(tool["tool"] for tool in held["tools"]))
         self.say(
             "  short: "
@@ -126,6 +136,16 @@ class Day:
         self.head("The cart, top tray first")
         tell_cart(self.say, held["cart"], listed["lines"])
         return held
+
+    def _tell_rubber(self) -> None:
+        """Whether one ring may sit where it goes, by its fluid, its heat and what it is fitted with."""
+        asked = self.plan["rubber"]
+        at = self.job.list().scope.family.map.position(asked["position"])
+        said = decide(parts().get(number=asked["part"]), Side(at.side), at.hottest_mk, asked["lubricant"])
+        hottest = f", {(at.hottest_mk - ZERO_C_MK) // 1000} °C at the hottest" if at.hottest_mk is not None else ""
+        self.say(
+            f"  {said.part} ({said.compound}) at {at.name}, side {at.side}{hottest}, with {asked['lubricant']}: {said.line}"
+        )
 
     def bring(self) -> dict[str, Any]:
         """Picked by scanning (one wrong scan on the way), handed over against two signatures."""
@@ -169,10 +189,12 @@ class Day:
             actor=self.fitter,
             stamp=self.job.stamp("kept back", 310),
             job=self.job.number,
-            fittings=[FitIn(position, kept) for position, kept in self.kept.items()],
+            fittings=self.kept,
             checker=self.checker,
         )["fitted"]
         self.head(f"{len(fitted)} fitted new, {len(back)} back in their own places")
+        for what, seen in self._look().items():
+            self.say(f"  {self.checker} looks, with a photo: {what}: {len(seen)} seen good")
         self.job.test_jacket()
         self.say("  water jacket tested before the sump goes on: dry below each liner")
         self.head(
@@ -181,6 +203,22 @@ class Day:
         closed = sealing.run([one for one in every if one.position in later])
         self.say(f"  {closed} positions sealed and filled")
         self.job.ends = END
+
+    def _look(self) -> dict[str, list[str]]:
+        """What the family wants looked at by another person before it is closed over. What → where."""
+        back = {one.position for one in self.kept}
+        checks = self.job.list().scope.family.build.photo_checks
+        found = {check.what: sorted(check.positions & back) for check in checks if check.positions & back}
+        looks = [
+            PhotoIn(what, at, f"photos/{self.job.number}/{at.replace('/', '-')}.jpg")
+            for what, where in found.items()
+            for at in where
+        ]
+        if looks:
+            once(record_photo_checks,
+                actor=self.checker, stamp=self.job.stamp("photos", 312), job=self.job.number, looks=looks,
+            )  # fmt: skip
+        return found
 
     def _bay(self) -> tuple[str, str]:
         return self.plan["sealing"]["temperature"], self.plan["sealing"]["humidity"]

@@ -163,16 +163,30 @@ def bores_like(engine_map: EngineMap, name: str) -> dict[int, Position]:
 
 
 def listed_sets(listed: JobList) -> dict[str, str]:
-    """Use position → part of the set that the list asks for there. DomainError "not-on-list" where it asks for none."""
-    found = {
+    """Use position → part of the set that the list asks for there."""
+    return {
         key[0]: line.part
         for line in listed.lines
         for key in line.keys
         if listed.parts[line.part].tracked_by == Tracked.SET.value
     }
-    if not found:
-        raise DomainError("not-on-list", f"Job {listed.job.number} lists no set.", job=listed.job.number)
-    return found
+
+
+def _laid_out(job: Job, fill: Mapping[str, str], listed: JobList) -> tuple[Part, str]:
+    """The part of the sets that are laid out, and the position of one of them: of those that the list asks for, else of an old one that was
+    lifted and goes back. DomainError "not-on-list" for neither."""
+    if fill:
+        position, number = next(iter(fill.items()))
+        return listed.parts[number], position
+    out = [thing for thing in on_bench(job) if thing.position]
+    sets = {
+        part.number: part for part in Part.objects.filter(number__in={one.part for one in out}, tracked_by=Tracked.SET)
+    }
+    old = next((one for one in out if one.part in sets), None)
+    if old is None:
+        said = f"Job {job.number} lists no set, and no old one lies at its bench."
+        raise DomainError("not-on-list", said, job=job.number)
+    return sets[old.part], old.position
 
 
 def bench_of(listed: JobList) -> JobBench:
@@ -184,17 +198,17 @@ def bench_of(listed: JobList) -> JobBench:
     fill = listed_sets(listed)
     if len(set(fill.values())) > 1:
         raise DomainError("layout-unusable", "The bores take sets of several parts.", parts=sorted(set(fill.values())))
-    part = listed.parts[next(iter(fill.values()))]
+    part, one_position = _laid_out(job, fill, listed)
     limits = limits_of(family.facts)
     at_hand, left_out = sets_at_hand(job, part)
     readings = Readings(job, family)
-    every = bores_like(family.map, next(iter(fill)))
+    every = bores_like(family.map, one_position)
     inside, lifted = sets_in(job, every, fill)
     readings.of_sets(part, [*at_hand, *inside.values()])
     labels = labels_of(part, [*at_hand, *inside.values()])
     bores, elsewhere, new_seat, cracked = [], [], recut_most_nm(family.facts), cracked_ledges(job)
     for bank, numbers in family.map.banks:
-        opened = any(every[number].name in fill for number in numbers)
+        opened = any(every[number].name in fill or every[number].name in lifted for number in numbers)
         for number in numbers:
             position = every[number]
             its = None if position.name in fill and position.name not in inside else inside.get(position.name, "")

@@ -42,7 +42,8 @@ def accept_layout(
 ) -> Done:
     """Accept a layout as it was shown, or another one that keeps the limits. It is computed again from what counts now.
 
-    bores    every bore that gets a set; one whose liner stays may be named with its shim
+    bores    every bore that gets a set; one whose liner stays may be named with its shim, or as it is turned; where all of them stay, one
+             of them is
     ring_nm  base ring under every liner, 0 for none
     reason   needed where the layout is doubtful; only those may accept one who have the right
 
@@ -60,7 +61,8 @@ def accept_layout(
         row = open_job(job)
         newest = next(iter(layouts_of(row)), None)
         if newest is not None and newest.stands:
-            raise already_accepted(row, newest.id, newest.by, [one.position for one in newest.places])
+            laid = [one.position for one in (*newest.places, *newest.kept)]
+            raise already_accepted(row, newest.id, newest.by, laid)
         today = shop_day(act.occurred_at)
         locks.scarcer((part.pk, row.site_id) for part in job_list(row, today).parts.values())
         its = bench_of(job_list(row, today))
@@ -75,14 +77,15 @@ def accept_layout(
 
 
 def _chosen(its: JobBench, bores: Sequence[BoreIn]) -> list[Chosen]:
-    """The bores by their numbers. A set that another job has is named as such."""
+    """The bores by their numbers. A set that another job has is named as such; an old one stays in its own bore."""
     numbers = {position: number for number, position in its.places.items()}
+    stay = {bore.position: bore.standing.name for bore in its.bench.bores if bore.standing is not None}
     found = []
     for one in bores:
         if one.position not in numbers:
             its.family.map.position(one.position)
             raise DomainError("layout-unusable", f"{one.position} is not laid out.", position=one.position)
-        if one.serial in its.left_out:
+        if one.serial in its.left_out and stay.get(one.position) != one.serial:
             code = "not-free" if "another job" in its.left_out[one.serial] else "layout-unusable"
             why = its.left_out[one.serial]
             raise DomainError(

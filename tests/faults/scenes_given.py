@@ -1,12 +1,14 @@
-"""A stage for the customer's own things that go back, and for an engine that changed hands."""
+"""A stage for the customer's own things that go back, for an engine that changed hands, and for what its meter shows."""
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from kits.services.engine_owners import change_hands
 from kits.services.give_back import GiveIn, give_back
 from kits.services.owners import OwnerIn, add_owner
+from kits.services.terms import change_meter, read_meter
 from tests.factories.stores import NOON, PersonFactory, stamp
 from tests.faults.scenes import scene
 from tests.faults.scenes_jobs import job, out_of_its_bore
@@ -22,3 +24,15 @@ def an_old_set_that_is_signed_for() -> dict[str, Any]:
 def an_engine_that_was_sold() -> dict[str, Any]:
     made = add_owner(actor=PersonFactory(), stamp=stamp(), owner=OwnerIn("somebody"))
     return {"engine": job().engine.number, "owner_id": made.body["owner"], "since": NOON.date()}
+
+
+@scene(read_meter)
+def hours_at_arrival() -> dict[str, Any]:
+    facts = {"moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5"), "photo_ref": "photo 1"}
+    return {"engine": job().engine.number, "meter": "hours", **facts}
+
+
+@scene(change_meter)
+def a_new_meter() -> dict[str, Any]:
+    facts = {"meter": "hours", "changed_on": NOON.date(), "old_shows": Decimal(1240), "new_begins_at": Decimal(0)}
+    return {"engine": job().engine.number, "photo_ref": "photo 2", **facts}

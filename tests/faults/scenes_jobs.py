@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from decimal import Decimal
 from typing import Any
 
 from inventory.models import Balance, Part, Serial
@@ -49,7 +48,7 @@ from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, lapse, pick, release
 from kits.services.revisions import RevisionIn, decide_revisions
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
-from kits.services.terms import change_meter, hand_engine_over, read_meter
+from kits.services.terms import hand_engine_over
 from kits.services.washed_out import count_washed
 from tests.factories import workshop
 from tests.factories.looks import looked_at
@@ -383,6 +382,11 @@ def a_finished_job() -> dict[str, Any]:
     return {"job": it.number, "checker": checker}
 
 
+@scene(let_height_be)
+def a_liner_that_nobody_read() -> dict[str, Any]:
+    return {"job": fitted().number, "position": "CYL-1/set", "reason": "gauge broke"}
+
+
 @scene(cancel_job)
 def a_held_job() -> dict[str, Any]:
     it = job()
@@ -479,18 +483,6 @@ def the_engine_of_a_closed_job() -> dict[str, Any]:
     close_job(actor=PersonFactory(), stamp=stamp(), **given)
     ran(Job.objects.get(number=given["job"]))
     return {"job": given["job"], "handed_over_on": NOON.date()}
-
-
-@scene(read_meter)
-def hours_at_arrival() -> dict[str, Any]:
-    facts = {"moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5"), "photo_ref": "photo 1"}
-    return {"engine": job().engine.number, "meter": "hours", **facts}
-
-
-@scene(change_meter)
-def a_new_meter() -> dict[str, Any]:
-    facts = {"meter": "hours", "changed_on": NOON.date(), "old_shows": Decimal(1240), "new_begins_at": Decimal(0)}
-    return {"engine": job().engine.number, "photo_ref": "photo 2", **facts}
 
 
 # Last: from then on the site names who checks.

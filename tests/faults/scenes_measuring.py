@@ -11,7 +11,6 @@ from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.build import DutyIn, name_checkers
 from kits.services.fit import FitIn, fit
 from kits.services.gauges import CalibrationIn, StudyIn, enter_gauge, record_calibration, study_gauge, withdraw_gauge
-from kits.services.heights import let_height_be
 from kits.services.judge import judge_readings
 from kits.services.match_set import match_set
 from kits.services.photo_checks import PhotoIn, record_photo_checks
@@ -23,7 +22,7 @@ from tests.factories import measuring, workshop
 from tests.factories.matching import left_of_two, read_both
 from tests.factories.stores import PersonFactory, shelf, site, stamp, stock
 from tests.faults.scenes import fresh, scene
-from tests.faults.scenes_jobs import at_bench, fitted, job
+from tests.faults.scenes_jobs import at_bench, job
 
 
 @scene(hot_wash)
@@ -52,11 +51,6 @@ def a_half_with_its_groove_up() -> dict[str, Any]:
     ina = workshop.checker(fresh("ina"))
     name_checkers(actor=PersonFactory(), stamp=stamp(), site=site().code, checkers=[DutyIn(ina, (), True)])
     return {"actor": ina, "job": it.number, "looks": looks}
-
-
-@scene(let_height_be)
-def a_liner_that_nobody_read() -> dict[str, Any]:
-    return {"job": fitted().number, "position": "CYL-1/set", "reason": "the gauge broke"}
 
 
 @scene(enter_gauge)

@@ -14,7 +14,9 @@ def sets():
     shelf("R1")
     quarantine("Q1")
     part = PartFactory(number="S-1", tracked_by="set", unit="SET", kind="matched set")
-    stock(part, serial="S-0441", set_label=SetLabel(weight_mg=416_000, bore_nm=86_000_000, grade="B"))
+    stock(
+        part, serial="S-0441", set_label=SetLabel(weight_mg=416_000, weighed="with pin", bore_nm=86_000_000, grade="B")
+    )
     stock(part, serial="S-0442")
     return part
 
@@ -30,6 +32,7 @@ def test_a_set_says_what_its_label_says_and_where_it_stands(sets, manager):
         "part": "S-1",
         "serial": "S-0441",
         "weight_mg": 416_000,
+        "weighed": "with pin",
         "bore_nm": 86_000_000,
         "piston_nm": None,
         "grade": "B",

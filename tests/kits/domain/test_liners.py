@@ -5,7 +5,9 @@ from fractions import Fraction
 import pytest
 
 from inventory.domain.errors import DomainError
-from kits.domain.facts import Facts, Protrusion, Shims, Step
+from inventory.domain.quantities import read_amount
+from inventory.domain.units import Dimension
+from kits.domain.facts import Clamping, Facts, Protrusion, Shims, Step
 from kits.domain.limits import Limits, Verdict
 from kits.domain.liners import (
     NO_TEMPERATURE,
@@ -16,6 +18,7 @@ from kits.domain.liners import (
     check_under,
     common_hours,
     gauged,
+    gauging_said,
     growth_of,
     limits_of,
     recut_most_nm,
@@ -210,3 +213,16 @@ def test_points_that_do_not_stand_round_a_liner_never_pass(hours, verdict, betwe
         ] == [*found.judgement.why]
     low = gauged(reads(*[20 * UM] * len(hours), hours=hours), None, False)
     assert stands_directly(low, LIMITS).judgement.verdict is Verdict.FAIL
+
+
+def test_a_torque_is_quoted_as_its_maker_prints_it_and_never_computed():
+    """T = K·F·d would give 82.1 N·m for an M12 bolt of 84.3 mm², 580 MPa at 0.7 of it and K = 0.2 (an online calculator's worked
+    example: 34.2 kN, about 82 N·m). No manual said so, so no answer says it: what is quoted stands there with its page, or nothing."""
+    force_kn = Fraction("84.3") * 580 * Fraction("0.7") / 1000
+    torque_nm = Fraction("0.2") * force_kn * 12
+    assert (round(float(force_kn), 1), round(float(torque_nm), 1)) == (34.2, 82.1)
+    assert read_amount("82.1 N·m", Dimension.TORQUE).amount == round(torque_nm * 10) * 100
+    height = Protrusion(Limits(50 * UM, 120 * UM), None, None, "dry, clamped")
+    assert gauging_said(Facts(protrusion=height)) == {"how": "dry, clamped", "clamping": None}
+    quoted = gauging_said(Facts(protrusion=height, clamping=Clamping(4, "60 N·m", "bench book, edition 3, page 41")))
+    assert quoted["clamping"] == {"bolts": 4, "torque": "60 N·m", "from": "bench book, edition 3, page 41"}

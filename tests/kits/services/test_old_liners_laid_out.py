@@ -6,7 +6,7 @@ from kits.queries.open_lines import open_lines
 from kits.queries.proposals import proposal_of
 from kits.services.accept_layout import BoreIn, accept_layout
 from kits.services.fit import FitIn, fit
-from kits.services.readings import ReadingIn
+from kits.services.readings import ReadingIn, withdraw_reading
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, gauge, read, scales
@@ -85,3 +85,42 @@ def test_one_that_was_not_lifted_stands_as_it_stands_and_is_judged_again_too(ben
     assert again(job) == set()
     read("J1", *all_round("protrusion", 86, place="CYL-4"))
     assert again(job) == {("judge again", "CYL-4")}
+
+
+def test_old_liners_alone_are_laid_out_too_so_that_their_steps_are_judged():
+    """Three lifted neighbours at 85, 85 and 136 µm of at most 120: none of it keeps the limits; read again at 110 µm the step is 25."""
+    gauge("G-1")
+    scales("W-1")
+    kept = [("set-kept", f"CYL-{at}") for at in (1, 2, 3)]
+    job = book("J1", engine="R6-7309", operations=["P4"], findings=kept)
+    refused_without = refused("not-on-list", accept_layout, job="J1", bores=[BoreIn("CYL-1/set", "S-1")])
+    assert "no old one lies at its bench" in refused_without.message
+    at = [f"CYL-{number}/set" for number in (1, 2, 3)]
+    finds = [FindIn(position, "R-101", serial=f"S-{number}") for number, position in enumerate(at, 1)]
+    found = done(find_in_engine, job="J1", finds=finds)["found"]
+    done(remove, job="J1", removals=[RemoveIn(position, clock_deg=0) for position in at])
+    looks = [InspectIn(row["position"], "by the book", "good", True, row["item"]) for row in found]
+    done(inspect, job="J1", inspections=looks)
+    rows = [one for number in (1, 2, 3) for one in all_round("counterbore-depth", 8_950, place=f"CYL-{number}")]
+    rows += [one for number in (1, 2) for one in all_round("flange-thickness", 9_035, place=f"CYL-{number}")]
+    high = all_round("flange-thickness", 9_086, place="CYL-3", confirmed=True, reason="read twice")
+    rows += [one for number in (4, 5, 6) for one in all_round("protrusion", 85, place=f"CYL-{number}")]
+    weights = [ReadingIn("weight", "1640 g", "W-1", place=f"CYL-{number}", point="with pin") for number in range(1, 7)]
+    ids = [one["id"] for one in read("J1", *rows, *high, *weights)["readings"]][len(rows) : len(rows) + 4]
+    assert proposal_of(job)["outcome"] == "no layout"
+    for one in ids:
+        done(withdraw_reading, job="J1", reading_id=one, reason="a burr under the flange")
+    read("J1", *all_round("flange-thickness", 9_060, place="CYL-3", confirmed=True, reason="burr taken off"))
+    shown = proposal_of(job)
+    assert (shown["outcome"], shown["largest_step_nm"]) == ("certain", 25_000)
+    assert [(one["serial"], one["stays"]) for one in shown["bores"][:3]] == [
+        ("S-1", True),
+        ("S-2", True),
+        ("S-3", True),
+    ]
+    body = done(accept_layout, job="J1", bores=[BoreIn("CYL-1/set", "S-1")])
+    assert (body["held"], [one["serial"] for one in body["bores"][:3]]) == ([], ["S-1", "S-2", "S-3"])
+    error = refused("layout-accepted", accept_layout, job="J1", bores=[BoreIn("CYL-1/set", "S-1")])
+    assert error.values["positions"][:3] == at
+    put_in(job, *(FitIn(row["position"], row["item"], clock_deg=0) for row in found))
+    assert again(job) == set()
