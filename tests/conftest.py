@@ -20,7 +20,8 @@ from django.db import connection
 from pytest_django import DjangoDbBlocker
 from xdist.scheduler import LoadFileScheduling
 
-from inventory.queries.audit import CHECKS, Finding, audit, run_check
+from inventory.queries.audit import Finding, audit, run_check
+from inventory.queries.audit_checks import CHECKS
 from inventory.queries.snapshot import snapshot
 from tests import databases
 from tests.browser import chromium

@@ -30,9 +30,7 @@ CODES: Mapping[str, Code] = {
     "backdated-below-zero": Code(422, "An earlier act would leave less than nothing at a later moment."),
     "bad-request": Code(400, "The request is malformed."),
     "bay-unreadable": Code(422, "The temperature or the humidity of the bay makes no sense."),
-    "bead-implausible": Code(
-        422, "A bead is far shorter or longer than its joint is round; it stands once somebody says why."
-    ),
+    "bead-implausible": Code(422, "A bead is far shorter or longer than its joint is round; why, has to be said."),
     "bearing-impossible": Code(422, "No halves on the shelf give a journal its clearance; the journal is named."),
     "bearing-unreadable": Code(422, "A wall, journal or stock of the bearing choice makes no sense; it is named."),
     "bedded-to-another": Code(422, "It ran in with another part than the one that is there now."),
@@ -81,9 +79,7 @@ CODES: Mapping[str, Code] = {
     "fields-wrong": Code(400, "Fields of the body are missing, unknown or malformed; each is named."),
     "file-unusable": Code(422, "The file cannot be kept; what is wrong with it is said."),
     "fill-over-book": Code(422, "More than one and a half times the book fill: a person confirms it first."),
-    "filled-early": Code(
-        422, "The sealant has not cured long enough by its product sheet; filling now needs a signature."
-    ),
+    "filled-early": Code(422, "By its product sheet the sealant has not cured; filling now needs a signature."),
     "finding-on-job": Code(409, "The finding is on the job already, at that place."),
     "finding-place-wrong": Code(422, "The finding cannot happen at that place."),
     "finding-unknown": Code(422, "The engine family has no such finding."),
@@ -295,9 +291,7 @@ CODES: Mapping[str, Code] = {
     "ring-size-unreadable": Code(422, "The text is neither a dash number nor inside diameter x section."),
     "ring-unreadable": Code(422, "What is said of a ring makes no sense; the value is named."),
     "row-left-out": Code(422, "A person left the row out."),
-    "run-early": Code(
-        422, "The sealant has not cured long enough by its product sheet; starting now needs a signature."
-    ),
+    "run-early": Code(422, "By its product sheet the sealant has not cured; starting now needs a signature."),
     "run-missing": Code(409, "There is no first run on record."),
     "run-not-good": Code(422, "An engine whose first run was not good is not released."),
     "safety-sheet-missing": Code(422, "No safety data sheet of the chemical is on record: it is not issued."),
@@ -340,9 +334,7 @@ CODES: Mapping[str, Code] = {
     "size-over-limit": Code(422, "More would be off than the limit lets; how much is left is named."),
     "size-unreadable": Code(422, "The text is neither the size of a ring nor a thickness."),
     "size-unusable": Code(422, "The entry of a size cannot be used; the value is named."),
-    "spelling-ambiguous": Code(
-        422, "Several lots or serials that differ in spelling alone were kept apart; which is meant has to be said."
-    ),
+    "spelling-ambiguous": Code(422, "Several lots or serials differ in spelling alone; which is meant has to be said."),
     "stack-refused": Code(422, "That is not set under a liner here."),
     "stack-unreadable": Code(422, "A contributor of a stack of tolerances makes no sense; it is named."),
     "step-loop": Code(422, "The steps of the procedure wait for each other in a circle."),

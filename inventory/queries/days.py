@@ -6,7 +6,7 @@ looks at the clock, and domain code is handed days.
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from django.utils.timezone import get_default_timezone
 
@@ -19,6 +19,11 @@ def shop_day(moment: datetime) -> date:
 def shop_time(moment: datetime) -> datetime:
     """A moment (aware) as the shop's clocks show it, for people to read."""
     return moment.astimezone(get_default_timezone())
+
+
+def shop_zone() -> tzinfo:
+    """The time zone of the shop, for a database that takes months of moments."""
+    return get_default_timezone()
 
 
 def start_of(day: date) -> datetime:

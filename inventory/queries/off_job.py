@@ -9,13 +9,12 @@ from typing import Any
 
 from django.db.models import Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
-from django.utils.timezone import get_default_timezone
 
 from inventory.domain.errors import DomainError
 from inventory.domain.off_job import Month, Used, Way, What, by_month
 from inventory.domain.places import PlaceKind
 from inventory.models import Movement, OffJobLine, Part, ReceiptLine, SoldReturn
-from inventory.queries.days import start_of
+from inventory.queries.days import shop_zone, start_of
 
 #: Days that a history goes back where nobody says since when.
 A_YEAR = 365
@@ -137,7 +136,7 @@ def _used(begin: datetime, end: datetime, part: Part | None) -> Iterator[Used]:
         of_line, _when("act", begin, end), line__off_job__act__corrected_by__isnull=True, line__item__tube__isnull=True
     )
     for pk, month, flagged, amount in (
-        back.annotate(month=TruncMonth("act__occurred_at", tzinfo=get_default_timezone()))
+        back.annotate(month=TruncMonth("act__occurred_at", tzinfo=shop_zone()))
         .values_list("line__item__part", "month", "line__off_job__demand")
         .annotate(total=Sum("amount"))
     ):
@@ -158,7 +157,7 @@ def _when(act: str, begin: datetime, end: datetime) -> Q:
 
 
 def _sums(rows: QuerySet[Any], act: str, way: Way) -> Iterator[Used]:
-    months = rows.annotate(month=TruncMonth(f"{act}__occurred_at", tzinfo=get_default_timezone())).values_list(
+    months = rows.annotate(month=TruncMonth(f"{act}__occurred_at", tzinfo=shop_zone())).values_list(
         "item__part", "month"
     )
     for pk, month, amount in months.annotate(total=Sum("amount")).order_by("item__part", "month"):

@@ -80,7 +80,13 @@ def _note(story: shop.Story) -> int:
         "A-111": {"lot": "2024/Q3/WET-LINER-BASE-RINGS/0017"},
     }
     for part, named in bare.items():
-        story.shelve(part, 1, STRIP, **named, **({"set_label": {"weight_mg": 416_000}} if part == "A-101" else {}))
+        story.shelve(
+            part,
+            1,
+            STRIP,
+            **named,
+            **({"set_label": {"weight_mg": 416_000, "weighed": "with pin"}} if part == "A-101" else {}),
+        )
     free = Balance.objects.filter(amount__gt=0, held=0, part__number__in=bare, pickable=True).order_by("part__number")
     lines = [
         {"item": row.item_id, "amount": 1, "from_place": row.place.code, "for_job": "J1201"}

@@ -215,7 +215,7 @@ def test_control_without_locks_all_of_them_book_it(shop_database, monkeypatch):
     workshop.job("J0", "SETS", engine="P2-0001")
     calls = bookers(["J1"] * CLIENTS, "P2-0001", False)
     no_locks(monkeypatch)
-    meet_before(monkeypatch, "kits.services.jobs.site_of", CLIENTS)
+    meet_before(monkeypatch, "kits.services.booking.site_of", CLIENTS)
     assert damaged(together(calls)) == CLIENTS - 1
 
 

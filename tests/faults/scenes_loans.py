@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.models import Part
+from inventory.models import Part, ShopSetting
 from inventory.queries.stock import on_shelves
 from kits.services.extras import ask_for_more
 from kits.services.lending import answer_to_lend, ask_to_lend, give_back_loan, lend
@@ -15,7 +15,8 @@ from tests.faults.scenes import fresh, scene
 
 
 def _stage() -> Lending:
-    """Rings that nobody else has: what other scenes left free would be held first, so a job has all of it."""
+    """Rings that nobody else has: what other scenes left free would be held first, so a job has all of it; none is kept back."""
+    ShopSetting.objects.filter(name="keep_from").delete()
     ring = Part.objects.get(number="RING")
     free = sum(one.free for one in on_shelves([ring.pk]))
     if free:

@@ -145,7 +145,7 @@ def codes() -> Iterator[str]:
 
 def audit_checks() -> Iterator[str]:
     """The invariants that the audit recomputes."""
-    from inventory.queries.audit import CHECKS
+    from inventory.queries.audit_checks import CHECKS
 
     yield "| invariant | found at | what a finding says |"
     yield "| --- | --- | --- |"

@@ -231,7 +231,7 @@ def test_an_act_of_a_running_job_is_taken_back_as_before(rebuild: Any) -> None:
 def test_only_these_kinds_are_taken_back_by_the_word() -> None:
     """What DEVELOPERS.md lists."""
     assert sorted(correctable._by_word) == [
-        "change hands", "change meter", "check pistons", "enter word of the maker", "extend life", "first run", "hand engine over",
+        "change hands", "change meter", "check pistons", "enter counts", "enter word of the maker", "extend life", "first run", "hand engine over",
         "inspect", "leak test", "let height be", "lose position", "mark not needed", "name checkers",
-        "read meter", "record choice", "work after first run",
+        "read meter", "record choice", "recount", "work after first run",
     ]  # fmt: skip

@@ -105,7 +105,7 @@ def test_nothing_goes_back_by_a_correction_into_a_position_that_was_filled_since
     removal = Act.objects.get(kind="remove").pk
     rebuild.did(work, "jobs/J-1/finds", {"finds": [{"position": place, "part": "LIFTER"}]})
     back = rebuild.manager.send(f"acts/{removal}/corrections", {"reason": "it was still in"})
-    assert (back.status_code, back.json()["code"]) == (422, "not-correctable")
+    assert (back.status_code, back.json()["code"]) == (409, "position-taken")
     assert (back.json()["values"]["position"], in_engine()) == (place, [("LIFTER", place, 1)])
     other = Act.objects.filter(kind="find in engine").latest("pk").pk
     rebuild.did(rebuild.manager, f"acts/{other}/corrections", {"reason": "it was the same"})

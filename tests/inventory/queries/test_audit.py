@@ -26,7 +26,8 @@ from inventory.models import (
     SetMatchMember,
     Spot,
 )
-from inventory.queries.audit import CHECKS, audit
+from inventory.queries.audit import audit
+from inventory.queries.audit_checks import CHECKS
 from inventory.services import holding, things
 from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set

@@ -184,13 +184,13 @@ def test_a_label_that_was_weighed_without_the_pin_is_not_mixed_with_those_that_w
     job, _ = alder()
     MatchedSet.objects.filter(serial__number__in=("S-1", "S-2")).update(weighed="without pin")
     said = "its label says a weight without pin, the limit is of pistons with pin: weigh it"
-    left = proposal_of(job)
+    left = proposal_of(job, TODAY)
     assert left["not_considered"] == [{"serial": serial, "why": said} for serial in ("S-1", "S-2")]
     shelf = weight_groups("Alder-4", "TB")
     assert shelf["not_considered"] == left["not_considered"]
     # on the scales with its pin it is compared again
     read("J1", *[ReadingIn("weight", "416 g", "W-1", set=serial, point="with pin") for serial in ("S-1", "S-2")])
-    assert proposal_of(job)["not_considered"] == []
+    assert proposal_of(job, TODAY)["not_considered"] == []
 
 
 CLOCK = ("12", "3", "6", "9")

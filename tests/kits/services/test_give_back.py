@@ -49,7 +49,7 @@ def test_an_old_part_that_is_refused_as_unused_goes_back_to_the_owner():
 
 def test_what_may_not_be_released_goes_back_from_quarantine():
     (bolt,) = found(FindIn(FIRST, "A-504"))
-    quarantine("Q9")
+    quarantine("Q9", at=Job.objects.get().site)
     done(remove, job="J1", removals=[RemoveIn(FIRST, to="Q9")])
     refused("wrong-place", remove, job="J1", removals=[RemoveIn(FIRST, to="owner")])
     shelf = Balance.objects.filter(place__kind="shelf").values_list("place__code", flat=True).first()

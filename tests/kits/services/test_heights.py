@@ -15,7 +15,7 @@ from kits.services.protrusions import judge_protrusion
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, refused
 from tests.factories.measuring import gauge, read, round_bore, round_set
-from tests.factories.rebuilds import at_bench, book, item_at, person, put_in, shelve, shelve_sets
+from tests.factories.rebuilds import TODAY, at_bench, book, item_at, person, put_in, shelve, shelve_sets
 from tests.factories.stores import NOON
 from tests.fixtures.shop_files import family_document
 
@@ -42,7 +42,7 @@ def fitted():
 
 
 def open_at(job):
-    rows = [(row["what"], row["position"]) for row in open_lines(job) if row["what"].startswith("height")]
+    rows = [(row["what"], row["position"]) for row in open_lines(job, TODAY) if row["what"].startswith("height")]
     return [(what.removeprefix("height "), place) for what, place in rows]
 
 

@@ -18,6 +18,7 @@ from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
 from kits.services.pick_kit import release
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import (
+    TODAY,
     at_bench,
     book,
     give,
@@ -324,7 +325,7 @@ def test_a_pack_that_may_not_be_broken_goes_whole(loose, there, held_of_it):
     (row,) = [row for row in hold(job_by_number("J1072"))["held"] if row["part"] == "A-111"]
     assert (row["amount"], sum(share[2] for share in row["positions"])) == (held_of_it, 2)
     assert Balance.objects.get(part__number="A-111", real=True).held == held_of_it
-    assert to_return(job_by_number("J1072"))["held"] == []
+    assert to_return(job_by_number("J1072"), TODAY)["held"] == []
     more = done(ask_for_more, job="J1072", part="A-111", amount=1, reason="lost")
     left = there - held_of_it
     assert sum(one["amount"] for one in more["held"]) == (1 if loose else min(10, left))

@@ -10,7 +10,7 @@ from kits.services.readings import ReadingIn, withdraw_reading
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, gauge, read, scales
-from tests.factories.rebuilds import book, person, put_in, shelve_sets
+from tests.factories.rebuilds import TODAY, book, person, put_in, shelve_sets
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 CLOCK = ("12", "3", "6", "9")
@@ -56,13 +56,15 @@ def back(job, old, clock_deg):
 
 def again(job):
     return {
-        (one["what"], one["position"]) for one in open_lines(job) if one["what"] in ("judge again", "height not read")
+        (one["what"], one["position"])
+        for one in open_lines(job, TODAY)
+        if one["what"] in ("judge again", "height not read")
     }
 
 
 def test_it_goes_back_turned_as_it_was_laid_out_and_is_judged_again_once_it_is_read_anew(bench):
     job, old = bench
-    found = proposal_of(job)
+    found = proposal_of(job, TODAY)
     assert found["outcome"] == "certain", found
     assert [(one["serial"], one["stays"], one["turn_deg"]) for one in found["bores"][:2]] == [
         ("S-1", False, 0),
@@ -107,11 +109,11 @@ def test_old_liners_alone_are_laid_out_too_so_that_their_steps_are_judged():
     rows += [one for number in (4, 5, 6) for one in all_round("protrusion", 85, place=f"CYL-{number}")]
     weights = [ReadingIn("weight", "1640 g", "W-1", place=f"CYL-{number}", point="with pin") for number in range(1, 7)]
     ids = [one["id"] for one in read("J1", *rows, *high, *weights)["readings"]][len(rows) : len(rows) + 4]
-    assert proposal_of(job)["outcome"] == "no layout"
+    assert proposal_of(job, TODAY)["outcome"] == "no layout"
     for one in ids:
         done(withdraw_reading, job="J1", reading_id=one, reason="a burr under the flange")
     read("J1", *all_round("flange-thickness", 9_060, place="CYL-3", confirmed=True, reason="burr taken off"))
-    shown = proposal_of(job)
+    shown = proposal_of(job, TODAY)
     assert (shown["outcome"], shown["largest_step_nm"]) == ("certain", 25_000)
     assert [(one["serial"], one["stays"]) for one in shown["bores"][:3]] == [
         ("S-1", True),
