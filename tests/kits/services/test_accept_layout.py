@@ -15,13 +15,13 @@ from kits.queries.marks import bores_of
 from kits.queries.proposals import proposal_of
 from kits.queries.weight_groups import weight_groups
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
-from kits.services.fit import set_bores
+from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import FindingIn, record_findings
 from kits.services.pick_kit import release
 from kits.services.readings import ReadingIn, withdraw_reading
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, PAST, gauge, read, round_bore, round_set, scales
-from tests.factories.rebuilds import TODAY, book, hold, listed, receive_at, shelve
+from tests.factories.rebuilds import TODAY, book, give, hold, listed, person, put_in, receive_at, shelve, take
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -249,6 +249,30 @@ def test_top_flange_shims_are_held_and_liners_that_stay_are_gauged_over_the_deck
     choice = JobChoice.objects.get(choice="liner-shim")
     assert (choice.place, choice.alternative) == ("CYL-1/shim", "0.05")
     assert [line.part for line in listed(job).lines if "CYL-1/shim" in {key[0] for key in line.keys}] == ["R-121"]
+
+
+def test_another_shim_than_that_of_the_layout_does_not_go_under_its_liner():
+    """The worked example's flange and counterbore: 65 µm on the 0.05 shim; on the 0.10 shim 115 µm would be doubtful."""
+    gauge("G-1")
+    scales("W-1")
+    shelve_sets("R-101", weight=1_640_000)
+    shelve({"R-121": 1, "R-122": 1, "R-123": 1, "R-124": 1})
+    found = [("cylinder-chosen", "CYL-1"), ("protrusion-low", "CYL-1")]
+    job = book("J1", engine="R6-7309", operations=["P4"], findings=found)
+    stay = (2, 3, 4, 5, 6)
+    rows = all_round("flange-thickness", "9.030 mm", set="S-1") + all_round("counterbore-depth", "9.015 mm", place="CYL-1")
+    rows += [one for at in stay for one in all_round("protrusion", "0.070 mm", place=f"CYL-{at}")]
+    rows += [ReadingIn("weight", "1638 g", "W-1", place=f"CYL-{at}", point="with pin") for at in stay]
+    read("J1", *rows)
+    body = hold(job, steps=["P4/10"])
+    take(body)
+    give(body)
+    shims = {row["part"]: row["item"] for row in body["held"] if row["part"].startswith("R-12")}
+    accepted(job)
+    wrong = [FitIn("CYL-1/shim", shims["R-122"])]
+    error = refused("wrong-part", fit, job="J1", fittings=wrong, actor=person("fitter"))
+    assert error.errors[0][1].values["allowed"] == ["R-121"]
+    put_in(job, ("CYL-1/shim", shims["R-121"]))
 
 
 def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
