@@ -260,7 +260,9 @@ def test_another_shim_than_that_of_the_layout_does_not_go_under_its_liner():
     found = [("cylinder-chosen", "CYL-1"), ("protrusion-low", "CYL-1")]
     job = book("J1", engine="R6-7309", operations=["P4"], findings=found)
     stay = (2, 3, 4, 5, 6)
-    rows = all_round("flange-thickness", "9.030 mm", set="S-1") + all_round("counterbore-depth", "9.015 mm", place="CYL-1")
+    rows = all_round("flange-thickness", "9.030 mm", set="S-1") + all_round(
+        "counterbore-depth", "9.015 mm", place="CYL-1"
+    )
     rows += [one for at in stay for one in all_round("protrusion", "0.070 mm", place=f"CYL-{at}")]
     rows += [ReadingIn("weight", "1638 g", "W-1", place=f"CYL-{at}", point="with pin") for at in stay]
     read("J1", *rows)
