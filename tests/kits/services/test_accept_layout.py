@@ -251,7 +251,7 @@ def test_top_flange_shims_are_held_and_liners_that_stay_are_gauged_over_the_deck
     assert [line.part for line in listed(job).lines if "CYL-1/shim" in {key[0] for key in line.keys}] == ["R-121"]
 
 
-def test_another_shim_than_that_of_the_layout_does_not_go_under_its_liner():
+def test_a_liner_goes_onto_the_shim_of_its_layout_and_onto_no_other_and_not_without_it():
     """The worked example's flange and counterbore: 65 µm on the 0.05 shim; on the 0.10 shim 115 µm would be doubtful."""
     gauge("G-1")
     scales("W-1")
@@ -274,7 +274,11 @@ def test_another_shim_than_that_of_the_layout_does_not_go_under_its_liner():
     wrong = [FitIn("CYL-1/shim", shims["R-122"])]
     error = refused("wrong-part", fit, job="J1", fittings=wrong, actor=person("fitter"))
     assert error.errors[0][1].values["allowed"] == ["R-121"]
-    put_in(job, ("CYL-1/shim", shims["R-121"]))
+    liner = [FitIn("CYL-1/set", item("S-1").pk)]
+    people = {"actor": person("fitter"), "checker": person("checker", "act_check")}
+    bare = refused("shim-missing", fit, job="J1", fittings=liner, **people)
+    assert (bare.errors[0][1].values["under"], bare.errors[0][1].values["part"]) == ("CYL-1/shim", "R-121")
+    put_in(job, ("CYL-1/shim", shims["R-121"]), *((one.position, one.item) for one in liner))
 
 
 def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
