@@ -67,7 +67,7 @@ class Facts:
     elsewhere  part → the engine numbers that a notice leaves it to, where this engine's is none of them
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
-    bare  bores whose set comes in without the shim that the layout lays under it
+    bare  bores whose set comes in without the shim or base ring that the layout lays under it
     shut  positions that are not closed before a leak test was passed, and why none stands
     unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over

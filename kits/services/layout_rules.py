@@ -44,26 +44,32 @@ def bare_by_layout(
     coming: Mapping[str, Item],
     issued: Mapping[Key, Collection[tuple[str, str]]],
 ) -> dict[str, tuple[str, str]]:
-    """Bore of a set that comes in → (use position, part) of the shim that its layout lays under it, where that is not in and does not come
-    with it. No query where the layout lays none under these.
+    """Bore of a set that comes in → (use position, part) of the shim or base ring that its layout lays under it, where that is not in and
+    does not come with it. No query where the layout lays none under these.
 
     issued  (listed part, part promised in its place) for a key
     """
     family = listed.scope.family
-    shims = family.facts.shims
-    if binding is None or binding.why or shims is None:
+    if binding is None or binding.why:
         return {}
-    parts = dict(zip(shims.sizes_nm, shims.parts, strict=False))
-    laid = {
-        position: parts[place.shim_nm]
+    shims, rings = (
+        dict(zip(one.sizes_nm, one.parts, strict=False)) if one else {}
+        for one in (family.facts.shims, family.facts.base_rings)
+    )
+    places = {
+        position: binding.of(position, item.serial.number) or binding.kept.get(position)
         for position, item in coming.items()
         if item.serial is not None
-        and (place := binding.of(position, item.serial.number) or binding.kept.get(position)) is not None
-        and place.shim_nm in parts
     }
+    laid = [
+        (position, part)
+        for position, place in places.items()
+        for part in (place and shims.get(place.shim_nm), place and rings.get(binding.ring_nm))
+        if part
+    ]
     there = (sits_in(listed.job) if laid else {}) | {name: item.part.number for name, item in coming.items()}
     bare = {}
-    for position, part in laid.items():
+    for position, part in laid:
         holder = family.map.position(position).holder
         for key, requirement in listed.explosion.requirements.items():
             offered = {one.part for one in requirement.candidates}
@@ -81,7 +87,7 @@ def not_on_its_shim(bare: Mapping[str, tuple[str, str]], position: str) -> Domai
     under, part = bare[position]
     said = f"By the layout {part} lies at {under} before the liner goes into {position}."
     return DomainError(
-        "shim-missing", said, ways_out=("Fit the shim first, or with it.",), position=position, under=under, part=part
+        "shim-missing", said, ways_out=("Fit it first, or with the liner.",), position=position, under=under, part=part
     )
 
 

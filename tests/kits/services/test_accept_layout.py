@@ -21,7 +21,7 @@ from kits.services.pick_kit import release
 from kits.services.readings import ReadingIn, withdraw_reading
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, PAST, gauge, read, round_bore, round_set, scales
-from tests.factories.rebuilds import TODAY, book, give, hold, listed, person, put_in, receive_at, shelve, take
+from tests.factories.rebuilds import TODAY, book, give, hold, item_at, listed, person, put_in, receive_at, shelve, take
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -306,6 +306,17 @@ def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
     assert [(row["part"], row["positions"]) for row in body["shorts"]] == [("L-121", ["CYL-3/base-ring"])]
     rows = JobChoice.objects.filter(choice="base-ring")
     assert list(rows.values_list("place", "alternative")) == [("ENGINE", "0.90")]
+    take(body)
+    give(body, missing=["L-121"])
+    sets = {row["positions"][0][0]: row["item"] for row in body["held"] if row["serial"]}
+    people = {"actor": person("fitter"), "checker": person("checker", "act_check")}
+    both = [FitIn(f"CYL-{at}/set", sets[f"CYL-{at}/set"]) for at in (1, 3)]
+    ring = FitIn("CYL-1/base-ring", item_at(body, "CYL-1/base-ring"))
+    bare = refused("shim-missing", fit, job="J1", fittings=[*both, ring], **people)
+    assert [(line, one.values["under"], one.values["part"]) for line, one in bare.errors] == [
+        (2, "CYL-3/base-ring", "L-121")
+    ]
+    put_in(job, both[0], ring)
 
 
 def test_one_bank_is_laid_out_by_itself_and_the_pistons_of_the_other_count():
