@@ -11,10 +11,14 @@ from inventory.models import Act, Balance, HoldEnd, Short
 from inventory.queries.stock import Standing
 from kits.models import Job, JobHold
 from kits.queries.at_positions import old_at_bench
+from kits.queries.by_notice import number_sentence, shut_out
 
 
-def refuse_unusable(on_cart: Sequence[Standing], day: date) -> None:
-    """DomainError "lot-stopped", or else "expired", names everything on the cart that is stopped or past its use-by on the day of fitting."""
+def refuse_unusable(on_cart: Sequence[Standing], job: Job, today: date) -> None:
+    """DomainError "lot-stopped", or else "expired", names everything on the cart that is stopped or past its use-by on the day of fitting;
+    "not-for-engine" what a replacement notice, entered after the pick, leaves to other engines."""
+    _refuse_for_other_engines(on_cart, job)
+    day = job.fit_day(today)
     bad = [row for row in on_cart if row.stopped or not usable_on(row.use_by, day)]
     if not bad:
         return
@@ -35,6 +39,21 @@ def refuse_unusable(on_cart: Sequence[Standing], day: date) -> None:
             }
             for row in bad
         ],
+    )
+
+
+def _refuse_for_other_engines(on_cart: Sequence[Standing], job: Job) -> None:
+    limited = [row for row in on_cart if row.limited]
+    elsewhere = shut_out(job.engine, {row.part_id for row in limited})
+    bad = [row for row in limited if row.part_id in elsewhere]
+    if not bad:
+        return
+    said = dict.fromkeys(number_sentence(job.engine, row.part, elsewhere[row.part_id]) for row in bad)
+    raise DomainError(
+        "not-for-engine",
+        "It goes to no bench: " + " ".join(said),
+        ways_out=("Return it from the cart, and hold what replaces it.",),
+        things=[{"item": row.item_id, "part": row.part, "lot": row.lot_code, "amount": row.amount} for row in bad],
     )
 
 
