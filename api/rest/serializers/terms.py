@@ -23,6 +23,20 @@ class EngineHandoverInSerializer(ActSerializer):
         max_length=60, required=False, allow_blank=True, help_text="where it works; some limits count there alone"
     )
     new_term = TruthField(required=False, help_text="false: a rework, the earlier term goes on; true if left out")
+    confirmed = TruthField(
+        required=False,
+        help_text="it goes out although something in it is stopped: by who may lift stops, with the reason",
+    )
+    reason = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class StoppedInsideSerializer(serializers.Serializer):
+    """Something in the engine is stopped, itself or its lot."""
+
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    called = serializers.CharField()
 
 
 class EngineHandedOverSerializer(serializers.Serializer):
@@ -32,6 +46,7 @@ class EngineHandedOverSerializer(serializers.Serializer):
     engine = serializers.CharField()
     handed_over_on = serializers.DateField()
     new_term = serializers.BooleanField()
+    stopped = StoppedInsideSerializer(many=True, help_text="what went out although it is stopped")
 
 
 class _MeterInSerializer(ActSerializer):

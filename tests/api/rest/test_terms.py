@@ -110,6 +110,28 @@ def test_a_built_engine_goes_out_after_a_good_first_run_that_somebody_released(r
     rebuild.did(clerk, path, {"handed_over_on": "2025-02-04"})
 
 
+def test_what_was_stopped_after_the_close_goes_out_by_the_word_of_who_may_lift_stops(rebuild, clerk):
+    rebuild.at_bench()
+    ring = next(row for row in rebuild.said["held"]["held"] if row["lot"] and row["positions"])
+    item = Item.objects.get(part__number=ring["part"], lot__code=ring["lot"])
+    position = ring["positions"][0][0]
+    fitting = {"fittings": [{"position": position, "item": item.pk}], "checker": rebuild.inspector.person.username}
+    rebuild.did(rebuild.technician, "jobs/J-1/fittings", fitting)
+    run = {"run_on": "2025-02-03", "values": [{"name": "oil pressure", "value": "3 bar"}]}
+    rebuild.did(rebuild.technician, "jobs/J-1/first-runs", run | {"released_by": rebuild.inspector.person.username})
+    Job.objects.update(state="closed")
+    rebuild.did(rebuild.inspector, f"lots/{item.lot_id}/stops", {"reason": "the maker calls it back"})
+    path, body = "jobs/J-1/engine-handovers", {"handed_over_on": "2025-02-04"}
+    asked = clerk.send(path, body)
+    assert (asked.status_code, asked.json()["code"]) == (422, "lot-stopped")
+    inside = {"position": position, "item": item.pk, "part": ring["part"], "called": item.called}
+    assert asked.json()["values"]["stopped"] == [inside]
+    sure = body | {"confirmed": True, "reason": "the owner waits for the letter"}
+    assert clerk.send(path, sure).json()["code"] == "lot-stopped"  # who may not lift a stop
+    assert rebuild.manager.send(path, sure | {"reason": " "}).json()["code"] == "reason-missing"
+    assert rebuild.did(rebuild.manager, path, sure)["stopped"] == [inside]
+
+
 @pytest.mark.parametrize("asked", [{"on": "soon"}, {"on": "2025-02-30"}])
 def test_a_day_is_a_day(rebuild, clerk, asked):
     rebuild.booked()
