@@ -11,12 +11,13 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base
-from kits.models import EngineHandover, Fitting, Job
+from kits.models import EngineHandover, Fitting, Job, MeterReading, MeterReadingWithdrawal
 from kits.queries.build import newest_run
 from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
 from kits.queries.stopped_inside import stopped_inside
-from kits.services.meters import engine_called, in_order, record_reading
+from kits.queries.terms import ran
+from kits.services.meters import engine_called, in_order, record_reading, unsay_at_booking
 from kits.services.shared import touch
 
 LIFTS_STOPS = "inventory.act_free"
@@ -191,3 +192,32 @@ def change_meter(
         return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 
     return run("change meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
+
+
+def withdraw_meter_reading(*, actor: Person, stamp: Stamp, engine: str, reading_id: int, reason: str) -> Done:
+    """A meter's reading or change turned out wrong: it stays on record with the reason, and never counted. What was said when a job was
+    booked is not said of that job any more.
+
+    Outcome: {"reading", "reason", "ran": meter → what the engine ran by the readings that are left}.
+    Raises DomainError "not-found", "withdrawn-already", "reason-missing".
+    """
+
+    def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", f"Why does reading {reading_id} not count?")
+        row = engine_called(engine)
+        locks.row("kits_engine", [row.pk])
+        found = MeterReading.objects.filter(engine=row, pk=reading_id).select_related("withdrawal").first()
+        if found is None:
+            raise DomainError("not-found", f"Engine {engine} has no reading {reading_id}.", reading=reading_id)
+        end = getattr(found, "withdrawal", None)
+        if end is not None:
+            raise DomainError(
+                "withdrawn-already", f"Reading {reading_id} was withdrawn: {end.reason}", reading=reading_id
+            )
+        MeterReadingWithdrawal.objects.create(reading=found, act=act, reason=reason)
+        unsay_at_booking(found)
+        return {"reading": reading_id, "reason": reason, "ran": ran(row)}
+
+    request = {"engine": engine, "reading": reading_id, "reason": reason}
+    return run("withdraw meter reading", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
