@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
@@ -63,7 +64,7 @@ def hand_engine_over(
         warranty = family_of(row.family_revision).warranty
         if warranty is not None and warranty.running_where and not used_in.strip():
             raise DomainError(
-                "nothing-given", f"Say where the engine works: hours count in a {warranty.running_where} alone."
+                "nothing-given", f"Say where the engine works: hours count in {a(warranty.running_where)} alone."
             )
         EngineHandover.objects.create(
             job=row, act=act, handed_over_on=handed_over_on, used_in=used_in, new_term=new_term
