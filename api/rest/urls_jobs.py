@@ -47,6 +47,7 @@ def job_urls() -> list[URLPattern]:
     return [
         path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
         path("engines/<path:number>/sizes", sizes.EngineSizesView.as_view()),
+        path("engines/<path:number>/readings/<number:one>/withdrawals", terms.MeterReadingWithdrawalsView.as_view()),
         path("engines/<path:number>/readings", terms.EngineReadingsView.as_view()),
         path("engines/<path:number>/meter-changes", terms.EngineMeterChangesView.as_view()),
         path("engines/<path:number>/term", terms.EngineTermView.as_view()),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Member, Tracked
 
@@ -50,7 +51,7 @@ def check_members(candidates: Sequence[Candidate]) -> None:
     if not lacking and there[Member.PISTON].is_member is Member.PISTON and Member.PIN not in there:
         lacking = [Member.PIN.value]
     if lacking:
-        raise DomainError("half-a-set", f"A set has a {' and a '.join(lacking)} too.", missing=lacking)
+        raise DomainError("half-a-set", f"A set has {' and '.join(a(one) for one in lacking)} too.", missing=lacking)
     places = sorted({one.place for one in candidates})
     if len(places) > 1:
         raise DomainError(

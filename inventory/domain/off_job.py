@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
@@ -50,7 +51,7 @@ def check_leaves(what: What, one: Leaving, day: date) -> None:
         )
     if one.origin is not PlaceKind.SHELF:
         raise DomainError(
-            "wrong-place", f"{label} is {_said(what)} off a shelf, not off a {one.origin}.", kind=one.origin.value
+            "wrong-place", f"{label} is {_said(what)} off a shelf, not off {a(one.origin)}.", kind=one.origin.value
         )
     check_sellable(one.thing)
     if one.stopped:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import MAX_BASE_AMOUNT
@@ -84,14 +85,14 @@ def check_places(label: str, origin: PlaceKind | None, target: PlaceKind) -> Non
     if origin is not None and origin not in FROM:
         raise DomainError(
             "wrong-place",
-            f"{label} lies at a {origin}: an old unit comes from a bench, quarantine or a crate.",
+            f"{label} lies at {a(origin)}: an old unit comes from a bench, quarantine or a crate.",
             ways_out=("Remove it from the engine first.",) if origin is PlaceKind.ENGINE else (),
             kind=origin.value,
         )
     if target not in TO:
         raise DomainError(
             "wrong-place",
-            f"Old units are kept in crates or in quarantine, not at a {target}.",
+            f"Old units are kept in crates or in quarantine, not at {a(target)}.",
             kind=target.value,
         )
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from .articles import a
 from .errors import DomainError
 from .text import shown
 from .units import BASE_UNIT, BY_CODE, Dimension, Unit, factor, find_unit, near_units
@@ -167,7 +168,7 @@ def to_base(quantity: Quantity, dimension: Dimension | str, *, allow_negative: b
     if unit.dimension is not wanted:
         raise DomainError(
             "quantity-wrong-dimension",
-            f'"{shown(quantity.typed)}" is a {unit.dimension}; a {wanted} is wanted',
+            f'"{shown(quantity.typed)}" is {a(unit.dimension)}; {a(wanted)} is wanted',
             typed=shown(quantity.typed),
             unit=unit.code,
             found=str(unit.dimension),
@@ -254,7 +255,7 @@ def format_amount(amount: int, dimension: Dimension | str, unit: Unit | str, pla
     if chosen.dimension is not wanted:
         raise DomainError(
             "quantity-wrong-dimension",
-            f"{chosen.symbol} does not measure a {wanted}",
+            f"{chosen.symbol} does not measure {a(wanted)}",
             unit=chosen.code,
             found=str(chosen.dimension),
             wanted=str(wanted),

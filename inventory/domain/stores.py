@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import round_half_even
@@ -53,7 +54,7 @@ def check_transfer(thing: Carried, origin: PlaceKind, target: PlaceKind, reason:
             way = ("What goes by the van is sent by a note.",) if kind is PlaceKind.VAN else ()
             raise DomainError(
                 "wrong-place",
-                f"A transfer goes between shelves and quarantine, not by a {kind}.",
+                f"A transfer goes between shelves and quarantine, not by {a(kind)}.",
                 ways_out=way,
                 kind=kind.value,
             )
@@ -92,7 +93,7 @@ def check_release(thing: Carried, origin: PlaceKind, target: PlaceKind, actor: i
     if origin is not PlaceKind.QUARANTINE or target is not PlaceKind.SHELF:
         raise DomainError(
             "wrong-place",
-            f"A release goes from quarantine to a shelf, not from a {origin} to a {target}.",
+            f"A release goes from quarantine to a shelf, not from {a(origin)} to {a(target)}.",
             origin=origin.value,
             target=target.value,
         )
@@ -193,7 +194,7 @@ def check_at_hand(kind: PlaceKind, place: str, what: str) -> None:
             PlaceKind.ENGINE: ("Remove it from the engine first.",),
             PlaceKind.VAN: ("Say on its note what became of it.",),
         }.get(kind, ())
-        raise DomainError("wrong-place", f"{place} is a {kind}: nothing is {what} there.", ways_out=way, place=place)
+        raise DomainError("wrong-place", f"{place} is {a(kind)}: nothing is {what} there.", ways_out=way, place=place)
 
 
 def content_ul(weight_mg: int, empty_mg: int, density_mg_per_ml: int, net_ul: int) -> int:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.shelf_life import usable_on
@@ -71,7 +72,7 @@ def check_rides(thing: Carried, origin: PlaceKind, stopped: bool, use_by: date |
     if origin not in RIDES_FROM:
         raise DomainError(
             "wrong-place",
-            f"{thing.label} is sent from a shelf or from quarantine, not from a {origin}.",
+            f"{thing.label} is sent from a shelf or from quarantine, not from {a(origin)}.",
             ways_out=("Bring it back to its shelf first.",),
             item=thing.label,
             kind=origin.value,

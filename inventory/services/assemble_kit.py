@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.assembling import Limb, box_expiry, check_limbs
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
@@ -150,7 +151,9 @@ class _Given:
 def _given(contents: Sequence[LimbIn], laid: Place) -> list[_Given]:
     """The limbs as they are known, each at a shelf of the site; "wrong-place", "not-found", "counted-twice", those of amounts."""
     if laid.kind != PlaceKind.SHELF:
-        raise DomainError("wrong-place", f"{laid.code} is a {laid.kind}: kits are made up on a shelf.", place=laid.code)
+        raise DomainError(
+            "wrong-place", f"{laid.code} is {a(laid.kind)}: kits are made up on a shelf.", place=laid.code
+        )
     places = {code: things.place(code) for code in dict.fromkeys(one.place for one in contents)}
     found: dict[tuple[int, int], _Given] = {}
     for one in contents:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from inventory.domain.articles import a
 from inventory.domain.breaking import MEMBERS, ask_for_photo, good_members
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
@@ -95,7 +96,7 @@ def _beside(aside: Place) -> Spot:
     if aside.kind != PlaceKind.QUARANTINE:
         raise DomainError(
             "wrong-place",
-            f"{aside.code} is a {aside.kind}: what is left of a set goes to quarantine.",
+            f"{aside.code} is {a(aside.kind)}: what is left of a set goes to quarantine.",
             place=aside.code,
         )
     return things.spot(aside)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.receiving import Settled, check_settles, rejecting
@@ -218,9 +219,9 @@ def _lies_and_goes(place: str, quarantine: str) -> tuple[Place, Place | None]:
     """Where what is rejected lies, and the quarantine it goes to, if one is named; DomainError "wrong-place"."""
     lies, aside = things.place(place), things.place(quarantine) if quarantine else None
     if lookup.kind(lies) not in LIES_AT:
-        raise DomainError("wrong-place", f"{place} is a {lies.kind}: bring it to quarantine first.", place=place)
+        raise DomainError("wrong-place", f"{place} is {a(lies.kind)}: bring it to quarantine first.", place=place)
     if aside is not None and aside.kind != PlaceKind.QUARANTINE:
-        raise DomainError("wrong-place", f"{quarantine} is a {aside.kind}, no quarantine.", place=quarantine)
+        raise DomainError("wrong-place", f"{quarantine} is {a(aside.kind)}, no quarantine.", place=quarantine)
     return lies, aside
 
 
@@ -235,7 +236,7 @@ def _sendable(line: ReturnLine, items: dict[int, Item], here: Spot) -> tuple[Ite
     if item is None:
         raise DomainError("not-found", f"There is no item {line.item_id}.", item=line.item_id)
     if lookup.kind(here.place) not in LIES_AT:
-        raise DomainError("wrong-place", f"{line.place} is a {here.place.kind}: bring it to quarantine first.")
+        raise DomainError("wrong-place", f"{line.place} is {a(here.place.kind)}: bring it to quarantine first.")
     if item.tube_id is not None:
         raise DomainError("part-unusable", f"{item.called} is opened: it is used or scrapped, not sent back.")
     if line.coins <= 0:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.off_job import Leaving, What, check_leaves, check_returns
 from inventory.domain.places import NO_SPOT, PlaceKind
@@ -82,7 +83,7 @@ def take_back_sold(
         if aside.kind != PlaceKind.QUARANTINE:
             raise DomainError(
                 "wrong-place",
-                f"{place} is a {aside.kind}: what was sold comes back to quarantine.",
+                f"{place} is {a(aside.kind)}: what was sold comes back to quarantine.",
                 ways_out=("A second person looks at it there and releases it.",),
                 place=place,
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Item, Person, Place, Site, Spot, TransferNote
@@ -42,7 +43,7 @@ def aside_at(row: TransferNote, quarantine: str) -> Place | None:
         return None
     found = things.place(quarantine)
     if found.kind != PlaceKind.QUARANTINE:
-        raise DomainError("wrong-place", f"{quarantine} is a {found.kind}, no quarantine.", place=quarantine)
+        raise DomainError("wrong-place", f"{quarantine} is {a(found.kind)}, no quarantine.", place=quarantine)
     check_site(found, row.to_site)
     return found
 
@@ -55,7 +56,7 @@ def put(item: Item, place: Place, spot: str, aside: Place | None, why: str) -> t
     if place.kind == PlaceKind.QUARANTINE:
         return things.spot(place, spot), why
     if place.kind != PlaceKind.SHELF:
-        raise DomainError("wrong-place", f"{place.code} is a {place.kind}: it goes to a shelf or to quarantine.")
+        raise DomainError("wrong-place", f"{place.code} is {a(place.kind)}: it goes to a shelf or to quarantine.")
     if not why:
         lookup.refuse_old_unit(item)
         return things.spot(place, spot), ""

@@ -8,6 +8,7 @@ from datetime import date
 
 from django.db.models import Q
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Tracked
 from inventory.domain.places import NO_SPOT, PlaceKind
@@ -148,7 +149,7 @@ def _check_places(kit: Item, box: Place, laid: Place) -> None:
     if laid.kind != PlaceKind.QUARANTINE and (laid.kind != box.kind or laid.site_id != box.site_id):
         raise DomainError(
             "wrong-place",
-            f"{lookup.label(kit)} is opened at {box.code}: its contents are not laid at {laid.code}, a {laid.kind}.",
+            f"{lookup.label(kit)} is opened at {box.code}: its contents are not laid at {laid.code}, {a(laid.kind)}.",
             ways_out=("Lay them where the kit stood, or in quarantine.",),
             place=laid.code,
         )

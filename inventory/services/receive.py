@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.money import split_total
 from inventory.domain.off_job import What
@@ -146,7 +147,7 @@ def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Plac
     ):
         raise DomainError(
             "wrong-place",
-            f"{target.code} is a {target.kind}: deliveries go to a shelf or to quarantine, those of an emergency to a bench too.",
+            f"{target.code} is {a(target.kind)}: deliveries go to a shelf or to quarantine, those of an emergency to a bench too.",
             place=target.code,
         )
     direct = target.kind == PlaceKind.QUARANTINE
@@ -154,7 +155,7 @@ def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Plac
         lookup.need_reason(reason, f"Why does the delivery go to {target.code}, into quarantine?")
     aside = things.place(quarantine) if quarantine else target if direct else None
     if aside is not None and aside.kind != PlaceKind.QUARANTINE:
-        raise DomainError("wrong-place", f"{quarantine} is a {aside.kind}, no quarantine.", place=quarantine)
+        raise DomainError("wrong-place", f"{quarantine} is {a(aside.kind)}, no quarantine.", place=quarantine)
     return aside
 
 

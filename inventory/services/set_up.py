@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.part_numbers import KnownNumbers, Nearness
 from inventory.domain.places import PlaceKind
@@ -133,7 +134,7 @@ def _alike(code: str, what: str, known: KnownNumbers) -> list[str]:
     except DomainError:
         return []
     alike = [miss.number for miss in misses if miss.nearness <= Nearness.LOOKS_ALIKE]
-    return [f"{code} reads like {number}, which is a {what} already." for number in alike]
+    return [f"{code} reads like {number}, which is {a(what)} already." for number in alike]
 
 
 def _make(one: PlaceIn, sites: Mapping[str, Site]) -> None:
@@ -151,7 +152,7 @@ def _make(one: PlaceIn, sites: Mapping[str, Site]) -> None:
     if one.site and one.site not in sites:
         raise no_such_site(one.site)
     if not one.site and kinds[one.kind] in (PlaceKind.SHELF, PlaceKind.BENCH):
-        raise DomainError("not-found", f"{one.code}: a {one.kind} stands at a site.", place=one.code)
+        raise DomainError("not-found", f"{one.code}: {a(one.kind)} stands at a site.", place=one.code)
     things.make_place(
         one.code, kinds[one.kind], site=sites[one.site] if one.site else None, name=one.name, walk_order=one.walk_order
     )

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.product_sheets import read_temperature
 from inventory.domain.storage import read_range, unusable, word
@@ -47,7 +48,7 @@ def offer_storage(
     def work(act: Act) -> Body:
         its = things.place(place)
         if its.kind not in STORES:
-            raise DomainError("wrong-place", f"{place} is a {its.kind}: nothing is stored there.", place=place)
+            raise DomainError("wrong-place", f"{place} is {a(its.kind)}: nothing is stored there.", place=place)
         if len(classes) > MOST_CLASSES:
             raise unusable(f"{len(classes)} classes; at most {MOST_CLASSES} are kept")
         words = sorted({word(one, "class") for one in classes} - {""})
@@ -75,7 +76,7 @@ def log_temperatures(*, actor: Person, stamp: Stamp, place: str, readings: Seque
             raise DomainError("nothing-given", "No temperature was given.")
         its = things.place(place)
         if its.kind not in STORES:
-            raise DomainError("wrong-place", f"{place} is a {its.kind}: nothing is stored there.", place=place)
+            raise DomainError("wrong-place", f"{place} is {a(its.kind)}: nothing is stored there.", place=place)
         rows, errors = [], []
         for number, one in enumerate(readings, 1):
             try:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.storage import RULES, SET_ASIDE, Checked, check_looked_at
@@ -44,7 +45,7 @@ def check_storage(act: Act, read: Sequence[Counted], looked_at: Sequence[str], a
 
 def _set_aside(act: Act, leaving: Sequence[Counted], aside: Place | None) -> list[Short]:
     if aside is None or aside.kind != PlaceKind.QUARANTINE:
-        named = f"{aside.code} is a {aside.kind}" if aside is not None else "no quarantine is named"
+        named = f"{aside.code} is {a(aside.kind)}" if aside is not None else "no quarantine is named"
         raise DomainError(
             "wrong-place",
             f"{lookup.label(leaving[0].item)} was stored wrongly and goes to quarantine until looked at: {named}.",

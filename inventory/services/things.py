@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked, identity
 from inventory.domain.places import NO_SPOT, PlaceKind, is_real
@@ -68,7 +69,7 @@ def make_place(code: str, kind: PlaceKind, *, site: Site | None, name: str = "",
         defaults={"kind": kind.value, "real": is_real(kind), "site": site, "name": name, "walk_order": walk_order},
     )
     if made.kind != kind.value:
-        raise DomainError("place-exists", f"{code} exists and is a {made.kind}.", place=code, kind=made.kind)
+        raise DomainError("place-exists", f"{code} exists and is {a(made.kind)}.", place=code, kind=made.kind)
     spot(made)
     return made
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.transfers import check_rides, days_between, here_on
@@ -80,7 +81,7 @@ def send_to_site(
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         loaded = things.place_of(act)
         if loaded.kind != PlaceKind.VAN:
-            raise DomainError("wrong-place", f"{van} is a {loaded.kind}, no van.", place=van)
+            raise DomainError("wrong-place", f"{van} is {a(loaded.kind)}, no van.", place=van)
         target = Site.objects.filter(code=to_site).first()
         if target is None:
             raise no_such_site(to_site)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db.models import Q
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Person, Place
@@ -31,7 +32,7 @@ def withdraw_stock(*, actor: Person, stamp: Stamp, part: str, place: str, reason
     def work(act: Act) -> Body:
         aside = things.place_of(act)
         if aside.kind != PlaceKind.QUARANTINE:
-            raise DomainError("wrong-place", f"{place} is a {aside.kind}: it goes to quarantine.", place=place)
+            raise DomainError("wrong-place", f"{place} is {a(aside.kind)}: it goes to quarantine.", place=place)
         row = things.parts_by_number([part])[part]
         notice = withdrawn_parts([row.pk]).get(row.pk)
         if notice is None:

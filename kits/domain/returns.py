@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 
 
@@ -142,7 +143,7 @@ def _poured(returned: Returned) -> Decision:
 
 def _fitted(group: _Group) -> Decision:
     if group in (_Group.BAGGED, _Group.GASKET, _Group.SHELLS):
-        return Decision(To.SCRAP, f"It was fitted: a {group} that has been in an engine is not used again.", firm=True)
+        return Decision(To.SCRAP, f"It was fitted: {a(group)} that has been in an engine is not used again.", firm=True)
     if group is _Group.BOLT:
         return Decision(
             To.SCRAP,

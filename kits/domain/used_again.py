@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from inventory.domain.articles import a
+
 #: Squeezed to their shape when a joint is closed: they do not seal a second time (common practice).
 CRUSHED = frozenset({"O-ring", "gasket", "lip seal", "seal", "stem seal"})
 
@@ -30,7 +32,7 @@ def used_again(line_class: str, kind: str) -> Again:
     if line_class == "measured" and kind in CRUSHED:
         return Again(
             False,
-            f"a {kind} is chosen by measurement and crushed as the joint is closed: a new one of that size goes in",
+            f"{a(kind)} is chosen by measurement and crushed as the joint is closed: a new one of that size goes in",
         )
     if line_class == "measured":
         return Again(True, "after a good inspection; its size stays the one that was measured for")

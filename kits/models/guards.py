@@ -45,6 +45,7 @@ APPEND_ONLY = (
     "kits_hotwash",
     "kits_enginehandover",
     "kits_meterreading",
+    "kits_meterreadingwithdrawal",
     "kits_gate",
     "kits_bead",
     "kits_pistoncheck",

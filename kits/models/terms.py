@@ -52,3 +52,14 @@ class MeterReading(models.Model):
                 | (~Q(moment="meter change") & Q(begins__isnull=True)),
             ),
         ]
+
+
+class MeterReadingWithdrawal(models.Model):
+    """The reading, or the change, was wrong: it never counted. It stays on record."""
+
+    reading = models.OneToOneField(MeterReading, models.PROTECT, primary_key=True, related_name="withdrawal")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    reason = models.TextField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="meter_reading_withdrawal_says_why", condition=~Q(reason=""))]

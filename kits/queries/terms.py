@@ -11,16 +11,16 @@ from kits.queries.documents import family_of
 
 
 def readings_of(engine: Engine) -> dict[str, list[Reading]]:
-    """Meter → its readings that were not taken back, oldest record first. One query."""
+    """Meter → its readings that were not withdrawn, oldest record first. One query."""
     found: dict[str, list[Reading]] = {HOURS: [], KILOMETRES: []}
-    for row in MeterReading.objects.filter(engine=engine, act__corrected_by__isnull=True).order_by("pk"):
+    for row in MeterReading.objects.filter(engine=engine, withdrawal__isnull=True).order_by("pk"):
         found[row.meter].append(Reading(row.read_on, row.amount, row.moment, row.begins))
     return found
 
 
 def readings_record(engine: Engine) -> dict[str, Any]:
     """Everything that was read and changed, as it is on record, and what the engine ran by each meter. Four queries."""
-    rows = MeterReading.objects.filter(engine=engine).select_related("act__actor", "act__corrected_by").order_by("pk")
+    rows = MeterReading.objects.filter(engine=engine).select_related("act__actor", "withdrawal").order_by("pk")
     jobs = Job.objects.filter(engine=engine).order_by("pk")
     return {
         "engine": engine.number,
@@ -45,6 +45,7 @@ def ran(engine: Engine) -> dict[str, str]:
 
 def _said(row: MeterReading) -> dict[str, Any]:
     return {
+        "id": row.pk,
         "meter": row.meter,
         "moment": row.moment,
         "on": row.read_on,
@@ -55,7 +56,7 @@ def _said(row: MeterReading) -> dict[str, Any]:
         "reason": row.act.reason,
         "by": row.act.actor.username,
         "act": row.act_id,
-        "taken_back": row.act.corrected_by.reason if hasattr(row.act, "corrected_by") else "",
+        "withdrawn": row.withdrawal.reason if hasattr(row, "withdrawal") else "",
     }
 
 

@@ -13,7 +13,6 @@ from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Movement
 from inventory.services import correctable
 from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job, ToolBack, ToolLoan
-from kits.queries.terms import ran
 from kits.services.owning import kept_now
 from kits.services.shared import touch
 
@@ -29,8 +28,6 @@ _OF_OPEN_JOBS = (
 )  # fmt: skip
 #: The same of what is recorded on a job that is closed too.
 _AFTER_THE_END = ("first run", "work after first run", "hand engine over")
-#: The same of an engine, whatever job it is on.
-_OF_METERS = ("read meter", "change meter")
 #: What is done instead of taking an act back that moved nothing.
 _INSTEAD = {
     "book job": "Cancel the job.",
@@ -38,6 +35,8 @@ _INSTEAD = {
     "withdraw finding": "Record the finding again.",
     "record readings": "Withdraw the reading, and read again.",
     "record sizes": "Withdraw the size.",
+    "read meter": "Withdraw the reading, and record what the meter shows.",
+    "change meter": "Withdraw the change, and record it anew.",
     "accept layout": "Take the layout back.",
     "enter hours": "Reverse the hours.",
     "count washed": "Count again, and say why.",
@@ -157,13 +156,6 @@ def _owned_before(act: Act, original: Act) -> dict[str, object]:
     return {"engine": row.engine.number, "owner": kept_now(row.engine)}
 
 
-def _ran_before(act: Act, original: Act) -> dict[str, object]:
-    """What the engine ran by the readings that are left."""
-    engine = Engine.objects.get(number=original.subject)
-    locks.row("kits_engine", [engine.pk])
-    return {"engine": engine.number, "ran": ran(engine)}
-
-
 def _nothing(act: Act, original: Act) -> dict[str, object]:
     return {}
 
@@ -182,8 +174,6 @@ def _refused(original: Act, why: str, way_out: str, **values: object) -> DomainE
 correctable.ask(refuse_on_jobs)
 for _kind in (*_OF_OPEN_JOBS, *_AFTER_THE_END):
     correctable.by_word(_kind, _touched)
-for _kind in _OF_METERS:
-    correctable.by_word(_kind, _ran_before)
 correctable.put_back("hand over", _tools_in)
 correctable.by_word("name checkers", _nothing)
 correctable.by_word("change hands", _owned_before)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base
 from inventory.domain.places import NO_SPOT, PlaceKind
@@ -164,7 +165,7 @@ def _stands(job: Job, place: str, spot: str) -> Spot:
     if lookup.kind(found) not in _STANDS_IN and not own:
         raise DomainError(
             "wrong-place",
-            f"{place} is a {found.kind}: what was fitted stands by the books on a shelf or in quarantine.",
+            f"{place} is {a(found.kind)}: what was fitted stands by the books on a shelf or in quarantine.",
             ways_out=("Bring it to a shelf or to quarantine first.",),
             place=place,
         )

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.quantities import base_unit_name, read_amount
 from inventory.domain.units import Dimension
@@ -50,7 +51,7 @@ def enter_gauge(*, actor: Person, stamp: Stamp, gauge: GaugeIn) -> Done:
     def work(act: Act) -> Body:
         for name in ("number", "name", "kind"):
             if not getattr(gauge, name).strip():
-                raise DomainError("nothing-given", f"A gauge has a {name}.", field=name)
+                raise DomainError("nothing-given", f"A gauge has {a(name)}.", field=name)
         facts = read_gauge(
             gauge.measures, gauge.low, gauge.high, gauge.resolution, gauge.uncertainty, gauge.expansion_ppm
         )

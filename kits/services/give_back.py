@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.models import Act, Item, Person, Spot
@@ -90,7 +91,7 @@ def _spots(job: Job, given: Sequence[GiveIn], errors: list[tuple[int, DomainErro
             if place.pk != job.bench_id and place.kind != PlaceKind.QUARANTINE:
                 raise DomainError(
                     "wrong-place",
-                    f"{place.code} is a {place.kind}: things go back from the bench or quarantine.",
+                    f"{place.code} is {a(place.kind)}: things go back from the bench or quarantine.",
                     ways_out=("What is at an outside machinist comes back to the bench first.",)
                     if place.kind == PlaceKind.OUTSIDE
                     else (),

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
@@ -259,8 +260,9 @@ def _target(shop: _Shop, item: Item, one: ReturnIn, to: To) -> Spot:
         return home
     raise DomainError(
         "wrong-place",
-        f"{lookup.label(item)} goes to a {kind}: " + (f"{named.code} is a {named.kind}." if named else "say to which."),
-        ways_out=(f"Name a {kind}.",),
+        f"{lookup.label(item)} goes to {a(kind)}: "
+        + (f"{named.code} is {a(named.kind)}." if named else "say to which."),
+        ways_out=(f"Name {a(kind)}.",),
         item=item.pk,
         to=to.value,
     )

@@ -13,6 +13,7 @@ from inventory.services.run import Body
 from kits.domain.terms import ARRIVAL, HOURS, KILOMETRES, Reading, in_base, questions, said
 from kits.models import Engine, Job, MeterReading
 from kits.queries.terms import readings_of
+from kits.services.shared import touch
 
 
 def engine_called(number: str) -> Engine:
@@ -36,6 +37,17 @@ def read_at_arrival(act: Act, job: Job, photo_ref: str, confirmed: str | None, o
         if shows is not None:
             new = Reading(on or shop_day(act.occurred_at), in_base(Decimal(shows), meter), ARRIVAL)
             record_reading(act, job.engine, new, meter, photo_ref, confirmed)
+
+
+def unsay_at_booking(reading: MeterReading) -> None:
+    """The job that was booked with the reading says nothing of that meter any more."""
+    job = Job.objects.filter(booked_by=reading.act_id, engine=reading.engine_id).first()
+    if job is None:
+        return
+    locks.row("kits_job", [job.pk])
+    job.refresh_from_db(fields=["version"])
+    Job.objects.filter(pk=job.pk).update(**{reading.meter: None})
+    touch(job)
 
 
 def record_reading(act: Act, engine: Engine, new: Reading, meter: str, photo_ref: str, confirmed: str | None) -> Body:

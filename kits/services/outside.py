@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Item, Person, Place, Spot
@@ -139,7 +140,7 @@ def _machinist(code: str) -> Place:
     if found.kind != PlaceKind.OUTSIDE:
         raise DomainError(
             "wrong-place",
-            f"{code} is a {found.kind}: a piece goes to a place of an outside machinist.",
+            f"{code} is {a(found.kind)}: a piece goes to a place of an outside machinist.",
             ways_out=(f"Enter the machinist as a place of the kind {PlaceKind.OUTSIDE}.",),
             place=code,
         )

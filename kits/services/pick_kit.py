@@ -24,6 +24,7 @@ from kits.domain.standing_verdicts import SET_KIND
 from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
+from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.documents import family_of
 from kits.queries.job_list import job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
@@ -61,9 +62,9 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
 
     Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
     part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
-    day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a chemical
-    without its safety data sheet ("safety-sheet-missing"), or a set that was measured since and fails ("verdict-fails"); nothing is
-    picked then. What is less than held frees the rest.
+    day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a part that a notice
+    entered since leaves to other engines ("not-for-engine"), a chemical without its safety data sheet ("safety-sheet-missing"), or a set
+    that was measured since and fails ("verdict-fails"); nothing is picked then. What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -131,12 +132,14 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     today = shop_day(act.occurred_at)
     day = job.fit_day(today)
     why, failing = reasons(job, today), _failing_sets(job, holds.values())
+    elsewhere = shut_out(job.engine, {hold.thing.part_id for hold in holds.values()})
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
         error = error or _unusable(day, hold, hold.item_id in stopped)
         error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
+        error = error or _for_other_engines(job, hold, elsewhere.get(hold.thing.part_id, ""))
         error = error or sheetless.get(hold.thing.part_id)
         error = error or (set_fails(hold.serial, failing[hold.serial]) if hold.serial in failing else None)
         if error is not None:
@@ -160,6 +163,14 @@ def _wrong_rubber(hold: Pending, why: str) -> DomainError | None:
         return None
     ways = ("Release the line and hold a part of a rubber that stands it.",)
     return DomainError("wrong-rubber", why, ways_out=ways, hold=hold.pk, part=hold.part)
+
+
+def _for_other_engines(job: Job, hold: Pending, numbers: str) -> DomainError | None:
+    if not numbers:
+        return None
+    why = number_sentence(job.engine, hold.part, numbers)
+    ways = ("Release the line, and hold what replaces the part.",)
+    return DomainError("not-for-engine", why, ways_out=ways, hold=hold.pk, part=hold.part, numbers=numbers)
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
@@ -218,13 +229,12 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     the cart, at the bench, fitted, reused, nor not needed must be named in `missing`: parts by number, choices that are still
     open by their code, parts in conflict and what is to be bought in and has no part yet by their position ("missing-not-named" tells each with how much, where and why). It
     stays held or lacking, so the line is open again.
-    What is stopped, or past its use-by on the day of fitting, goes to no bench ("lot-stopped", "expired").
+    What is stopped, past its use-by on the day of fitting, or left to other engines by a notice goes to no bench ("lot-stopped", "expired", "not-for-engine").
     Sets and bearings on the cart have been looked at by a second person ("second-look-missing").
     What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"), and whether everything on the cart still has
     its companion on the list ("companion-missing"). Who receives a chemical has signed its
-    safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is
-    named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
+    safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
     positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say, which
     are listed until they are counted (`kits/queries/bins_to_count.py`) [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
@@ -244,7 +254,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         job = open_job(listed.job.number)
         on_cart = in_place([job.cart_id])
         today = shop_day(act.occurred_at)
-        refuse_unusable(on_cart, job.fit_day(today))
+        refuse_unusable(on_cart, job, today)
         now = job_list(job, today, stock=False)
         absent, to_count = absent_of(now, listed)
         named = _all_named(absent, missing)

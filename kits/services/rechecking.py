@@ -9,10 +9,10 @@ from datetime import date
 from inventory import locks
 from inventory.domain.allocation import Held, Need, allocate, recheck
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, HoldEnd, Part
+from inventory.models import Act, HoldEnd
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
-from inventory.queries.stock import in_place, on_shelves, stopped_items
+from inventory.queries.stock import Standing, in_place, on_shelves, stopped_items
 from inventory.services import holding, things
 from inventory.services.holding import Promise
 from inventory.services.run import Body
@@ -24,30 +24,47 @@ from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import material_plans
 from kits.queries.served import JobPromise, promises_of, served
 from kits.queries.shorts import ways_out
+from kits.services.cart_rules import short_of_too_old
 from kits.services.shared import lot_of
 
 
 def fit_on_day(act: Act, job: Job, fit_on: date, reason: str) -> Body:
     """Plan the fitting of a locked job for a day and check its holds against it; what `check_holds` says."""
+    was = job.fit_day(shop_day(act.occurred_at))
     JobDate.objects.create(job=job, act=act, fit_on=fit_on, reason=reason)
     Job.objects.filter(pk=job.pk).update(fit_on=fit_on)
     holding.move_day(job.cart, fit_on)
     job.fit_on = fit_on
-    return check_holds(act, job)
+    return check_holds(act, job, was)
 
 
-def check_holds(act: Act, job: Job) -> Body:
-    """{"kept", "replaced", "shorts", "too_old"}, as `move_fit_date` answers."""
-    return {**_recheck_holds(act, job), "too_old": _too_old(job, job.fit_day(shop_day(act.occurred_at)))}
+def check_holds(act: Act, job: Job, was: date | None = None) -> Body:
+    """{"kept", "replaced", "shorts", "too_old"}, as `move_fit_date` answers. What was picked and is too old by now comes up short as well.
 
-
-def _too_old(job: Job, day: date) -> list[Body]:
-    """What was picked already and is stopped, or past its use-by on the day of fitting: nobody may fit it."""
+    was  the day of fitting before this act, where it named another
+    """
+    today = shop_day(act.occurred_at)
+    day = job.fit_day(today)
+    body = _recheck_holds(act, job)
     rows = [row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, day)]
-    numbers = dict(Part.objects.filter(pk__in={row.part_id for row in rows}).values_list("pk", "number"))
+    late = short_of_too_old(act, job, rows, day, was) if rows else []
+    if late:
+        said: list[Body] = [{"part": one.part.number, "amount": one.amount, "why": one.why} for one in late]
+        body["shorts"] += _with_ways(job_list(job, today), said, today)
+    return {**body, "too_old": _too_old(rows)}
+
+
+def _with_ways(listed: JobList, shorts: Sequence[Body], today: date) -> list[Body]:
+    known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
+    ways = ways_out(listed, known, today)
+    return [short | {"ways": ways.get(short["part"], [])} for short in shorts]
+
+
+def _too_old(rows: Sequence[Standing]) -> list[Body]:
+    """What was picked already and is stopped, or past its use-by on the day of fitting: nobody may fit it."""
     return [
         {
-            "part": numbers[row.part_id],
+            "part": row.part,
             "item": row.item_id,
             "lot": row.lot_code,
             "amount": row.amount,
@@ -103,9 +120,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
         listed = job_list(job, shop_day(act.occurred_at))
         more, lacking = _tubes_anew(act, job, listed, tubes, broken)
         replaced, shorts = replaced + more, shorts + lacking
-        known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
-        ways = ways_out(listed, known, shop_day(act.occurred_at))
-        shorts = [short | {"ways": ways.get(short["part"], [])} for short in shorts]
+        shorts = _with_ways(listed, shorts, shop_day(act.occurred_at))
     return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
 
 

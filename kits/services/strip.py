@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
@@ -336,7 +337,7 @@ def _target(job: Job, code: str) -> Spot:
     if place.kind not in (PlaceKind.QUARANTINE, PlaceKind.CRATE):
         outside = ("Remove it to the bench, then send it outside.",) if place.kind == PlaceKind.OUTSIDE else ()
         raise DomainError(
-            "wrong-place", f"{code} is a {place.kind}: removed parts do not go there.", ways_out=outside, place=code
+            "wrong-place", f"{code} is {a(place.kind)}: removed parts do not go there.", ways_out=outside, place=code
         )
     return things.spot(place)
 

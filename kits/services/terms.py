@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
 from inventory import locks
+from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.terms import CHANGE, MOMENTS, Reading, in_base
-from kits.models import EngineHandover, Fitting, Job
+from kits.models import EngineHandover, Fitting, Job, MeterReading, MeterReadingWithdrawal
 from kits.queries.build import newest_run
 from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
-from kits.services.meters import engine_called, in_order, record_reading
+from kits.queries.stopped_inside import stopped_inside
+from kits.queries.terms import ran
+from kits.services.meters import engine_called, in_order, record_reading, unsay_at_booking
 from kits.services.shared import touch
+
+LIFTS_STOPS = "inventory.act_free"
 
 
 def hand_engine_over(
@@ -26,16 +32,20 @@ def hand_engine_over(
     handed_over_on: date,
     used_in: str = "",
     new_term: bool = True,
+    confirmed: bool = False,
+    reason: str = "",
 ) -> Done:
     """The engine of a closed job goes to the customer; its term runs from that day.
 
     used_in   where the engine works; needed where a limit of the family counts in one kind of place alone
     new_term  False for a rework inside a term: that one goes on
+    confirmed it goes out although something in it is stopped, with the reason; only by who may lift stops
 
     Where anything was fitted and the family states limits of the first run, that run is on record, good, released, and not later than
     the hand-over.
-    Outcome: {"job", "engine", "handed_over_on", "new_term"}. Raises DomainError "not-found", "job-not-closed",
-    "handed-over-already", "dates-turned", "nothing-given", "run-missing", "run-not-good".
+    Outcome: {"job", "engine", "handed_over_on", "new_term", "stopped": what is stopped in the engine [{position, item, part, called}]}.
+    Raises DomainError "not-found", "job-not-closed", "handed-over-already", "dates-turned", "nothing-given", "run-missing",
+    "run-not-good", "lot-stopped", "reason-missing".
     """
 
     def work(act: Act) -> Body:
@@ -48,19 +58,47 @@ def hand_engine_over(
             raise DomainError("handed-over-already", f"The engine of job {job} was handed over already.", job=job)
         in_order(act, handed_over_on, row.strip_on)
         _refuse_not_run(row, handed_over_on)
+        stopped = stopped_inside(row.engine)
+        if stopped:
+            _refuse_stopped(actor, stopped, confirmed, reason)
         warranty = family_of(row.family_revision).warranty
         if warranty is not None and warranty.running_where and not used_in.strip():
             raise DomainError(
-                "nothing-given", f"Say where the engine works: hours count in a {warranty.running_where} alone."
+                "nothing-given", f"Say where the engine works: hours count in {a(warranty.running_where)} alone."
             )
         EngineHandover.objects.create(
             job=row, act=act, handed_over_on=handed_over_on, used_in=used_in, new_term=new_term
         )
         touch(row)
-        return {"job": job, "engine": row.engine.number, "handed_over_on": handed_over_on, "new_term": new_term}
+        return {
+            "job": job,
+            "engine": row.engine.number,
+            "handed_over_on": handed_over_on,
+            "new_term": new_term,
+            "stopped": stopped,
+        }
 
-    request = {"job": job, "handed_over_on": handed_over_on, "used_in": used_in, "new_term": new_term}
-    return run("hand engine over", work, actor=actor, stamp=stamp, request=request, subject=job)
+    said = {"handed_over_on": handed_over_on, "used_in": used_in, "new_term": new_term}
+    request = {"job": job, **said, "confirmed": confirmed, "reason": reason}
+    return run("hand engine over", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _refuse_stopped(actor: Person, stopped: Sequence[Body], confirmed: bool, reason: str) -> None:
+    """What was stopped after the job was closed is asked about as well: who may lift a stop may let it go out, with a reason."""
+    named = "; ".join(f"{one['called']} at {one['position']}" for one in stopped)
+    if not confirmed or not actor.has_perm(LIFTS_STOPS):
+        raise DomainError(
+            "lot-stopped",
+            f"In the engine is stopped: {named}.",
+            ways_out=(
+                "Book the engine in again, and take it out.",
+                "Have the stop lifted.",
+                "Somebody who may lift stops confirms that it goes out so, with the reason.",
+            ),
+            stopped=list(stopped),
+        )
+    if not reason.strip():
+        raise DomainError("reason-missing", f"In the engine is stopped: {named}. Why does it go out?")
 
 
 def _refuse_not_run(job: Job, handed_over_on: date) -> None:
@@ -155,3 +193,32 @@ def change_meter(
         return record_reading(act, engine_called(engine), new, meter, photo_ref, reason if confirmed else None)
 
     return run("change meter", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
+
+
+def withdraw_meter_reading(*, actor: Person, stamp: Stamp, engine: str, reading_id: int, reason: str) -> Done:
+    """A meter's reading or change turned out wrong: it stays on record with the reason, and never counted. What was said when a job was
+    booked is not said of that job any more.
+
+    Outcome: {"reading", "reason", "ran": meter → what the engine ran by the readings that are left}.
+    Raises DomainError "not-found", "withdrawn-already", "reason-missing".
+    """
+
+    def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", f"Why does reading {reading_id} not count?")
+        row = engine_called(engine)
+        locks.row("kits_engine", [row.pk])
+        found = MeterReading.objects.filter(engine=row, pk=reading_id).select_related("withdrawal").first()
+        if found is None:
+            raise DomainError("not-found", f"Engine {engine} has no reading {reading_id}.", reading=reading_id)
+        end = getattr(found, "withdrawal", None)
+        if end is not None:
+            raise DomainError(
+                "withdrawn-already", f"Reading {reading_id} was withdrawn: {end.reason}", reading=reading_id
+            )
+        MeterReadingWithdrawal.objects.create(reading=found, act=act, reason=reason)
+        unsay_at_booking(found)
+        return {"reading": reading_id, "reason": reason, "ran": ran(row)}
+
+    request = {"engine": engine, "reading": reading_id, "reason": reason}
+    return run("withdraw meter reading", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)

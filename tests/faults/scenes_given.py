@@ -5,10 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
+from kits.models import MeterReading
 from kits.services.engine_owners import change_hands
 from kits.services.give_back import GiveIn, give_back
 from kits.services.owners import OwnerIn, add_owner
-from kits.services.terms import change_meter, read_meter
+from kits.services.terms import change_meter, read_meter, withdraw_meter_reading
 from tests.factories.stores import NOON, PersonFactory, stamp
 from tests.faults.scenes import scene
 from tests.faults.scenes_jobs import job, out_of_its_bore
@@ -30,6 +31,15 @@ def an_engine_that_was_sold() -> dict[str, Any]:
 def hours_at_arrival() -> dict[str, Any]:
     facts = {"moment": "arrival", "read_on": NOON.date(), "shows": Decimal("1089.5"), "photo_ref": "photo 1"}
     return {"engine": job().engine.number, "meter": "hours", **facts}
+
+
+@scene(withdraw_meter_reading)
+def a_reading_on_record() -> dict[str, Any]:
+    given = hours_at_arrival()
+    read_meter(actor=PersonFactory(), stamp=stamp(), **given)
+    made = MeterReading.objects.order_by("pk").last()
+    assert made is not None
+    return {"engine": given["engine"], "reading_id": made.pk, "reason": "another engine"}
 
 
 @scene(change_meter)

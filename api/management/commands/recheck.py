@@ -67,7 +67,7 @@ def _found(person: Person, now: datetime, job: str) -> Iterator[str]:
     for one in body["replaced"]:
         yield f"REPLACED {one['amount']} of {one['part']}: lot {one['from_lot']} by {one['to_lot']}; {one['why']}"
     for one in body["shorts"]:
-        yield f"RELEASED, SHORT of {one['amount']} of {one['part']}: {one['why']}"
+        yield f"SHORT of {one['amount']} of {one['part']}: {one['why']}"
     for one in body["too_old"]:
         why = "it is stopped" if one["stopped"] else f"usable through {one['use_by']}"
         yield f"NOT TO BE FITTED: {one['amount']} of {one['part']} {one['lot']} at {one['place']}; {why}"

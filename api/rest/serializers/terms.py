@@ -23,6 +23,20 @@ class EngineHandoverInSerializer(ActSerializer):
         max_length=60, required=False, allow_blank=True, help_text="where it works; some limits count there alone"
     )
     new_term = TruthField(required=False, help_text="false: a rework, the earlier term goes on; true if left out")
+    confirmed = TruthField(
+        required=False,
+        help_text="it goes out although something in it is stopped: by who may lift stops, with the reason",
+    )
+    reason = TextField(max_length=2000, required=False, allow_blank=True)
+
+
+class StoppedInsideSerializer(serializers.Serializer):
+    """Something in the engine is stopped, itself or its lot."""
+
+    position = serializers.CharField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    called = serializers.CharField()
 
 
 class EngineHandedOverSerializer(serializers.Serializer):
@@ -32,6 +46,7 @@ class EngineHandedOverSerializer(serializers.Serializer):
     engine = serializers.CharField()
     handed_over_on = serializers.DateField()
     new_term = serializers.BooleanField()
+    stopped = StoppedInsideSerializer(many=True, help_text="what went out although it is stopped")
 
 
 class _MeterInSerializer(ActSerializer):
@@ -70,6 +85,7 @@ class MeterReadingMadeSerializer(serializers.Serializer):
 class MeterReadingSerializer(serializers.Serializer):
     """A meter read or changed."""
 
+    id = serializers.IntegerField(help_text="to withdraw it: engines/{number}/readings/{id}/withdrawals")
     meter = serializers.CharField()
     moment = serializers.CharField()
     on = serializers.DateField()
@@ -79,12 +95,20 @@ class MeterReadingSerializer(serializers.Serializer):
     asked = serializers.CharField(allow_blank=True)
     reason = serializers.CharField(allow_blank=True)
     by = serializers.CharField()
-    act = serializers.IntegerField(help_text="to take it back: acts/{id}/corrections; not what was read at booking")
-    taken_back = serializers.CharField(allow_blank=True, help_text="why; empty: it counts")
+    act = serializers.IntegerField(help_text="the act that recorded it")
+    withdrawn = serializers.CharField(allow_blank=True, help_text="why; empty: it counts")
+
+
+class MeterReadingWithdrawnSerializer(serializers.Serializer):
+    """The reading does not count; what the engine ran by those that are left."""
+
+    reading = serializers.IntegerField()
+    reason = serializers.CharField()
+    ran = serializers.DictField(child=serializers.CharField(), help_text="meter → what the engine ran by it")
 
 
 class AtBookingSerializer(serializers.Serializer):
-    """What the meters showed at arrival, as the job was booked."""
+    """What the meters showed at arrival, as the job was booked; what was withdrawn is not said."""
 
     job = serializers.CharField()
     hours = serializers.CharField(allow_null=True)

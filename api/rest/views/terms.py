@@ -7,12 +7,13 @@ from rest_framework.response import Response
 
 from api.rest.schema import act, reading
 from api.rest.serializers import terms as shapes
+from api.rest.serializers.common import ReasonSerializer
 from api.rest.views.base import View, actor_of
 from api.rest.views.engines import engine_of
 from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
 from kits.queries.terms import readings_record, term_record
-from kits.services.terms import change_meter, hand_engine_over, read_meter
+from kits.services.terms import change_meter, hand_engine_over, read_meter, withdraw_meter_reading
 
 _METER = ("dates-turned", "not-found", "reading-asked", "reason-missing")
 
@@ -31,8 +32,10 @@ class JobEngineHandoversView(View):
             "dates-turned",
             "handed-over-already",
             "job-not-closed",
+            "lot-stopped",
             "not-found",
             "nothing-given",
+            "reason-missing",
             "run-missing",
             "run-not-good",
         ),
@@ -75,6 +78,29 @@ class EngineReadingsView(View):
             request,
             shapes.MeterReadingInSerializer,
             lambda stamp, data: read_meter(actor=actor_of(request), stamp=stamp, engine=number, **facts_of(data)),
+        )
+
+
+class MeterReadingWithdrawalsView(View):
+    """`engines/{number}/readings/{id}/withdrawals`."""
+
+    acts = {"POST": "read_meter"}
+
+    @act(
+        "engines_readings_withdraw",
+        "A meter's reading or change turned out wrong, what was said at booking too: it stays with the reason, and never counted",
+        ReasonSerializer,
+        shapes.MeterReadingWithdrawnSerializer,
+        refusals=("not-found", "reason-missing", "withdrawn-already"),
+    )
+    def post(self, request: Request, number: str, one: int) -> Response:
+        """Withdraw."""
+        return self.do(
+            request,
+            ReasonSerializer,
+            lambda stamp, data: withdraw_meter_reading(
+                actor=actor_of(request), stamp=stamp, engine=number, reading_id=one, reason=data["reason"]
+            ),
         )
 
 

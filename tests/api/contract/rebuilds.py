@@ -247,6 +247,14 @@ def on_engine(body: Any = None, *, query: dict[str, Any] | None = None) -> Make:
     return make
 
 
+def _meter_withdrawn(actor: Person) -> Good:
+    its = brought_to("booked")
+    read = _METER | {"moment": "claim", "read_on": "2025-01-15", "shows": 1089.5}
+    its.did(its.manager, "engines/T4-00211/readings", read)
+    made = its.manager.read("engines/T4-00211/readings").json()["readings"][0]
+    return Good({"number": "T4-00211", "one": made["id"]}, body={"reason": "another engine"})
+
+
 def _engine_handover(actor: Person) -> Good:
     closing = _closing(actor)
     answer = ShopClient(actor).send("jobs/J-1/closings", closing.body)
@@ -368,6 +376,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_engine_handovers_create": _engine_handover,
     "engines_readings_read": on_engine(),
     "engines_readings_create": on_engine(_METER | {"moment": "claim", "read_on": "2025-01-15", "shows": 1089.5}),
+    "engines_readings_withdraw": _meter_withdrawn,
     "engines_meter_changes_create": on_engine(
         _METER | {"changed_on": "2025-01-15", "old_shows": "1240", "new_begins_at": "0"}
     ),

@@ -164,25 +164,6 @@ def test_a_choice_that_was_made_by_a_slip_is_open_again(rebuild: Any) -> None:
     assert [row["part"] for row in rebuild.said["held"]["held"]] == ["SHIM-9"]
 
 
-def test_a_meter_that_was_read_or_changed_by_a_slip_counts_no_more_and_is_still_shown(rebuild: Any) -> None:
-    rebuild.booked()
-    path, read = "engines/T4-00211/readings", {"meter": "hours", "moment": "claim", "photo_ref": "p"}
-    rebuild.did(rebuild.manager, path, read | {"read_on": "2025-02-01", "shows": 1240})
-    change = {"meter": "hours", "changed_on": "2025-02-03", "old_shows": 12_400, "new_begins_at": 0, "photo_ref": "p"}
-    rebuild.did(rebuild.manager, "engines/T4-00211/meter-changes", change)
-    rebuild.did(rebuild.manager, path, read | {"read_on": "2025-02-04", "shows": 10})
-    assert rebuild.manager.read(path).json()["ran"] == {"hours": "12,410 h"}
-    assert taken_back(rebuild, "change meter")["restored"] == {"engine": "T4-00211", "ran": {"hours": "10 h"}}
-    rebuild.did(rebuild.manager, "engines/T4-00211/meter-changes", change | {"old_shows": 1240})
-    assert rebuild.manager.read(path).json()["ran"] == {"hours": "1,250 h"}
-    taken_back(rebuild, "read meter")
-    shown = rebuild.manager.read(path).json()
-    assert shown["ran"] == {"hours": "1,240 h"}
-    assert [(row["shows"], row["taken_back"]) for row in shown["readings"]] == [
-        ("1,240 h", ""), ("12,400 h", "slip"), ("10 h", "slip"), ("1,240 h", ""),
-    ]  # fmt: skip
-
-
 def test_a_hand_over_of_the_wrong_day_is_taken_back_and_made_rightly(rebuild: Any) -> None:
     rebuild.booked()
     Job.objects.update(state="closed")
@@ -231,7 +212,7 @@ def test_an_act_of_a_running_job_is_taken_back_as_before(rebuild: Any) -> None:
 def test_only_these_kinds_are_taken_back_by_the_word() -> None:
     """What DEVELOPERS.md lists."""
     assert sorted(correctable._by_word) == [
-        "change hands", "change meter", "check pistons", "enter counts", "enter word of the maker", "extend life", "first run", "hand engine over",
+        "change hands", "check pistons", "enter counts", "enter word of the maker", "extend life", "first run", "hand engine over",
         "inspect", "leak test", "let height be", "lose position", "mark not needed", "name checkers",
-        "read meter", "record choice", "recount", "work after first run",
+        "record choice", "recount", "work after first run",
     ]  # fmt: skip

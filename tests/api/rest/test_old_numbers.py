@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from inventory.models import Item
+from inventory.models import Item, Replacement
 from inventory.services.receive import ReceiveLine
 from tests.api.rest.rebuilds import Rebuild
 from tests.factories.stores import PartFactory, received
@@ -80,6 +80,25 @@ def test_a_notice_that_comes_after_the_hold_ends_it_at_the_next_check_and_stops_
         f"jobs/{rebuild.job}/extras", {"part": OLD, "amount": 1, "reason": "dropped", "positions": ["ROD-1/bolt-1"]}
     )
     assert (asked.status_code, asked.json()["code"]) == (422, "not-for-engine")
+
+
+def test_a_notice_that_comes_after_the_hold_stops_the_pick_and_after_that_the_hand_over(rebuild: Rebuild) -> None:
+    rebuild.booked()
+    assert bolts(hold(rebuild)) == {OLD: 2}
+    listed = rebuild.said["held"]["pick_list"]
+    noticed(rebuild, fate="use only below a number", engine_below="T4-00150")
+    refused = rebuild.storekeeper.send(f"pick-lists/{listed}/picks", {"scans": rebuild.scans()})
+    assert refused.status_code == 422
+    assert {line["code"] for line in refused.json()["lines"]} == {"not-for-engine"}
+    notice = Replacement.objects.get(old__number=OLD).pk
+    rebuild.did(rebuild.manager, f"replacements/{notice}/withdrawals", {"reason": "another family was meant"})
+    rebuild.picked()
+    entered(rebuild, fate="use only below a number", engine_below="T4-00150")
+    body = {"received_by": rebuild.technician.person.username, "missing": []}
+    refused = rebuild.storekeeper.send(f"pick-lists/{listed}/handovers", body)
+    assert (refused.status_code, refused.json()["code"]) == (422, "not-for-engine")
+    assert [row["part"] for row in refused.json()["values"]["things"]] == [OLD]
+    assert "ROD-BOLT fits below T4-00150 only; this engine is T4-00211." in refused.json()["detail"]
 
 
 def test_a_later_hold_does_not_bring_another_kind_that_may_not_be_mixed(rebuild: Rebuild) -> None:

@@ -69,6 +69,49 @@ def test_a_changed_meter_goes_on(rebuild, clerk):
     assert clerk.read(READINGS).json()["ran"] == {"hours": "1,320 h"}
 
 
+def test_a_reading_or_a_change_that_was_wrong_is_withdrawn_counts_no_more_and_is_still_shown(rebuild, clerk):
+    rebuild.booked()
+    rebuild.did(clerk, READINGS, READ | {"shows": 1240})
+    change = {"meter": "hours", "changed_on": "2025-02-03", "old_shows": 12_400, "new_begins_at": 0, "photo_ref": "p"}
+    rebuild.did(clerk, CHANGES, change)
+    rebuild.did(clerk, READINGS, READ | {"read_on": "2025-02-04", "shows": 10})
+    shown = clerk.read(READINGS).json()
+    assert shown["ran"] == {"hours": "12,410 h"}
+    changed = shown["readings"][1]
+    slip = {"reason": "a nought too many"}
+    taken = clerk.send(f"acts/{changed['act']}/corrections", slip)
+    assert taken.json()["code"] == "not-allowed"
+    assert rebuild.manager.send(f"acts/{changed['act']}/corrections", slip).json()["ways_out"] == [
+        "Withdraw the change, and record it anew."
+    ]
+    path = f"{READINGS}/{changed['id']}/withdrawals"
+    assert clerk.send(path, {"reason": " "}).status_code in (400, 422)
+    withdrawn = rebuild.did(clerk, path, slip)
+    assert withdrawn == {"reading": changed["id"], "reason": "a nought too many", "ran": {"hours": "10 h"}}
+    again = clerk.send(path, slip)
+    assert (again.status_code, again.json()["code"]) == (409, "withdrawn-already")
+    assert clerk.send(f"{READINGS}/{changed['id'] + 99}/withdrawals", slip).status_code == 404
+    rebuild.did(clerk, CHANGES, change | {"old_shows": 1240})
+    shown = clerk.read(READINGS).json()
+    assert shown["ran"] == {"hours": "1,250 h"}
+    assert [(row["shows"], row["withdrawn"]) for row in shown["readings"]] == [
+        ("1,240 h", ""), ("12,400 h", "a nought too many"), ("10 h", ""), ("1,240 h", ""),
+    ]  # fmt: skip
+
+
+def test_what_was_read_wrong_at_booking_is_withdrawn_and_the_job_says_it_no_more(rebuild, clerk):
+    rebuild.booked(hours="14000.0", kilometres=5, photo_ref="photo 0")
+    wrong, right = clerk.read(READINGS).json()["readings"]
+    rebuild.did(clerk, f"{READINGS}/{wrong['id']}/withdrawals", {"reason": "a nought too many"})
+    job = rebuild.manager.read("jobs/J-1").json()
+    assert (job["hours"], job["kilometres"]) == (None, 5)
+    arrival = READ | {"moment": "arrival", "read_on": right["on"], "shows": "1400"}
+    assert rebuild.did(clerk, READINGS, arrival)["asked"] == []  # not lower than one that never counted
+    shown = clerk.read(READINGS).json()
+    assert shown["at_booking"] == [{"job": "J-1", "hours": None, "kilometres": 5}]
+    assert shown["ran"] == {"hours": "1,400 h", "kilometres": "5 km"}
+
+
 def test_a_term_is_open_until_the_engine_is_handed_over(rebuild, clerk):
     rebuild.booked()
     early = clerk.send("jobs/J-1/engine-handovers", {"handed_over_on": "2025-01-21"})
@@ -108,6 +151,28 @@ def test_a_built_engine_goes_out_after_a_good_first_run_that_somebody_released(r
     # It ran on the day after the one that is named.
     assert told_no() == (422, "dates-turned")
     rebuild.did(clerk, path, {"handed_over_on": "2025-02-04"})
+
+
+def test_what_was_stopped_after_the_close_goes_out_by_the_word_of_who_may_lift_stops(rebuild, clerk):
+    rebuild.at_bench()
+    ring = next(row for row in rebuild.said["held"]["held"] if row["lot"] and row["positions"])
+    item = Item.objects.get(part__number=ring["part"], lot__code=ring["lot"])
+    position = ring["positions"][0][0]
+    fitting = {"fittings": [{"position": position, "item": item.pk}], "checker": rebuild.inspector.person.username}
+    rebuild.did(rebuild.technician, "jobs/J-1/fittings", fitting)
+    run = {"run_on": "2025-02-03", "values": [{"name": "oil pressure", "value": "3 bar"}]}
+    rebuild.did(rebuild.technician, "jobs/J-1/first-runs", run | {"released_by": rebuild.inspector.person.username})
+    Job.objects.update(state="closed")
+    rebuild.did(rebuild.inspector, f"lots/{item.lot_id}/stops", {"reason": "the maker calls it back"})
+    path, body = "jobs/J-1/engine-handovers", {"handed_over_on": "2025-02-04"}
+    asked = clerk.send(path, body)
+    assert (asked.status_code, asked.json()["code"]) == (422, "lot-stopped")
+    inside = {"position": position, "item": item.pk, "part": ring["part"], "called": item.called}
+    assert asked.json()["values"]["stopped"] == [inside]
+    sure = body | {"confirmed": True, "reason": "the owner waits for the letter"}
+    assert clerk.send(path, sure).json()["code"] == "lot-stopped"  # who may not lift a stop
+    assert rebuild.manager.send(path, sure | {"reason": " "}).json()["code"] == "reason-missing"
+    assert rebuild.did(rebuild.manager, path, sure)["stopped"] == [inside]
 
 
 @pytest.mark.parametrize("asked", [{"on": "soon"}, {"on": "2025-02-30"}])

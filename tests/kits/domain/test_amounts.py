@@ -93,7 +93,7 @@ def test_dabs_alone_and_films():
         ("bead", {"bead": {"length": "62 mm", "width": "3 mm", "leg": "3 mm"}}, ["a bead has one shape: 'width' or 'leg', not both"]),
         ("bead", {"bead": {"leg": "3 mm"}}, ["'length' must be a text that is not empty"]),
         ("bead", {"bead": {"dab": "1 mL"}}, ["'length' must be a text that is not empty", "'diameter' must be a text that is not empty", "'dabs' must be a whole number from 1 to 1000"]),
-        ("film", {"film": {"area": "3 mm", "thickness": "1 mm", "colour": "red"}}, ["unknown key 'colour'", '"3 mm" is a length; a area is wanted']),
+        ("film", {"film": {"area": "3 mm", "thickness": "1 mm", "colour": "red"}}, ["unknown key 'colour'", '"3 mm" is a length; an area is wanted']),
         ("film", {"film": {"area": "3 cm2", "thickness": "1 mm"}, "amount": "1 EA"}, ["'film' takes 'film', not 'amount'"]),
     ],
 )  # fmt: skip

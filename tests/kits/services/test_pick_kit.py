@@ -7,8 +7,9 @@ import pytest
 from inventory.models import Balance, HoldEnd, Part, Spot
 from inventory.services.stops import stop_lot
 from kits.models import Handover, ToolLoan
+from kits.queries.shorts import shorts_of
 from kits.services.crib import stock_crib
-from kits.services.dates import move_fit_date
+from kits.services.dates import move_fit_date, recheck_job
 from kits.services.pick_kit import Scan, hand_over, lapse, pick, release
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done, refused
@@ -152,6 +153,14 @@ def test_a_date_that_slipped_names_what_was_picked_already():
     assert [(row["part"], row["amount"], row["use_by"], row["place"]) for row in moved["too_old"]] == [
         ("A-111", 2, "2025-03-01", "cart J1")
     ]
+    # It is short by name in the same act, once: a check does not say it again, another slip after a good day does.
+    (short,) = moved["shorts"]
+    assert (short["part"], short["amount"]) == ("A-111", 2)
+    assert short["why"] == "A-111 L-1 was usable through 2025-03-01, fitting is on 2025-03-02 at the earliest"
+    assert done(recheck_job, job="J1")["shorts"] == []
+    assert done(move_fit_date, job="J1", fit_on=date(2025, 3, 1), reason="crank sooner")["shorts"] == []
+    assert len(done(move_fit_date, job="J1", fit_on=date(2025, 3, 3), reason="crank late again")["shorts"]) == 1
+    assert [row["amount"] for row in shorts_of(job, date(2025, 1, 15))["raised"]] == [2, 2]
 
 
 def test_a_release_needs_a_reason_and_frees_what_it_held():

@@ -65,7 +65,7 @@ def test_what_ran_out_since_its_planned_day_is_named_and_a_second_run_says_the_s
     why = f"usable through 2025-03-01, not on {today()} with 14 days left"
     assert (code, lines) == (
         1,
-        [f"J1: RELEASED, SHORT of 2 of A-111: {why}", f"1 of 1 open jobs need a person on {today()}"],
+        [f"J1: SHORT of 2 of A-111: {why}", f"1 of 1 open jobs need a person on {today()}"],
     )
     assert HoldEnd.objects.get().how == "made impossible"
     acts = Act.objects.count()
@@ -92,6 +92,7 @@ def test_what_was_picked_and_ran_out_or_was_stopped_is_named(capsys):
     assert (code, lines[:-1]) == (
         1,
         [
+            f"J1: SHORT of 2 of A-111: A-111 A was usable through 2025-03-01, fitting is on {today()} at the earliest",
             "J1: NOT TO BE FITTED: 2 of A-111 A at cart J1; usable through 2025-03-01",
             "J2: NOT TO BE FITTED: 2 of A-111 B at cart J2; it is stopped",
         ],

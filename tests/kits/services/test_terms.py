@@ -53,7 +53,7 @@ def test_a_term_runs_from_the_hand_over():
         False, None, "no hand-over is on record: the term has not begun",
     )  # fmt: skip
     handed = done(hand_engine_over, job="J1", handed_over_on=date(2025, 1, 31), stamp=at(date(2025, 2, 3)))
-    assert handed == {"job": "J1", "engine": TRUCK, "handed_over_on": "2025-01-31", "new_term": True}
+    assert handed == {"job": "J1", "engine": TRUCK, "handed_over_on": "2025-01-31", "new_term": True, "stopped": []}
     done(read_meter, **read("0", date(2025, 1, 31), "hand-over"))
     done(read_meter, **read("1089.5", date(2025, 6, 1)))
     found = term(date(2025, 6, 1))
