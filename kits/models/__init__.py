@@ -55,6 +55,7 @@ from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
 from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
+from kits.models.substitutes import SubstituteWord
 from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import HotWash, WashedCount
 
@@ -128,6 +129,7 @@ __all__ = [
     "ResultReading",
     "RevisionWord",
     "SecondLook",
+    "SubstituteWord",
     "ToolBack",
     "ToolLoan",
     "WashedCount",
