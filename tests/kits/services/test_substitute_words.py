@@ -2,10 +2,11 @@
 
 import pytest
 
-from inventory.models import Part, Replacement, ReplacementPart
+from inventory.models import Balance, Part, Replacement, ReplacementPart
 from inventory.services.join_parts import join_parts
 from kits.models import Job, SubstituteWord
 from kits.services.extras import ask_for_more
+from kits.services.found_on_cart import issue_found
 from kits.services.hold_kit import hold_kit
 from kits.services.substitute_words import record_substitute_word
 from kits.services.terms import hand_engine_over
@@ -61,6 +62,17 @@ def test_one_more_that_replaces_what_is_listed_asks_the_owner_too():
     refused("substitute-not-agreed", ask_for_more, **more)
     done(record_substitute_word, **WORD, agreed=True)
     assert done(ask_for_more, **more)["short"] == 0
+
+
+def test_what_is_found_on_the_cart_instead_of_what_is_listed_asks_the_owner_too():
+    replaced()
+    shelve({"A-504": 2})
+    hold(in_term())
+    there = Balance.objects.get(part__number="A-504N", place__kind="shelf")
+    found = {"job": "J2", "item": there.item_id, "place": there.place.code, "amount": 1, "reason": "lay on the cart"}
+    refused("substitute-not-agreed", issue_found, **found, extra_reason="lost")
+    done(record_substitute_word, **WORD, agreed=True)
+    assert done(issue_found, **found, extra_reason="lost")["extra"] == 1
 
 
 def test_after_the_term_nobody_is_asked():
