@@ -325,6 +325,7 @@ CODES: Mapping[str, Code] = {
     "set-whole": Code(422, "The set is whole."),
     "sheet-booked": Code(409, "The count sheet was booked already."),
     "sheet-unusable": Code(422, "The product sheet cannot be used; the value is named."),
+    "shim-missing": Code(422, "By the accepted layout the liner stands on a shim or a base ring that is not in."),
     "shops-own": Code(422, "It is the shop's own: it does not go to the owner of the engine."),
     "site-exists": Code(409, "The site is on record already."),
     "size-forbids": Code(

@@ -15,7 +15,7 @@ from inventory.domain.quantities import check_counted_as, parse_quantity
 from inventory.domain.quantities import read_amount as read_quantity
 from inventory.domain.units import BY_CODE, Dimension
 from kits.domain.reading import Reader
-from kits.domain.sealant import bead_volume_ul, film_volume_ul
+from kits.domain.sealant import FILLET, HALF_ROUND, ROUND, bead_volume_ul, film_volume_ul
 
 COUNT = "count"
 HOWS = (COUNT, "volume", "mass", "bead", "film", "fill")
@@ -25,6 +25,8 @@ _DIMENSIONS = {
     "fill": Dimension.VOLUME,
     "mass": Dimension.MASS,
 }
+#: What is measured across a bead names its shape.
+_ACROSS = {"diameter": ROUND, "width": HALF_ROUND, "leg": FILLET}
 PIECE, MICROLITRE, MILLIGRAM = "piece", "microlitre", "milligram"
 _BASES = {Dimension.COUNT: PIECE, Dimension.VOLUME: MICROLITRE, Dimension.MASS: MILLIGRAM}
 
@@ -33,8 +35,8 @@ _BASES = {Dimension.COUNT: PIECE, Dimension.VOLUME: MICROLITRE, Dimension.MASS: 
 class LineAmount:
     """`amount` in whole `base` units for one position; `typed` as the document has it; `how` it is measured out.
 
-    A bead also has its length and diameter in nanometres and its dabs with the microlitres of each; a film its area in
-    square micrometres and its thickness in nanometres.
+    A bead also has its length, its shape and what is measured across it (diameter, width of a half-round one, leg of a fillet) in
+    nanometres, and its dabs with the microlitres of each; a film its area in square micrometres and its thickness in nanometres.
     """
 
     amount: int
@@ -42,7 +44,8 @@ class LineAmount:
     how: str
     typed: str
     length_nm: int = 0
-    diameter_nm: int = 0
+    across_nm: int = 0
+    shape: str = ""
     dabs: int = 0
     dab_ul: int = 0
     area_um2: int = 0
@@ -105,25 +108,31 @@ def _part(document: Mapping[str, Any], key: str, dimension: Dimension, where: st
 
 
 def _read_bead(document: Mapping[str, Any], where: str, reader: Reader) -> LineAmount:
-    """A round bead of a length and a diameter, dabs, or both."""
-    bead = reader.mapping(document.get("bead"), f"{where} bead", frozenset({"length", "diameter", "dabs", "dab"}))
-    length_nm = diameter_nm = dabs = dab_ul = 0
-    if "length" in bead or "diameter" in bead or "dabs" not in bead:
+    """A bead of a length and a diameter (round), a width (half-round) or a leg (fillet); dabs; or both."""
+    bead = reader.mapping(document.get("bead"), f"{where} bead", frozenset({"length", *_ACROSS, "dabs", "dab"}))
+    length_nm = across_nm = dabs = dab_ul = 0
+    named = [key for key in _ACROSS if key in bead]
+    across = named[0] if named else "diameter"
+    if len(named) > 1:
+        reader.problem(where, f"a bead has one shape: {' or '.join(map(repr, named))}, not both")
+    if "length" in bead or named or "dabs" not in bead:
         length_nm = _part(bead, "length", Dimension.LENGTH, where, reader)
-        diameter_nm = _part(bead, "diameter", Dimension.LENGTH, where, reader)
+        across_nm = _part(bead, across, Dimension.LENGTH, where, reader)
+    shape = _ACROSS[across] if length_nm and across_nm else ""
     if "dabs" in bead or "dab" in bead:
         dabs = reader.whole(bead, "dabs", where, low=1, high=1000)
         dab_ul = _part(bead, "dab", Dimension.VOLUME, where, reader)
-    typed = [f"{bead['length']} × {bead['diameter']}"] if length_nm and diameter_nm else []
+    typed = [f"{bead['length']} × {bead[across]}{'' if shape == ROUND else f' {shape}'}"] if shape else []
     typed += [f"{dabs} dab{'s' if dabs > 1 else ''} of {bead['dab']}"] if dabs and dab_ul else []
-    amount = bead_volume_ul(length_nm, diameter_nm, dabs, dab_ul)
+    amount = bead_volume_ul(length_nm, across_nm, dabs, dab_ul, shape or ROUND)
     return LineAmount(
         amount,
         MICROLITRE,
         "bead",
         "bead " + " + ".join(typed),
         length_nm=length_nm,
-        diameter_nm=diameter_nm,
+        across_nm=across_nm,
+        shape=shape,
         dabs=dabs,
         dab_ul=dab_ul,
     )

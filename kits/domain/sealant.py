@@ -10,8 +10,10 @@ overrides every default here.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from types import MappingProxyType
 
 from inventory.domain.errors import DomainError
 from inventory.domain.quantities import decimal_text, round_half_even
@@ -125,15 +127,24 @@ def film(area_um2: int | None, thickness_nm: int | None) -> Volume:
     return Volume(plain=Fraction((area_um2 or 0) * (thickness_nm or 0), _UM2_NM_PER_UL))
 
 
-def bead_volume_ul(length_nm: int, diameter_nm: int, dab_count: int = 0, dab_ul: int = 0) -> int:
-    """Microlitres of a round bead and its dabs, rounded once.
+#: Shapes of a bead that a procedure may name, by what is measured across it: diameter, width or leg.
+ROUND, HALF_ROUND, FILLET = "round", "half-round", "fillet"
+_SHAPES: Mapping[str, Callable[[int | None, int | None], Volume]] = MappingProxyType(
+    {ROUND: round_bead, HALF_ROUND: half_round_bead, FILLET: right_angle_fillet}
+)
+#: Share of a full circle of that width. A fillet lies in a corner, no faces close on it.
+_OF_A_CIRCLE: Mapping[str, Fraction] = MappingProxyType({ROUND: Fraction(1), HALF_ROUND: Fraction(1, 2)})
+
+
+def bead_volume_ul(length_nm: int, across_nm: int, dab_count: int = 0, dab_ul: int = 0, shape: str = ROUND) -> int:
+    """Microlitres of a bead of a shape and its dabs, rounded once. `across_nm`: diameter, width of a half-round one, leg of a fillet.
 
     A size of 0 adds nothing here: a parts list is read before this and names its missing sizes itself. Negative:
     ValueError.
     """
-    if min(length_nm, diameter_nm, dab_count, dab_ul) < 0:
+    if min(length_nm, across_nm, dab_count, dab_ul) < 0:
         raise ValueError("sizes of a bead are not negative")
-    bead = round_bead(length_nm, diameter_nm) if length_nm and diameter_nm else NOTHING
+    bead = _SHAPES[shape](length_nm, across_nm) if length_nm and across_nm else NOTHING
     return (bead + Volume(plain=Fraction(dab_count * dab_ul))).round_ul()
 
 
@@ -179,42 +190,44 @@ def usable_ul(tube_content_ul: int, nominal_ul: int, rules: SealantRules = DEFAU
     return max(0, left.numerator // left.denominator)
 
 
-def squeezed_width_nm(diameter_nm: int, gap_nm: int) -> int:
-    """How wide a round bead becomes when the faces close to `gap_nm`: π/4·d²/gap, rounded half to even.
+def squeezed_width_nm(across_nm: int, gap_nm: int, shape: str = ROUND) -> int:
+    """How wide a bead becomes when the faces close to `gap_nm`: π/4·d²/gap, half of it for a half-round one, rounded half to even.
 
     Raises DomainError `sealant-size-missing`. Much wider than the flange means loose sealant inside, before the oil
     strainer.
     """
-    _sizes("squeezed bead", diameter_nm=diameter_nm, gap_nm=gap_nm)
-    return Volume(
-        pi=Fraction(diameter_nm**2, 4 * gap_nm)
-    ).round_ul()  # the same rounding; here the number is nanometres
+    _sizes("squeezed bead", across_nm=across_nm, gap_nm=gap_nm)
+    # The same rounding; here the number is nanometres.
+    return Volume(pi=_OF_A_CIRCLE[shape] * Fraction(across_nm**2, 4 * gap_nm)).round_ul()
 
 
 #: A bead that squeezes out further than this beyond the flange leaves loose sealant inside (common practice of the demo shop).
 OVER_FLANGE_NM = 3_000_000
 
 
-def squeezes_past(diameter_nm: int, gap_nm: int, width_nm: int) -> bool:
+def squeezes_past(across_nm: int, gap_nm: int, width_nm: int, shape: str = ROUND) -> bool:
     """Whether the squeezed bead is wider than `width_nm`: π/4·d²/gap > width, exact; both bounds of pi must agree."""
-    _sizes("squeezed bead", diameter_nm=diameter_nm, gap_nm=gap_nm)
-    low, high = (pi * diameter_nm**2 > 4 * gap_nm * width_nm for pi in (_PI_LOW, _PI_HIGH))
+    _sizes("squeezed bead", across_nm=across_nm, gap_nm=gap_nm)
+    squared = _OF_A_CIRCLE[shape] * across_nm**2
+    low, high = (pi * squared > 4 * gap_nm * width_nm for pi in (_PI_LOW, _PI_HIGH))
     if low != high:
         raise ArithmeticError("more decimals of pi are needed to compare this width")
     return low
 
 
-def flange_warnings(diameter_nm: int, flange_nm: int | None, gap_nm: int | None) -> tuple[str, ...]:
-    """What to say about a bead before it is laid: what is not known is asked, too wide a bead is warned of."""
+def flange_warnings(across_nm: int, flange_nm: int | None, gap_nm: int | None, shape: str = ROUND) -> tuple[str, ...]:
+    """What to say about a bead before it is laid: what is not known is asked, too wide a bead is warned of. Of a fillet nothing."""
+    if shape not in _OF_A_CIRCLE:
+        return ()
     if flange_nm is None:
         return ("flange width unknown: how wide is it? Too wide a bead leaves loose sealant inside.",)
     said = []
-    if diameter_nm > flange_nm:
-        said.append(f"the bead is wider than the flange ({_mm(diameter_nm)} on {_mm(flange_nm)})")
+    if across_nm > flange_nm:
+        said.append(f"the bead is wider than the flange ({_mm(across_nm)} on {_mm(flange_nm)})")
     if gap_nm is None:
         said.append("gap of the closed joint unknown: how far the bead squeezes out cannot be said")
-    elif squeezes_past(diameter_nm, gap_nm, flange_nm + OVER_FLANGE_NM):
-        width = squeezed_width_nm(diameter_nm, gap_nm)
+    elif squeezes_past(across_nm, gap_nm, flange_nm + OVER_FLANGE_NM, shape):
+        width = squeezed_width_nm(across_nm, gap_nm, shape)
         said.append(
             f"squeezed to {_mm(gap_nm)} the bead becomes {_mm(width)} wide on a flange of {_mm(flange_nm)}:"
             " loose sealant ends before the oil strainer"

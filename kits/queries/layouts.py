@@ -127,11 +127,13 @@ def lost_sets(job: Job, serials: Mapping[int, str]) -> dict[int, str]:
 
 @dataclass(frozen=True, slots=True)
 class Binding:
-    """What the newest layout binds at the bench. `why` it may not be fitted by; empty: it may; `kept`: liners that stay in their bores."""
+    """What the newest layout binds at the bench. `why` it may not be fitted by; empty: it may; `kept`: liners that stay in their bores; `ring_nm`: base ring
+    under every liner, 0 for none."""
 
     places: Mapping[str, SetPlace]
     why: tuple[str, ...]
     kept: Mapping[str, SetPlace] = field(default_factory=dict)
+    ring_nm: int = 0
 
     def turn_back(self, position: str, serial: str) -> int | None:
         """How far from how it stood the old liner of a bore goes back by it; None where it says nothing of it, or does not hold."""
@@ -159,7 +161,7 @@ def binding_of(job: Job) -> Binding | None:
     places, kept = (
         {one.position: one for one in rows if one.position not in later} for rows in (newest.places, newest.kept)
     )
-    return Binding(places, why, kept)
+    return Binding(places, why, kept, newest.document["ring_nm"])
 
 
 def standing_of(engine_map: EngineMap) -> Standing:

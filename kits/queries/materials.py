@@ -78,10 +78,19 @@ def _plan(listed: JobList, part: Part, lines: Sequence[ListLine]) -> MaterialPla
     ]
     mine = [row for row in listed.standings if row.part_id == part.pk and row.free and not row.stopped]
     opened = {row.tube_number: row for row in mine if row.tube_number and row.free == row.amount}
+    # What a nozzle gives is known by weight alone: where a tube cannot be weighed, nobody knows what it holds.
+    known = not nozzle or bool(part.density_mg_per_ml and part.empty_mg is not None)
     plan = plan_tubes(
         draws,
         [
-            OpenTube(row.tube_number, part.number, row.amount, part.net_ul or 0, row.tube_opened_on, row.tube_use_by)
+            OpenTube(
+                row.tube_number,
+                part.number,
+                row.amount if known else None,
+                part.net_ul or 0,
+                row.tube_opened_on,
+                row.tube_use_by,
+            )
             for row in opened.values()
         ],
         {part.number: part.net_ul or 0},

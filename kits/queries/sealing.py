@@ -27,7 +27,7 @@ from kits.queries.materials import THROUGH_A_NOZZLE, rules_of, volume_ul
 @dataclass(frozen=True, slots=True)
 class ListedJoint:
     """A joint as the list asks for it: what stays at each key (µL), the steps at which it is closed, every procedure that asks
-    for it, length and diameter of its beads in nanometres."""
+    for it; the length of its beads, and of each shape the one that is widest across, in nanometres."""
 
     joint: Joint
     part: Part
@@ -35,7 +35,7 @@ class ListedJoint:
     steps: frozenset[tuple[str, int]]
     procedures: tuple[str, ...]
     bead_nm: int
-    diameter_nm: int
+    widest: Mapping[str, int]
     is_bead: bool
 
     @property
@@ -84,7 +84,7 @@ def listed_joints(listed: JobList) -> dict[str, ListedJoint]:
             frozenset(steps[code]),
             tuple(sorted({why.operation for candidate in candidates for why in candidate.becauses})),
             sum(amount.length_nm for amount in amounts),
-            max(amount.diameter_nm for amount in amounts),
+            {one.shape: max(it.across_nm for it in amounts if it.shape == one.shape) for one in amounts if one.shape},
             any(amount.how in THROUGH_A_NOZZLE for amount in amounts),
         )
     return found
@@ -103,7 +103,9 @@ def closing_of(
 
 def warnings_of(one: ListedJoint, sheet: SealantSheet | None) -> list[str]:
     """What is said before a bead is laid: flange, gap, no sheet."""
-    said = list(flange_warnings(one.diameter_nm, one.joint.flange_nm, one.joint.gap_nm)) if one.diameter_nm else []
+    joint = one.joint
+    told = [flange_warnings(across, joint.flange_nm, joint.gap_nm, shape) for shape, across in one.widest.items()]
+    said = list(dict.fromkeys(line for lines in told for line in lines))
     if sheet is None:
         said.append(f"no product sheet of {one.part.number} is on record: window and waits are not known")
     return said

@@ -44,9 +44,10 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     short = _lacking(listed, free)
     ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)
+    lent = _lent(listed, day)
     return {
         "job": job.number,
-        "complete": not short and not to_buy_in(listed),
+        "complete": not short and not to_buy_in(listed) and not any(row["short"] for row in lent),
         "fit_on": job.fit_on.isoformat(),
         "shorts": [
             {
@@ -68,7 +69,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
             {"part": one.part.number, "amount": one.amount, "why": one.why, "at": one.act.recorded_at.isoformat()}
             for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")
         ],
-        "lent": _lent(listed, day),
+        "lent": lent,
     }
 
 

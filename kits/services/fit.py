@@ -94,7 +94,7 @@ def fit(
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
-    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "verdict-fails", "verdict-stale", "set-put-aside", "ring-leaked", "choice-open",
+    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "shim-missing", "verdict-fails", "verdict-stale", "set-put-aside", "ring-leaked", "choice-open",
     "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
     "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",

@@ -29,7 +29,7 @@ from kits.queries.reuse import procedures_of, rejected_of
 from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
 from kits.queries.served import promises_of
-from kits.services.layout_rules import binding_for
+from kits.services.layout_rules import bare_by_layout, binding_for
 from kits.services.photo_rules import unlooked
 from kits.services.seal_rules import Seals, seals_of, untested
 from kits.services.shared import standing_at
@@ -67,6 +67,7 @@ class Facts:
     elsewhere  part → the engine numbers that a notice leaves it to, where this engine's is none of them
     lubricants   what each lubricant that was said is, None where nobody knows
     reused  places in the request of old parts that are put back; layout  what the newest accepted layout binds
+    bare  bores whose set comes in without the shim or base ring that the layout lays under it
     shut  positions that are not closed before a leak test was passed, and why none stands
     unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
@@ -97,6 +98,7 @@ class Facts:
     rejected: Mapping[tuple[int, str], str] = field(default_factory=dict)
     procedures: Sequence[Operation] = ()
     layout: Binding | None = None
+    bare: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     verdicts: Sequence[Said] = ()
     failing: Mapping[str, Said] = field(default_factory=dict)
     undecided: Sequence[Undecided] = ()
@@ -136,6 +138,7 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     coming = {one.position: items[one.item] for one in fittings if one.item in items}
     asked = listed.explosion.requirements
     verdicts = verdicts_for(job, items.values(), positions, closing)
+    layout = binding_for(job, items.values())
     return Facts(
         job=job,
         listed=listed,
@@ -158,7 +161,8 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
             [item.part_id for item in items.values() if item.base != "piece"],
         ),
         maker_stops=maker_stops(listed),
-        layout=binding_for(job, items.values()),
+        layout=layout,
+        bare=bare_by_layout(layout, listed, coming, issued),
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
         undecided=open_under(job, verdicts, positions, closing, coming, {fittings[at].position for at in reused}),

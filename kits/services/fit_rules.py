@@ -25,7 +25,7 @@ from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
-from kits.services.layout_rules import off_layout
+from kits.services.layout_rules import not_on_its_shim, off_layout
 from kits.services.maker_stops import stopped_error
 from kits.services.photo_rules import not_looked_at
 from kits.services.reuse_rules import may_not_reuse
@@ -60,6 +60,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _blocked(act, facts, item, one, reused)
         or off_layout(facts.layout, item, one.position, one.clock_deg)
         or _wrong_bore(facts, item, one)
+        or not_on_its_shim(facts.bare, one.position)
         or forbidden(facts.verdicts, item, one.position)
         or _closes_over(facts, one)
         or not_tested(facts.shut, one.position)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 
 from inventory.domain.errors import DomainError
 from inventory.models import Item
+from kits.domain.requirements import Key
 from kits.domain.standing_verdicts import SET_KIND
 from kits.models import Job
+from kits.queries.job_list import JobList, sits_in
 from kits.queries.layouts import Binding, binding_of, layouts_of
 
 ASK_AGAIN = ("Ask for a layout again, and accept it.", "Say which set goes where, with the reason.")
@@ -34,6 +36,59 @@ def off_layout(binding: Binding | None, item: Item, position: str, clock_deg: in
         turned = ("Turn the liner until its mark points to the front, and say how it is turned.",)
         return DomainError("wrong-turn", said, ways_out=turned, position=position, turn_deg=place.turn_deg)
     return None
+
+
+def bare_by_layout(
+    binding: Binding | None,
+    listed: JobList,
+    coming: Mapping[str, Item],
+    issued: Mapping[Key, Collection[tuple[str, str]]],
+) -> dict[str, tuple[str, str]]:
+    """Bore of a set that comes in → (use position, part) of the shim or base ring that its layout lays under it, where that is not in and
+    does not come with it. No query where the layout lays none under these.
+
+    issued  (listed part, part promised in its place) for a key
+    """
+    family = listed.scope.family
+    if binding is None or binding.why:
+        return {}
+    shims, rings = (
+        dict(zip(one.sizes_nm, one.parts, strict=False)) if one else {}
+        for one in (family.facts.shims, family.facts.base_rings)
+    )
+    places = {
+        position: binding.of(position, item.serial.number) or binding.kept.get(position)
+        for position, item in coming.items()
+        if item.serial is not None
+    }
+    laid = [
+        (position, part)
+        for position, place in places.items()
+        for part in (place and shims.get(place.shim_nm), place and rings.get(binding.ring_nm))
+        if part
+    ]
+    there = (sits_in(listed.job) if laid else {}) | {name: item.part.number for name, item in coming.items()}
+    bare = {}
+    for position, part in laid:
+        holder = family.map.position(position).holder
+        for key, requirement in listed.explosion.requirements.items():
+            offered = {one.part for one in requirement.candidates}
+            if part not in offered or family.map.position(key[0]).holder != holder:
+                continue
+            if there.get(key[0], "") not in {part, *(other for wanted, other in issued.get(key, ()) if wanted == part)}:
+                bare[position] = (key[0], part)
+    return bare
+
+
+def not_on_its_shim(bare: Mapping[str, tuple[str, str]], position: str) -> DomainError | None:
+    """The refusal "shim-missing"."""
+    if position not in bare:
+        return None
+    under, part = bare[position]
+    said = f"By the layout {part} lies at {under} before the liner goes into {position}."
+    return DomainError(
+        "shim-missing", said, ways_out=("Fit it first, or with the liner.",), position=position, under=under, part=part
+    )
 
 
 def refuse_under_layout(job: Job, positions: Collection[str]) -> None:

@@ -218,6 +218,7 @@ def _content(part: Part, weight_mg: int) -> int:
         raise DomainError(
             "tube-content-unknown",
             f"Empty weight, density and content of {part.number} are needed to weigh a tube.",
+            ways_out=("Enter them with the part, from its product sheet, before the nozzle is cut.",),
             part=part.number,
         )
     return content_ul(weight_mg, part.empty_mg, part.density_mg_per_ml, part.net_ul)

@@ -105,6 +105,7 @@ def test_three_of_ten_are_lent_and_the_donor_is_short_at_once_because_the_order_
 
     shorts = story.client("maren").read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()
     assert [(row["part"], row["amount"]) for row in shorts["raised"]] == [(story.x(SHIM), 3)]
+    assert shorts["complete"] is False
     (away,) = shorts["lent"]
     assert (away["to_job"], away["amount"], away["short"], away["payback"]["late"]) == (BORROWER, 3, 3, True)
     (bought,) = [way for way in away["ways"] if way["way"] == "buy"]
@@ -140,6 +141,7 @@ def test_a_promise_that_slips_past_the_day_shows_at_once(story: Story) -> None:
     lent(story, request, **order_of_ten(story, "2025-01-31"))
     maren = story.client("maren")
     assert maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"][0]["short"] == 0
+    assert maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["complete"] is True
     slipped = {"lines": [{"line": 1, "promised_on": "2025-02-19"}], "note": "by telephone", "occurred_at": at(90)}
     story.did(maren, "purchase-orders/PO-19/acknowledgements", slipped)
     (away,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"]

@@ -69,6 +69,7 @@ class JobFittingsView(View):
             "sealant-harms-sensors",
             "set-broken",
             "set-put-aside",
+            "shim-missing",
             "tube-not-opened",
             "verdict-fails",
             "verdict-stale",

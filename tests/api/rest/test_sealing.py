@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.models import Balance
 from kits.models import Bead, Gate
 from tests.api.rest.rebuilds import SHEET
-from tests.factories.engines import JOINT, family_document
+from tests.factories.engines import JOINT, family_document, operation_documents
 
 pytestmark = pytest.mark.django_db
 
@@ -189,6 +189,18 @@ def test_how_far_a_bead_squeezes_out_is_said_before_it_is_laid(rebuild):
     (joint,) = rebuild.technician.read("jobs/J-1/joints").json()["joints"]
     # 3.0 mm squeezed to 0.20 mm becomes 35.3 mm wide: worked example of the demo shop
     assert joint["warnings"][0].startswith("squeezed to 0.20 mm the bead becomes 35.3 mm wide on a flange of 14.0 mm")
+
+
+@pytest.mark.parametrize(("across", "laid_ul", "drawn_ul"), [("width", 3534, 5564), ("leg", 4500, 6675)])
+def test_a_half_round_bead_and_a_fillet_are_drawn_by_their_own_shape(rebuild, across, laid_ul, drawn_ul):
+    """A metre of 3 mm: π/8·9 = 3.534 mL, 9/2 = 4.5 mL (geometry); 1.15 × that and 1.5 mL of priming."""
+    document = operation_documents()["T1"] | {"revision": 2}
+    bead = {"length": "1000 mm", across: "3.0 mm"}
+    document["lines"] = [one | ({"bead": bead} if one["how"] == "bead" else {}) for one in document["lines"]]
+    rebuild.did(rebuild.manager, "procedures", {"document": document})
+    rebuild.booked()
+    (joint,) = rebuild.technician.read("jobs/J-1/joints").json()["joints"]
+    assert (joint["laid_ul"], joint["drawn_ul"]) == (laid_ul, drawn_ul)
 
 
 def test_use_against_plan(rebuild):

@@ -50,6 +50,21 @@ def test_beads(length, diameter, dabs, amount_ul):
     assert bead(length, diameter, **dabs) == amount_ul
 
 
+@pytest.mark.parametrize(
+    ("across", "shape", "amount_ul"),
+    # a metre of 3 mm: π/4·9 = 7.0686, π/8·9 = 3.5343, 9/2 = 4.5 mL (geometry, by hand)
+    [("diameter", "round", 7_069), ("width", "half-round", 3_534), ("leg", "fillet", 4_500)],
+)
+def test_what_is_measured_across_a_bead_names_its_shape(across, shape, amount_ul):
+    found, problems = read("bead", bead={"length": "1000 mm", across: "3 mm"})
+    assert (found.amount, found.shape, found.length_nm, found.across_nm, problems) == (
+        amount_ul, shape, 1_000_000_000, 3_000_000, [],
+    )  # fmt: skip
+    assert found.typed == f"bead 1000 mm × 3 mm{'' if shape == 'round' else f' {shape}'}"
+    both, problems = read("bead", bead={"length": "1000 mm", across: "3 mm", "dabs": 2, "dab": "0.5 mL"})
+    assert (both.amount, problems) == (amount_ul + 1_000, [])
+
+
 def test_dabs_alone_and_films():
     amount, problems = read("bead", bead={"dabs": 1, "dab": "0.2 mL"})
     assert (amount.amount, amount.dabs, amount.dab_ul, amount.typed, problems) == (
@@ -75,6 +90,8 @@ def test_dabs_alone_and_films():
         ("mass", {"amount": "3 mL"}, ['"3 mL" is a volume; a mass is wanted']),
         ("bead", {}, ["must be an object with named values", "'length' must be a text that is not empty", "'diameter' must be a text that is not empty"]),
         ("bead", {"bead": {"length": "62 mm"}}, ["'diameter' must be a text that is not empty"]),
+        ("bead", {"bead": {"length": "62 mm", "width": "3 mm", "leg": "3 mm"}}, ["a bead has one shape: 'width' or 'leg', not both"]),
+        ("bead", {"bead": {"leg": "3 mm"}}, ["'length' must be a text that is not empty"]),
         ("bead", {"bead": {"dab": "1 mL"}}, ["'length' must be a text that is not empty", "'diameter' must be a text that is not empty", "'dabs' must be a whole number from 1 to 1000"]),
         ("film", {"film": {"area": "3 mm", "thickness": "1 mm", "colour": "red"}}, ["unknown key 'colour'", '"3 mm" is a length; a area is wanted']),
         ("film", {"film": {"area": "3 cm2", "thickness": "1 mm"}, "amount": "1 EA"}, ["'film' takes 'film', not 'amount'"]),

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
 from kits.domain.sealant import (
+    FILLET,
+    HALF_ROUND,
     NOTHING,
     SealantRules,
     Volume,
@@ -203,6 +205,16 @@ def test_what_is_not_known_of_a_flange_is_asked() -> None:
     wide = flange_warnings(3 * MM, 2_999_999, 200_000)
     assert [line.split(" ")[:4] for line in wide] == [["the", "bead", "is", "wider"], ["squeezed", "to", "0.20", "mm"]]
     assert flange_warnings(3 * MM, 3 * MM, 3 * MM) == ()
+
+
+def test_a_half_round_bead_squeezes_out_half_as_far_and_a_fillet_between_no_faces() -> None:
+    # π/8·9/0.20 = 17.671 mm: geometry, half of the round bead's 35.343
+    assert squeezed_width_nm(3 * MM, 200_000, HALF_ROUND) == 17_671_459
+    assert flange_warnings(3 * MM, 15 * MM, 200_000, HALF_ROUND) == ()
+    assert len(flange_warnings(3 * MM, 14 * MM, 200_000, HALF_ROUND)) == 1
+    assert len(flange_warnings(3 * MM, 15 * MM, 200_000)) == 1
+    assert [len(flange_warnings(3 * MM, 2 * MM, gap, HALF_ROUND)) for gap in (None, 200_000)] == [2, 2]
+    assert flange_warnings(3 * MM, None, None, FILLET) == ()
 
 
 @given(st.integers(100_000, 9 * MM), st.integers(10_000, 5 * MM), st.integers(1, 400 * MM))

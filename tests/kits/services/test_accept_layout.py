@@ -15,13 +15,13 @@ from kits.queries.marks import bores_of
 from kits.queries.proposals import proposal_of
 from kits.queries.weight_groups import weight_groups
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
-from kits.services.fit import set_bores
+from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import FindingIn, record_findings
 from kits.services.pick_kit import release
 from kits.services.readings import ReadingIn, withdraw_reading
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, PAST, gauge, read, round_bore, round_set, scales
-from tests.factories.rebuilds import TODAY, book, hold, listed, receive_at, shelve
+from tests.factories.rebuilds import TODAY, book, give, hold, item_at, listed, person, put_in, receive_at, shelve, take
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -251,6 +251,36 @@ def test_top_flange_shims_are_held_and_liners_that_stay_are_gauged_over_the_deck
     assert [line.part for line in listed(job).lines if "CYL-1/shim" in {key[0] for key in line.keys}] == ["R-121"]
 
 
+def test_a_liner_goes_onto_the_shim_of_its_layout_and_onto_no_other_and_not_without_it():
+    """The worked example's flange and counterbore: 65 µm on the 0.05 shim; on the 0.10 shim 115 µm would be doubtful."""
+    gauge("G-1")
+    scales("W-1")
+    shelve_sets("R-101", weight=1_640_000)
+    shelve({"R-121": 1, "R-122": 1, "R-123": 1, "R-124": 1})
+    found = [("cylinder-chosen", "CYL-1"), ("protrusion-low", "CYL-1")]
+    job = book("J1", engine="R6-7309", operations=["P4"], findings=found)
+    stay = (2, 3, 4, 5, 6)
+    rows = all_round("flange-thickness", "9.030 mm", set="S-1") + all_round(
+        "counterbore-depth", "9.015 mm", place="CYL-1"
+    )
+    rows += [one for at in stay for one in all_round("protrusion", "0.070 mm", place=f"CYL-{at}")]
+    rows += [ReadingIn("weight", "1638 g", "W-1", place=f"CYL-{at}", point="with pin") for at in stay]
+    read("J1", *rows)
+    body = hold(job, steps=["P4/10"])
+    take(body)
+    give(body)
+    shims = {row["part"]: row["item"] for row in body["held"] if row["part"].startswith("R-12")}
+    accepted(job)
+    wrong = [FitIn("CYL-1/shim", shims["R-122"])]
+    error = refused("wrong-part", fit, job="J1", fittings=wrong, actor=person("fitter"))
+    assert error.errors[0][1].values["allowed"] == ["R-121"]
+    liner = [FitIn("CYL-1/set", item("S-1").pk)]
+    people = {"actor": person("fitter"), "checker": person("checker", "act_check")}
+    bare = refused("shim-missing", fit, job="J1", fittings=liner, **people)
+    assert (bare.errors[0][1].values["under"], bare.errors[0][1].values["part"]) == ("CYL-1/shim", "R-121")
+    put_in(job, ("CYL-1/shim", shims["R-121"]), *((one.position, one.item) for one in liner))
+
+
 def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
     """Liner 61.000, ledge 61.840: on the 0.90 ring 0.060 (the shop's own check at nominal); on the 1.00 ring 0.160 fails."""
     gauge("G-1")
@@ -276,6 +306,17 @@ def test_a_base_ring_is_chosen_for_all_and_what_no_shelf_has_is_named():
     assert [(row["part"], row["positions"]) for row in body["shorts"]] == [("L-121", ["CYL-3/base-ring"])]
     rows = JobChoice.objects.filter(choice="base-ring")
     assert list(rows.values_list("place", "alternative")) == [("ENGINE", "0.90")]
+    take(body)
+    give(body, missing=["L-121"])
+    sets = {row["positions"][0][0]: row["item"] for row in body["held"] if row["serial"]}
+    people = {"actor": person("fitter"), "checker": person("checker", "act_check")}
+    both = [FitIn(f"CYL-{at}/set", sets[f"CYL-{at}/set"]) for at in (1, 3)]
+    ring = FitIn("CYL-1/base-ring", item_at(body, "CYL-1/base-ring"))
+    bare = refused("shim-missing", fit, job="J1", fittings=[*both, ring], **people)
+    assert [(line, one.values["under"], one.values["part"]) for line, one in bare.errors] == [
+        (2, "CYL-3/base-ring", "L-121")
+    ]
+    put_in(job, both[0], ring)
 
 
 def test_one_bank_is_laid_out_by_itself_and_the_pistons_of_the_other_count():

@@ -306,6 +306,21 @@ def test_what_nobody_holds_or_nobody_could_use_names_nobody():
     assert short_of_rings(hold(other, steps=["P1/10"])) == []
 
 
+@pytest.mark.parametrize("unknown", ["density_mg_per_ml", "empty_mg"])
+def test_an_open_tube_of_which_nobody_knows_what_it_holds_asks_for_a_new_one(unknown):
+    shelve({"G-701": 2, "A-212": 2, "G-710": 2})
+    donor = book("J0", engine="A4-020999", findings=[("sump-off", "ENGINE")])
+    body = hold(donor, steps=["P1/40"])
+    take(body)
+    give(body)
+    tube = opened(donor, item_at(body, "SUMP/bead"), "T-1")
+    done(return_unused, job="J0", returns=[ReturnIn(tube, Balance.objects.get(item=tube, place=donor.bench).amount)])
+    Part.objects.filter(number="G-701").update(**{unknown: None})
+    job = book("J1", findings=[("sump-off", "ENGINE")], fit_on=date(2025, 1, 17))
+    rows = [row for row in hold(job, steps=["P1/40"])["held"] if row["part"] == "G-701"]
+    assert [(row["tube"], row["amount"]) for row in rows] == [("", 1)]
+
+
 def test_a_tube_that_another_job_has_is_named_too():
     shelve({"A-212": 2, "G-701": 1, "G-710": 2})
     sump = [("sump-off", "ENGINE")]
