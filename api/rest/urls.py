@@ -147,6 +147,7 @@ STORES = [
     path("lots/<number:number>/whereabouts", trace.LotWhereaboutsView.as_view()),
     path("stock-value", money.StockValueView.as_view()),
     path("late-invoices", money.LateInvoicesView.as_view()),
+    path("idle-stock", write_offs.IdleStockView.as_view()),
     path("write-offs", write_offs.WriteOffsView.as_view()),
     path("matched-sets", items.SetsView.as_view()),
     path("matched-sets/<path:serial>/labels", items.SetLabelsView.as_view()),

@@ -34,6 +34,7 @@ from api.rest.views import (
     sealing,
     sizes,
     strips,
+    substitutes,
     tags,
     terms,
     used_again,
@@ -46,6 +47,7 @@ def job_urls() -> list[URLPattern]:
     """The addresses; made when asked for, because they use a converter that the service's own urls register."""
     return [
         path("engines/<path:number>/field-marks", engines.EngineFieldMarksView.as_view()),
+        path("engines/<path:number>/class-marks", engines.EngineClassMarksView.as_view()),
         path("engines/<path:number>/sizes", sizes.EngineSizesView.as_view()),
         path("engines/<path:number>/readings/<number:one>/withdrawals", terms.MeterReadingWithdrawalsView.as_view()),
         path("engines/<path:number>/readings", terms.EngineReadingsView.as_view()),
@@ -70,6 +72,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/findings", findings.JobFindingsView.as_view()),
         path("jobs/<str:number>/findings/<number:finding>/withdrawals", findings.FindingWithdrawalsView.as_view()),
         path("jobs/<str:number>/approvals", findings.JobApprovalsView.as_view()),
+        path("jobs/<str:number>/substitute-words", substitutes.JobSubstituteWordsView.as_view()),
         path("jobs/<str:number>/extra-hours", extra_hours.JobExtraHoursView.as_view()),
         path("jobs/<str:number>/extra-hours/<number:entry>/reversals", extra_hours.ExtraHoursReversalsView.as_view()),
         path("jobs/<str:number>/choices", scope.JobChoicesView.as_view()),

@@ -355,6 +355,9 @@ CODES: Mapping[str, Code] = {
     "storage-unusable": Code(422, "What is said of storage or of a temperature cannot be used."),
     "study-unbalanced": Code(422, "Not everybody read every part equally often; what is missing is named."),
     "study-unusable": Code(422, "The study cannot be computed; the value is named."),
+    "substitute-not-agreed": Code(
+        422, "Instead of a listed part, on an engine under class or inside its term, to which its owner did not agree."
+    ),
     "supplier-known": Code(409, "The supplier is on record."),
     "table-too-large": Code(422, "The table file is larger than any shop needs."),
     "table-unreadable": Code(422, "The file is no table that can be read."),

@@ -24,11 +24,13 @@ _NEVER = datetime(1, 1, 1, tzinfo=UTC)
 
 @dataclass(slots=True)
 class _Lies:
-    """A bin with its things: ids, and when each was last counted (None: never)."""
+    """A bin with its things: when each was last counted (None: never); `odd`: one of whole packs that are not broken does not come out
+    even, and nobody counted it since it last moved."""
 
     spot: Spot
     part: Part
     counted: list[datetime | None] = field(default_factory=list)
+    odd: bool = False
 
     @property
     def longest(self) -> datetime | None:
@@ -37,11 +39,11 @@ class _Lies:
 
 
 def bins_due(site: str, on: date, most: int | None = None, asked: Collection[Bin] = ()) -> Body:
-    """The bins of a site to count on a day, about `most` (the shop's number if None): those asked for first, then those that are due by
-    the class of their part, the longest not counted first, and of those that never were the class that is counted most often. Bins on a sheet that is not booked yet are left out.
+    """The bins of a site to count on a day, about `most` (the shop's number if None): those asked for first, then odd ones of packs that
+    are not broken, then those that are due by the class of their part, the longest not counted first, and of those that never were the class that is counted most often. Bins on a sheet that is not booked yet are left out.
 
     {"site", "on", "due": how many in all, "on_sheets", "bins": [{place, spot, part, name, count_class, things, last_counted, due_on,
-    days_over, asked}]}; last_counted and due_on are None where a thing in it was never counted. Raises DomainError "not-found".
+    days_over, asked, odd}]}; last_counted and due_on are None where a thing in it was never counted. Raises DomainError "not-found".
     Twelve queries.
     """
     its_site = Site.objects.filter(code=site).first()
@@ -59,14 +61,14 @@ def bins_due(site: str, on: date, most: int | None = None, asked: Collection[Bin
         its_class = classes[lies.part.pk].count_class if lies.part.pk in classes else CountClass.LOW
         last = lies.longest
         due = due_on(shop_day(last) if last else None, its_class, rules)
-        if key not in asked and due is not None and due > on:
+        if key not in asked and not lies.odd and due is not None and due > on:
             continue
         if key in open_bins:
             waiting += 1
             continue
         place = lies.spot.place
         walk = (place.walk_order, place.code, lies.spot.name, lies.part.number)
-        order = (key not in asked, last or _NEVER, rules.every_days[its_class], walk)
+        order = (key not in asked, not lies.odd, last or _NEVER, rules.every_days[its_class], walk)
         found.append((order, _record(lies, its_class, last, due, on, key in asked)))
     found.sort(key=lambda pair: pair[0])
     chosen = [row for _, row in found][: most if most is not None else shop().count_bins]
@@ -77,14 +79,20 @@ def _lying(site: Site) -> dict[Bin, _Lies]:
     """What lies on the shelves of a site, by bin. Two queries."""
     rows = Balance.objects.filter(amount__gt=0, real=True, place__site=site, place__kind=PlaceKind.SHELF.value)
     found: dict[Bin, _Lies] = {}
-    items: dict[Bin, list[int]] = defaultdict(list)
+    things: dict[Bin, list[Balance]] = defaultdict(list)
     for row in rows.select_related("spot__place", "part").order_by("pk"):
         found.setdefault((row.spot_id, row.part_id), _Lies(row.spot, row.part))
-        items[row.spot_id, row.part_id].append(row.item_id)
+        things[row.spot_id, row.part_id].append(row)
     counted = last_counted({spot for spot, _ in found})
     for key, lies in found.items():
-        lies.counted = [counted.get((item, key[0])) for item in items[key]]
+        lies.counted = [counted.get((row.item_id, key[0])) for row in things[key]]
+        lies.odd = any(_odd(row, at) for row, at in zip(things[key], lies.counted, strict=True))
     return found
+
+
+def _odd(row: Balance, counted: datetime | None) -> bool:
+    whole = row.part.pack > 1 and not row.part.loose_issue
+    return whole and row.amount % row.part.pack != 0 and (counted is None or row.last_at > counted)
 
 
 def _record(lies: _Lies, its_class: CountClass, last: datetime | None, due: date | None, on: date, asked: bool) -> Body:
@@ -99,4 +107,5 @@ def _record(lies: _Lies, its_class: CountClass, last: datetime | None, due: date
         "due_on": due,
         "days_over": None if due is None else (on - due).days,
         "asked": asked,
+        "odd": lies.odd,
     }

@@ -185,7 +185,7 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
         "uses": use.uses,
         "window_days": use.days,
         "last_used_on": use.last,
-        "months_since_use": None if use.last is None else _months_between(use.last, on),
+        "months_since_use": None if use.last is None else months_between(use.last, on),
         "cover_days": int(lot.on_shelf / use.per_day) if use.per_day else None,
         "thin_data": thin,
         "wanted_until_then": f"{loss.mean:.3f}",
@@ -196,7 +196,7 @@ def _said(lot: _Lot, loss: Loss, use: Use, part: Part, on: date) -> Body:
     }
 
 
-def _months_between(since: date, on: date) -> int:
+def months_between(since: date, on: date) -> int:
     """Whole months from one day to another."""
     return (on.year - since.year) * 12 + on.month - since.month - (on.day < since.day)
 

@@ -35,13 +35,15 @@ class Recorded:
 
 @dataclass(frozen=True, slots=True)
 class SettledLine:
-    """One requirement with one part. `reason` says how the choice was made, empty where there was none to make."""
+    """One requirement with one part. `reason` says how the choice was made, empty where there was none to make; `in_place_of` is the
+    listed part where a person took another one for it."""
 
     position: str
     make: int
     part: str
     candidate: Candidate
     reason: str
+    in_place_of: str = ""
 
     @property
     def key(self) -> Key:

@@ -35,6 +35,7 @@ def as_said(settled: Settled, recorded: Iterable[Recorded], stands_in: StandsIn)
             part=part,
             candidate=replace(line.candidate, amount=measured),
             reason=f"chosen by a person in place of {line.part}",
+            in_place_of=line.part,
         )
 
     return replace(settled, lines=tuple(taken(line) for line in settled.lines))

@@ -114,6 +114,7 @@ class Migration(migrations.Migration):
                         ('place', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='engine', to='inventory.place')),
                         ('owner', models.ForeignKey(blank=True, help_text='now: the newest of `EngineOwner` by day', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.owner')),
                         ('field_modified', models.BooleanField(default=False, help_text='changed in the field: number ranges need a person')),
+                        ('classed', models.BooleanField(default=False, help_text='under the rules of a class society: its owner agrees to substitutes')),
                     ],
                 ),
                 migrations.CreateModel(
@@ -691,6 +692,22 @@ class Migration(migrations.Migration):
                     options={
                         'permissions': [('act_revise_job', 'take newer revisions over to jobs, or keep the old ones')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='revision_word_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SubstituteWord',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='substitute_words', to='kits.job')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('listed', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('instead', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('agreed', models.BooleanField()),
+                        ('given_by', models.CharField(help_text='role of who answered: the name itself stands with the owner', max_length=200)),
+                        ('how', models.CharField(help_text='telephone, letter, in person', max_length=60)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('given_by', ''), _negated=True), models.Q(('how', ''), _negated=True)), name='substitute_word_says_who_and_how')],
                     },
                 ),
                 migrations.CreateModel(

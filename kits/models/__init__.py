@@ -56,6 +56,8 @@ from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
 from kits.models.terms import EngineHandover, MeterReading, MeterReadingWithdrawal
+from kits.models.substitutes import SubstituteWord
+from kits.models.terms import EngineHandover, MeterReading
 from kits.models.washed_out import HotWash, WashedCount
 
 __all__ = [
@@ -129,6 +131,7 @@ __all__ = [
     "ResultReading",
     "RevisionWord",
     "SecondLook",
+    "SubstituteWord",
     "ToolBack",
     "ToolLoan",
     "WashedCount",

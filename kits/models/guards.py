@@ -10,6 +10,7 @@ APPEND_ONLY = (
     "kits_findingwithdrawal",
     "kits_approval",
     "kits_approval_findings",
+    "kits_substituteword",
     "kits_jobchoice",
     "kits_outsidework",
     "kits_outsidedue",

@@ -44,6 +44,9 @@ class Engine(models.Model):
         help_text="now: the newest of `EngineOwner` by day",
     )
     field_modified = models.BooleanField(default=False, help_text="changed in the field: number ranges need a person")
+    classed = models.BooleanField(
+        default=False, help_text="under the rules of a class society: its owner agrees to substitutes"
+    )
 
     def __str__(self) -> str:
         return self.number

@@ -44,6 +44,7 @@ _INSTEAD = {
     "move fit date": "Move the day again.",
     "set bores": "Say again which set goes where: the newest word counts; a mark that is to go is cleaned off by name.",
     "record approval": "Record what the owner says now: the newest word counts.",
+    "record word on substitute": "Record what the owner says now: the newest word counts.",
     "second look": "Look again at what lies there, and return what is wrong.",
 }
 

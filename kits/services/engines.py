@@ -1,4 +1,4 @@
-"""What is said of an engine itself: that it was changed in the field, so that its number does not tell its parts."""
+"""What is said of an engine itself: that it was changed in the field, so that its number does not tell its parts; that it is under class."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from inventory.models import Act, Person
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Engine
 from kits.queries.engines import engine_by_number
+from kits.services.meters import engine_called
 
 
 def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: bool, reason: str) -> Done:
@@ -31,3 +32,26 @@ def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: b
 
     request = {"engine": engine, "modified": modified, "reason": reason}
     return run("mark engine", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason)
+
+
+def mark_classed(*, actor: Person, stamp: Stamp, engine: str, classed: bool, reason: str) -> Done:
+    """Say that an engine stands under the rules of a class society, or does not any more: with the mark its owner agrees to every part
+    that goes in instead of a listed one.
+
+    Outcome: {"engine", "classed"}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
+    """
+
+    def work(act: Act) -> Body:
+        if not reason.strip():
+            raise DomainError("reason-missing", "How is it known whether the engine is under class?")
+        row = engine_called(engine)
+        locks.row("kits_engine", [row.pk])
+        changed = Engine.objects.filter(pk=row.pk).exclude(classed=classed).update(classed=classed)
+        if not changed:
+            raise DomainError("nothing-changed", f"Engine {row.number} is marked like that already.", engine=row.number)
+        return {"engine": row.number, "classed": classed}
+
+    request = {"engine": engine, "classed": classed, "reason": reason}
+    return run(
+        "mark engine under class", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason
+    )

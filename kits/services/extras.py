@@ -27,7 +27,7 @@ from kits.queries.holders import holders_of
 from kits.queries.job_list import job_list
 from kits.queries.standing_verdicts import sort_out
 from kits.services.doubts import doubt_lines
-from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
+from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_asked_substitute, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
 from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
 from kits.services.whole_packs import in_whole_packs
@@ -42,6 +42,7 @@ def ask_for_more(
     Refused as a hold is: ("not-for-engine") where lines or notices rule it out for this engine's number, ("companion-missing") where the part would go without what its replacement notice says goes with it,
     ("fill-over-book") where it makes a fill more than one and a half times the book and no word confirms that,
     ("stopped-by-maker") where a maker's bulletin stops the revision that asks for it,
+    ("substitute-not-agreed") where it replaces what is listed there, and the owner has to agree and did not,
     ("over-limit") where it was found after strip and the extra work comes to more than the owner agreed to.
     "found after strip" counts as the findings that its parts line names (`kits/domain/extra_findings.py`).
     "wrong on list" is kept as a doubt of the parts line that is meant: three bring it up for review (`kits/queries/line_reviews.py`).
@@ -65,6 +66,7 @@ def ask_for_more(
         refuse_stopped_extra(listed, same, positions)
         refuse_other_engine(listed, wanted)
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
+        refuse_asked_substitute(listed, wanted, joined - {wanted.pk}, positions, today)
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)

@@ -36,7 +36,8 @@ def hold_kit(
     lots    part number → lot codes, serials or "item N" that a person wants instead of the first to expire, with `lots_reason`
 
     Refused ("list-not-ready") while a conflict waits for a person, ("over-limit") for parts of extra work that come to more than
-    the owner agreed to, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
+    the owner agreed to, ("substitute-not-agreed") where the engine is under class or inside its term and its owner did not agree to what
+    would be held instead of a listed part, ("stopped-by-maker") for parts of a revision that a maker's bulletin stops, ("companion-missing") where a part would go without what its replacement notice says goes with it.
     A step that no procedure of the job has is "step-not-on-job", a last day that is past "dates-turned".
     A named lot, serial or item that no record has is "not-found"; one that is not on the shelf is short.
     Never refused for quantity: what is missing is named in `shorts`, each with the jobs that hold of it what would have served (`held_by`). Where nothing at all can be held there is nothing to pick: no pick list is made, `pick_list` and `number` are None.

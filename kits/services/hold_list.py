@@ -13,6 +13,7 @@ from django.db.models import Count, Max
 from inventory.domain.allocation import Allocation, Need, allocate, by_position
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Part
+from inventory.queries.days import shop_day
 from inventory.queries.stock import Standing, on_shelves
 from inventory.services import holding, things
 from inventory.services.holding import Promise
@@ -29,7 +30,7 @@ from kits.queries.rubber import wrong_rubber
 from kits.queries.served import served
 from kits.queries.standing_verdicts import sort_out
 from kits.queries.substitutes import substitute
-from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
+from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_substitutes, refuse_unready
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, refuse_unsorted, touch
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
@@ -94,6 +95,7 @@ def hold_listed(
     wants = wants if lent is None else lent.wants(wants)
     if joined:
         refuse_alone(listed, joined, [(want.wanted.number, want.part.number, want.shares) for want in wants])
+    refuse_substitutes(listed, [(want.wanted, want.part, want.shares) for want in wants], shop_day(act.occurred_at))
     pieces = [want for want in wants if not is_tube(want)]
     tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)

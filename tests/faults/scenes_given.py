@@ -1,4 +1,4 @@
-"""A stage for the customer's own things that go back, for an engine that changed hands, and for what its meter shows."""
+"""A stage for the customer's own things that go back, for an engine that changed hands or is under class, and for what its meter shows."""
 
 from __future__ import annotations
 
@@ -7,10 +7,14 @@ from typing import Any
 
 from kits.models import MeterReading
 from kits.services.engine_owners import change_hands
+from kits.services.engines import mark_classed
 from kits.services.give_back import GiveIn, give_back
 from kits.services.owners import OwnerIn, add_owner
 from kits.services.terms import change_meter, read_meter, withdraw_meter_reading
 from tests.factories.stores import NOON, PersonFactory, stamp
+from kits.services.substitute_words import record_substitute_word
+from kits.services.terms import change_meter, read_meter
+from tests.factories.stores import NOON, PartFactory, PersonFactory, stamp
 from tests.faults.scenes import scene
 from tests.faults.scenes_jobs import job, out_of_its_bore
 
@@ -46,3 +50,20 @@ def a_reading_on_record() -> dict[str, Any]:
 def a_new_meter() -> dict[str, Any]:
     facts = {"meter": "hours", "changed_on": NOON.date(), "old_shows": Decimal(1240), "new_begins_at": Decimal(0)}
     return {"engine": job().engine.number, "photo_ref": "photo 2", **facts}
+
+
+@scene(mark_classed)
+def an_engine_under_class() -> dict[str, Any]:
+    return {"engine": job().engine.number, "classed": True, "reason": "certificate 12"}
+
+
+@scene(record_substitute_word)
+def a_bolt_that_the_owner_takes() -> dict[str, Any]:
+    word = {
+        "listed": PartFactory().number,
+        "instead": PartFactory().number,
+        "agreed": True,
+        "given_by": "owner",
+        "how": "letter",
+    }
+    return {"job": job().number, **word}

@@ -42,6 +42,9 @@ class DueBinSerializer(serializers.Serializer):
     due_on = serializers.DateField(allow_null=True)
     days_over = serializers.IntegerField(allow_null=True)
     asked = serializers.BooleanField(help_text="something was not found there for a job")
+    odd = serializers.BooleanField(
+        help_text="of packs that are not broken it does not come out even, and was not counted since it moved"
+    )
 
 
 class BinsDueSerializer(serializers.Serializer):

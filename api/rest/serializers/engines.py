@@ -44,6 +44,7 @@ class EngineSerializer(serializers.Serializer):
     family = serializers.CharField()
     place = serializers.CharField(help_text="the place that is this engine")
     field_modified = serializers.BooleanField()
+    classed = serializers.BooleanField(help_text="under the rules of a class society")
     owner = serializers.IntegerField(allow_null=True, help_text="number of the owner")
     owner_name = serializers.CharField(
         allow_blank=True, allow_null=True, help_text="empty if there is no owner; null to whoever may not see owners"
@@ -122,6 +123,20 @@ class FieldMarkedSerializer(serializers.Serializer):
 
     engine = serializers.CharField()
     field_modified = serializers.BooleanField()
+
+
+class ClassMarkInSerializer(ActSerializer):
+    """Whether the engine is under class."""
+
+    classed = TruthField()
+    reason = TextField(max_length=2000, help_text="how it is known: the certificate, the owner's letter")
+
+
+class ClassMarkedSerializer(serializers.Serializer):
+    """The mark."""
+
+    engine = serializers.CharField()
+    classed = serializers.BooleanField()
 
 
 class LikelyFindingSerializer(serializers.Serializer):

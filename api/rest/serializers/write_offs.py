@@ -5,6 +5,23 @@ from __future__ import annotations
 from rest_framework import serializers
 
 
+class IdlePartSerializer(serializers.Serializer):
+    """A part on the shelves that nobody used for long."""
+
+    part = serializers.CharField()
+    name = serializers.CharField()
+    on_shelf = serializers.IntegerField()
+    bins = serializers.IntegerField(help_text="things at spots of shelves")
+    last_used_on = serializers.DateField(allow_null=True, help_text="null: never")
+    months_since_use = serializers.IntegerField(allow_null=True, help_text="whole months; null: never used")
+    used = serializers.IntegerField(help_text="pieces that left the shelves in the window, less what came back")
+    window_days = serializers.IntegerField(help_text="fewer than asked for where the part came in later")
+    cover_days = serializers.IntegerField(
+        allow_null=True, help_text="for how many days it lasts at that rate; null: nothing was used in the window"
+    )
+    coins = serializers.IntegerField(allow_null=True, help_text="at the catalogue price; null without one")
+
+
 class LotLossSerializer(serializers.Serializer):
     """A lot, what it is likely to lose, and what that rests on."""
 

@@ -68,7 +68,7 @@ class BinsDueView(View):
 
     @reading(
         "bins_due_read",
-        "Bins of a site to count on a day: those in which something was not found first, then those due by class, the longest not"
+        "Bins of a site to count on a day: those in which something was not found first, then odd ones of whole packs, then those due by class, the longest not"
         " counted first",
         shapes.BinsDueSerializer,
         refusals=("not-found",),

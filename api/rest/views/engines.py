@@ -22,7 +22,7 @@ from kits.queries import catalogue as read
 from kits.queries.by_number import ranges_of_engine
 from kits.queries.engines import engine_by_number, last_jobs, like_engine
 from kits.queries.likely import likely_findings
-from kits.services.engines import mark_field_modified
+from kits.services.engines import mark_classed, mark_field_modified
 from kits.services.families import enter_family, enter_procedure
 
 
@@ -48,6 +48,7 @@ def rendered_engines(rows: Sequence[Any], request: Request) -> list[dict[str, An
                 "family": row.family.code,
                 "place": row.place.code,
                 "field_modified": row.field_modified,
+                "classed": row.classed,
                 "owner": row.owner_id,
                 "owner_name": (row.owner.name if row.owner else "") if named else None,
                 "last_job": job.number if job else "",
@@ -263,4 +264,25 @@ class EngineFieldMarksView(View):
                 modified=data["field_modified"],
                 reason=data["reason"],
             ),
+        )
+
+
+class EngineClassMarksView(View):
+    """`engines/{number}/class-marks`."""
+
+    acts = {"POST": "book"}
+
+    @act(
+        "engines_class_marks_create",
+        "Say whether the engine is under class: with the mark its owner agrees to what goes in instead of a listed part",
+        shapes.ClassMarkInSerializer,
+        shapes.ClassMarkedSerializer,
+        refusals=("not-found", "nothing-changed", "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Mark."""
+        return self.do(
+            request,
+            shapes.ClassMarkInSerializer,
+            lambda stamp, data: mark_classed(actor=actor_of(request), stamp=stamp, engine=number, **facts_of(data)),
         )

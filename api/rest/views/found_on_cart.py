@@ -25,7 +25,7 @@ class JobFoundOnCartView(View):
         shapes.FoundOnCartSerializer,
         refusals=(
             *ON_JOB, *LISTING, *AMOUNTS, *MOVEMENTS, "allocation-unreadable", "companion-missing", "expired", "list-empty",
-            "list-not-ready", "lot-stopped", "mixed", "not-for-engine", "not-free", "not-whole", "over-limit", "part-to-be-sorted",
+            "list-not-ready", "lot-stopped", "mixed", "not-for-engine", "not-free", "not-whole", "over-limit", "substitute-not-agreed", "part-to-be-sorted",
             "reason-missing", "serial-is-one", "stopped-by-maker", "verdict-fails", "wrong-place", "wrong-rubber",
         ),
     )  # fmt: skip

@@ -83,6 +83,7 @@ class JobHoldsView(ListView):
             "step-not-on-job",
             "wrong-rubber",
             "stopped-by-maker",
+            "substitute-not-agreed",
             "verdict-fails",
         ),
     )

@@ -38,6 +38,7 @@ class JobExtrasView(View):
             "not-for-engine",
             "not-free",
             "over-limit",
+            "substitute-not-agreed",
             "part-number-unreadable",
             "part-to-be-sorted",
             "position-unknown",

@@ -92,7 +92,7 @@ class LoansView(View):
         shapes.LoanMadeSerializer,
         refusals=(
             *ON_JOB, *LISTING, "allocation-unreadable", "companion-missing", "done-already", "hold-ended", "list-empty",
-            "list-not-ready", "loan-not-agreed", "loan-unusable", "mixed", "more-than-outstanding", "not-free", "nothing-to-hold", "over-limit",
+            "list-not-ready", "loan-not-agreed", "loan-unusable", "mixed", "more-than-outstanding", "not-free", "nothing-to-hold", "over-limit", "substitute-not-agreed",
             "part-to-be-sorted", "stopped-by-maker", "verdict-fails", "wrong-part", "wrong-rubber",
         ),
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""`write-offs`: what of the dated stock is likely to be thrown away."""
+"""`write-offs`: what of the dated stock is likely to be thrown away; `idle-stock`: what nobody used for long."""
 
 from __future__ import annotations
 
@@ -12,15 +12,22 @@ from rest_framework.response import Response
 from api.rest.parameters import described, text
 from api.rest.problems import refuse
 from api.rest.schema import reading
-from api.rest.serializers.write_offs import WriteOffsSerializer
+from api.rest.serializers.write_offs import IdlePartSerializer, WriteOffsSerializer
 from api.rest.views.base import View
 from api.rest.views.trace import ON_DAY, day, whole
 from inventory.queries.catalogue import part as part_by_number
+from inventory.queries.idle_stock import idle_stock
 from inventory.queries.write_offs import write_offs
 
 #: A year back, and a year ahead, where nothing else is asked for.
 YEAR = 365
 MOST_DAYS = 3650
+MONTHS_IDLE, MOST_MONTHS = 12, 600
+MONTHS = OpenApiParameter(
+    "months",
+    OpenApiTypes.INT,
+    description=f"Not used for so many whole months, up to {MOST_MONTHS}; {MONTHS_IDLE} if left out.",
+)
 UNTIL = OpenApiParameter(
     "until", OpenApiTypes.DATE, description="Lots whose use-by is not after this day; a year on if left out."
 )
@@ -48,10 +55,33 @@ class WriteOffsView(View):
         """The forecast."""
         on = day(request, "on")
         until = day(request, "until") if text(request, "until") else on + timedelta(days=YEAR)
-        window = whole(request, "window_days")
-        if window is not None and not 1 <= window <= MOST_DAYS:
-            raise refuse(
-                "parameter-wrong", f"window_days is from 1 to {MOST_DAYS}.", parameter="window_days", value=str(window)
-            )
+        window = _within(request, "window_days", 1, MOST_DAYS, YEAR)
         number = text(request, "part")
-        return Response(write_offs(on, until, window or YEAR, part_by_number(number) if number else None))
+        return Response(write_offs(on, until, window, part_by_number(number) if number else None))
+
+
+class IdleStockView(View):
+    """`idle-stock`."""
+
+    parameters = ("on", "months", "window_days")
+
+    @reading(
+        "idle_stock_read",
+        "Parts on the shelves that nobody used for so many months, dated or not: what was never used first, then the longest idle",
+        IdlePartSerializer(many=True),
+        parameters=(ON_DAY, MONTHS, WINDOW),
+    )
+    def get(self, request: Request) -> Response:
+        """The longest idle first."""
+        months = _within(request, "months", 0, MOST_MONTHS, MONTHS_IDLE)
+        return Response(idle_stock(day(request, "on"), months, _within(request, "window_days", 1, MOST_DAYS, YEAR)))
+
+
+def _within(request: Request, name: str, least: int, most: int, otherwise: int) -> int:
+    """A whole number of a query parameter inside its bounds; DomainError "parameter-wrong"."""
+    value = whole(request, name)
+    if value is None:
+        return otherwise
+    if not least <= value <= most:
+        raise refuse("parameter-wrong", f"{name} is from {least} to {most}.", parameter=name, value=str(value))
+    return value

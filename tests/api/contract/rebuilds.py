@@ -286,6 +286,11 @@ def _field_mark(actor: Person) -> Good:
     return Good({"number": "T4-00211"}, body={"field_modified": True, "reason": "stamped over"})
 
 
+def _class_mark(actor: Person) -> Good:
+    brought_to("booked")
+    return Good({"number": "T4-00211"}, body={"classed": True, "reason": "certificate 12"})
+
+
 def _with_set(actor: Person) -> Rebuild:
     """The set of CYL-1 is in its bore."""
     its = brought_to("bench")
@@ -344,6 +349,7 @@ GOOD_JOBS: dict[str, Make] = {
     "engine_families_create": _next_family,
     "procedures_create": _next_procedure,
     "engines_field_marks_create": _field_mark,
+    "engines_class_marks_create": _class_mark,
     "engines_owners_list": lambda actor: Good({"number": _changed_hands(actor).path["number"]}),
     "engines_owners_create": _changed_hands,
     "owners_list": lambda actor: Good(),
@@ -367,6 +373,10 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_findings_withdraw": _withdrawal,
     "jobs_approvals_read": on_job(),
     "jobs_approvals_create": _approval,
+    "jobs_substitute_words_read": on_job(),
+    "jobs_substitute_words_create": on_job(
+        {"listed": "OLD-BOLT", "instead": "NEW-BOLT", "agreed": True, "given_by": "owner", "how": "letter"}
+    ),
     "jobs_extra_hours_create": _hours,
     "jobs_extra_hours_reversals_create": _hours_reversed,
     "jobs_choices_create": on_job(_CHOICE),

@@ -211,6 +211,7 @@ def _reads() -> dict[str, Callable[[Person], Good]]:
         "procedures_read": lambda actor: Good({"code": "T1"}),
         "refusals_list": lambda actor: Good(query={"code": "not-found"}),
         "sites_list": lambda actor: Good(),
+        "idle_stock_read": lambda actor: Good(query={"on": "2025-01-15", "months": 3, "window_days": 90}),
         "write_offs_read": lambda actor: Good(query={"on": "2025-01-15", "part": "P-1", "window_days": 90}),
         "suppliers_list": lambda actor: Good(),
         "suppliers_read": lambda actor: Good({"code": "maker"}),

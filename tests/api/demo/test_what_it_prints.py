@@ -206,6 +206,20 @@ def test_the_trace_of_a_set_and_of_a_lot(told: dict[str, list[str]]) -> None:
     assert total.endswith("; difference 0")
 
 
+def test_what_came_is_told_by_lot_and_what_is_rejected_goes_back(told: dict[str, list[str]]) -> None:
+    """Eighteen of twenty rings in two cure quarters, ten years of life from the first day of each (FKM, ISO 2230, from memory); one of two sets
+    chipped (worked examples of the demo shop, invented)."""
+    assert under(told, "Saltby delivers for order TB-114: 20 of R-113 were ordered") == [
+        "  14 of R-113, lot SB-2441, good until 2034-07-01, to TB-R07",
+        "  4 of R-113, lot SB-2442, good until 2034-10-01, to TB-R07",
+        "  delivered 18 = accepted 18 + rejected 0 + in inspection 0; 2 still to come; promised days that passed: 1",
+    ]
+    assert under(told, "Brackenfold delivers for order TB-115: 2 of R-101 were ordered")[-2:] == [
+        "  set S-8802 goes back whole, with note RN-31; its credit is awaited",
+        "  delivered 2 = accepted 1 + rejected 1 + in inspection 0; 1 still to come; promised days that passed: 0",
+    ]
+
+
 def test_a_day_in_the_stores_a_count_a_loan_a_stopped_lot_and_a_table(told: dict[str, list[str]]) -> None:
     """Nine stem seals short; three of ten shims lent and paid back too late; all of the lot that was not scrapped stopped; one row of seven
     refused (worked examples of the demo shop, invented)."""

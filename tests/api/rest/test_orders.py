@@ -6,7 +6,7 @@ from inventory.models import Movement
 from inventory.services.orders import OrderLineIn
 from inventory.services.receive import ReceiveLine
 from tests.factories.orders import came, ordered, rejected, sent_back
-from tests.factories.stores import NOON, PartFactory, SupplierFactory, quarantine, shelf
+from tests.factories.stores import NOON, PartFactory, SupplierFactory, quarantine, shelf, site
 
 pytestmark = pytest.mark.django_db
 AT = {"occurred_at": "2025-01-15T12:00:00Z"}
@@ -140,6 +140,23 @@ def test_a_window_of_a_label_is_entered_with_the_part(shop, manager):
         "parts/SET", {"label_window": {"weight": [1, 2]}}, method="PATCH", if_match=manager.read("parts/SET")["ETag"]
     )
     assert (wrong.status_code, wrong.json()["code"]) == (422, "label-window-unreadable")
+
+
+def test_one_order_is_shared_by_two_stores(shop, manager):
+    """Twenty ordered once: twelve are delivered to the one store, eight to the other (common practice)."""
+    shelf("N1", at=site("NS"))
+    ordered(OrderLineIn("O-1", amount=20))
+    for place, pieces in (("R1", 12), ("N1", 8)):
+        body = {"supplier": "maker", "place": place, "order": "PO-1", **AT}
+        came_in = manager.send(
+            "receipts", body | {"lines": [{"part": "O-1", "amount": pieces, "lot": "A", "cure_code": "3Q24"}]}
+        )
+        assert came_in.status_code == 201, came_in.content
+    assert (line(manager)["accepted"], line(manager)["outstanding"], line(manager)["over"]) == (20, 0, 0)
+    assert {row["place"]: row["amount"]["amount"] for row in manager.rows("balances", part="O-1")} == {
+        "R1": 12,
+        "N1": 8,
+    }
 
 
 @pytest.mark.parametrize("many", [1, 3])

@@ -13,7 +13,7 @@ from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.count_sheets import post_sheet
 from tests.factories.acts import done, held, item, picked
-from tests.factories.counting import entered, minutes, sheet_of, two_bins
+from tests.factories.counting import DAY_BEFORE, entered, minutes, sheet_of, two_bins
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
@@ -76,6 +76,21 @@ def test_a_bin_is_due_by_its_class_and_the_longest_not_counted_comes_first():
     sheet_of("D-RING")
     said = bins_due("TS", later.date())
     assert ([row["part"] for row in said["bins"]], said["on_sheets"]) == (["BOLT", "SEAL"], 1)
+
+
+def test_packs_that_are_not_broken_and_do_not_come_out_even_are_due_until_they_are_counted():
+    """Ten to a pack: seventeen are odd, twenty are not, and where packs are issued loose any count will do (common practice)."""
+    before = NOON - timedelta(days=60)
+    for number, pieces, loose in (("ODD", 10, False), ("EVEN", 20, False), ("LOOSE", 17, True)):
+        stock(PartFactory(number=number, pack=10, loose_issue=loose), pieces, lot="A", place=shelf("R1"), at=before)
+        counted(number, "A", pieces, before + timedelta(days=1))
+    assert bins_due("TS", DAY)["bins"] == []
+    for number in ("ODD", "LOOSE"):
+        stock(Part.objects.get(number=number), 7, lot="A", place=shelf("R1"), at=DAY_BEFORE)
+    (due,) = bins_due("TS", DAY)["bins"]
+    assert (due["part"], due["odd"], due["last_counted"] is None) == ("ODD", True, False)
+    counted("ODD", "A", 17, NOON)
+    assert bins_due("TS", DAY)["bins"] == []
 
 
 def test_accuracy_is_the_share_of_lines_that_were_as_the_books_said():

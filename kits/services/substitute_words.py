@@ -1,0 +1,58 @@
+"""The owner's word on a part that goes in instead of a listed one."""
+
+from __future__ import annotations
+
+from inventory import locks
+from inventory.domain.errors import DomainError
+from inventory.models import Act, HoldEnd, Person
+from inventory.services import holding, things
+from inventory.services.run import Body, Done, Stamp, run
+from kits.models import Job, SubstituteWord
+from kits.queries.served import JobPromise, promises_of
+from kits.services.shared import open_job, touch
+
+
+def record_substitute_word(
+    *, actor: Person, stamp: Stamp, job: str, listed: str, instead: str, agreed: bool, given_by: str, how: str
+) -> Done:
+    """Record what the owner says to one part in place of a listed one, on a job: who gave the word (their role), and how.
+
+    The newest word on the two parts counts. A no frees what is held of the one for the other and was not picked.
+    Outcome: {"job", "listed", "instead", "agreed", "released": holds that ended}. Raises DomainError "not-found", "job-ended",
+    "reason-missing", "nothing-given" (the two are one part).
+    """
+
+    def work(act: Act) -> Body:
+        if not given_by.strip() or not how.strip():
+            raise DomainError("reason-missing", "Say who gave the word, and how.")
+        if listed == instead:
+            raise DomainError("nothing-given", f"{listed} in place of itself is no substitute.")
+        row = open_job(job)
+        parts = things.parts_by_number([listed, instead])
+        SubstituteWord.objects.create(
+            job=row, act=act, listed=parts[listed], instead=parts[instead], agreed=agreed, given_by=given_by, how=how
+        )
+        ended: list[JobPromise] = []
+        if not agreed:
+            locks.scarcer([(parts[instead].pk, row.site_id)])
+            ended = _held(row, listed, instead)
+            why = f"the owner does not want {instead} in place of {listed}"
+            holding.end(act, [one.hold for one in ended], HoldEnd.How.RELEASED, why)
+        touch(row)
+        released = [one.hold.pk for one in ended]
+        return {"job": job, "listed": listed, "instead": instead, "agreed": agreed, "released": released}
+
+    request = {"job": job, "listed": listed, "instead": instead, "agreed": agreed, "given_by": given_by, "how": how}
+    return run("record word on substitute", work, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def _held(job: Job, listed: str, instead: str) -> list[JobPromise]:
+    """Open holds of the one that stand for the other, by the notices or by a person's choice."""
+    from_list = set(job.choices.filter(choice="", alternative=f"part:{instead}").values_list("place", flat=True))
+    return [
+        one
+        for one in promises_of(job)
+        if one.open
+        and one.hold.item.part.number == instead
+        and (one.wanted == listed or any(share[0] in from_list for share in one.shares))
+    ]
