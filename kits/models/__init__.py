@@ -55,9 +55,8 @@ from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
 from kits.models.revisions import RevisionWord
 from kits.models.sealing import Bead, Gate
 from kits.models.sizes import EngineSize, EngineSizeReading, EngineSizeWithdrawal
-from kits.models.terms import EngineHandover, MeterReading, MeterReadingWithdrawal
 from kits.models.substitutes import SubstituteWord
-from kits.models.terms import EngineHandover, MeterReading
+from kits.models.terms import EngineHandover, MeterReading, MeterReadingWithdrawal
 from kits.models.washed_out import HotWash, WashedCount
 
 __all__ = [

@@ -10,10 +10,8 @@ from kits.services.engine_owners import change_hands
 from kits.services.engines import mark_classed
 from kits.services.give_back import GiveIn, give_back
 from kits.services.owners import OwnerIn, add_owner
-from kits.services.terms import change_meter, read_meter, withdraw_meter_reading
-from tests.factories.stores import NOON, PersonFactory, stamp
 from kits.services.substitute_words import record_substitute_word
-from kits.services.terms import change_meter, read_meter
+from kits.services.terms import change_meter, read_meter, withdraw_meter_reading
 from tests.factories.stores import NOON, PartFactory, PersonFactory, stamp
 from tests.faults.scenes import scene
 from tests.faults.scenes_jobs import job, out_of_its_bore
