@@ -41,6 +41,6 @@ def test_control_without_locks_a_note_is_signed_for_twice(shop_database, monkeyp
     note = way.sent()
     calls = signing(note)
     no_locks(monkeypatch)
-    meet_before(monkeypatch, "inventory.services.take_transfer._post", 2)
+    meet_before(monkeypatch, "inventory.services.take_transfer.ask_where_it_lies", 2)
     together(calls)
     assert at("Y1") == 4
