@@ -41,13 +41,14 @@ def _count(staff: Staff, plan: Mapping[str, Any], say: Say) -> None:
     rows = [row for row in in_place([place(its["place"]).pk]) if row.part == its["part"]]
     most = max(rows, key=lambda row: row.amount)
     found = most.amount - its["short_by"]
-    say(f"{plan['storekeeper']} counts {its['part']} at {its['place']}")
+    say(f"{plan['storekeeper']} counts {its['part']} at {its['place']}, and {its['second']} after that")
     said = once(
         count,
         actor=staff[plan["storekeeper"]],
         stamp=_at(plan, "count", 0),
         place=its["place"],
-        lines=[CountLine(found, item_id=most.item_id, spot=most.spot_name)],
+        lines=[CountLine(found, item_id=most.item_id, spot=most.spot_name, counted_again=found)],
+        second=staff[its["second"]],
         reason=its["reason"],
         looked_at=its["looked_at"],
     )

@@ -77,6 +77,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "lot-not-kept": (422, "The part is not traced by lot."),
     "lot-unknown": (422, "The lot is not known: for the job at hand only."),
     "match-member-wrong": (422, "It cannot be that member of a set; why is named."),
+    "may-not-count-again": (403, "That person may not count again what somebody else counted."),
     "media-type": (415, "The body is sent as application/json."),
     "member-unknown": (422, "A matched set has no such member."),
     "method-not-allowed": (405, "The address does not take that method."),

@@ -11,6 +11,7 @@ from inventory.domain.places import NO_SPOT
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
 from inventory.services import lookup, things
+from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -22,6 +23,7 @@ class CountLine:
     """What was counted at one spot: an item by its id, or a part with its lot or serial (both empty: told apart by nothing).
 
     counted  text with a unit ("4 EA", "11.1 mL") or whole base units; zero: nothing was there
+    counted_again  what the second person found, on their own; None: only one counted
     stored_wrongly  what is wrong with how it is stored; empty: it is as the rule of its kind says
     """
 
@@ -32,6 +34,7 @@ class CountLine:
     serial: str = ""
     spot: str = NO_SPOT
     stored_wrongly: str = ""
+    counted_again: str | int | None = None
 
 
 def count(
@@ -43,20 +46,23 @@ def count(
     reason: str = "",
     looked_at: Sequence[str] = (),
     quarantine: str = "",
+    second: Person | None = None,
 ) -> Done:
     """Compare what was counted at a place with the books as of `stamp.occurred_at`; only what is named is compared.
 
     A difference is posted as counted short or over and needs a reason. Holds that no longer fit end, latest fit date first, with named
-    shorts. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
+    shorts. What is off by more than its class allows is booked when two people found the same (`second` and `counted_again`), as on a
+    sheet; where nobody else of the site may count again, on one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
     the books, saying where it was seen last. On a shelf it is looked at how things are stored, too: `looked_at` names the kinds that have
     a rule (`storage.RULES`) and were counted. Sets and gaskets that were found wrong go to `quarantine` until looked at, in the same act.
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
-    base, typed, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
-    Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable"; ManyErrors by line.
+    base, typed, counted_by, alone, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
+    Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable", "second-person-needed",
+    "may-not-count-again"; ManyErrors by line, "recount-needed" among them.
     """
     request = {
         "place": place, "reason": reason, "lines": [asdict(line) for line in lines], "looked_at": sorted(looked_at),
-        "quarantine": quarantine,
+        "quarantine": quarantine, "second": second.pk if second is not None else None,
     }  # fmt: skip
 
     def work(act: Act) -> Body:
@@ -67,10 +73,19 @@ def count(
         if len(lines) > MOST_LINES:
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         check_at_hand(lookup.kind(counted_at), counted_at.code, "counted")
+        check_second(act, second, told=any(line.counted_again is not None for line in lines))
         items, unknown = _items(lines)
         lookup.lock((item, counted_at) for item in items.values())
-        read, errors = _read(act, lines, items, counted_at, reason)
-        refuse([*unknown.items(), *errors, *against_books(read)])
+        read, errors = _read(act, lines, items, counted_at, reason, second)
+        wrong = dict(against_books(read))
+        again = far_off(act, read, second, counted_at.site)
+        # who is to count next is told nothing of the books by the question why they differ
+        wrong |= {
+            number: one
+            for number, one in again.items()
+            if number not in wrong or wrong[number].code == "reason-missing"
+        }
+        refuse([*unknown.items(), *errors, *wrong.items()])
         return {"place": place, "reason": reason, **book(act, list(read.values()), reason, looked_at, aside)}
 
     return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
@@ -106,7 +121,12 @@ def _key(line: CountLine) -> tuple[str, str]:
 
 
 def _read(
-    act: Act, lines: Sequence[CountLine], items: dict[int, Item], place: Place, reason: str
+    act: Act,
+    lines: Sequence[CountLine],
+    items: dict[int, Item],
+    place: Place,
+    reason: str,
+    second: Person | None,
 ) -> tuple[dict[int, Counted], list[tuple[int, DomainError]]]:
     """The lines with what was counted, by number; what cannot be read of the others."""
     spots = things.spots(place, {line.spot for line in lines})
@@ -124,7 +144,13 @@ def _read(
                 )
             seen.add((item.pk, spot.pk))
             wrong = line.stored_wrongly.strip()
-            read[number] = Counted(item, spot, counted, typed, act.occurred_at, wrong=wrong, reason=reason)
+            one = Counted(item, spot, counted, typed, act.occurred_at, wrong=wrong, reason=reason)
+            one.by = [act.actor.username]
+            if second is not None and line.counted_again is not None:
+                one.first = counted
+                one.counted, one.typed = lookup.amount(item, line.counted_again, zero=True)
+                one.by = [act.actor.username, second.username]
+            read[number] = one
         except DomainError as error:
             errors.append((number, error))
     return read, errors

@@ -22,6 +22,7 @@ from inventory.models import (
     Spot,
 )
 from inventory.queries.catalogue import no_such_site
+from inventory.queries.count_again import others_who_recount
 from inventory.queries.count_sheets import LineNow, lines_now, numbers
 from inventory.queries.counting import classed_parts
 from inventory.queries.days import shop_day
@@ -108,7 +109,8 @@ def post_sheet(
     leave_out   lines that are not booked: they are counted another time; a sheet of which nothing is booked is closed with a reason
     quarantine  where sets and gaskets go that stood wrongly
     Outcome: that of a count, and {"sheet", "left_out", "not_counted", "counted_since"}: lines by number. Raises DomainError "not-found",
-    "sheet-booked", "recount-needed" while a line is to be counted again, "from-the-future"; ManyErrors as a count.
+    "sheet-booked", "recount-needed" while a line is to be counted again and somebody else of the site may, "from-the-future"; ManyErrors as a
+    count.
     """
     why = {number: text for number, text in (reasons or {}).items() if text.strip()}
     request = {
@@ -123,9 +125,12 @@ def post_sheet(
         now = lines_now(row)
         _known(row, {*why, *leave_out}, {one.line.number for one in now})
         out = set(leave_out)
-        _refuse_unsettled([one for one in now if one.line.number not in out])
+        alone = _alone([one for one in now if one.line.number not in out], row.site)
         chosen = [
-            one for one in now if one.standing in (Standing.RIGHT, Standing.DIFFERS) and one.line.number not in out
+            one
+            for one in now
+            if (one.standing in (Standing.RIGHT, Standing.DIFFERS) or one.line.number in alone)
+            and one.line.number not in out
         ]
         if not chosen:
             lookup.need_reason(reason, f"Nothing of count sheet {sheet} is booked. Why?")
@@ -187,15 +192,21 @@ def _lines(act: Act, sheet: CountSheet, bins: Sequence[CountSheetBin]) -> list[C
     ]
 
 
-def _refuse_unsettled(lines: Iterable[LineNow]) -> None:
-    again = [one.line.number for one in lines if one.standing is Standing.AGAIN]
-    if again:
+def _alone(lines: Iterable[LineNow], site: Site) -> set[int]:
+    """Lines to be counted again that nobody else of the site may count; DomainError "recount-needed" where there is somebody."""
+    again = [one for one in lines if one.standing is Standing.AGAIN]
+    others = {by: others_who_recount(site, [by]) for by in sorted({one.last.act.actor_id for one in again})}
+    open_still = [one.line.number for one in again if others[one.last.act.actor_id]]
+    if open_still:
+        people = sorted({person.username for those in others.values() for person in those})
         raise DomainError(
             "recount-needed",
-            f"To be counted again by another person first: line {', '.join(map(str, again))}.",
+            f"To be counted again by another person first: line {', '.join(map(str, open_still))}.",
             ways_out=("Count again.", "Leave these lines out: they are counted another time."),
-            lines=again,
+            lines=open_still,
+            people=people,
         )
+    return {one.line.number for one in again}
 
 
 def _known(sheet: CountSheet, named: set[int], numbers: set[int]) -> None:
@@ -213,4 +224,15 @@ def _counted(one: LineNow, act: Act, reason: str) -> Counted:
             line=one.line.number,
         )
     item, spot = one.line.item, one.line.bin.spot
-    return Counted(item, spot, one.last.counted, one.last.typed, at, wrong=one.last.stored_wrongly, reason=reason)
+    last = one.last
+    return Counted(
+        item,
+        spot,
+        last.counted,
+        last.typed,
+        at,
+        wrong=last.stored_wrongly,
+        reason=reason,
+        by=[count.act.actor.username for count in one.counts],
+        alone=one.standing is Standing.AGAIN,
+    )

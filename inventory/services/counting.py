@@ -41,6 +41,8 @@ class Counted:
     """A line with its thing: so much was there at that moment. `on_books` is as of then too, so what was moved since stays out of it.
 
     there_now  what the books have after the difference was booked
+    by         who counted it, the first one first; `first`: what the first of two people counted, `counted` being what the second did
+    alone      one person counted it where two are asked, for want of anybody else
     """
 
     item: Item
@@ -55,6 +57,9 @@ class Counted:
     last_seen: str = ""
     set_aside: bool = False
     last_moves: list[Body] = field(default_factory=list)
+    by: Sequence[str] = ()
+    first: int | None = None
+    alone: bool = False
 
     @property
     def difference(self) -> int:
@@ -214,6 +219,8 @@ def _say(one: Counted) -> Body:
         "reason": one.reason if one.difference else "",
         "base": one.item.base,
         "typed": one.typed,
+        "counted_by": list(one.by),
+        "alone": one.alone,
         "said": said,
         "last_seen": one.last_seen,
         "last_moves": one.last_moves,

@@ -165,7 +165,10 @@ def _may_count(act: Act, line: CountSheetLine, now: LineNow | None, again: bool)
             raise DomainError(
                 "counted-already",
                 f"Line {line.number} was counted already.",
-                ways_out=("Take that count back, if it was entered wrongly.",),
+                ways_out=(
+                    "Take that count back, if it was entered wrongly.",
+                    *(("Enter it as counted again.",) if standing is Standing.AGAIN else ()),
+                ),
                 line=line.number,
             )
         return

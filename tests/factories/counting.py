@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from django.contrib.auth.models import Permission
+
 from inventory.models import Person
 from inventory.services.count_sheets import BinIn, open_sheet
 from inventory.services.enter_counts import SheetLineIn, enter_counts
@@ -25,6 +27,13 @@ def two_bins() -> None:
     stock(seal, 40, lot="A", place=shelf("R1"), at=DAY_BEFORE)
     stock(ring, 4, lot="B", place=shelf("R1"), at=DAY_BEFORE)
     stock(ring, 6, lot="C", place=shelf("R1"), at=DAY_BEFORE)
+
+
+def may_recount(username: str = "edda", **facts: Any) -> Person:
+    """Somebody who may count again what another person found far off the books."""
+    person: Person = PersonFactory(username=username, **facts)
+    person.user_permissions.add(Permission.objects.get(codename="act_recount"))
+    return person
 
 
 def sheet_of(*parts: str, actor: Person | None = None) -> int:

@@ -33,7 +33,8 @@ def set_up(story: Story) -> tuple[int, str]:
 def counted(story: Story, item: int, place: str, **more: Any) -> Any:
     body = {
         "place": place,
-        "lines": [{"item": item, "counted": "31 EA"}],
+        "lines": [{"item": item, "counted": "31 EA", "counted_again": "31 EA"}],
+        "second": story.client("edda").person.username,
         "looked_at": ["stem seal"],
         "occurred_at": at(0),
     } | more
@@ -49,6 +50,12 @@ def entries(item: int) -> list[tuple[str, str, int]]:
 def test_counted_short_found_on_a_cart_reversed_and_issued(either_story: Story) -> None:
     story = either_story
     item, place = set_up(story)
+    # Nine of forty is far off: one person's count is not booked, and says nothing of what the books have.
+    alone = {"place": place, "lines": [{"item": item, "counted": "31 EA"}], "looked_at": ["stem seal"]}
+    asked = story.client("piet").send("counts", alone | {"reason": "nine are missing", "occurred_at": at(0)})
+    (line,) = asked.json()["lines"]
+    assert (asked.status_code, line["code"], "40" in asked.content.decode()) == (422, "recount-needed", False)
+    assert entries(item) == []
     why = counted(story, item, place)
     assert why.status_code == 422
     assert [line["code"] for line in why.json()["lines"]] == ["reason-missing"]
@@ -56,6 +63,10 @@ def test_counted_short_found_on_a_cart_reversed_and_issued(either_story: Story) 
     assert short.status_code == 201, short.content
     (line,) = short.json()["lines"]
     assert (line["on_books"], line["counted"], line["difference"], line["said"]) == (40, 31, -9, "counted short")
+    assert (line["counted_by"], line["alone"]) == (
+        [story.client(one).person.username for one in ("piet", "edda")],
+        False,
+    )
 
     maren = story.client("maren")
     # as long as they are counted away they cannot be issued: the count is taken back first

@@ -95,6 +95,10 @@ class CountLineInSerializer(StrictSerializer):
     stored_wrongly = TextField(
         required=False, allow_blank=True, max_length=200, help_text="what is wrong with how it is stored"
     )
+    counted_again = AmountField(
+        required=False,
+        help_text="what `second` found, on their own; asked for where the first count is far off the books",
+    )
 
 
 class CountInSerializer(ActSerializer):
@@ -111,6 +115,9 @@ class CountInSerializer(ActSerializer):
     )
     quarantine = TextField(
         required=False, allow_blank=True, max_length=80, help_text="where sets and gaskets go that stood wrongly"
+    )
+    second = TextField(
+        required=False, max_length=150, help_text="log-in of who counted again, and may; never who counted first"
     )
 
 
@@ -142,6 +149,10 @@ class CountedSerializer(serializers.Serializer):
     reason = serializers.CharField(allow_blank=True)
     base = serializers.CharField()
     typed = serializers.CharField()
+    counted_by = serializers.ListField(child=serializers.CharField(), help_text="log-ins, the first count first")
+    alone = serializers.BooleanField(
+        help_text="one person counted it where two are asked: nobody else of the site may count again"
+    )
     said = serializers.CharField()
     last_seen = serializers.CharField(allow_blank=True)
     last_moves = LastMoveSerializer(many=True, help_text="the last three before the difference was booked")

@@ -15,6 +15,7 @@ from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.domain.stores import WhoPays
 from inventory.queries import scraps
+from inventory.queries.people import person_by_login
 from inventory.services.count import CountLine, count
 from inventory.services.open_item import open_kit
 from inventory.services.open_tube import open_tube, weigh_tube
@@ -137,7 +138,7 @@ class CountsView(View):
         "Compare what was counted with the books; a difference is a new entry with a reason",
         shapes.CountInSerializer,
         shapes.CountSerializer,
-        refusals=COUNTING,
+        refusals=(*COUNTING, "may-not-count-again", "recount-needed", "second-person-needed"),
     )
     def post(self, request: Request) -> Response:
         """Count."""
@@ -145,6 +146,8 @@ class CountsView(View):
         def service(stamp: Stamp, data: dict[str, Any]) -> Done:
             lines = [CountLine(**by_item(line)) for line in data["lines"]]
             facts = facts_of(data) | {"lines": lines}
+            if "second" in facts:
+                facts["second"] = person_by_login(facts["second"])
             return count(actor=actor_of(request), stamp=stamp, **facts)
 
         return self.do(request, shapes.CountInSerializer, service)

@@ -81,8 +81,16 @@ def test_who_slipped_comes_after_who_is_fitted_sooner(rebuild):
     slip = {"fit_on": "2025-04-01", "reason": "the crank is late", "occurred_at": THEN}
     rebuild.did(rebuild.manager, "jobs/J-1/dates", slip)
     # Six rings were there, both jobs hold two. Three are there: the job that is fitted last loses its hold.
-    line = {"part": "RING", "lot": "RING/1", "counted": 3}
-    count = {"place": "R1", "lines": [line], "reason": "tape", "looked_at": ["O-ring"], "occurred_at": THEN}
+    line = {"part": "RING", "lot": "RING/1", "counted": 3, "counted_again": 3}
+    second = rebuild.technician.person.username
+    count = {
+        "place": "R1",
+        "lines": [line],
+        "second": second,
+        "reason": "tape",
+        "looked_at": ["O-ring"],
+        "occurred_at": THEN,
+    }
     shorts = rebuild.did(rebuild.storekeeper, "counts", count)["shorts"]
     assert [(one["for"], one["amount"], one["needed_on"]) for one in shorts] == [("cart J-1", 2, "2025-04-01")]
     row = rebuild.manager.rows("jobs/J-1/holds", part="SET")[0]

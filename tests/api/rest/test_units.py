@@ -71,7 +71,12 @@ def test_the_printed_list_shows_it_too(sealed):
 
 def test_what_is_lacking_is_shown_in_the_unit_asked_for(rebuild):
     """Four litres are listed, one is there."""
-    counted = {"place": "R2", "lines": [{"part": "OIL", "counted": "1 L"}], "reason": "a drum that leaked"}
+    counted = {
+        "place": "R2",
+        "lines": [{"part": "OIL", "counted": "1 L", "counted_again": "1000 mL"}],
+        "second": rebuild.storekeeper.person.username,
+        "reason": "a drum that leaked",
+    }
     rebuild.did(rebuild.manager, "counts", counted)
     rebuild.booked()
     for more, short, free in (({}, "3 L", "1 L"), ({"unit": "mL"}, "3000.00 mL", "1000.00 mL")):

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from inventory.domain.errors import ManyErrors
-from inventory.models import CountedLine, CountSheet, StorageCheck
+from inventory.models import CountedLine, CountSheet, Person, Site, StorageCheck
 from inventory.queries.count_sheets import blind, differences, sheet_by_number
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
@@ -13,7 +13,7 @@ from inventory.services.count_sheets import BinIn, open_sheet, post_sheet
 from inventory.services.enter_counts import SheetLineIn, enter_counts, recount
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, ends, gone, held, item, refused, standing
-from tests.factories.counting import entered, minutes, sheet_of, two_bins
+from tests.factories.counting import entered, may_recount, minutes, sheet_of, two_bins
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stock
 
 pytestmark = pytest.mark.django_db
@@ -39,6 +39,7 @@ def test_a_sheet_names_what_to_count_and_not_how_much_there_is():
 
 def test_far_off_is_counted_again_by_another_person_before_anything_is_booked():
     two_bins()
+    edda = may_recount()
     promised = held(item("SEAL", "lot=A"), cart("cart J1"), 35)
     sheet, piet = sheet_of("SEAL"), PersonFactory()
     first = entered(sheet, {1: 31}, actor=piet)
@@ -49,7 +50,7 @@ def test_far_off_is_counted_again_by_another_person_before_anything_is_booked():
     lines = [SheetLineIn(31, 1)]
     assert first_code(recount, actor=piet, sheet=sheet, lines=lines) == "second-person-needed"
     assert first_code(enter_counts, sheet=sheet, lines=lines) == "counted-already"
-    entered(sheet, {1: 31}, at=10, service=recount)
+    entered(sheet, {1: 31}, at=10, service=recount, actor=edda)
     assert first_code(recount, sheet=sheet, lines=lines) == "recount-not-asked"
     refused("reason-missing", post_sheet, stamp=minutes(20), sheet=sheet)
     body = done(post_sheet, stamp=minutes(20), sheet=sheet, reasons={1: "nine are missing"})
@@ -59,6 +60,25 @@ def test_far_off_is_counted_again_by_another_person_before_anything_is_booked():
     assert (gone("count difference"), ends()) == ([("SEAL", "lot=A", 9)], [(promised.pk, "made impossible")])
     refused("sheet-booked", post_sheet, stamp=minutes(30), sheet=sheet, reason="again")
     assert (read(sheet)["lines"][0]["on_books"], read(sheet)["booked_act"]) == (40, CountedLine.objects.get().act_id)
+
+
+def test_where_nobody_else_may_count_again_one_persons_count_is_booked_and_says_so():
+    two_bins()
+    site = Site.objects.get(code="TS")
+    piet = may_recount("piet", home_site=site)
+    may_recount("cass", home_site=Site.objects.create(code="QUAY"))  # of another site
+    may_recount("gone", home_site=site, is_active=False)
+    sheet = sheet_of("SEAL", "D-RING")
+    entered(sheet, {1: 31, 2: 4, 3: 6}, actor=piet)
+    edda = may_recount(home_site=site)
+    error = refused("recount-needed", post_sheet, stamp=minutes(5), sheet=sheet, reason="nine are missing", actor=piet)
+    assert (error.values["lines"], error.values["people"]) == ([1], ["edda"])
+    Person.objects.filter(pk=edda.pk).update(is_active=False)
+    body = done(post_sheet, stamp=minutes(5), sheet=sheet, reason="nine are missing", actor=piet)
+    assert [(one["difference"], one["counted_by"], one["alone"]) for one in body["lines"]] == [
+        (-9, ["piet"], True), (0, ["piet"], False), (0, ["piet"], False),
+    ]  # fmt: skip
+    assert gone("count difference") == [("SEAL", "lot=A", 9)]
 
 
 def first_code(call, **arguments):
@@ -137,6 +157,7 @@ def test_a_booking_that_is_taken_back_brings_the_difference_back():
 
 def test_a_sheet_is_closed_without_booking_anything():
     two_bins()
+    may_recount()
     sheet = sheet_of("SEAL", "D-RING")
     entered(sheet, {1: 10})
     refused("recount-needed", post_sheet, stamp=minutes(5), sheet=sheet, reason="no time")
