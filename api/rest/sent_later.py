@@ -21,12 +21,14 @@ from api.rest.errors import handler
 from api.rest.permissions import MayAct, may
 from api.rest.problems import of_domain, refuse
 from api.rest.views.base import View
+from api.rest.views.count_sheets import CountSheetEntriesView, CountSheetRecountsView
 from api.rest.views.fittings import JobFittingsView
 from api.rest.views.left_over import JobReturnsView, JobScrapsView
 from api.rest.views.moves import CountsView
 from api.rest.views.pick_lists import PickListPicksView
 from api.rest.views.readings import JobReadingsView
 from api.rest.views.strips import JobFindsView, JobRemovalsView
+from api.rest.views.transfer_notes import NoteReceiptsView, NotesView
 from api.rest.words import KEY_HEADER, REPLAYED_HEADER
 from inventory.domain.clashes import is_number
 from inventory.queries.clashes import kept, same_as_kept
@@ -34,17 +36,35 @@ from inventory.services.late_acts import keep_refused
 from inventory.services.run import Stamp
 
 Body = dict[str, Any]
-#: Kind of act → the resource that takes it, and what its address names: a job, a pick list, nothing.
-KINDS: Mapping[str, tuple[type[View], str]] = MappingProxyType(
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The resource that takes a kind of act, and what its address names.
+
+    name     the address's name for it, "" where it names nothing
+    numbers  what a whole number there is the number of, "" where it is a text: the number of a job
+    """
+
+    view: type[View]
+    name: str = ""
+    numbers: str = ""
+
+
+KINDS: Mapping[str, Way] = MappingProxyType(
     {
-        "fit": (JobFittingsView, "number"),
-        "remove": (JobRemovalsView, "number"),
-        "find": (JobFindsView, "number"),
-        "readings": (JobReadingsView, "number"),
-        "return": (JobReturnsView, "number"),
-        "scrap": (JobScrapsView, "number"),
-        "pick": (PickListPicksView, "pick_list"),
-        "count": (CountsView, ""),
+        "fit": Way(JobFittingsView, "number"),
+        "remove": Way(JobRemovalsView, "number"),
+        "find": Way(JobFindsView, "number"),
+        "readings": Way(JobReadingsView, "number"),
+        "return": Way(JobReturnsView, "number"),
+        "scrap": Way(JobScrapsView, "number"),
+        "pick": Way(PickListPicksView, "pick_list", "pick list"),
+        "count": Way(CountsView),
+        "enter counts": Way(CountSheetEntriesView, "number", "count sheet"),
+        "recount": Way(CountSheetRecountsView, "number", "count sheet"),
+        "send to another site": Way(NotesView),
+        "take in from another site": Way(NoteReceiptsView, "note", "transfer note"),
     }
 )
 #: Nothing was decided about these: the device sends them again.
@@ -53,7 +73,7 @@ _NOT_TAKEN = frozenset({"database-busy"})
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """One act as the device has it; `of`: number of the job or of the pick list; `device_at`: its clock when it was done."""
+    """One act as the device has it; `of`: number of what its address names (`Way`); `device_at`: its clock when it was done."""
 
     key: UUID
     kind: str
@@ -107,25 +127,30 @@ def take(person: Any, one: Sent) -> Body:
         problem=problem,
         codes=codes,
         holds=list(_holds(one.body)),
+        note=int(one.of) if KINDS[one.kind].numbers == "transfer note" and _is_whole(one.of) else None,
     )
     return _refused(one, row.body["problem"], row.body["clash"], replayed=row.replayed)
 
 
 def _do(person: Any, one: Sent) -> Any:
-    view, names = KINDS[one.kind]
-    act = view.acts["POST"]
+    way = KINDS[one.kind]
+    act = way.view.acts["POST"]
     if not person.has_perm(may(act)):
         raise PermissionDenied(MayAct.message)
-    where: dict[str, Any] = {names: one.of} if names else {}
-    if names == "pick_list":
-        if not (one.of.isascii() and one.of.isdigit() and len(one.of) <= 15):
-            raise refuse("not-found", f"There is no pick list {one.of}.", pick_list=one.of)
-        where = {names: int(one.of)}
+    where: dict[str, Any] = {way.name: one.of} if way.name else {}
+    if way.numbers:
+        if not _is_whole(one.of):
+            raise refuse("not-found", f"There is no {way.numbers} {one.of}.", of=one.of)
+        where = {way.name: int(one.of)}
     stamp = _stamp(one)
     told = {"occurred_at": stamp.occurred_at.isoformat(), **one.body}
     told |= {"device": one.device, "device_at": one.device_at.isoformat()}
-    post = view().post  # type: ignore[attr-defined]  # every resource of KINDS takes a POST
+    post = way.view().post  # type: ignore[attr-defined]  # every resource of KINDS takes a POST
     return post(cast(Request, _AsAsked(person, one, told)), **where)
+
+
+def _is_whole(text: str) -> bool:
+    return text.isascii() and text.isdigit() and len(text) <= 15
 
 
 def _stamp(one: Sent) -> Stamp:

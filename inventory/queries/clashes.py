@@ -9,17 +9,21 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from inventory.domain.clashes import Told
-from inventory.models import Act, Clash, Hold, Item, LateAct, Movement, Person
+from inventory.models import Act, Clash, Hold, Item, LateAct, Movement, Person, TransferNoteLine
 
 
-def told_of(items: Sequence[int], holds: Sequence[int], before: int) -> list[Told]:
-    """Of each single thing that was named, or held by these: the newest act that moved it, and its device. Three queries."""
-    wanted = list(dict.fromkeys([*items, *Hold.objects.filter(pk__in=holds).values_list("item_id", flat=True)]))
+def told_of(items: Sequence[int], holds: Sequence[int], before: int, note: int | None = None) -> list[Told]:
+    """Of each single thing that was named, held by these, or rode by that transfer note: the newest act that moved it, and its device. That it
+    was sent by the note is no other story of what rode. Four queries."""
+    promised = Hold.objects.filter(pk__in=holds).values_list("item_id", flat=True)
+    rode = TransferNoteLine.objects.filter(note=note).order_by("line").values_list("item_id", "note__act_id")
+    sent = dict(rode) if note is not None else {}
+    wanted = list(dict.fromkeys([*items, *promised, *sent]))
     single = set(Item.objects.filter(pk__in=wanted, single=True).values_list("pk", flat=True))
     rows = Movement.objects.filter(item__in=single, act_id__lt=before, act__corrected_by__isnull=True).order_by("pk")
     told = rows.values_list("item_id", "act_id", "act__device", "act__recorded_at")
     newest = {row[0]: Told(*row) for row in told}
-    return [newest[item] for item in wanted if item in newest]
+    return [newest[item] for item in wanted if item in newest and newest[item].act != sent.get(item)]
 
 
 def kept(key: UUID) -> LateAct | None:
