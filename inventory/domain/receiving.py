@@ -25,6 +25,7 @@ class Why(StrEnum):
     REJECTED = "rejected"
     UNDATED = "undated"
     WITHDRAWN = "old stock withdrawn"
+    STOPPED = "stopped"
     UNSORTED = "to be sorted"
     LABEL = "label implausible"
     CERTIFICATE = "certificate differs"

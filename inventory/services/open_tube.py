@@ -10,6 +10,7 @@ from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry
 from inventory.domain.stores import check_at_hand, content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Short, Spot, Tube
+from inventory.queries.counting import counted_lines
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
@@ -81,10 +82,11 @@ def weigh_tube(
 
     weight       text with a unit ("26.2 g"), or whole milligrams
     place, spot  where it was found, needed only if the books say that it is nowhere (used up)
+    reason       why it holds more than when it was weighed before: less than was drawn by the books is common, but no tube fills by itself
 
     Outcome: {"tube", "part", "weight_mg", "content_ul", "on_books_ul", "difference_ul", "place", "spot",
     "shorts": holds of it that no longer fit, ended latest fit date first}.
-    Raises DomainError "not-found", "tube-content-unknown", "weight-below-empty", "weight-too-large", "not-there".
+    Raises DomainError "not-found", "tube-content-unknown", "weight-below-empty", "weight-too-large", "not-there", "reason-missing".
     """
     request = {"tube": tube, "weight": weight, "place": place, "spot": spot, "reason": reason}
 
@@ -106,6 +108,7 @@ def weigh_tube(
         if row is not None:
             where = row.spot
         on_books = row.amount if row else 0
+        _ask_why_more(act, item, content, reason)
         difference = things.books_only(PlaceKind.COUNT_DIFFERENCE)
         shorts: list[Short] = []
         if content < on_books:
@@ -128,6 +131,16 @@ def weigh_tube(
         }
 
     return run("weigh tube", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def _ask_why_more(act: Act, item: Item, content: int, reason: str) -> None:
+    """DomainError "reason-missing" where the tube holds more than when it was weighed or counted last."""
+    before = counted_lines().filter(item=item, at__lte=act.occurred_at).order_by("-at", "-pk").first()
+    if before is not None and content > before.counted:
+        lookup.need_reason(
+            reason,
+            f"{lookup.label(item)} held {before.counted} µL on {shop_day(before.at)} and holds {content} µL now. Is it that tube? Why?",
+        )
 
 
 def _content(closed: Item) -> int:

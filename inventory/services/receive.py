@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
@@ -19,6 +19,7 @@ from inventory.models import (
     Act,
     Certificate,
     CertificateLot,
+    Item,
     OffJob,
     Person,
     Place,
@@ -35,6 +36,7 @@ from inventory.queries import orders
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
+from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
 from inventory.services.keeping import keep_of_arrivals
@@ -83,7 +85,8 @@ def receive(
     they were read now: another spelling is the same one unless the line says that it is not. A lot without dates takes those of the
     first bag that has some, and one whose every receipt was taken back is set anew; holds that this ends are in `shorts`. A line that answers two lines of the order, or is partly more than
     was ordered, is two lines here.
-    What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given).
+    What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given), and so does what is
+    stopped: it is not released before it was freed.
     A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
@@ -241,6 +244,7 @@ def _store(
     reads = {id(one.read): one.read for one in portions}
     made = {key: item_of(act, given[0], read, given[1]) for key, read in reads.items()}
     items = {key: item for key, (item, _) in made.items()}
+    _set_stopped_aside(items, portions, aside)
     totals = _totals(portions)
     moves, lines, ends = [], [], []
     for one, total in zip(portions, totals, strict=True):
@@ -270,6 +274,26 @@ def _store(
     )
     said = [_said(one, row, end, rejects.get(row.pk)) for one, row, end in zip(portions, stored, ends, strict=True)]
     return said, [short for _, shorts in made.values() for short in shorts]
+
+
+def _set_stopped_aside(items: Mapping[int, Item], portions: Sequence[_Portion], aside: Place | None) -> None:
+    """What comes of a lot or thing that is stopped, or a kit with such a lot inside, goes to quarantine; ManyErrors where none is given.
+
+    items  by the read line they are of
+    """
+    found = stopped_items({item.pk for item in items.values()})
+    number = {key: at for at, key in enumerate(items, 1)}
+    errors: dict[int, DomainError] = {}
+    for one in portions:
+        item = items[id(one.read)]
+        if item.pk not in found or any(why is Why.WITHDRAWN for why, _ in one.reasons):
+            continue
+        words = "it is stopped"
+        if aside is None:
+            errors[number[id(one.read)]] = quarantine_needed(one.read.part.number, words)
+        one.reasons.append((Why.STOPPED, words))
+    if errors:
+        raise ManyErrors(tuple(errors.items()))
 
 
 def _totals(portions: Sequence[_Portion]) -> list[int | None]:

@@ -303,6 +303,7 @@ class WeighingsView(View):
             *AMOUNTS,
             *MOVEMENTS,
             "not-found",
+            "reason-missing",
             "tube-content-unknown",
             "weight-below-empty",
             "weight-too-large",

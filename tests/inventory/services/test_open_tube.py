@@ -65,8 +65,20 @@ def test_weighing_posts_the_difference():
     assert (body["on_books_ul"], body["content_ul"], body["difference_ul"]) == (50_000, 11_136, -38_864)
     assert gone("count difference") == [("X-1", "lot=T1|tube=TUBE-9", 38_864)]
     assert done(weigh_tube, tube="TUBE-9", weight=26_200)["difference_ul"] == 0
-    assert done(weigh_tube, tube="TUBE-9", weight="27 g")["difference_ul"] == 606
+    # No tube fills by itself: it is another tube, or another scale.
+    error = refused("reason-missing", weigh_tube, tube="TUBE-9", weight="27 g")
+    assert "held 11136 µL on 2025-01-15 and holds 11742 µL now" in error.message
+    assert done(weigh_tube, tube="TUBE-9", weight="27 g", reason="the scale was not set")["difference_ul"] == 606
     assert ("X-1", "lot=T1|tube=TUBE-9", "R1", 11_742) in standing()
+
+
+def test_a_tube_of_which_less_was_drawn_than_the_books_say_holds_more_and_nobody_is_asked():
+    closed = tubes()
+    done(open_tube, item_id=closed.pk, place="R1", tube_number="TUBE-9")
+    done(weigh_tube, tube="TUBE-9", weight="66.0 g")
+    tube = item("X-1", "lot=T1|tube=TUBE-9")
+    done(scrap, item_id=tube.pk, amount=20_000, place="R1", reason="bead", who_pays="shop", no_photo="none")
+    assert done(weigh_tube, tube="TUBE-9", weight="60.0 g")["difference_ul"] > 0
 
 
 def test_weighing_less_than_is_held_ends_the_hold():
@@ -84,7 +96,9 @@ def test_a_tube_that_was_used_up_on_the_books_is_found_again_where_it_lies():
     done(open_tube, item_id=closed.pk, place="R1", tube_number="TUBE-9")
     done(weigh_tube, tube="TUBE-9", weight="11.5 g")
     refused("not-there", weigh_tube, tube="TUBE-9", weight="12 g")
-    assert done(weigh_tube, tube="TUBE-9", weight="12 g", place="R1")["content_ul"] == 379
+    refused("reason-missing", weigh_tube, tube="TUBE-9", weight="12 g", place="R1")
+    again = done(weigh_tube, tube="TUBE-9", weight="12 g", place="R1", reason="the wrong tube was weighed")
+    assert again["content_ul"] == 379
 
 
 def test_weights_that_cannot_be():

@@ -8,7 +8,11 @@ import pytest
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, Balance, Lot, Movement, Refusal, ShopSetting
 from inventory.services.receive import ReceiveLine, SetLabel, receive
+from inventory.services.stops import free_lot, stop_lot
+from inventory.services.transfer import ReleaseLine, release_quarantine
+from tests.factories.acts import done, refused
 from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp
+from tests.factories.stores_kits import closed_kits, kit
 
 pytestmark = pytest.mark.django_db
 
@@ -136,3 +140,40 @@ def test_the_day_of_the_cure_quarter_that_counts_is_the_shops_setting():
     send(ReceiveLine("O-1", 20, lot="B1", cure_code="3Q22"))
     # The same lot as above, from the last day of the quarter.
     assert Lot.objects.get(part=ring).expires_on == date(2029, 9, 30)
+
+
+def test_more_of_a_lot_that_is_stopped_lies_in_quarantine_until_it_was_freed():
+    PartFactory(number="R-1")
+    send(ReceiveLine("R-1", 10, lot="A-1"))
+    lot = Lot.objects.get()
+    stop = stop_lot(actor=PersonFactory(), stamp=stamp(), lot_id=lot.pk, reason="soft").body["stop"]
+    with pytest.raises(ManyErrors) as caught:
+        send(ReceiveLine("R-1", 5, lot="B"), ReceiveLine("R-1", 5, lot="a 1"))
+    assert [(line, error.code) for line, error in caught.value.errors] == [(2, "quarantine-needed")]
+    quarantine("Q1")
+    body = send(ReceiveLine("R-1", 4, lot="B"), ReceiveLine("R-1", 5, lot="a 1"), quarantine="Q1").body
+    assert [(one["lot"], one["place"], one["why"]) for one in body["lines"]] == [
+        ("B", "R1", ""),
+        ("A-1", "Q1", "stopped"),
+    ]
+    its = body["lines"][1]["item"]
+    refused("stopped", release_quarantine, lines=[ReleaseLine(its, 5, "Q1", "R1")])
+    free_lot(actor=PersonFactory(), stamp=stamp(), lot_id=lot.pk, stop_id=stop, reason="a wrong gauge")
+    done(release_quarantine, lines=[ReleaseLine(its, 5, "Q1", "R1")])
+    assert standing() == [("R-1", "lot=A-1", "R1", 15), ("R-1", "lot=B", "R1", 4)]
+
+
+def test_a_box_with_a_stopped_lot_inside_lies_in_quarantine_too():
+    kit("K-1", {"R-1": 1})
+    closed_kits("K-1", 2, lot="K-A", inner={"R-1": "B1"})
+    stop_lot(actor=PersonFactory(), stamp=stamp(), lot_id=Lot.objects.get(code="B1").pk, reason="soft")
+    quarantine("Q1")
+    lines = [
+        ReceiveLine("K-1", 1, lot="K-B", inner_lots={"R-1": "B1"}),
+        ReceiveLine("K-1", 1, lot="K-C", inner_lots={"R-1": "B2"}),
+    ]
+    body = send(*lines, quarantine="Q1").body
+    assert [(one["lot"], one["place"], one["why"]) for one in body["lines"]] == [
+        ("K-B", "Q1", "stopped"),
+        ("K-C", "R1", ""),
+    ]
