@@ -1,7 +1,7 @@
 """What a cell of somebody's spreadsheet means, and what a spreadsheet may have done to it on the way.
 
-A table program drops the zeros in front of a number, swaps day and month, writes 200000 as 2E+05 and empties all but one of merged
-cells (common practice of everybody who was sent one). None of it is mended silently: each is a `Doubt` with what is proposed, and
+A table program drops the zeros in front of a number, swaps day and month, writes 200000 as 2E+05, writes decimals with a comma and
+empties all but one of merged cells (common practice of everybody who was sent one). None of it is mended silently: each is a `Doubt` with what is proposed, and
 a person answers it. What a column as a whole says (how wide its numbers are, which way round its days stand, whether its
 amounts name their unit) is its `Evidence`, gathered over the whole file before the first row is judged.
 """
@@ -17,7 +17,7 @@ from enum import StrEnum
 from typing import Any
 
 from inventory.domain.errors import DomainError
-from inventory.domain.money import parse_money
+from inventory.domain.money import PLACES, parse_money
 from inventory.domain.text import shown
 
 MOST_CHARACTERS = 2000
@@ -27,6 +27,10 @@ _ISO = re.compile(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})(?:[T ].*)?")
 _DAY = re.compile(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})")
 _WHOLE = re.compile(r"[0-9]{1,15}(?:\.0+)?")
 _BARE = re.compile(r"[0-9]{1,12}(?:\.[0-9]{1,9})?")
+#: A number with a comma in it, and what stands behind it.
+_COMMA = re.compile(r"([0-9][0-9.,]{0,20}[0-9])((?:[ ]?[^0-9.,].*)?)")
+_THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]{1,9})?")
+_DECIMALS = re.compile(r"(?:[0-9]{1,12}|[0-9]{1,3}(?:\.[0-9]{3})+),[0-9]{1,9}")
 #: A power of ten above this is no amount of anything; 10**999 would be written out digit by digit.
 _MOST_POWER = 15
 
@@ -119,7 +123,7 @@ class ColumnEvidence:
             self.zero_led[len(text)] += 1
         elif reads is Reads.DAY:
             self._see_day(cell, text)
-        elif reads is Reads.AMOUNT and _BARE.fullmatch(text):
+        elif reads is Reads.AMOUNT and (_BARE.fullmatch(text) or _bare_with_comma(text)):
             self.without_unit += 1
         elif reads is Reads.AMOUNT and not _EXPONENT.fullmatch(text):
             self.with_unit += 1
@@ -241,6 +245,9 @@ def _whole(text: str, cell: Cell, column: str, evidence: Evidence) -> Read:
 def _money(text: str, cell: Cell, column: str, evidence: Evidence) -> Read:
     if _EXPONENT.fullmatch(text):
         return Read(None, (_written_out(text, column),))
+    doubt = _comma(text, column, places=PLACES)
+    if doubt is not None and not doubt.proposal.strip("0123456789."):
+        return Read(None, (doubt,))
     return Read(parse_money(text))
 
 
@@ -248,9 +255,40 @@ def _amount(text: str, cell: Cell, column: str, evidence: Evidence) -> Read:
     """The text of an amount; its unit is judged with its part."""
     if _EXPONENT.fullmatch(text):
         return Read(None, (_written_out(text, column),))
+    if doubt := _comma(text, column):
+        return Read(None, (doubt,))
     if _WHOLE.fullmatch(text):
         text = text.partition(".")[0]
     return Read(text)
+
+
+def _comma(text: str, column: str, places: int | None = None) -> Doubt | None:
+    """What a number with a comma is asked about, None for what has none or can be no number: thousands, or decimals?
+
+    places  decimal places that a value of the column may have; None for any
+    """
+    found = _COMMA.fullmatch(text)
+    if found is None or "," not in found[1]:
+        return None
+    number, behind = found[1], found[2]
+    ways = []
+    if _THOUSANDS.fullmatch(number):
+        ways.append(number.replace(",", ""))
+    if _DECIMALS.fullmatch(number):
+        ways.append(number.replace(".", "").replace(",", "."))
+    if places is not None:
+        ways = [way for way in ways if len(way.partition(".")[2]) <= places]
+    if not ways:
+        return None
+    proposal = ways[0] + behind if len(ways) == 1 else ""
+    asked = " or ".join(way + behind for way in ways)
+    words = f"{column}: a comma can mean thousands or decimals; is {asked} meant by {text}?"
+    return Doubt("comma", column, text, proposal, words)
+
+
+def _bare_with_comma(text: str) -> bool:
+    found = _COMMA.fullmatch(text)
+    return found is not None and "," in found[1] and not found[2]
 
 
 def is_bare(amount: str) -> bool:

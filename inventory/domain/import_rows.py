@@ -92,8 +92,10 @@ def judge(
 
 
 def key_of(kind: Kind, values: Mapping[str, Any]) -> tuple[str, ...]:
-    """What a row is about: equal for two rows of the same thing. Part numbers by their compare-key."""
-    return tuple(_key_piece(name, values.get(name)) for name in kind.key)
+    """What a row is about: equal for two rows of the same thing. Part numbers by their compare-key; what has a serial is one thing,
+    wherever a row says that it stands."""
+    names = ("part", "serial") if "serial" in kind.key and values.get("serial") else kind.key
+    return tuple(_key_piece(name, values.get(name)) for name in names)
 
 
 def _key_piece(name: str, value: Any) -> str:
@@ -137,6 +139,11 @@ def beside(
         return replace(judged, verdict=Verdict.REFUSED, errors=(error,))
     if said not in ("", COUNTS):
         error = DomainError("cell-unreadable", f"{said!r} is no word on a row: {LEFT_OUT} or {COUNTS}.", typed=said)
+        return replace(judged, verdict=Verdict.REFUSED, errors=(error,))
+    serial = judged.values.get("serial")
+    if said == COUNTS and first is not None and serial and serial == first.values.get("serial"):
+        words = f"Row {first.line} is about {serial} too: a thing with a number stands once. Leave one of the rows out."
+        error = DomainError("serial-elsewhere", words, row=first.line, serial=serial)
         return replace(judged, verdict=Verdict.REFUSED, errors=(error,))
     doubts = list(judged.doubts)
     what = " ".join(str(judged.values.get(name) or "") for name in kind.key).strip()

@@ -119,13 +119,22 @@ def _lots(rows: _Rows) -> dict[int, Mapping[str, Any]]:
 
 
 def _stock(rows: _Rows) -> dict[int, Mapping[str, Any]]:
+    """What stands where a row says; of a thing with a serial, where it stands."""
     balances = Balance.objects.filter(amount__gt=0, real=True).select_related("item", "part", "place", "spot")
-    found = {
-        (one.part.number, one.item.identity, one.place.code, one.spot.name): {"base_amount": one.amount}
-        for one in in_chunks(balances, "part__number", (row.get("part") for row in rows.values()))
-    }
-    keys = {at: (row.get("part"), item_identity(row), row.get("place"), row.get("spot")) for at, row in rows.items()}
-    return {at: found[key] for at, key in keys.items() if key in found}
+    found: dict[tuple[Any, ...], Mapping[str, Any]] = {}
+    for one in in_chunks(balances, "part__number", (row.get("part") for row in rows.values())):
+        what, where = (one.part.number, one.item.identity), (one.place.code, one.spot.name)
+        if one.item.single:
+            found[what] = {"base_amount": one.amount, "place": where[0], "spot": where[1]}
+        else:
+            found[what + where] = {"base_amount": one.amount}
+    told = {}
+    for at, row in rows.items():
+        what = (row.get("part"), item_identity(row))
+        its = found.get(what) or found.get((*what, row.get("place"), row.get("spot")))
+        if its is not None:
+            told[at] = its
+    return told
 
 
 def _sets(rows: _Rows) -> dict[int, Mapping[str, Any]]:

@@ -98,7 +98,8 @@ def _refuse_elsewhere() -> None:
         first = elsewhere[0]
         raise DomainError(
             "serial-elsewhere",
-            f"{first.item.called} stands at {first.place.code} already, and so do {len(elsewhere) - 1} others of the table.",
+            f"{first.item.called} stands at {first.place.code} already; {len(elsewhere)} of the table stand somewhere.",
+            ways_out=("Leave its row out.",),
             item=first.item.called,
             place=first.place.code,
         )

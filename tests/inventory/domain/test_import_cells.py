@@ -77,6 +77,44 @@ def test_a_part_number_that_was_shortened_has_no_proposal():
     assert read("2E05", Reads.IDENTIFIER).doubts == ()
 
 
+# A decimal comma, and commas between thousands, as table programs of different countries write them (common practice).
+@pytest.mark.parametrize(
+    ("reads", "text", "proposal"),
+    [
+        (Reads.MONEY, "1,50", "1.50"),
+        (Reads.MONEY, "12,5", "12.5"),
+        (Reads.MONEY, "1.234,50", "1234.50"),
+        (Reads.MONEY, "1,234.50", "1234.50"),
+        (Reads.MONEY, "1,234", "1234"),  # money has no three places
+        (Reads.MONEY, "1,234,567.00", "1234567.00"),
+        (Reads.AMOUNT, "3,5 mL", "3.5 mL"),
+        (Reads.AMOUNT, "108,02mm", "108.02mm"),
+        (Reads.AMOUNT, "1,000", ""),
+        (Reads.AMOUNT, "1,000 EA", ""),
+        (Reads.AMOUNT, "12,0000 L", "12.0000 L"),
+    ],
+)
+def test_a_comma_is_asked_about(reads, text, proposal):
+    answer = read(text, reads)
+    assert (answer.value, asked(answer)) == (None, [("comma", proposal)])
+    if proposal:
+        assert read(proposal, reads).doubts == ()
+
+
+@pytest.mark.parametrize("text", ["1,2,3", "1,50,", ",50", "1.2.3,4", "1,50 or 2", "1,2345.6", "1,505.123"])
+def test_what_no_comma_explains_is_no_money(text):
+    with pytest.raises(DomainError) as caught:
+        read(text, Reads.MONEY)
+    assert caught.value.code == "money-unreadable"
+
+
+def test_both_readings_of_a_comma_are_named_where_both_can_be():
+    (doubt,) = read("1,000 EA", Reads.AMOUNT).doubts
+    assert doubt.words == "c: a comma can mean thousands or decimals; is 1000 EA or 1.000 EA meant by 1,000 EA?"
+    own = column(Reads.AMOUNT, "1,000", "3,5", "4 EA").of("c")
+    assert (own.without_unit, own.with_unit) == (2, 1)
+
+
 def test_merged_cells_are_asked_about_with_the_text_of_the_first():
     answer = read(Cell("TB-R1", merged_with="C4"), Reads.IDENTIFIER)
     assert (answer.value, asked(answer)) == ("TB-R1", [("cell-merged", "TB-R1")])
@@ -175,7 +213,7 @@ def test_evidence_does_not_depend_on_the_order_of_rows(pairs):
 
 @pytest.mark.parametrize(
     ("text", "reads"),
-    [("4.5", Reads.WHOLE), ("-4", Reads.WHOLE), ("four", Reads.WHOLE), ("3,50", Reads.MONEY), ("-1", Reads.MONEY)],
+    [("4.5", Reads.WHOLE), ("-4", Reads.WHOLE), ("four", Reads.WHOLE), ("3,505", Reads.WHOLE), ("-1", Reads.MONEY)],
 )
 def test_numbers_that_are_none_are_refused(text, reads):
     with pytest.raises(DomainError):

@@ -49,7 +49,8 @@ def test_pieces_of_what_is_counted_by_the_pair_are_asked_about():
         ({"part": "00412", "amount": "4", "lot": "L1"}, ["lot-not-kept"]),
         ({"part": "00412", "amount": "4", "place": "R9"}, ["not-found"]),
         ({"part": "00412", "amount": "4 mL"}, ["quantity-wrong-dimension"]),
-        ({"part": "00412", "amount": "4,5"}, ["quantity-unreadable"]),
+        ({"part": "00412", "amount": "4.5"}, ["quantity-not-whole"]),
+        ({"part": "00412", "amount": "4,5,6"}, ["quantity-unreadable"]),
         ({"part": "00412", "amount": ""}, ["cell-missing"]),
     ],
 )

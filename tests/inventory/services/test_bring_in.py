@@ -307,10 +307,46 @@ def test_a_set_that_stands_elsewhere_is_not_brought_in_a_second_time():
     stocked()
     shelf("R2")
     booked(read_in("stock", STOCK))
-    number = read_in("stock", "part;place;amount;serial\nX-5;R2;1;S-1\n")
+    number = read_in("stock", "part;place;amount;unit;serial\nX-5;R2;1;SET;S-1\nX-5;R2;1;SET;S-2\n")
+    assert codes(number) == [["on-record-otherwise"], []]
+    answered(number, as_proposed=["on-record-otherwise"])
+    assert booked(number)["booked"]["lines"] == 1
+    assert sorted(Balance.objects.filter(item__single=True, amount=1).values_list("item__identity", "place__code")) == [
+        ("serial=S-1", "R1"), ("serial=S-2", "R2"),
+    ]  # fmt: skip
+
+
+def test_a_set_that_was_received_meanwhile_stops_the_whole_table():
+    stocked()
+    shelf("R2")
+    number = read_in("stock", "part;place;amount;unit;serial\nX-5;R2;1;SET;S-1\n")
+    stock(Part.objects.get(number="X-5"), serial="S-1", place=shelf("R1"))
     with pytest.raises(DomainError) as caught:
         booked(number)
     assert (caught.value.code, caught.value.values["place"]) == ("serial-elsewhere", "R1")
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [
+        ("stock", "part;place;amount;unit;serial\nX-5;R1;1;SET;S-1\nX-5;R2;1;SET;S-1\n"),
+        ("sets", "part;place;serial\nX-5;R1;S-1\nX-5;R2;S-1\n"),
+    ],
+)
+def test_one_serial_in_two_rows_stands_once_whatever_anybody_says(kind, text):
+    stocked()
+    shelf("R2")
+    number = read_in(kind, text)
+    assert codes(number) == [[], ["row-twice"]]
+    answered(number, (3, "", "it counts"))
+    assert verdicts(number) == ["accepted", "refused"]
+    # The other row counts, where the first one is left out.
+    answered(number, (2, "", "leave out"))
+    answered(number, (3, "", "it counts"))
+    booked(number)
+    assert list(Balance.objects.filter(item__single=True, real=True).values_list("place__code", "amount")) == [
+        ("R2", 1)
+    ]
 
 
 def test_stock_that_was_brought_in_is_taken_back_by_a_correction():
