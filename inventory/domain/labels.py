@@ -34,6 +34,8 @@ _SYMBOLOGY = re.compile(r"\][A-Za-z][0-9a-zA-Z]")
 _GS1_SYMBOLOGIES = ("]C1", "]e0", "]d2", "]Q3", "]J1")
 _IN_WORDS = re.compile(r"\((\d{2,4})\)([^(]*)")
 _DATA = re.compile(r"(\d{0,3}[A-Z])(.+)", re.DOTALL)
+#: Many scanners send FNC1 as GS and leave out the prefix: there is one in front, or behind a field that begins with its identifier.
+_LED = re.compile(rf"{FNC1}|[0-9]{{2}}[^\x00-\x1f]*{FNC1}")
 _COUNT = re.compile(r"[0-9]{1,9}")
 _COMPONENT = re.compile(r"(\[)?([NXYZ])(\.\.)?(\d+)\]?")
 #: Characters of GS1's set 82, what X means.
@@ -95,7 +97,7 @@ def read_label(text: str, today: date) -> Label:
     body = body[len(said) :]
     if body.startswith("[)>"):
         return _enveloped(body, today)
-    if said in _GS1_SYMBOLOGIES or body.startswith(FNC1):
+    if said in _GS1_SYMBOLOGIES or _LED.match(body):
         return _gs1(body.lstrip(FNC1), today)
     if _IN_WORDS.match(body):
         return _gs1_in_words(body, today)
@@ -106,7 +108,7 @@ def read_label(text: str, today: date) -> Label:
 
 def is_structured(text: str) -> bool:
     """True if a text begins like a label of one of the forms, not like a plain number."""
-    return text.startswith(("[)>", FNC1)) or bool(_SYMBOLOGY.match(text) or _IN_WORDS.match(text))
+    return text.startswith("[)>") or FNC1 in text or bool(_SYMBOLOGY.match(text) or _IN_WORDS.match(text))
 
 
 def as_gs1(text: str, today: date) -> Label | None:

@@ -78,6 +78,7 @@ def test_the_century_is_the_nearest(today, ahead):
         f"]C101{GTIN}17280630102244{FNC1}21S-0417",
         f"]d201{GTIN}102244{FNC1}1728063021S-0417",
         f"{FNC1}01{GTIN}102244{FNC1}21S-0417{FNC1}17280630",
+        f"01{GTIN}102244{FNC1}1728063021S-0417",  # neither prefix nor the first FNC1, as many scanners are set
         f"(01){GTIN}(17)280630(10)2244(21)S-0417",
         f"[)>\x1e05{FNC1}01{GTIN}17280630102244{FNC1}21S-0417\x1e\x04",
     ],
@@ -143,6 +144,9 @@ def test_a_field_alone_with_its_data_identifier():
         ("]C109ABC", "label-unreadable"),
         ("[)>", "label-unreadable"),
         ("[)>\x1e07\x1dP1\x1e\x04", "label-unreadable"),
+        (f"0104012345987653102244{FNC1}21S-0417", "check-digit-wrong"),
+        (f"A-111{FNC1}21S-0417", "label-unreadable"),
+        (f"21S-0417{FNC1}\x1e21S-0418", "label-unreadable"),
         ("[)>\x1e06\x1d\x1e\x04", "label-unreadable"),
         ("[)>\x1e06\x1dQten\x1e\x04", "label-unreadable"),
         ("[)>\x1e06\x1d14D20250230\x1e\x04", "label-unreadable"),
