@@ -68,29 +68,35 @@ class Staff:
 
 
 def load_people(password: str) -> Staff:
-    """Logins with their roles; the owner arranges it, and is the shop's first person."""
+    """Logins with their roles and the sites where they are at home; the owner arranges it, and is the shop's first person."""
     rows = document("people")["people"]
     owner_row = next(row for row in rows if row["group"] == "owner")
     owner = make_person(
         actor=None, username=owner_row["login"], name=owner_row["name"], role="owner", password=password
     )
+    _set_up(owner)
     people = {owner_row["login"]: owner}
     for row in rows:
         if row["login"] not in people:
             people[row["login"]] = make_person(
-                actor=owner, username=row["login"], name=row["name"], role=row["group"], password=password
+                actor=owner,
+                username=row["login"],
+                name=row["name"],
+                role=row["group"],
+                site=row["site"],
+                password=password,
             )
     return Staff(people)
 
 
-def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
-    """Sites, places, settings, who checks where, tool crib."""
+def _set_up(owner: Any) -> None:
+    """Sites, places, settings."""
     shop, kept = document("shop"), document("lots")["kept_ring"]
     wanted = shop["settings"]
     once(
         set_up_shop,
-        actor=actor,
-        stamp=stamp("places", at),
+        actor=owner,
+        stamp=stamp("places", OPENED),
         sites={site["code"]: site["name"] for site in shop["sites"]},
         places=[
             PlaceIn(row["code"], row["kind"], row["site"], row["name"], row["walk_order"]) for row in shop["places"]
@@ -115,6 +121,11 @@ def load_places(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
             "travel_days": wanted["travel_days"],
         },
     )
+
+
+def load_duties(staff: Staff, actor: Any, at: datetime = OPENED) -> None:
+    """Who checks where, the tool crib."""
+    shop = document("shop")
     for row in document("people")["checkers"]:
         duties = [DutyIn(staff[row["checker"]], row["days"])]
         duties += [DutyIn(staff[login], stands_in=True) for login in row["cover"]]

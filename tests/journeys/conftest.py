@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from api.demo.catalogue import load_gauges, load_parts, load_people, load_places, load_procedures, load_safety_sheets
+from api.demo.catalogue import load_duties, load_gauges, load_parts, load_people, load_procedures, load_safety_sheets
 from api.demo.files import document
 from api.demo.history import History
 from api.demo.stock import Buyer
@@ -31,7 +31,7 @@ def fill() -> None:
         assert text
 
     staff = load_people("demo")
-    load_places(staff, staff["amos"])
+    load_duties(staff, staff["amos"])
     load_parts(staff["maren"], quiet)
     load_safety_sheets(staff, quiet)
     load_procedures(staff["maren"], quiet)

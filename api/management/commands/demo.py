@@ -13,10 +13,10 @@ from api.demo.catalogue import (
     OPENED,
     Say,
     Staff,
+    load_duties,
     load_gauges,
     load_parts,
     load_people,
-    load_places,
     load_procedures,
     load_safety_sheets,
     load_sheets,
@@ -77,7 +77,7 @@ class Command(BaseCommand):
 
 def load(staff: Staff, buyer: Buyer, progress: Say, say: Say) -> None:
     """The whole shop: catalogue, two years of work, today's shelves, the booked jobs. Repeats nothing after a break."""
-    load_places(staff, staff.owner)
+    load_duties(staff, staff.owner)
     load_parts(staff.manager, progress)
     load_safety_sheets(staff, progress)
     load_procedures(staff.manager, progress)
