@@ -21,6 +21,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "corrected-already": (409, "The act was corrected already."),
     "counted-already": (409, "The line of the count sheet was counted already."),
     "counted-twice": (422, "One count names the same thing at the same spot twice."),
+    "claim-unnamed": (422, "Rejected ones lie there: which claim on the supplier goes back has to be said."),
     "cover-impossible": (422, "Nothing at hand covers what is needed; the parts that are missing are named."),
     "cover-too-large": (422, "Too many kits and parts compete to find the cheapest cover."),
     "cover-unreadable": (422, "An offer, a need or a value of the cover makes no sense; it is named."),

@@ -34,7 +34,7 @@ def refuse_rejected(item: Item, asked: int, there: int) -> None:
 
     What was scrapped out of quarantine was the rejected ones first, as was what went back to a supplier.
     """
-    left = _rejected_left(item.pk)
+    left = rejected_left(item.pk)
     if asked > there - left:
         raise DomainError(
             "rejected",
@@ -47,7 +47,7 @@ def refuse_rejected(item: Item, asked: int, there: int) -> None:
         )
 
 
-def _rejected_left(item_id: int) -> int:
+def rejected_left(item_id: int) -> int:
     """How much of an item was rejected and neither went back nor was scrapped out of quarantine."""
     claims = deliveries.rejects().filter(line__item=item_id)
     ids = list(claims.values_list("pk", flat=True))
@@ -81,7 +81,7 @@ def note_gone(act: Act, leaving: Iterable[tuple[int, int, Place]]) -> None:
     AsideGone.objects.bulk_create(
         AsideGone(line_id=line, act=act, amount=amount)
         for item, waiting in sorted(waits.items())
-        for line, amount in gone_of(left[item], there.get(item, 0), _rejected_left(item), waiting)
+        for line, amount in gone_of(left[item], there.get(item, 0), rejected_left(item), waiting)
     )
 
 

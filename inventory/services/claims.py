@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from inventory import locks
@@ -26,7 +26,7 @@ from inventory.models import (
 from inventory.queries import deliveries
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import lookup, things
-from inventory.services.accepting import note_gone
+from inventory.services.accepting import note_gone, rejected_left
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -121,7 +121,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
     """Goods go back to a supplier under a return note; all of them or none. Taken back by a correction, as long as nothing is settled.
 
     Outcome: {"supplier", "note", "lines": [{line, item, part, amount, base, from, reject, coins}], "coins"}.
-    Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding",
+    Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding", "claim-unnamed",
     "old-unit-known", "part-unusable" (an opened tube), "amount-not-positive"; DomainError "nothing-given", "too-many-lines", "not-found".
     """
     request = {"supplier": supplier, "note": note, "lines": [asdict(line) for line in lines]}
@@ -140,7 +140,9 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
         claimed = _claims([line.reject for line in lines if line.reject is not None])
         sent = SupplierReturn.objects.create(act=act, supplier=to, note=note.strip())
         out = things.books_only(PlaceKind.SUPPLIER)
-        moves, rows, errors = [], [], []
+        moves, rows = [], []
+        errors: list[tuple[int, DomainError]] = []
+        unnamed: list[tuple[int, Item]] = []
         taken: dict[lookup.Pair, int] = {}
         for number, line in enumerate(lines, 1):
             try:
@@ -153,8 +155,11 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
                 continue
             moves.append(Move(item, amount, here, out))
             rows.append(SupplierReturnLine(sent=sent, item=item, reject=answered, amount=amount, coins=line.coins))
+            if answered is None and here.place.kind == PlaceKind.QUARANTINE:
+                unnamed.append((number, item))
+        errors += _unnamed_claims(unnamed, to, claimed)
         if errors:
-            raise ManyErrors(tuple(errors))
+            raise ManyErrors(tuple(sorted(errors, key=lambda pair: pair[0])))
         post(act, moves)
         stored = SupplierReturnLine.objects.bulk_create(rows)
         note_gone(act, [(move.item.pk, move.amount, move.from_spot.place) for move in moves])
@@ -251,6 +256,32 @@ def _claims(ids: Sequence[int]) -> dict[int, tuple[Reject, int]]:
     locks.row(Reject._meta.db_table, ids)
     back = deliveries.returned(ids)
     return {row.pk: (row, row.amount - back.get(row.pk, 0)) for row in deliveries.rejects().filter(pk__in=ids)}
+
+
+def _unnamed_claims(
+    lines: Sequence[tuple[int, Item]], to: Supplier, claimed: Mapping[int, tuple[Reject, int]]
+) -> list[tuple[int, DomainError]]:
+    """Lines out of quarantine that name no claim, while claims on that supplier for such a thing are open: in quarantine the rejected ones
+    go first, and a claim that is not named would stay open for ever. `claimed`: what this return leaves of those that it names."""
+    if not lines:
+        return []
+    rows = list(deliveries.rejects().filter(line__item__in={item.pk for _, item in lines}, line__receipt__supplier=to))
+    back = deliveries.returned(row.pk for row in rows)
+    left = {row.pk: claimed[row.pk][1] if row.pk in claimed else row.amount - back.get(row.pk, 0) for row in rows}
+    errors = []
+    for number, item in lines:
+        still = [row.pk for row in rows if row.line.item_id == item.pk and left[row.pk] > 0]
+        if still and rejected_left(item.pk) > 0:
+            said = ", ".join(f"claim {pk}: {left[pk]}" for pk in still)
+            error = DomainError(
+                "claim-unnamed",
+                f"Of {lookup.label(item)} rejected ones are to go back first ({said}): which claim is it?",
+                ways_out=("Name the claim (reject).", "Take the claim back, if they are good."),
+                item=lookup.label(item),
+                claims=still,
+            )
+            errors.append((number, error))
+    return errors
 
 
 def _answers(

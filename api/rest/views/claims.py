@@ -162,6 +162,7 @@ class SupplierReturnsView(ListView):
         shapes.SupplierReturnedSerializer,
         refusals=(
             *_CARRIED,
+            "claim-unnamed",
             "more-than-outstanding",
             "old-unit-known",
             "part-unusable",

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from inventory.domain.errors import ManyErrors
 from inventory.models import Act
 from inventory.queries.deliveries import credits_awaited, rejects, rendered_rejects, rendered_returns, return_lines
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
@@ -105,6 +106,35 @@ def test_a_claim_goes_back_and_its_credit_is_awaited_until_it_is_settled():
     undo("enter credit")
     undo("enter credit", "corrected-already")
     assert credits_awaited(day)[0].awaited_coins == 4_000
+
+
+def test_out_of_quarantine_the_rejected_ones_go_back_first_and_their_claim_is_named():
+    line = delivered(20)
+    claim = rejected(line["line"], 5, place="R1", quarantine="Q1")
+    its = line["item"]
+
+    def returned(*lines: ReturnLine):
+        return {"supplier": "maker", "note": "RN-1", "lines": list(lines)}
+
+    with pytest.raises(ManyErrors) as caught:
+        return_to_supplier(actor=PersonFactory(), stamp=stamp(), **returned(ReturnLine(its, "Q1", 3, 300)))
+    ((_, error),) = caught.value.errors
+    assert (error.code, error.values["claims"]) == ("claim-unnamed", [claim])
+    # What lies on a shelf goes back without one; so does what lies beside them, once theirs is named.
+    done(transfer, lines=[TransferLine(its, 2, "R1", "Q1")], note="to be looked at")
+    named, beside = ReturnLine(its, "Q1", 5, 500, reject=claim), ReturnLine(its, "Q1", 2, 200)
+    done(return_to_supplier, **returned(ReturnLine(its, "R1", 1, 100), beside, named))
+    assert rendered_rejects(rejects())[0].returned == 5
+    assert standing() == [("O-1", "lot=A", "R1", 12)]
+
+
+def test_what_was_rejected_and_scrapped_keeps_nothing_else_from_going_back():
+    line = delivered(20)
+    rejected(line["line"], 5, place="R1", quarantine="Q1")
+    done(transfer, lines=[TransferLine(line["item"], 2, "R1", "Q1")], note="to be looked at")
+    done(scrap, item_id=line["item"], amount=5, place="Q1", reason="torn", who_pays="supplier", no_photo="none")
+    done(return_to_supplier, supplier="maker", note="RN-1", lines=[ReturnLine(line["item"], "Q1", 2, 200)])
+    assert standing() == [("O-1", "lot=A", "R1", 13)]
 
 
 def test_a_return_is_taken_back_while_nothing_is_settled():
