@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from inventory.domain.counting import CountClass, Counting, CountRules, Standing, allowed_off, standing_of
 from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person, Site
 from inventory.queries.count_again import others_who_recount
 from inventory.queries.counting import classed_parts
@@ -85,19 +86,23 @@ def _standing(one: Counted, first: int, second: Person | None, allowed: int) -> 
 
 def _recount(one: Counted, second: Person | None, others: list[Person]) -> DomainError:
     label = lookup.label(one.item)
-    sheet = "Open a count sheet over it: what is counted waits there until another person has counted."
+    sheet: tuple[str, ...] = (
+        "Open a count sheet over it: what is counted waits there until another person has counted.",
+    )
+    if one.spot.place.kind != PlaceKind.SHELF:
+        sheet = ()  # sheets are of shelves
     if second is not None and one.first is not None:
         return DomainError(
             "recount-needed",
             f"{label}: two people counted {one.first} and {one.counted}, and the books say otherwise: count until two find the same.",
-            ways_out=("Both count again.", sheet),
+            ways_out=("Both count again.", *sheet),
             item=label,
         )
     names = ", ".join(person.username for person in others)
     return DomainError(
         "recount-needed",
         f"{label} is far off the books: another person counts it again before it is booked.",
-        ways_out=(f"Name who counted again (second: {names}) and what they found (counted_again).", sheet),
+        ways_out=(f"Name who counted again (second: {names}) and what they found (counted_again).", *sheet),
         item=label,
         people=[person.username for person in others],
     )

@@ -10,7 +10,7 @@ from inventory.models import CountedLine, Movement
 from inventory.services.count import CountLine, count
 from tests.factories.acts import done, gone, held, item, picked, refused, standing
 from tests.factories.counting import may_recount
-from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, shelf, site, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, site, stamp, stock
 
 pytestmark = pytest.mark.django_db
 #: Of a hundred: the tolerance of the shop as it is set up allows five.
@@ -53,6 +53,21 @@ def test_further_off_it_waits_for_somebody_else_who_is_not_told_what_the_books_s
     (line,) = done(count, place="R1", lines=two, second=edda, reason="torn bag")["lines"]
     assert (line["difference"], line["counted_by"][1:], line["alone"]) == (-6, ["edda"], False)
     assert standing() == [("SEAL", "lot=A", "R1", 94)]
+
+
+def test_a_sheet_is_a_way_out_on_shelves_only(edda):
+    its = seals()
+    ((_, on_shelf),) = refused(
+        "recount-needed", count, place="R1", lines=[CountLine(94, item_id=its)], reason="x"
+    ).errors
+    assert [way.split(":")[0] for way in on_shelf.ways_out] == [
+        "Name who counted again (second",
+        "Open a count sheet over it",
+    ]
+    stock(PartFactory(number="BOLT"), 9, lot="Q", place=quarantine("Q1"), at=NOON - timedelta(days=1))
+    lines = [CountLine(8, item_id=item("BOLT", "lot=Q").pk)]
+    ((_, aside),) = refused("recount-needed", count, place="Q1", lines=lines, reason="x").errors
+    assert len(aside.ways_out) == 1
 
 
 def test_two_who_found_different_amounts_count_until_two_find_the_same(edda):
