@@ -223,7 +223,7 @@ def test_what_came_is_told_by_lot_and_what_is_rejected_goes_back(told: dict[str,
 def test_a_day_in_the_stores_a_count_a_loan_a_stopped_lot_and_a_table(told: dict[str, list[str]]) -> None:
     """Nine stem seals short; three of ten shims lent and paid back too late; all of the lot that was not scrapped stopped; one row of seven
     refused (worked examples of the demo shop, invented)."""
-    (counted,) = under(told, "piet counts A-210 at TB-R08")
+    (counted,) = under(told, "piet counts A-210 at TB-R08, and edda after that")
     found = re.fullmatch(r"  on the books (\d+), counted (\d+): a new entry of -9, nine are missing", counted)
     assert found is not None and int(found[1]) - int(found[2]) == 9
     agreed, paid, short = under(told, "J1174 has three low counterbores: 3 of 10 that are held for J1177")
