@@ -228,7 +228,7 @@ def written_rows():
     kept_and_given_up()
     ridden()
     sold_and_back()
-    refused("reason-missing", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
+    refused("recount-needed", count, place="R1", lines=[CountLine(1, item_id=ring.pk)])
 
 
 @pytest.mark.django_db
