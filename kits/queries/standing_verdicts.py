@@ -11,6 +11,7 @@ from django.db.models import Q
 from inventory.models import Balance
 from inventory.queries import by_hand
 from inventory.queries.stock import Standing
+from kits.domain.as_judged import AsJudged
 from kits.domain.families import Family
 from kits.domain.standing_verdicts import (
     BINDS,
@@ -99,10 +100,18 @@ def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said
             other_limits=row.other_limits,
             again="; ".join(one.text for one in row.again),
             act=acts[row.id],
+            stood=_stood(row),
         )
         for row in rendered(rows, family, job)
         if not _stale(row)
     ]
+
+
+def _stood(row: ResultRow) -> AsJudged | None:
+    said = row.document
+    if row.kind != HEIGHT or said["over_deck"]:
+        return None
+    return AsJudged(said["turn_deg"], said["shim_nm"], said["ring_nm"])
 
 
 def under_liners(job: Job, but: str = "") -> dict[str, dict[str, Any]]:

@@ -10,12 +10,14 @@ from inventory.domain.units import Dimension
 from inventory.models import Act, Person
 from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.as_judged import AsJudged
 from kits.domain.families import Family
 from kits.domain.liners import Under, check_under, limits_of, lowered, recut_most_nm, said, stands, stands_directly
 from kits.domain.protrusion import microns
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
+from kits.queries.as_judged import stands_otherwise
 from kits.queries.documents import family_of
 from kits.queries.liners import RING, SHIM, Readings, names_of
 from kits.queries.sizes import entries_of
@@ -47,7 +49,7 @@ def judge_protrusion(
 
     Outcome: {"result", "position", "set", "verdict": pass, doubtful or fail, "why", "points": [{hour, height_nm, verdict}], "notes",
     "allowance_nm", "factor", "rule", ...}. Three points only, a gauge out of date or a temperature that is missing on an alloy block
-    never pass. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
+    never pass, nor does one that was fitted there and stands otherwise than it is judged. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
     of amounts.
     """
 
@@ -92,6 +94,10 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
     rings = family.facts.base_rings
     if rings is not None and rings.alike and under.ring_nm:
         found = replace(found, judgement=lowered(found.judgement, _other_rings(job, family, position, under)))
+    if not directly:
+        judged = AsJudged(turn_deg, under.shim_nm, under.ring_nm)
+        unlike = stands_otherwise(job, family, position, serial, judged)
+        found = replace(found, judgement=lowered(found.judgement, [f"it stands otherwise: {one}" for one in unlike]))
     body = {"position": position, "set": serial, "over_deck": directly, **said(found, turn_deg, under)}
     return body, found.ids
 
