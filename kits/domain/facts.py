@@ -39,6 +39,17 @@ class Protrusion:
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """What the maker asks of a counterbore or a ledge by itself; None: nothing.
+
+    depth_spread_nm  highest less lowest depth round the bore; cupping_most_nm: how much deeper one of its edges is than the other
+    """
+
+    depth_spread_nm: int | None
+    cupping_most_nm: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Clamping:
     """How liners are held down for gauging: the torque is quoted as its maker prints it, never computed."""
 
@@ -179,6 +190,7 @@ class Facts:
     protrusion: Protrusion | None = None
     liners_closed_by: frozenset[str] = frozenset()
     clamping: Clamping | None = None
+    seat: Seat | None = None
     within_one_liner_nm: int | None = None
     step: Step | None = None
     turns_deg: tuple[int, ...] | None = None

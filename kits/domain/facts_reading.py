@@ -29,6 +29,7 @@ from kits.domain.facts import (
     NewPart,
     Protrusion,
     ReuseLimit,
+    Seat,
     Shims,
     Step,
 )
@@ -43,7 +44,7 @@ from kits.domain.thrust import Washer
 TEXTS = ("source", "block", "liner_seat", "liner_seals", "lifters")
 _TYPED = (
     "bore", "stroke", "displacement", "oil", "coolant_concentrate", "fills", "liner_height", "block_depth", "protrusion", "clamping",
-    "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
+    "seat", "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
     "origins", "liners_closed_by",
 )  # fmt: skip
@@ -70,6 +71,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         block_depth=_new_part(known, "block_depth", reader),
         protrusion=_protrusion(known, reader),
         clamping=_clamping(known, reader),
+        seat=_seat(known, reader),
         within_one_liner_nm=_length(known, "within_one_liner", reader),
         step=_step(known, reader),
         turns_deg=turns,
@@ -158,6 +160,13 @@ def _protrusion(document: Mapping[str, Any], reader: Reader) -> Protrusion | Non
         *(_length(entry, k, reader, where) for k in ("nominal", "target")),
     )
     return Protrusion(found, nominal, target, reader.text(entry, "gauged", where, "")) if found else None
+
+
+def _seat(document: Mapping[str, Any], reader: Reader) -> Seat | None:
+    entry, where = _entry(document, "seat", "depth_spread cupping_most", reader), "facts, seat"
+    if entry is None:
+        return None
+    return Seat(*(_length(entry, key, reader, where) for key in ("depth_spread", "cupping_most")))
 
 
 def _clamping(document: Mapping[str, Any], reader: Reader) -> Clamping | None:

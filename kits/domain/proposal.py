@@ -91,13 +91,15 @@ def grid(points: int) -> tuple[int, ...]:
 
 
 def missing(bench: Bench) -> tuple[str, ...]:
-    """What has to be read of the bores, and of the liners that stay; empty where nothing is missing."""
+    """What has to be read of the bores, and of the liners that stay, and which seats are put right before; empty where nothing is missing."""
     hours = hours_of(bench)
     found = []
     for bore in bench.bores:
         lacking = [] if hours else read_of(bore, bench.limits).lacking(grid(USUAL))
         if lacking:
             found.append(f"{bore.place}: block not read at {_clock(lacking)}")
+        if bore.seat_wrong and not directly(bore, bench.limits):
+            found.append(f"{bore.place}: seat: {bore.seat_wrong}")
         its = bore.standing
         if its is not None and not directly(bore, bench.limits) and its.heights.at(hours or grid(USUAL)) is None:
             left = its.heights.lacking(hours or grid(USUAL))

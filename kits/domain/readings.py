@@ -28,6 +28,7 @@ class What:
 _LENGTHS = {
     "liner-height": "liner, shoulder to top",
     "block-depth": "block, deck to liner ledge",
+    "seat-cupping": "liner seat, how much deeper at one edge than at the other",
     "flange-thickness": "liner flange thickness",
     "counterbore-depth": "counterbore depth",
     "bore-diameter": "liner bore",
@@ -53,6 +54,9 @@ WHAT: Mapping[str, What] = MappingProxyType(
 #: What a height of a liner over the deck is computed from: it counts only without rubber, on a clean ledge.
 LINER_READINGS = frozenset({"liner-height", "block-depth", "flange-thickness", "counterbore-depth", "protrusion"})
 
+#: How much deeper a liner's seat is at one edge than at the other: read clean, at clock hours.
+SEAT_CUPPING = "seat-cupping"
+
 #: What is read of liners that stand in the block: only these can be clamped. A flange or a counterbore is read by itself.
 CLAMPED_READINGS = frozenset({"protrusion", "piston-projection"})
 
@@ -77,6 +81,7 @@ def marks(what: str, conditions: Conditions, gauge_state: str, clamp_needed: boo
         found += {None: ["nobody said whether rubber rings were on"], False: ["rubber rings were on"], True: []}[
             conditions.without_rubber
         ]
+    if what in LINER_READINGS or what == SEAT_CUPPING:
         found += {None: ["nobody said whether it was clean"], False: ["not clean"], True: []}[conditions.clean]
         if clamp_needed and what in CLAMPED_READINGS and not conditions.clamped:
             found.append("not clamped" if conditions.clamped is False else "nobody said whether it was clamped")

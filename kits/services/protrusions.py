@@ -12,8 +12,10 @@ from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.as_judged import AsJudged
 from kits.domain.families import Family
+from kits.domain.limits import worst
 from kits.domain.liners import Under, check_under, limits_of, lowered, recut_most_nm, said, stands, stands_directly
-from kits.domain.protrusion import microns
+from kits.domain.protrusion import Judgement, microns
+from kits.domain.seat import SeatJudged
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
@@ -94,12 +96,22 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
     rings = family.facts.base_rings
     if rings is not None and rings.alike and under.ring_nm:
         found = replace(found, judgement=lowered(found.judgement, _other_rings(job, family, position, under)))
+    seat = readings.seat(names, block)
+    if seat.why and not (directly and not block.points):
+        found = replace(found, judgement=_with_seat(found.judgement, seat))
+    found = replace(found, ids=tuple(sorted({*found.ids, *seat.ids})))
     if not directly:
         judged = AsJudged(turn_deg, under.shim_nm, under.ring_nm)
         unlike = stands_otherwise(job, family, position, serial, judged)
         found = replace(found, judgement=lowered(found.judgement, [f"it stands otherwise: {one}" for one in unlike]))
     body = {"position": position, "set": serial, "over_deck": directly, **said(found, turn_deg, under)}
     return body, found.ids
+
+
+def _with_seat(found: Judgement, seat: SeatJudged) -> Judgement:
+    return Judgement(
+        worst((found.verdict, seat.verdict)), found.points, (*found.why, *(f"seat: {one}" for one in seat.why))
+    )
 
 
 def _other_rings(job: Job, family: Family, position: str, under: Under) -> list[str]:

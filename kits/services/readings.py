@@ -17,7 +17,7 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.bands import band_of
 from kits.domain.expansion import WARM_FOR, light_pieces, still_warm
 from kits.domain.families import Family
-from kits.domain.readings import CLAMPED_READINGS, LINER_READINGS, WHAT, Band, likely_meant
+from kits.domain.readings import CLAMPED_READINGS, LINER_READINGS, SEAT_CUPPING, WHAT, Band, likely_meant
 from kits.models import Gauge, Job, Reading, ReadingWithdrawal, ResultReading
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, no_such_gauge
@@ -203,7 +203,7 @@ def _subject(known: _Known, one: ReadingIn) -> Serial | None:
         known.family.map.outward(one.place)
     if one.item is not None and one.item not in known.items:
         raise DomainError("not-found", f"There is no item {one.item}.", item=one.item)
-    if one.what in LINER_READINGS and one.point and one.point not in CLOCK:
+    if (one.what in LINER_READINGS or one.what == SEAT_CUPPING) and one.point and one.point not in CLOCK:
         raise DomainError(
             "reading-unusable",
             f"{one.point[:40]!r} is no clock hour from 1 to 12.",
