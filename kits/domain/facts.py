@@ -122,7 +122,10 @@ class ReuseLimit:
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
-    """Selective fit of some journals: at which use positions, the halves by grade, clearance and target."""
+    """Selective fit of some journals: at which use positions, the halves by grade, clearance and target.
+
+    fixed  journal whose halves are given, such as a thrust main with flanged ones → upper and lower, a pair for each undersize
+    """
 
     name: str
     uppers: tuple[Half, ...]
@@ -132,6 +135,13 @@ class Bearing:
     clearance: Limits
     target_nm: int
     same_undersize: bool
+    fixed: Mapping[str, tuple[tuple[Half, Half], ...]] = field(default_factory=dict)
+
+    @property
+    def halves(self) -> tuple[Half, ...]:
+        """Every half that any of its journals may take, each once."""
+        fixed = [half for pairs in self.fixed.values() for pair in pairs for half in pair]
+        return tuple(dict.fromkeys((*self.uppers, *self.lowers, *fixed)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from inventory.domain.units import Dimension
-from kits.domain.bearings import Half
+from kits.domain.bearing_facts import read_bearings
 from kits.domain.build_facts import BUILD_FACTS
 from kits.domain.clearances import RingLimits
 from kits.domain.displacement import contradicts
@@ -21,7 +21,6 @@ from kits.domain.facts import (
     NECK,
     STRETCH,
     BaseRings,
-    Bearing,
     Clamping,
     EndFloat,
     Facts,
@@ -88,7 +87,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
             positions(known, "liners_closed_by", "facts", engine_map, reader) if "liners_closed_by" in known else ()
         ),
         bolts=_bolts(known, engine_map, reader),
-        bearings=_bearings(known, engine_map, reader),
+        bearings=read_bearings(known, engine_map, reader),
         end_float=_end_float(known, reader),
         head_gasket_grades=_gasket_grades(known, reader),
         expansion_ppm=_expansion(known, reader),
@@ -296,39 +295,6 @@ def _bolts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -
         part = reader.text(entry, "part", where)
         found.append(ReuseLimit(part, at, reuse == "never", most, uses, measured, limits["neck_least"]))
     return tuple(found)
-
-
-def _bearings(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Bearing, ...]:
-    found = []
-    keys = "name upper_at lower_at halves clearance target same_undersize"
-    for where, entry in _rows(document, "bearings", keys, reader):
-        sides: dict[str, list[Half]] = {"upper": [], "lower": []}
-        for number, row in enumerate(reader.listing(entry, "halves", where, required=True), 1):
-            at = f"{where}, half {number}"
-            half = reader.mapping(row, at, frozenset({"part", "side", "grade", "wall", "undersize"}))
-            side = reader.one_of(half, "side", at, ("upper", "lower"))
-            wall = amount(half, "wall", at, Dimension.LENGTH, reader, required=True)
-            grade = reader.whole(half, "grade", at, low=1, high=20)
-            undersize = _length(half, "undersize", reader, at) or 0
-            if wall is not None:
-                sides[side].append(Half(reader.text(half, "part", at), grade, wall, undersize))
-        span = _limits_in(entry, "clearance", where, reader)
-        target = amount(entry, "target", where, Dimension.LENGTH, reader, required=True)
-        uppers, lowers = (positions(entry, key, where, engine_map, reader) for key in ("upper_at", "lower_at"))
-        if len(uppers) != len(lowers):
-            reader.problem(where, "there are as many upper halves as lower ones")
-        if span is not None and target is not None:
-            name, same = reader.text(entry, "name", where), reader.yes(entry, "same_undersize", where)
-            found.append(
-                Bearing(name, tuple(sides["upper"]), tuple(sides["lower"]), uppers, lowers, span, target, same)
-            )
-    return tuple(found)
-
-
-def _limits_in(entry: Mapping[str, Any], key: str, where: str, reader: Reader) -> Limits | None:
-    return limits(
-        reader.mapping(entry.get(key), f"{where}, {key}", frozenset({"low", "high"})), f"{where}, {key}", reader
-    )
 
 
 def _end_float(document: Mapping[str, Any], reader: Reader) -> EndFloat | None:
