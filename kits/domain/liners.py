@@ -28,13 +28,10 @@ from kits.domain.protrusion import (
     judge,
     microns,
 )
-from kits.domain.readings import MEASURE_AGAIN, agreed
+from kits.domain.readings import HOURS, MEASURE_AGAIN, agreed
 from kits.domain.under_liner import Piece
 
-HOURS = 12
 HOUR_DEG = CIRCLE_DEG // HOURS
-#: Points of a reading that are clock hours.
-CLOCK = tuple(str(hour) for hour in range(1, HOURS + 1))
 #: A correction above this is shown with the height (common practice of measuring rooms).
 SHOWN_FROM_NM = 5_000
 #: So many hours lie at most between one point and the next round a liner: four points that stand round it, one in each quarter. All in

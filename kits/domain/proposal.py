@@ -16,7 +16,8 @@ from inventory.domain.errors import DomainError
 from kits.domain.bench import Bench, BoreAt, SetAt, Weighing, allowance_of, directly, read_of, task_of, turns_of
 from kits.domain.layout import Layout, NoLayout, lay_out
 from kits.domain.limits import Verdict
-from kits.domain.liners import HOURS, Gauged, Under, shift_said, stands
+from kits.domain.liners import Gauged, Under, shift_said, stands
+from kits.domain.readings import HOURS
 from kits.domain.recuts import recuts
 from kits.domain.weights import Weighed, replacement_window, window_said
 

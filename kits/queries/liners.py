@@ -26,8 +26,8 @@ from kits.domain.bench import (
 )
 from kits.domain.engine_map import ONE_BANK, EngineMap, Position
 from kits.domain.families import Family
-from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
-from kits.domain.readings import SEAT_CUPPING
+from kits.domain.liners import Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
+from kits.domain.readings import CLOCK, SEAT_CUPPING
 from kits.domain.seat import SeatJudged, cupping_of, judge_seat
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import why_in_no_bore
