@@ -32,9 +32,15 @@ def stands_otherwise(job: Job, family: Family, position: str, serial: str, judge
     turned = _turned(job, row) if serial else None
     promises = [one for one in promises_of(job) if not one.on_approval]
     sizes = sizes_under(family.facts, {(one.wanted, one.hold.item.part.number) for one in promises})
-    there = [part for at, part in sits_in(job).items() if at.partition("/")[0] == cylinder]
-    under = [{known[part] for part in there if part in known} for known in sizes]
+    there = sits_in(job).items()
+    under = [
+        {known[part] for at, part in there if part in known and _holder(family, at) == cylinder} for known in sizes
+    ]
     return judged.unlike(turned, *under, old=row.reused)
+
+
+def _holder(family: Family, position: str) -> str:
+    return family.map.position(position).holder if family.map.is_position(position) else ""
 
 
 def _turned(job: Job, row: Fitting) -> int | None:

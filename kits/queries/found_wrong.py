@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
-from django.db.models.functions import TruncDate
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
-from inventory.queries.days import shop_zone
+from inventory.queries.days import day_of
 from kits.models import Calibration, ResultReading
 from kits.queries.read_again import Again, about
 
@@ -21,7 +20,7 @@ def with_next_calibration(links: QuerySet[ResultReading]) -> QuerySet[ResultRead
         .filter(Q(done_on__gt=OuterRef("read_on")) | Q(done_on=OuterRef("read_on"), act__gt=OuterRef("result__act")))
         .order_by("done_on", "-pk")
     )
-    return links.annotate(read_on=TruncDate(F("reading__act__occurred_at"), tzinfo=shop_zone())).annotate(
+    return links.annotate(read_on=day_of("reading__act__occurred_at")).annotate(
         next_passed=Subquery(later.values("passed")[:1]),
         next_on=Subquery(later.values("done_on")[:1]),
         next_act=Subquery(later.values("act")[:1]),
@@ -37,7 +36,7 @@ def found_wrong(
     """
     found: dict[int, list[Again]] = defaultdict(list)
     for link in links:
-        passed, on, act = link.next_passed, link.next_on, link.next_act  # type: ignore[attr-defined]  # annotated above
+        passed, on, act = (getattr(link, name) for name in ("next_passed", "next_on", "next_act"))
         if passed is not False or act <= acts[link.result_id] or (upto_act is not None and act > upto_act):
             continue
         text = f"the gauge of reading {link.reading_id} was found wrong on {on}: read it again with another"

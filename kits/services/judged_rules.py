@@ -44,23 +44,28 @@ def otherwise_than_judged(
     old     positions to which an old part goes back by it; issued: (listed part, part promised in its place) for a key
     """
     heights = [one for one in said if one.kind == HEIGHT and one.stood is not None]
-    touched = {_cylinder(position) for position in coming} & {_cylinder(one.subject) for one in heights}
+    engine_map = listed.scope.family.map
+
+    def at(position: str) -> str:
+        """The cylinder that holds a position, in whatever group of the map it stands."""
+        return engine_map.position(position).holder if engine_map.is_position(position) else _cylinder(position)
+
+    touched = {at(position) for position in coming} & {_cylinder(one.subject) for one in heights}
     instead = {pair for pairs in issued.values() for pair in pairs}
     sizes = sizes_under(listed.scope.family.facts, instead) if touched else ({}, {})
     mine = {
         position: item
         for position, item in coming.items()
-        if _cylinder(position) in touched
-        and (item.part.kind == SET_KIND or any(item.part.number in known for known in sizes))
+        if at(position) in touched and (item.part.kind == SET_KIND or any(item.part.number in known for known in sizes))
     }
     if not mine:
         return {}
     there = sits_in(listed.job) | {position: item.part.number for position, item in coming.items()}
     standing, found = sets_standing(listed.job), {}
     for position, item in mine.items():
-        is_set, cylinder = item.part.kind == SET_KIND, _cylinder(position)
+        is_set, cylinder = item.part.kind == SET_KIND, at(position)
         serial = (item.serial.number if item.serial is not None else "") if is_set else standing.get(cylinder, "")
-        if not is_set and (cylinder not in standing or any(_cylinder(one) == cylinder for one in turned)):
+        if not is_set and (cylinder not in standing or any(at(one) == cylinder for one in turned)):
             continue
         if _laid_out(layout, cylinder):
             continue
@@ -70,8 +75,7 @@ def otherwise_than_judged(
         if newest is None or newest.stood is None:
             continue
         under = [
-            {known[part] for at, part in there.items() if _cylinder(at) == cylinder and part in known}
-            for known in sizes
+            {known[part] for place, part in there.items() if part in known and at(place) == cylinder} for known in sizes
         ]
         turn = turned.get(position, 0) if is_set else newest.stood.turn_deg
         unlike = newest.stood.unlike(turn, *under, old=position in old)
