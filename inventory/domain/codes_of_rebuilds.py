@@ -89,6 +89,10 @@ OF_REBUILDS: Mapping[str, tuple[int, str]] = {
     "more-than-listed": (422, "The position takes less than that."),
     "no-bore": (422, "No matched set goes into that place."),
     "no-limit": (422, "The engine family's document has no limit for that."),
+    "not-as-judged": (
+        422,
+        "A liner would go in otherwise than its height was judged: turned, or on another shim or base ring.",
+    ),
     "not-extra-work": (422, "The finding is within the booked scope: no word of the owner limits its hours."),
     "not-for-engine": (422, "The part does not fit an engine of that number."),
     "not-inspected": (422, "A used part needs a good inspection before it goes back."),

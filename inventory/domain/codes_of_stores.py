@@ -185,7 +185,10 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "too-many-lines": (422, "More lines than one request may carry."),
     "too-many-tries": (429, "Too many failed log-ins; wait and try again."),
     "transfer-on-the-way": (422, "The receiver has not signed for the note yet."),
-    "tube-content-unknown": (422, "What a closed tube holds, weighs empty or how dense it is, is not on record."),
+    "tube-content-unknown": (
+        422,
+        "What a closed tube of the part holds, weighs empty or how dense it is, is not on record: no tube of it can be weighed.",
+    ),
     "tube-number-used": (409, "An opened tube has that number already."),
     "undated": (422, "Without the date its life is counted from it may not go on a shelf."),
     "unit-unknown": (422, "The unit is not in the list."),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
+from django.db.models.functions import TruncDate
 from django.utils.timezone import get_default_timezone
 
 
@@ -24,6 +25,11 @@ def shop_time(moment: datetime) -> datetime:
 def shop_zone() -> tzinfo:
     """The time zone of the shop, for a database that takes months of moments."""
     return get_default_timezone()
+
+
+def day_of(field: str) -> TruncDate:
+    """The day in the shop of a column of moments, as the database reckons it."""
+    return TruncDate(field, tzinfo=get_default_timezone())
 
 
 def start_of(day: date) -> datetime:

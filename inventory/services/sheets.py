@@ -59,6 +59,10 @@ def enter_sheet(
             warnings.append(
                 f"the catalogue has {found.density_mg_per_ml} mg/mL: tubes are weighed by that until it is changed"
             )
+        if not found.density_mg_per_ml:
+            warnings.append(
+                "the catalogue has no density of it: no tube can be weighed, and no gate opened, until it is entered there"
+            )
         return {
             "part": part, "revision": revision, "edition": edition, "cures_by": cures_by, "density_mg_per_ml": dense,
             "open_days": open_days, "entries": table, "sensor_safe": sensor_safe, "warnings": warnings,

@@ -9,8 +9,8 @@ cap goes on.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import product
 
 from inventory.domain.errors import DomainError
@@ -70,11 +70,22 @@ class BearingChoice:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is asked for: limits of the clearance, both given; the target; whether all journals take the same undersize."""
+    """What is asked for: limits of the clearance, both given; the target; whether all journals take the same undersize.
+
+    fixed  journal whose halves are given, such as a thrust main with flanged ones → the pairs that it may have, one for each undersize.
+           Its clearance counts like that of any other; no other journal takes these halves unless they are also among those to choose from
+    """
 
     limits: Limits
     target_nm: int
     same_undersize: bool = True
+    fixed: Mapping[str, Sequence[tuple[Half, Half]]] = field(default_factory=dict)
+
+    def pairs(self, journal: Journal, uppers: Sequence[Half], lowers: Sequence[Half]) -> Iterable[tuple[Half, Half]]:
+        """What a journal may have of these halves, whatever its clearance."""
+        for upper, lower in self.fixed.get(journal.name) or product(uppers, lowers):
+            if abs(upper.grade - lower.grade) <= GRADES_APART and upper.undersize_nm == lower.undersize_nm:
+                yield upper, lower
 
 
 def undersize_wall(standard_nm: int, undersize_nm: int) -> int:
@@ -92,9 +103,7 @@ def pairs_for(journal: Journal, uppers: Sequence[Half], lowers: Sequence[Half], 
     """
     low, high = _ends(wish.limits)
     found = []
-    for upper, lower in product(uppers, lowers):
-        if abs(upper.grade - lower.grade) > GRADES_APART or upper.undersize_nm != lower.undersize_nm:
-            continue
+    for upper, lower in wish.pairs(journal, uppers, lowers):
         room = journal.housing_nm - upper.wall_nm - lower.wall_nm
         pair = Pair(journal.name, upper, lower, room - journal.largest_nm, room - journal.smallest_nm)
         if low <= pair.least_nm and pair.most_nm <= high:
@@ -275,7 +284,9 @@ def _check(
     for side in (uppers, lowers):
         if len({(half.part, half.grade, half.undersize_nm) for half in side}) < len(side):
             raise DomainError(_CODE, "One part and grade stands twice on one side.", parts=[half.part for half in side])
-    for half in {*uppers, *lowers}:
+    if strange := sorted(set(wish.fixed) - set(names)):
+        raise DomainError(_CODE, f"{', '.join(strange)}: fixed, but no journal of this bearing.", journals=strange)
+    for half in {*uppers, *lowers, *(half for pairs in wish.fixed.values() for pair in pairs for half in pair)}:
         whole_nm(half.wall_nm, f"the wall of {half.part}", code=_CODE, least=1)
         whole_nm(half.undersize_nm, f"the undersize of {half.part}", code=_CODE)
         if not isinstance(half.grade, int) or isinstance(half.grade, bool):
@@ -288,11 +299,7 @@ def _check(
 def _no_pair(journal: Journal, uppers: Sequence[Half], lowers: Sequence[Half], wish: Wish) -> DomainError:
     """No pair fits the journal whatever the stock: say on which side it misses, and by how much at the nearest pair."""
     low, high = _ends(wish.limits)
-    rooms = [
-        journal.housing_nm - upper.wall_nm - lower.wall_nm
-        for upper, lower in product(uppers, lowers)
-        if abs(upper.grade - lower.grade) <= GRADES_APART and upper.undersize_nm == lower.undersize_nm
-    ]
+    rooms = [journal.housing_nm - upper.wall_nm - lower.wall_nm for upper, lower in wish.pairs(journal, uppers, lowers)]
     wide = [room - journal.smallest_nm - high for room in rooms]
     tight = [low - (room - journal.largest_nm) for room in rooms]
     if journal.largest_nm - journal.smallest_nm > high - low:
@@ -306,6 +313,8 @@ def _no_pair(journal: Journal, uppers: Sequence[Half], lowers: Sequence[Half], w
         way, miss = "Machine the housing or the journal, or take shells of a thinner wall.", min(tight)
     else:
         way, miss = "Get halves of a grade between, of one undersize.", 0
+    if journal.name in wish.fixed:
+        way = "Its halves are fixed: grind the journal for those of an undersize, or machine the housing."
     return DomainError(
         "bearing-impossible",
         f"{journal.name}: no pair of halves gives it a clearance within the limits.",

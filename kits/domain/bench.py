@@ -95,7 +95,8 @@ class Standing:
 @dataclass(frozen=True, slots=True)
 class BoreAt:
     """A bore under an opened head. place: as readings name it; standing: None where it gets a set; recut_nm: how much deeper its seat
-    may be cut, 0: not at all; ledge_cracked: no shim goes under its liner."""
+    may be cut, 0: not at all; ledge_cracked: no shim goes under its liner;
+    seat_wrong: why no liner goes onto its seat, "" where one may."""
 
     number: int
     position: str
@@ -105,6 +106,7 @@ class BoreAt:
     standing: Standing | None = None
     recut_nm: int = 0
     ledge_cracked: bool = False
+    seat_wrong: str = ""
 
 
 @dataclass(frozen=True, slots=True)

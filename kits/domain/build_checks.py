@@ -7,11 +7,12 @@ device tested, oil pressure seen first. The maker's manual overrides every limit
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from kits.domain.build_facts import AfterRun, LeakLimits, RunLimit
+from kits.domain.engine_map import EngineMap
 
 LEAK_CAUTION = (
     "Low pressure only, as the maker says, behind a guard; water rather than air where the maker allows. "
@@ -23,6 +24,12 @@ RUN_CAUTION = "Fire extinguisher at hand, exhaust drawn off, hands clear of belt
 def missing_items(wanted: Sequence[str], seen: Collection[str]) -> tuple[str, ...]:
     """Items of a piston's check that nobody has seen good, in the order of the list."""
     return tuple(item for item in wanted if item not in seen)
+
+
+def holders(engine_map: EngineMap, positions: Iterable[str]) -> set[str]:
+    """The cylinders (mains, …) of use positions. Rod, cap and shells of a cylinder are looked at with its piston, though they stand in
+    another group of the map: who fitted one of them there checks none of it."""
+    return {engine_map.position(name).holder for name in positions if engine_map.is_position(name)}
 
 
 def why_leaks(

@@ -12,7 +12,7 @@ from kits.domain.standing_verdicts import HEIGHT
 _PISTON = ("piston_clearance", "piston_measured_at_nm", "expansion_ppm")
 _HEIGHT = (
     "liner_height", "block_depth", "protrusion", "clamping", "within_one_liner_nm", "turns_deg", "any_turn", "shims", "base_rings",
-    "expansion_ppm",
+    "seat", "expansion_ppm",
 )  # fmt: skip
 
 #: Kind of a result -> names of the facts that its verdict comes from.

@@ -39,6 +39,17 @@ class Protrusion:
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """What the maker asks of a counterbore or a ledge by itself; None: nothing.
+
+    depth_spread_nm  highest less lowest depth round the bore; cupping_most_nm: how much deeper one of its edges is than the other
+    """
+
+    depth_spread_nm: int | None
+    cupping_most_nm: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Clamping:
     """How liners are held down for gauging: the torque is quoted as its maker prints it, never computed."""
 
@@ -111,7 +122,10 @@ class ReuseLimit:
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
-    """Selective fit of some journals: at which use positions, the halves by grade, clearance and target."""
+    """Selective fit of some journals: at which use positions, the halves by grade, clearance and target.
+
+    fixed  journal whose halves are given, such as a thrust main with flanged ones → upper and lower, a pair for each undersize
+    """
 
     name: str
     uppers: tuple[Half, ...]
@@ -121,6 +135,13 @@ class Bearing:
     clearance: Limits
     target_nm: int
     same_undersize: bool
+    fixed: Mapping[str, tuple[tuple[Half, Half], ...]] = field(default_factory=dict)
+
+    @property
+    def halves(self) -> tuple[Half, ...]:
+        """Every half that any of its journals may take, each once."""
+        fixed = [half for pairs in self.fixed.values() for pair in pairs for half in pair]
+        return tuple(dict.fromkeys((*self.uppers, *self.lowers, *fixed)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +200,7 @@ class Facts:
     protrusion: Protrusion | None = None
     liners_closed_by: frozenset[str] = frozenset()
     clamping: Clamping | None = None
+    seat: Seat | None = None
     within_one_liner_nm: int | None = None
     step: Step | None = None
     turns_deg: tuple[int, ...] | None = None

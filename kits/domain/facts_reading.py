@@ -9,7 +9,7 @@ from typing import Any
 from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from inventory.domain.units import Dimension
-from kits.domain.bearings import Half
+from kits.domain.bearing_facts import read_bearings
 from kits.domain.build_facts import BUILD_FACTS
 from kits.domain.clearances import RingLimits
 from kits.domain.displacement import contradicts
@@ -21,7 +21,6 @@ from kits.domain.facts import (
     NECK,
     STRETCH,
     BaseRings,
-    Bearing,
     Clamping,
     EndFloat,
     Facts,
@@ -29,6 +28,7 @@ from kits.domain.facts import (
     NewPart,
     Protrusion,
     ReuseLimit,
+    Seat,
     Shims,
     Step,
 )
@@ -43,7 +43,7 @@ from kits.domain.thrust import Washer
 TEXTS = ("source", "block", "liner_seat", "liner_seals", "lifters")
 _TYPED = (
     "bore", "stroke", "displacement", "oil", "coolant_concentrate", "fills", "liner_height", "block_depth", "protrusion", "clamping",
-    "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
+    "seat", "within_one_liner", "step", "turns_deg", "shims", "base_rings", "grooves", "piston_clearance", "piston_measured_at",
     "ring_gaps", "weight_spread", "weight_with", "bolts", "bearings", "end_float", "head_gasket_grades", "expansion_ppm", "changes",
     "origins", "liners_closed_by",
 )  # fmt: skip
@@ -70,6 +70,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
         block_depth=_new_part(known, "block_depth", reader),
         protrusion=_protrusion(known, reader),
         clamping=_clamping(known, reader),
+        seat=_seat(known, reader),
         within_one_liner_nm=_length(known, "within_one_liner", reader),
         step=_step(known, reader),
         turns_deg=turns,
@@ -86,7 +87,7 @@ def read_facts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reade
             positions(known, "liners_closed_by", "facts", engine_map, reader) if "liners_closed_by" in known else ()
         ),
         bolts=_bolts(known, engine_map, reader),
-        bearings=_bearings(known, engine_map, reader),
+        bearings=read_bearings(known, engine_map, reader),
         end_float=_end_float(known, reader),
         head_gasket_grades=_gasket_grades(known, reader),
         expansion_ppm=_expansion(known, reader),
@@ -158,6 +159,13 @@ def _protrusion(document: Mapping[str, Any], reader: Reader) -> Protrusion | Non
         *(_length(entry, k, reader, where) for k in ("nominal", "target")),
     )
     return Protrusion(found, nominal, target, reader.text(entry, "gauged", where, "")) if found else None
+
+
+def _seat(document: Mapping[str, Any], reader: Reader) -> Seat | None:
+    entry, where = _entry(document, "seat", "depth_spread cupping_most", reader), "facts, seat"
+    if entry is None:
+        return None
+    return Seat(*(_length(entry, key, reader, where) for key in ("depth_spread", "cupping_most")))
 
 
 def _clamping(document: Mapping[str, Any], reader: Reader) -> Clamping | None:
@@ -287,39 +295,6 @@ def _bolts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -
         part = reader.text(entry, "part", where)
         found.append(ReuseLimit(part, at, reuse == "never", most, uses, measured, limits["neck_least"]))
     return tuple(found)
-
-
-def _bearings(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -> tuple[Bearing, ...]:
-    found = []
-    keys = "name upper_at lower_at halves clearance target same_undersize"
-    for where, entry in _rows(document, "bearings", keys, reader):
-        sides: dict[str, list[Half]] = {"upper": [], "lower": []}
-        for number, row in enumerate(reader.listing(entry, "halves", where, required=True), 1):
-            at = f"{where}, half {number}"
-            half = reader.mapping(row, at, frozenset({"part", "side", "grade", "wall", "undersize"}))
-            side = reader.one_of(half, "side", at, ("upper", "lower"))
-            wall = amount(half, "wall", at, Dimension.LENGTH, reader, required=True)
-            grade = reader.whole(half, "grade", at, low=1, high=20)
-            undersize = _length(half, "undersize", reader, at) or 0
-            if wall is not None:
-                sides[side].append(Half(reader.text(half, "part", at), grade, wall, undersize))
-        span = _limits_in(entry, "clearance", where, reader)
-        target = amount(entry, "target", where, Dimension.LENGTH, reader, required=True)
-        uppers, lowers = (positions(entry, key, where, engine_map, reader) for key in ("upper_at", "lower_at"))
-        if len(uppers) != len(lowers):
-            reader.problem(where, "there are as many upper halves as lower ones")
-        if span is not None and target is not None:
-            name, same = reader.text(entry, "name", where), reader.yes(entry, "same_undersize", where)
-            found.append(
-                Bearing(name, tuple(sides["upper"]), tuple(sides["lower"]), uppers, lowers, span, target, same)
-            )
-    return tuple(found)
-
-
-def _limits_in(entry: Mapping[str, Any], key: str, where: str, reader: Reader) -> Limits | None:
-    return limits(
-        reader.mapping(entry.get(key), f"{where}, {key}", frozenset({"low", "high"})), f"{where}, {key}", reader
-    )
 
 
 def _end_float(document: Mapping[str, Any], reader: Reader) -> EndFloat | None:

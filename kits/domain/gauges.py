@@ -1,7 +1,7 @@
 """A gauge of the register: what it is, and how it stands on a day.
 
 A gauge is in date on a day if its newest calibration done on or before that day was passed and is next due on or after it: the day
-itself counts. Whatever else is the matter, a reading taken with it is kept and marked, and cannot support a pass. Idea of
+itself counts. Where the next one after it was not passed, nobody knows since when it was wrong. Whatever else is the matter, a reading taken with it is kept and marked, and cannot support a pass. Idea of
 ISO 14253-1 and of the calibration intervals of ISO 10012, from memory.
 """
 
@@ -21,8 +21,9 @@ IN_DATE = "in date"
 OUT_OF_DATE = "out of date"
 NOT_CALIBRATED = "never calibrated"
 FAILED = "failed its calibration"
+FOUND_WRONG = "found wrong at its next calibration"
 WITHDRAWN = "withdrawn"
-STATES = (IN_DATE, OUT_OF_DATE, NOT_CALIBRATED, FAILED, WITHDRAWN)
+STATES = (IN_DATE, OUT_OF_DATE, NOT_CALIBRATED, FAILED, FOUND_WRONG, WITHDRAWN)
 #: What gauges of the register measure.
 MEASURES = (
     Dimension.LENGTH,
@@ -68,8 +69,10 @@ def standing(
     calibrations  in the order in which they were entered: of two done on one day the later entry counts
     withdrawn_on  it does not count on that day either, since nobody knows when it was damaged
     """
-    newest = None
+    newest = after = None
     for one in calibrations:
+        if one.done_on > day and (after is None or one.done_on <= after.done_on):
+            after = one
         if one.done_on <= day and (newest is None or one.done_on >= newest.done_on):
             newest = one
     found = uncertainty if newest is None or newest.uncertainty is None else newest.uncertainty
@@ -80,6 +83,8 @@ def standing(
         return Standing(NOT_CALIBRATED, None, found)
     if not newest.passed:
         return Standing(FAILED, due, found)
+    if after is not None and not after.passed:
+        return Standing(FOUND_WRONG, due, found)
     return Standing(IN_DATE if newest.next_due >= day else OUT_OF_DATE, due, found)
 
 

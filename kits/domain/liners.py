@@ -28,13 +28,10 @@ from kits.domain.protrusion import (
     judge,
     microns,
 )
-from kits.domain.readings import MEASURE_AGAIN, agreed
+from kits.domain.readings import HOURS, MEASURE_AGAIN, agreed
 from kits.domain.under_liner import Piece
 
-HOURS = 12
 HOUR_DEG = CIRCLE_DEG // HOURS
-#: Points of a reading that are clock hours.
-CLOCK = tuple(str(hour) for hour in range(1, HOURS + 1))
 #: A correction above this is shown with the height (common practice of measuring rooms).
 SHOWN_FROM_NM = 5_000
 #: So many hours lie at most between one point and the next round a liner: four points that stand round it, one in each quarter. All in
@@ -262,11 +259,25 @@ def stands(liner: Gauged, block: Gauged, turn_deg: int, under: Under, limits: He
     turned = {(hour + turn_deg // HOUR_DEG - 1) % HOURS + 1: value for hour, value in liner.points.items()}
     hours = common_hours([replace(liner, points=turned), block])
     if not hours:
-        raise DomainError("height-not-read", "Liner and block were not read at the same clock hours.")
+        raise _not_read(liner, block)
     heights = tuple(turned[hour] - block.points[hour] + under.raises_nm for hour in hours)
     pieces = [one.uncertainty_nm for one in under.read.values()]
     allowance = combined([liner.uncertainty_nm, block.uncertainty_nm, *pieces])
     return _judged(heights, hours, allowance, limits, (liner, block), under)
+
+
+def _not_read(liner: Gauged, block: Gauged) -> DomainError:
+    bare = [what for what, row in (("the liner", liner), ("the bore", block)) if not row.points]
+    text = f"Nothing that counts was read of {' and '.join(bare)} round the clock."
+    if not bare:
+        text = "Liner and block were not read at the same clock hours."
+    return DomainError(
+        "height-not-read",
+        text,
+        ways_out=("Read liner and bore at 12, 3, 6 and 9 o'clock, dry and clean.",),
+        liner=list(liner.points),
+        bore=list(block.points),
+    )
 
 
 def stands_directly(over_deck: Gauged, limits: HeightLimits) -> Stands:

@@ -16,7 +16,8 @@ from inventory.domain.errors import DomainError
 from kits.domain.bench import Bench, BoreAt, SetAt, Weighing, allowance_of, directly, read_of, task_of, turns_of
 from kits.domain.layout import Layout, NoLayout, lay_out
 from kits.domain.limits import Verdict
-from kits.domain.liners import HOURS, Gauged, Under, shift_said, stands
+from kits.domain.liners import Gauged, Under, shift_said, stands
+from kits.domain.readings import HOURS
 from kits.domain.recuts import recuts
 from kits.domain.weights import Weighed, replacement_window, window_said
 
@@ -91,13 +92,15 @@ def grid(points: int) -> tuple[int, ...]:
 
 
 def missing(bench: Bench) -> tuple[str, ...]:
-    """What has to be read of the bores, and of the liners that stay; empty where nothing is missing."""
+    """What has to be read of the bores, and of the liners that stay, and which seats are put right before; empty where nothing is missing."""
     hours = hours_of(bench)
     found = []
     for bore in bench.bores:
         lacking = [] if hours else read_of(bore, bench.limits).lacking(grid(USUAL))
         if lacking:
             found.append(f"{bore.place}: block not read at {_clock(lacking)}")
+        if bore.seat_wrong and not directly(bore, bench.limits):
+            found.append(f"{bore.place}: seat: {bore.seat_wrong}")
         its = bore.standing
         if its is not None and not directly(bore, bench.limits) and its.heights.at(hours or grid(USUAL)) is None:
             left = its.heights.lacking(hours or grid(USUAL))

@@ -28,6 +28,7 @@ class What:
 _LENGTHS = {
     "liner-height": "liner, shoulder to top",
     "block-depth": "block, deck to liner ledge",
+    "seat-cupping": "liner seat, how much deeper at one edge than at the other",
     "flange-thickness": "liner flange thickness",
     "counterbore-depth": "counterbore depth",
     "bore-diameter": "liner bore",
@@ -53,6 +54,13 @@ WHAT: Mapping[str, What] = MappingProxyType(
 #: What a height of a liner over the deck is computed from: it counts only without rubber, on a clean ledge.
 LINER_READINGS = frozenset({"liner-height", "block-depth", "flange-thickness", "counterbore-depth", "protrusion"})
 
+#: How much deeper a liner's seat is at one edge than at the other: read clean, at clock hours.
+SEAT_CUPPING = "seat-cupping"
+
+#: Points of such readings: clock hours.
+HOURS = 12
+CLOCK = tuple(str(hour) for hour in range(1, HOURS + 1))
+
 #: What is read of liners that stand in the block: only these can be clamped. A flange or a counterbore is read by itself.
 CLAMPED_READINGS = frozenset({"protrusion", "piston-projection"})
 
@@ -77,6 +85,7 @@ def marks(what: str, conditions: Conditions, gauge_state: str, clamp_needed: boo
         found += {None: ["nobody said whether rubber rings were on"], False: ["rubber rings were on"], True: []}[
             conditions.without_rubber
         ]
+    if what in LINER_READINGS or what == SEAT_CUPPING:
         found += {None: ["nobody said whether it was clean"], False: ["not clean"], True: []}[conditions.clean]
         if clamp_needed and what in CLAMPED_READINGS and not conditions.clamped:
             found.append("not clamped" if conditions.clamped is False else "nobody said whether it was clamped")
@@ -180,3 +189,21 @@ def _plain(number: Fraction) -> str:
     """A number with as many decimals as it needs (nine at most), one at least."""
     whole, _, places = decimal_text(number, 9).partition(".")
     return f"{whole}.{places.rstrip('0') or '0'}"
+
+
+def check_point(what: str, point: str, rings: Sequence[str]) -> None:
+    """DomainError "reading-unusable" for a point that nothing of the kind has: liners and their seats are read at clock hours, a gap is
+    of a ring.
+
+    rings  of the engine family; empty: it states none
+    """
+    if (what in LINER_READINGS or what == SEAT_CUPPING) and point and point not in CLOCK:
+        raise _no_point(point, "no clock hour from 1 to 12")
+    if what == "ring-gap" and rings and point not in rings:
+        raise _no_point(point, f"no ring of the engine family: {', '.join(rings)}")
+
+
+def _no_point(point: str, why: str) -> DomainError:
+    given = point[:40]
+    said = f"{given!r} is {why}." if given else f"At which point? Nothing is {why}."
+    return DomainError("reading-unusable", said, field="point", given=given)

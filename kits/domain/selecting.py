@@ -57,8 +57,8 @@ def judge_halves(taken: Sequence[Taken], bearing: Bearing, stock: Mapping[str, i
         raise DomainError("readings-missing", f"Not read yet: {', '.join(lacking)}.", missing=lacking)
     used = tuple(one for what in ("housing-bore", "journal-diameter") for one in of(taken, what, names))
     allowance = allowance_of(used)
-    pieces = {half: stock.get(half.part, 0) for half in (*bearing.uppers, *bearing.lowers)}
-    wish = Wish(bearing.clearance, bearing.target_nm, bearing.same_undersize)
+    pieces = {half: stock.get(half.part, 0) for half in bearing.halves}
+    wish = Wish(bearing.clearance, bearing.target_nm, bearing.same_undersize, bearing.fixed)
 
     def choose(limits: Limits) -> BearingChoice:
         return choose_halves(journals, bearing.uppers, bearing.lowers, pieces, replace(wish, limits=limits))
@@ -72,6 +72,7 @@ def judge_halves(taken: Sequence[Taken], bearing: Bearing, stock: Mapping[str, i
         "sum_apart": mm(Fraction(found.twice_apart_nm, 2)),
         "spread": mm(Fraction(found.twice_spread_nm, 2)),
         "stock": {half.part: number for half, number in pieces.items()},
+        "fixed": sorted(bearing.fixed),
         "pairs": [_said(pair, verdict) for pair, verdict in zip(found.pairs, verdicts, strict=True)],
     }
     chosen = [

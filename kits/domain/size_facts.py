@@ -25,7 +25,9 @@ KINDS = (CUT, UNDERSIZE, SIZE, THREAD, TOTAL)
 #: What a kind of size changes where the family does not say it otherwise. A cut lowers a seat or a deck, a bore or a piston stands
 #: elsewhere after it; a journal is ground.
 CHANGES = {
-    CUT: frozenset({"block-depth", "counterbore-depth", "protrusion", "piston-projection", "housing-bore"}),
+    CUT: frozenset(
+        {"block-depth", "counterbore-depth", "seat-cupping", "protrusion", "piston-projection", "housing-bore"}
+    ),
     UNDERSIZE: frozenset({"journal-diameter"}),
 }
 #: Said in `most` where the family's fact of its shims has the limit of a recut.

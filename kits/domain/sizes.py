@@ -128,6 +128,16 @@ def may_be_cut_nm(
     return min([most_nm, *(one for one in left if one is not None)])
 
 
+def keeps_cuts(facts: Iterable[SizeFact], position: str) -> bool:
+    """Whether a cut of the seat of a use position is entered when it is made: what was read of it before is closed then."""
+    return any(
+        one.kind == CUT
+        and position in one.positions
+        and not one.changes.isdisjoint(("block-depth", "counterbore-depth"))
+        for one in facts
+    )
+
+
 def within(limits: Limits, value_nm: int) -> bool:
     """Whether a size lies from one limit to the other, both included."""
     return (limits.low_nm is None or value_nm >= limits.low_nm) and (

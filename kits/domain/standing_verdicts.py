@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from kits.domain.as_judged import AsJudged
 from kits.domain.judging import CLEARANCE, GAPS
 from kits.domain.limits import Verdict
 
@@ -31,7 +32,8 @@ class Said:
     put_aside  the label of the set disagrees with what was measured; job  number of another job on which it was judged, empty: this one;
     other_limits  why it is to be judged again: it was judged by other limits than those that count now, empty where it was not; again  why it is
     to be judged again: what it rests on was read anew or cut since, empty where it was not; act  number of the act that judged it;
-    accepted  a person took it as it is, doubtful or not"""
+    accepted  a person took it as it is, doubtful or not; stood: how the liner stood when its height was judged, None: not a height, gauged over
+    the deck as it stands, or laid out"""
 
     id: int
     kind: str
@@ -45,6 +47,7 @@ class Said:
     again: str = ""
     act: int = 0
     accepted: bool = False
+    stood: AsJudged | None = None
 
     @property
     def counts(self) -> bool:

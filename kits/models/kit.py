@@ -153,11 +153,14 @@ class Fitting(models.Model):
         max_length=20, blank=True, help_text="what the rubber was fitted with; empty: not said"
     )
     clock_deg = models.PositiveSmallIntegerField(
-        null=True, blank=True, help_text="angle of an old part's mark as it went in"
+        null=True,
+        blank=True,
+        help_text="angle of an old part's mark as it went in; of a new set: how far it was turned, clockwise seen from the head",
     )
     side = models.CharField(max_length=60, blank=True, help_text="side of an old cap's number as it went in")
     doubtful = models.TextField(
-        blank=True, help_text="what nobody could show about an old part: a missing mark, a lost place"
+        blank=True,
+        help_text="what nobody could show about an old part: a missing mark, a lost place; how a liner went in otherwise than judged",
     )
     fitter = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
     checker = models.ForeignKey(

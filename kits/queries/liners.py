@@ -26,7 +26,9 @@ from kits.domain.bench import (
 )
 from kits.domain.engine_map import ONE_BANK, EngineMap, Position
 from kits.domain.families import Family
-from kits.domain.liners import CLOCK, Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
+from kits.domain.liners import Gauged, Growth, Read, gauged, growth_of, limits_of, recut_most_nm
+from kits.domain.readings import CLOCK, SEAT_CUPPING
+from kits.domain.seat import SeatJudged, cupping_of, judge_seat
 from kits.domain.sizes import may_be_cut_nm
 from kits.domain.standing_verdicts import why_in_no_bore
 from kits.domain.under_liner import Piece, ThicknessRead, piece_read
@@ -40,7 +42,7 @@ FLANGE, COUNTERBORE = "flange-thickness", "counterbore-depth"
 HEIGHT, DEPTH = "liner-height", "block-depth"
 OVER_DECK, WEIGHT = "protrusion", "weight"
 SHIM, RING = "shim-thickness", "base-ring-thickness"
-_READ = (FLANGE, COUNTERBORE, HEIGHT, DEPTH, OVER_DECK, WEIGHT, SHIM, RING)
+_READ = (FLANGE, COUNTERBORE, HEIGHT, DEPTH, SEAT_CUPPING, OVER_DECK, WEIGHT, SHIM, RING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class Readings:
     """Readings of liners, bores and weights that count on a job, by what they are of. Four queries at most for any number of sets."""
 
     def __init__(self, job: Job, family: Family) -> None:
-        self.job, self.growth = job, growth_of(family.facts)
+        self.job, self.growth, self._seat = job, growth_of(family.facts), family.facts.seat
         height, depth = family.facts.liner_height, family.facts.block_depth
         flange = "flange thickness" in (height.what if height else "", depth.what if depth else "")
         self.height, self.depth = (FLANGE, COUNTERBORE) if flange else (HEIGHT, DEPTH)
@@ -100,6 +102,11 @@ class Readings:
     def block(self, names: Collection[str]) -> Gauged:
         """The seat of a bore."""
         return self._gauged((row for row in self._rows if row.what == self.depth and row.place in names), False)
+
+    def seat(self, names: Collection[str], depths: Gauged) -> SeatJudged:
+        """The seat of a bore by itself. depths  as `block` reads them."""
+        rows = (row for row in self._rows if row.what == SEAT_CUPPING and row.place in names)
+        return judge_seat(self._seat, depths, cupping_of(map(_read, _round(rows))))
 
     def over_deck(self, names: Collection[str]) -> Gauged:
         """The liner that stands in a bore, gauged over the deck as it stands."""
@@ -217,10 +224,12 @@ def bench_of(listed: JobList) -> JobBench:
                 standing = replace(standing, turns_deg=rule.turns_deg)
             if opened:
                 head = "" if bank == ONE_BANK else bank
-                depths = readings.block(names_of(position))
+                depths, seat_wrong = seated(readings, names_of(position))
                 may_cut = may_be_cut_nm(family.sizes, listed.scope.sizes, position.name, family.map, new_seat)
                 crack = position.holder in cracked
-                bores.append(BoreAt(number, position.name, position.holder, head, depths, standing, may_cut, crack))
+                bores.append(
+                    BoreAt(number, position.name, position.holder, head, depths, standing, may_cut, crack, seat_wrong)
+                )
             else:
                 elsewhere.append(standing)
     sets = tuple(SetAt(serial, readings.liner(serial), *weight(readings, labels, serial)) for serial in sorted(at_hand))
@@ -245,6 +254,17 @@ def weight(readings: Readings, labels: Mapping[str, LabelWeight], serial: str) -
     label = labels.get(serial, NO_LABEL)
     other = label.other_than(readings.weighed)
     return (None, replace(read, doubts=(other,))) if other else (label.weight_mg, read)
+
+
+def seated(readings: Readings, names: tuple[str, str]) -> tuple[Gauged, str]:
+    """The depths of a bore with what is doubtful about its seat, and why no liner goes onto it, "" where one may."""
+    depths = readings.block(names)
+    seat = readings.seat(names, depths)
+    if not depths.points or not (seat.why or seat.ids):
+        return depths, ""
+    doubts = () if seat.wrong else tuple(f"seat of {names[0]}: {why}" for why in seat.why)
+    ids = tuple(sorted({*depths.ids, *seat.ids}))
+    return replace(depths, doubts=(*depths.doubts, *doubts), ids=ids), seat.wrong
 
 
 def standing_of(readings: Readings, position: Position, serial: str, labels: Mapping[str, LabelWeight]) -> Standing:

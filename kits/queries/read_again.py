@@ -17,6 +17,8 @@ from kits.models import Fitting, MeasuredResult, Reading, Removal
 from kits.queries.documents import family_of
 from kits.queries.sizes import counting_sizes
 
+#: The kind of an accepted layout.
+LAYOUT = "layout"
 #: What is one thing of whatever point is read, but a weight: its point says what lay on the scales.
 _ONE_POINT = "weight"
 
@@ -86,7 +88,7 @@ def again_of(
     closed = closed_of(list(every.values()), upto_act)
     for row in rows:
         mine = rests.get(row.pk, ())
-        subjects = {_subject(one) for one in mine}
+        subjects = {_subject(one) for one in mine} | _weighed_since(row, mine)
         for one in newer:
             if one.act_id > row.act_id and _subject(one) in subjects:
                 found[row.pk].append(
@@ -106,7 +108,8 @@ def _newer(
 ) -> list[Reading]:
     """Readings that count, recorded after the oldest of these results, of their jobs, or of their sets on the job that asks."""
     first, jobs = min(row.act_id for row in rows), {row.job_id for row in rows}
-    whats, serials = {one.what for one in rest_on}, {one.serial_id for one in rest_on if one.serial_id is not None}
+    whats = {one.what for one in rest_on} | ({_ONE_POINT} if any(row.kind == LAYOUT for row in rows) else set())
+    serials = {one.serial_id for one in rest_on if one.serial_id is not None}
     where = Q(job__in=jobs)
     if also and serials:
         where |= Q(job__number=also, serial__in=serials)
@@ -115,6 +118,20 @@ def _newer(
         found = found.filter(act_id__lte=upto_act)
     taken = found.select_related("serial").order_by("pk")
     return [one for one in taken if not never_used(one.what, Conditions(without_rubber=one.without_rubber))]
+
+
+def _weighed_since(row: MeasuredResult, mine: Iterable[Reading]) -> set[Subject]:
+    """What weighs the pistons of a layout's sets: one whose weight was on its label is weighed for the first time."""
+    weight_with = family_of(row.family_revision).facts.weight_with
+    if row.kind != LAYOUT or not weight_with:
+        return set()
+    serials = {one.serial_id for one in mine if one.serial_id is not None}
+    return {(serial, None, "", None, _ONE_POINT, f"with {weight_with}") for serial in serials}
+
+
+def about(one: Reading, text: str) -> Again:
+    """A reason that a reading gives. No query, where it was read with its set."""
+    return Again(one.place, _set(one), text)
 
 
 def _subject(one: Reading) -> Subject:

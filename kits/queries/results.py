@@ -14,6 +14,7 @@ from kits.domain.decided_by import limits_differ
 from kits.domain.families import Family
 from kits.models import Job, MeasuredResult, Reading, ResultReading
 from kits.queries.documents import family_of
+from kits.queries.found_wrong import found_wrong, with_next_calibration
 from kits.queries.read_again import Again, again_of
 
 
@@ -78,15 +79,21 @@ def rendered(
     rests: dict[int, list[Reading]] = defaultdict(list)
     gone: dict[int, list[str]] = defaultdict(list)
     links = ResultReading.objects.filter(result__in=[row.pk for row in rows]).order_by("reading_id")
-    links = links.select_related(
-        "reading__withdrawal", "reading__act", "reading__serial", "reading__job__family_revision"
-    ).defer("reading__job__family_revision__document")
+    links = (
+        with_next_calibration(links)
+        .select_related("reading__withdrawal", "reading__act", "reading__serial", "reading__job__family_revision")
+        .defer("reading__job__family_revision__document")
+    )
     for link in links:
         rests[link.result_id].append(link.reading)
         end = getattr(link.reading, "withdrawal", None)
         if end is not None:
             gone[link.result_id].append(f"reading {link.reading_id} was withdrawn: {end.reason}")
-    again = again_of(rows, rests, also, upto_act)
+    wrong = found_wrong(links, {row.pk: row.act_id for row in rows}, upto_act)
+    again = {
+        result: (*reasons, *wrong.get(result, ()))
+        for result, reasons in ({row.pk: () for row in rows} | again_of(rows, rests, also, upto_act)).items()
+    }
     newest = {
         (job, kind, subject): last
         for job, kind, subject, last in MeasuredResult.objects.filter(job__in={row.job_id for row in rows})

@@ -11,7 +11,9 @@ from django.db.models import Q
 from inventory.models import Balance
 from inventory.queries import by_hand
 from inventory.queries.stock import Standing
+from kits.domain.as_judged import AsJudged
 from kits.domain.families import Family
+from kits.domain.sizes import keeps_cuts
 from kits.domain.standing_verdicts import (
     BINDS,
     HEIGHT,
@@ -99,10 +101,23 @@ def _said(rows: Sequence[MeasuredResult], family: Family, job: str) -> list[Said
             other_limits=row.other_limits,
             again="; ".join(one.text for one in row.again),
             act=acts[row.id],
+            stood=_stood(row),
         )
         for row in rendered(rows, family, job)
-        if not _stale(row)
+        if not _stale(row) and not _what_if(row, family)
     ]
+
+
+def _what_if(row: ResultRow, family: Family) -> bool:
+    """A height on a seat that was to be cut deeper: nobody made that cut, or it was entered and closed what was read before it."""
+    return row.kind == HEIGHT and bool(row.document["cut_nm"]) and keeps_cuts(family.sizes, row.subject)
+
+
+def _stood(row: ResultRow) -> AsJudged | None:
+    said = row.document
+    if row.kind != HEIGHT or said["over_deck"]:
+        return None
+    return AsJudged(said["turn_deg"], said["shim_nm"], said["ring_nm"])
 
 
 def under_liners(job: Job, but: str = "") -> dict[str, dict[str, Any]]:

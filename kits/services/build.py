@@ -14,7 +14,7 @@ from inventory.domain.units import Dimension
 from inventory.models import Act, Person
 from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
-from kits.domain.build_checks import judge_run, why_leaks
+from kits.domain.build_checks import holders, judge_run, why_leaks
 from kits.domain.checkers import WEEKDAYS
 from kits.models import AfterRunDone, CheckerDuty, FirstRun, Fitting, Job, LeakTest, LeakTestRing, PistonCheck
 from kits.queries.build import newest_run, pistons_seen, sets_fitted
@@ -66,14 +66,14 @@ def record_piston_checks(*, actor: Person, stamp: Stamp, job: str, checks: Seque
 
 
 def _check_pistons(job: Job, actor: Person, checks: Sequence[PistonIn]) -> None:
-    wanted = family_of(job.family_revision).build.piston_items
-    fitted = sets_fitted(job)
+    family = family_of(job.family_revision)
+    wanted, fitted = family.build.piston_items, sets_fitted(job)
     mine = set(
         Fitting.objects.filter(
             job=job, fitter=actor, act__corrected_by__isnull=True, correction__isnull=True
         ).values_list("spot__name", flat=True)
     )
-    cylinders = {name.partition("/")[0] for name in mine}
+    cylinders = holders(family.map, mine)
     errors: list[tuple[int, DomainError]] = []
     for number, one in enumerate(checks, 1):
         strange = sorted(set(one.items) - set(wanted))
@@ -84,7 +84,7 @@ def _check_pistons(job: Job, actor: Person, checks: Sequence[PistonIn]) -> None:
             )
         elif strange:
             errors.append((number, _unknown_item(strange[0], wanted)))
-        elif where.partition("/")[0] in cylinders:
+        elif not cylinders.isdisjoint(holders(family.map, [where])):
             errors.append(
                 (
                     number,

@@ -13,6 +13,7 @@ from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.standing_verdicts import SET_KIND
 from kits.models import Fitting, Job, JobChoice
 from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
@@ -25,6 +26,7 @@ from kits.services.fit_facts import Facts, facts_of
 from kits.services.fit_facts import FitIn as FitIn
 from kits.services.fit_rules import check
 from kits.services.hold_rules import refuse_going_alone
+from kits.services.judged_rules import doubt_of, must_sign
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
 from kits.services.verdict_rules import refuse_sets_that_fail
@@ -87,14 +89,16 @@ def fit(
     fittings: Sequence[FitIn],
     checker: Person | None = None,
     early_fill: str = "",
+    otherwise: str = "",
 ) -> Done:
     """Fit parts from the job's bench into the engine.
 
     checker     the second person; needed for sets and bearings, never the fitter, and with the right to check
     early_fill  why oil or coolant goes in before the sealant has cured by its sheet; the checker signs it
+    otherwise   why a liner goes in otherwise than its height was judged; the checker signs it, and may let a height be
 
     Raises ManyErrors; each line with the first rule that says no: "position-unknown", "stopped-by-maker", "not-on-list", "wrong-part",
-    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "shim-missing", "verdict-fails", "verdict-stale", "set-put-aside", "ring-leaked", "choice-open",
+    "wrong-bore", "size-forbids", "layout-stale", "wrong-turn", "shim-missing", "verdict-fails", "verdict-stale", "not-as-judged", "set-put-aside", "ring-leaked", "choice-open",
     "list-not-ready", "more-than-listed", "tube-not-opened", "half-a-set", "set-broken", "match-stale", "lot-stopped", "expired",
     "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
@@ -113,11 +117,14 @@ def fit(
             raise DomainError("same-person", "Fitter and checker are two people.", person=str(actor))
         if early_fill and checker is None:
             raise DomainError("not-signed", "A fill before the sealant has cured is signed by a second person.")
+        must_sign(checker, otherwise)
         row = open_job(job)
         if checker is not None:
             must_be_checker(row.site, checker, shop_day(act.occurred_at))
         check_positions(row, [one.position for one in fittings])
-        facts = facts_of(act, row, fittings, bool(early_fill.strip()))
+        facts = facts_of(
+            act, row, fittings, early_fill=bool(early_fill.strip()), signed_otherwise=bool(otherwise.strip())
+        )
         check(act, facts, fittings, checker)
         clash = mixed_on_job(facts.listed, {one.position: facts.items[one.item].part.number for one in fittings})
         if clash:
@@ -125,19 +132,33 @@ def fit(
         refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
         stale = stale_contents(facts, fittings)
         refuse_overfill(facts, fittings, stale)
-        body = _write(act, facts, fittings, stale, actor, checker)
+        body = _write(act, facts, fittings, stale, actor, checker, otherwise)
         touch(row)
         return body
 
     request = {
         "job": job, "fittings": [asdict(one) for one in fittings], "checker": checker.pk if checker else None,
-        "early_fill": early_fill,
+        "early_fill": early_fill, "otherwise": otherwise,
     }  # fmt: skip
-    return run("fit", work, actor=actor, stamp=stamp, request=request, subject=job, reason=early_fill)
+    return run(
+        "fit",
+        work,
+        actor=actor,
+        stamp=stamp,
+        request=request,
+        subject=job,
+        reason="; ".join(one for one in (early_fill, otherwise) if one),
+    )
 
 
 def _write(
-    act: Act, facts: Facts, fittings: Sequence[FitIn], stale: Sequence[Balance], actor: Person, checker: Person | None
+    act: Act,
+    facts: Facts,
+    fittings: Sequence[FitIn],
+    stale: Sequence[Balance],
+    actor: Person,
+    checker: Person | None,
+    otherwise: str,
 ) -> Body:
     spots = things.spots(facts.job.engine.place, [one.position for one in fittings])
     bench = things.spot(facts.job.bench)
@@ -153,12 +174,12 @@ def _write(
         reused = at in facts.reused
         lubricant = facts.lubricants.get(one.lubricant)
         said = lubricant.value if lubricant else ""
-        doubtful = "; ".join(facts.doubts.get(one, ()))
+        doubtful = "; ".join((*facts.doubts.get(one, ()), *doubt_of(facts.otherwise, one.position, otherwise)))
         rows.append(
             Fitting(
                 job=facts.job, act=act, item=item, spot=spots[one.position], amount=one.amount, make=one.make, reused=reused,
                 lubricant=said,
-                clock_deg=one.clock_deg if reused else None, side=one.side if reused else "", doubtful=doubtful,
+                clock_deg=one.clock_deg if reused or item.part.kind == SET_KIND else None, side=one.side if reused else "", doubtful=doubtful,
                 fitter=actor, checker=checker,
             )
         )  # fmt: skip

@@ -5,7 +5,7 @@ Private to services: an open transaction is there.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inventory.domain.rubber import Lubricant
@@ -17,7 +17,7 @@ from kits.domain.origins import Out
 from kits.domain.procedures import Operation
 from kits.domain.requirements import Key
 from kits.domain.revisions import Newer
-from kits.domain.standing_verdicts import Said, Undecided
+from kits.domain.standing_verdicts import SET_KIND, Said, Undecided
 from kits.models import Extra, Job
 from kits.queries.at_positions import fresh_at_bench, outs_of, words_on
 from kits.queries.by_notice import shut_out
@@ -28,7 +28,8 @@ from kits.queries.marks import bores_of
 from kits.queries.reuse import procedures_of, rejected_of
 from kits.queries.revisions import maker_stops
 from kits.queries.rubber import lubricants_of
-from kits.queries.served import promises_of
+from kits.queries.served import JobPromise, promises_of
+from kits.services.judged_rules import otherwise_than_judged, parts_under
 from kits.services.layout_rules import bare_by_layout, binding_for
 from kits.services.photo_rules import unlooked
 from kits.services.seal_rules import Seals, seals_of, untested
@@ -42,7 +43,7 @@ class FitIn:
 
     lubricant   what rubber is fitted with: a word ("soap", "engine oil", "dry") or the number of a part; empty: not said
     tag, clock_deg, side  of an old part that goes back: its tag, the angle of its mark, the side of its number, as they are now;
-                clock_deg of a set that was laid out: how far it is turned, clockwise seen from the head
+                clock_deg of a new set: how far it is turned, clockwise seen from the head
     """
 
     position: str
@@ -72,8 +73,9 @@ class Facts:
     unlooked  positions that would close over what nobody else has seen good
     verdicts  those on clearance, ring gaps and heights that stand; failing  cylinder → the one by which its liner may not be closed over
     undecided  liners whose height is on no record, or doubtful
+    otherwise  position → verdict on a height, and how the liner would go in otherwise than it was judged
     issued  (listed part, part promised in its place) for a key, candidates left out
-    early_fill  a second person signed for a fill before the sealant has cured
+    early_fill  a second person signed for a fill before the sealant has cured; signed_otherwise: likewise for what is otherwise
     maker_stops  keys at which the job works by a revision that a maker's bulletin stops
     doubts  what is doubtful about an old part that goes back; leaked  items of which a ring leaked on this job
     rejected  (item, position) of inspections that old parts did not pass: see `rejected_of`
@@ -104,7 +106,9 @@ class Facts:
     undecided: Sequence[Undecided] = ()
     shut: Mapping[str, str] = field(default_factory=dict)
     unlooked: Mapping[str, list[str]] = field(default_factory=dict)
+    otherwise: Mapping[str, tuple[Said, tuple[str, ...]]] = field(default_factory=dict)
     early_fill: bool = False
+    signed_otherwise: bool = False
     elsewhere: Mapping[int, str] = field(default_factory=dict)
     coming: dict[str, int] = field(default_factory=dict)
     doubts: dict[FitIn, tuple[str, ...]] = field(default_factory=dict)
@@ -114,21 +118,16 @@ class Facts:
         return tuple(out.position for out in self.outs.get(item, ()) if out.position)
 
 
-def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) -> Facts:
+def facts_of(
+    act: Act, job: Job, fittings: Sequence[FitIn], *, early_fill: bool = False, signed_otherwise: bool = False
+) -> Facts:
     """Everything that a fitting is held against, read after the locks."""
     ids = {one.item for one in fittings}
-    items = {
-        item.pk: item
-        for item in Item.objects.filter(pk__in=ids).select_related(
-            "part", "lot", "serial__broken", "serial__match", "tube"
-        )
-    }
+    rows = Item.objects.filter(pk__in=ids).select_related("part", "lot", "serial__broken", "serial__match", "tube")
+    items = {item.pk: item for item in rows}
     promises = promises_of(job)
     listed = job_list(job, shop_day(act.occurred_at))
-    issued: dict[Key, set[tuple[str, str]]] = {}
-    for promise in promises:
-        for position, make, _ in () if promise.on_approval else promise.shares:
-            issued.setdefault((position, make), set()).add((promise.wanted, promise.hold.item.part.number))
+    issued = _issued(promises)
     # A thing with a serial that was issued for this job stays new, fitted dry and taken out again or not.
     new = {promise.hold.item_id for promise in promises if promise.picked and promise.hold.item.single}
     outs = {item: rows for item, rows in outs_of(job).items() if item not in new}
@@ -137,8 +136,9 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
     positions, closing = {one.position for one in fittings}, listed.scope.family.facts.liners_closed_by
     coming = {one.position: items[one.item] for one in fittings if one.item in items}
     asked = listed.explosion.requirements
-    verdicts = verdicts_for(job, items.values(), positions, closing)
+    verdicts = verdicts_for(job, items.values(), positions, closing, parts_under(listed))
     layout = binding_for(job, items.values())
+    old = {fittings[at].position for at in reused}
     return Facts(
         job=job,
         listed=listed,
@@ -165,13 +165,40 @@ def facts_of(act: Act, job: Job, fittings: Sequence[FitIn], early_fill: bool) ->
         bare=bare_by_layout(layout, listed, coming, issued),
         verdicts=verdicts,
         failing=failing_under(job, verdicts, positions, closing, coming),
-        undecided=open_under(job, verdicts, positions, closing, coming, {fittings[at].position for at in reused}),
+        undecided=open_under(job, verdicts, positions, closing, coming, old),
+        otherwise=otherwise_than_judged(
+            listed, verdicts, layout, coming, _turned(fittings, coming, outs, old), old, issued
+        ),
         shut=untested(job, listed, coming),
         unlooked=unlooked(job, listed, coming),
         early_fill=early_fill,
+        signed_otherwise=signed_otherwise,
         elsewhere=shut_out(job.engine, {item.part_id for item in items.values()}),
         lubricants=lubricants_of({one.lubricant for one in fittings if one.lubricant}),
     )
+
+
+def _issued(promises: Iterable[JobPromise]) -> dict[Key, set[tuple[str, str]]]:
+    """Key → (listed part, part promised in its place), but what is only tried on."""
+    found: dict[Key, set[tuple[str, str]]] = {}
+    for promise in promises:
+        for position, make, _ in () if promise.on_approval else promise.shares:
+            found.setdefault((position, make), set()).add((promise.wanted, promise.hold.item.part.number))
+    return found
+
+
+def _turned(
+    fittings: Sequence[FitIn], coming: Mapping[str, Item], outs: Mapping[int, tuple[Out, ...]], old: Collection[str]
+) -> dict[str, int | None]:
+    """Use position of a set → how far it is turned as it goes in: a new one from how it was read, an old one from how it stood."""
+    found: dict[str, int | None] = {}
+    for one in fittings:
+        if one.position not in coming or coming[one.position].part.kind != SET_KIND:
+            continue
+        stood = outs[one.item][-1].clock_deg if one.position in old else 0
+        now = one.clock_deg if one.position in old else one.clock_deg or 0
+        found[one.position] = None if stood is None or now is None else (now - stood) % 360
+    return found
 
 
 def stands_in_for_damaged(job: Job, position: str, item: Item) -> bool:

@@ -25,6 +25,7 @@ from kits.queries.job_list import record_of
 from kits.queries.results import matched_by
 from kits.queries.rubber import is_rubber, lubricant_unknown, rubber_forbids
 from kits.services.fit_facts import Facts, FitIn, stands_in_for_damaged
+from kits.services.judged_rules import not_as_judged
 from kits.services.layout_rules import not_on_its_shim, off_layout
 from kits.services.maker_stops import stopped_error
 from kits.services.photo_rules import not_looked_at
@@ -62,6 +63,7 @@ def _problem(act: Act, facts: Facts, one: FitIn, checker: Person | None, reused:
         or _wrong_bore(facts, item, one)
         or not_on_its_shim(facts.bare, one.position)
         or forbidden(facts.verdicts, item, one.position)
+        or not_as_judged(facts.otherwise, one.position, facts.signed_otherwise)
         or _closes_over(facts, one)
         or not_tested(facts.shut, one.position)
         or not_looked_at(facts.unlooked, one.position)

@@ -114,7 +114,7 @@ def _judge(job: Job, family: Family, asked: Asked, on: date) -> tuple[str, Judge
         return where, _of_set(serial, judge_gaps(taken_of(family, mine), family.facts, bore, asked.used))
     if asked.kind == HALVES:
         bearing = _bearing(family, asked.bearing)
-        stock = pieces_for(job, {half.part for half in (*bearing.uppers, *bearing.lowers)}, on)
+        stock = pieces_for(job, {half.part for half in bearing.halves}, on)
         return bearing.name, judge_halves(taken_of(family, rows), bearing, stock)
     if asked.kind == WASHERS:
         fact = family.facts.end_float

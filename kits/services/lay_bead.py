@@ -159,7 +159,13 @@ def _weighed(gate: Gate, one: TubeUsed) -> _Drawn:
     before_mg, after_mg = _mg(before), _mg(one.after)
     part = item.part
     if part.empty_mg is None or not part.density_mg_per_ml or not part.net_ul:
-        raise DomainError("tube-content-unknown", f"What {part.number} weighs is not on record.", part=part.number)
+        raise DomainError(
+            "tube-content-unknown",
+            f"Empty weight, density and content of {part.number} are needed to say what left {one.tube}.",
+            ways_out=("Enter them with the part, from its product sheet.",),
+            part=part.number,
+            tube=one.tube,
+        )
     held = [content_ul(mg, part.empty_mg, part.density_mg_per_ml, part.net_ul) for mg in (before_mg, after_mg)]
     if after_mg > before_mg:
         raise DomainError(

@@ -10,18 +10,25 @@ from inventory.domain.units import Dimension
 from inventory.models import Act, Person
 from inventory.queries.catalogue import matched_set
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.as_judged import AsJudged
 from kits.domain.families import Family
+from kits.domain.limits import worst
 from kits.domain.liners import Under, check_under, limits_of, lowered, recut_most_nm, said, stands, stands_directly
-from kits.domain.protrusion import microns
-from kits.domain.sizes import may_be_cut_nm
+from kits.domain.protrusion import Judgement, microns
+from kits.domain.seat import SeatJudged
+from kits.domain.sizes import keeps_cuts, may_be_cut_nm
 from kits.domain.standing_verdicts import HEIGHT
 from kits.models import Job
+from kits.queries.as_judged import stands_otherwise
 from kits.queries.documents import family_of
 from kits.queries.liners import RING, SHIM, Readings, names_of
 from kits.queries.sizes import entries_of
-from kits.queries.standing_verdicts import under_liners
+from kits.queries.standing_verdicts import cracked_ledges, under_liners
 from kits.services.results import record_result
 from kits.services.shared import check_positions, open_job, touch
+
+#: Said with a verdict on a cut that nobody made yet.
+WHAT_IF = "a question: once the seat is cut, enter the cut and read the seat again"
 
 
 def judge_protrusion(
@@ -35,7 +42,7 @@ def judge_protrusion(
     shim: str = "",
     ring: str = "",
     cut: str = "",
-    ledge_cracked: bool = False,
+    ledge_cracked: bool | None = None,
 ) -> Done:
     """Judge a set in a bore, or the liner that stands there, and keep the verdict.
 
@@ -43,18 +50,21 @@ def judge_protrusion(
     turn_deg  clockwise seen from the head, from how it was read
     shim, ring  the nominal of what lies under it, as typed ("0.05 mm"); where it was read for this cylinder, the height counts with that,
               and with what its gauge may be off
-    cut       how much deeper the seat was recut since it was read
+    cut       a question: were the seat recut so much deeper than it was read. Where the family keeps such cuts the verdict binds nothing: the
+              cut is entered when it is made, and the seat read again
+    ledge_cracked  None: as the newest verdict there says it. A crack does not heal because nobody speaks of it: False says that it is whole
 
     Outcome: {"result", "position", "set", "verdict": pass, doubtful or fail, "why", "points": [{hour, height_nm, verdict}], "notes",
     "allowance_nm", "factor", "rule", ...}. Three points only, a gauge out of date or a temperature that is missing on an alloy block
-    never pass. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
+    never pass, nor does one that was fitted there and stands otherwise than it is judged. Raises "position-unknown", "not-found", "no-limit", "height-not-read", "heights-unusable", "stack-refused" and those
     of amounts.
     """
 
     def work(act: Act) -> Body:
-        under = Under(_nm(shim), _nm(ring), _nm(cut), ledge_cracked)
         row = open_job(job)
         check_positions(row, [position])
+        cracked = position.partition("/")[0] in cracked_ledges(row) if ledge_cracked is None else ledge_cracked
+        under = Under(_nm(shim), _nm(ring), _nm(cut), cracked)
         body, ids = _judged(row, position, set, turn_deg, under)
         result = record_result(act, row, HEIGHT, position, body, ids)
         touch(row)
@@ -92,8 +102,24 @@ def _judged(job: Job, position: str, serial: str, turn_deg: int, under: Under) -
     rings = family.facts.base_rings
     if rings is not None and rings.alike and under.ring_nm:
         found = replace(found, judgement=lowered(found.judgement, _other_rings(job, family, position, under)))
+    seat = readings.seat(names, block)
+    if seat.why and not (directly and not block.points):
+        found = replace(found, judgement=_with_seat(found.judgement, seat))
+    found = replace(found, ids=tuple(sorted({*found.ids, *seat.ids})))
+    if not directly:
+        judged = AsJudged(turn_deg, under.shim_nm, under.ring_nm)
+        unlike = stands_otherwise(job, family, position, serial, judged)
+        found = replace(found, judgement=lowered(found.judgement, [f"it stands otherwise: {one}" for one in unlike]))
+    if under.cut_nm and keeps_cuts(family.sizes, position):
+        found = replace(found, notes=(*found.notes, WHAT_IF))
     body = {"position": position, "set": serial, "over_deck": directly, **said(found, turn_deg, under)}
     return body, found.ids
+
+
+def _with_seat(found: Judgement, seat: SeatJudged) -> Judgement:
+    return Judgement(
+        worst((found.verdict, seat.verdict)), found.points, (*found.why, *(f"seat: {one}" for one in seat.why))
+    )
 
 
 def _other_rings(job: Job, family: Family, position: str, under: Under) -> list[str]:

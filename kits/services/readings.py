@@ -17,7 +17,7 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.bands import band_of
 from kits.domain.expansion import WARM_FOR, light_pieces, still_warm
 from kits.domain.families import Family
-from kits.domain.readings import CLAMPED_READINGS, LINER_READINGS, WHAT, Band, likely_meant
+from kits.domain.readings import CLAMPED_READINGS, WHAT, Band, check_point, likely_meant
 from kits.models import Gauge, Job, Reading, ReadingWithdrawal, ResultReading
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, no_such_gauge
@@ -28,7 +28,6 @@ from kits.services.shared import open_job, touch
 
 #: Lines of one request.
 MOST_LINES = 500
-CLOCK = tuple(str(hour) for hour in range(1, 13))
 #: How the point of a weight begins: what lay on the scales with it.
 WEIGHED = ("with ", "without ")
 #: A part or a gauge on a bench is not colder or hotter than that, in millikelvin: -20 °C to 120 °C.
@@ -203,13 +202,7 @@ def _subject(known: _Known, one: ReadingIn) -> Serial | None:
         known.family.map.outward(one.place)
     if one.item is not None and one.item not in known.items:
         raise DomainError("not-found", f"There is no item {one.item}.", item=one.item)
-    if one.what in LINER_READINGS and one.point and one.point not in CLOCK:
-        raise DomainError(
-            "reading-unusable",
-            f"{one.point[:40]!r} is no clock hour from 1 to 12.",
-            field="point",
-            given=one.point[:40],
-        )
+    check_point(one.what, one.point, [ring.ring for ring in known.family.facts.ring_gaps])
     if one.clamp_load and one.what not in CLAMPED_READINGS:
         said = f"{WHAT[one.what].text} is read by itself, with nothing clamped: it has no clamping load."
         raise DomainError("reading-unusable", said, field="clamp_load")

@@ -15,12 +15,16 @@ from kits.queries.standing_verdicts import LeftOut, heights_speaking, verdicts_o
 _BOUND = frozenset(kind for kinds in BINDS.values() for kind in kinds)
 
 
-def verdicts_for(job: Job, items: Collection[Item], positions: Set[str], closing: Set[str]) -> list[Said]:
+def verdicts_for(
+    job: Job, items: Collection[Item], positions: Set[str], closing: Set[str], under: Set[str]
+) -> list[Said]:
     """The verdicts that count on the job, where anything is fitted that one may speak of; no query else.
 
-    positions  that are filled; closing: those that close over liners
+    positions  that are filled; closing: those that close over liners; under: parts that lie under liners
     """
-    speaks = any(item.part.kind in _BOUND for item in items) or not closing.isdisjoint(positions)
+    speaks = any(item.part.kind in _BOUND or item.part.number in under for item in items) or not closing.isdisjoint(
+        positions
+    )
     if not speaks:
         return []
     return verdicts_on(job, {item.serial_id for item in items if item.serial_id is not None})

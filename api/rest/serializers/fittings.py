@@ -24,7 +24,10 @@ class FittingInSerializer(StrictSerializer):
     )
     tag = TextField(max_length=60, required=False, allow_blank=True, help_text="of an old part: its tag")
     clock_deg = WholeField(
-        required=False, allow_null=True, max_value=359, help_text="of an old part: angle of its mark as it goes in"
+        required=False,
+        allow_null=True,
+        max_value=359,
+        help_text="of an old part: angle of its mark as it goes in; of a new set: how far it is turned, clockwise seen from the head",
     )
     side = TextField(max_length=60, required=False, allow_blank=True, help_text="of an old cap: side of its number")
 
@@ -44,6 +47,13 @@ class FittingsInSerializer(ActSerializer):
         required=False,
         allow_blank=True,
         help_text="why a fill goes in before the sealant has cured by its sheet; the checker signs it",
+    )
+    otherwise = TextField(
+        max_length=2000,
+        required=False,
+        allow_blank=True,
+        help_text="why a liner goes in turned otherwise, or on another shim or base ring, than its height was judged; the checker signs it, "
+        "and is somebody who may let a height be",
     )
 
 

@@ -24,8 +24,13 @@ class ProtrusionInSerializer(ActSerializer):
     turn_deg = WholeField(required=False, max_value=359, help_text="clockwise seen from the head, from how it was read")
     shim = TextField(max_length=LENGTH, required=False, allow_blank=True, help_text='"0.05 mm"')
     ring = TextField(max_length=LENGTH, required=False, allow_blank=True, help_text="base ring")
-    cut = TextField(max_length=LENGTH, required=False, allow_blank=True, help_text="recut since its seat was read")
-    ledge_cracked = TruthField(required=False)
+    cut = TextField(
+        max_length=LENGTH,
+        required=False,
+        allow_blank=True,
+        help_text="a question: were its seat recut so much deeper than it was read",
+    )
+    ledge_cracked = TruthField(required=False, help_text="left out: as the newest verdict there says it")
 
 
 class HeightPointSerializer(serializers.Serializer):

@@ -53,6 +53,7 @@ class JobFittingsView(View):
             "may-not-check",
             "mixed",
             "more-than-listed",
+            "not-as-judged",
             "not-for-engine",
             "not-inspected",
             "not-on-duty",
@@ -95,6 +96,7 @@ class JobFittingsView(View):
                 fittings=[FitIn(**one) for one in data["fittings"]],
                 checker=person_by_login(login) if login is not None else None,
                 early_fill=data.get("early_fill", ""),
+                otherwise=data.get("otherwise", ""),
             )
 
         return self.do(request, shapes.FittingsInSerializer, service)

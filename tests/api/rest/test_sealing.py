@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 import pytest
 from django.utils import timezone
 
-from inventory.models import Balance
+from inventory.models import Balance, Part
 from kits.models import Bead, Gate
 from tests.api.rest.rebuilds import SHEET
 from tests.factories.engines import JOINT, family_document, operation_documents
@@ -119,6 +119,32 @@ def test_from_the_gate_to_the_engine(rebuild):
     second = rebuild.technician.send(FITTINGS, {"fittings": laid["fit"]})
     assert second.json()["code"] == "gate-missing"
     assert (Gate.objects.count(), Bead.objects.count()) == (1, 1)
+
+
+def test_a_tube_of_unknown_density_is_not_weighed_at_the_gate_nor_after_the_bead(rebuild):
+    """Weight says what is in a tube only with its density; by volume nothing is weighed (the list's own amounts stay as they are)."""
+    rebuild.with_joint()
+    sealant = Part.objects.filter(number="SEALANT")
+    sealant.update(density_mg_per_ml=None)
+    sheet = rebuild.did(rebuild.manager, "parts/SEALANT/sheets", SHEET | {"density": ""})
+    assert ["no tube can be weighed" in one for one in sheet["warnings"]] == [True]
+    answer = rebuild.technician.send(GATES, rebuild.gate_body())
+    said = answer.json()
+    assert (answer.status_code, said["code"], said["values"]["part"]) == (422, "tube-content-unknown", "SEALANT")
+    assert said["ways_out"] == ["Enter them with the part, from its product sheet, before the nozzle is cut."]
+    (joint,) = rebuild.technician.read("jobs/J-1/joints", temperature="23 °C", humidity="50 %").json()["joints"]
+    assert (joint["laid_ul"], joint["drawn_ul"]) == (7069, 9629)
+    entered = rebuild.manager.send("parts/SEALANT", {"density_mg_per_ml": 1320}, method="PATCH", if_match='"1"')
+    assert entered.status_code == 201
+    rebuild.gate()
+    sealant.update(density_mg_per_ml=None)
+    answer = rebuild.technician.send(BEADS, rebuild.bead_body())
+    assert (answer.status_code, answer.json()["code"], answer.json()["values"]["tube"]) == (
+        422,
+        "tube-content-unknown",
+        "T-1",
+    )
+    assert Bead.objects.count() == 0
 
 
 def test_a_gate_names_every_no(rebuild):

@@ -4,7 +4,9 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from inventory.queries.days import last_of, shop_day, shop_time, start_of
+from inventory.models import Person
+from inventory.queries.days import day_of, last_of, shop_day, shop_time, start_of
+from tests.factories.stores import PersonFactory
 
 TICK = timedelta(microseconds=1)
 EVENING = datetime(2025, 1, 15, 23, 30, tzinfo=UTC)
@@ -58,3 +60,14 @@ def test_the_first_and_the_last_day_that_are_taken_have_their_moments(settings, 
 
 def test_up_to_a_moment_is_that_moment():
     assert last_of(EVENING) is EVENING
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("zone", ["UTC", "Europe/Athens", "America/New_York", "Pacific/Auckland"])
+def test_the_database_reckons_the_same_day(settings, zone):
+    settings.TIME_ZONE = zone
+    midnight = start_of(date(2025, 3, 30))
+    for moment in (EVENING, midnight - TICK, midnight, last_of(date(2025, 3, 30))):
+        person = PersonFactory(date_joined=moment)
+        found = Person.objects.filter(pk=person.pk).annotate(on=day_of("date_joined")).get()
+        assert found.on == shop_day(moment)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -42,7 +43,7 @@ def grades(choice: BearingChoice) -> list[tuple[int, int]]:
 def everything(journals, uppers, lowers, stock, wish):
     """The twin: every assignment of halves, judged by the words of the rule. Yields (key, grades)."""
     every = list(product(uppers, lowers))
-    for layout in product(every, repeat=len(journals)):
+    for layout in product(*(wish.fixed.get(journal.name) or every for journal in journals)):
         used = Counter(half for pair in layout for half in pair)
         if stock is not None and any(used[half] > stock.get(half, 0) for half in used):
             continue
@@ -117,6 +118,77 @@ def test_against_the_twin(sizes, pieces, same, bounded):
         return
     ranks = [(one.upper.undersize_nm, one.upper.grade, one.lower.grade) for one in choice.pairs]
     assert (choice.twice_apart_nm, choice.twice_spread_nm, ranks) == twin
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 12), st.integers(0, 3)), min_size=2, max_size=3),
+    st.lists(st.integers(0, 2), min_size=6, max_size=6),
+    st.booleans(),
+    st.booleans(),
+    st.integers(0, 3),
+)
+def test_a_fixed_journal_against_the_twin(sizes, pieces, same, bounded, which):
+    """The thrust main has halves of its own, or those of a given grade, which the other journals may lack then."""
+    uppers = [Half("U", 1, 20), Half("U", 2, 22), Half("U", 2, 24, 4)]
+    lowers = [Half("L", 1, 20), Half("L", 2, 22), Half("L", 3, 24, 4)]
+    own = (Half("UF", 1, 21), Half("LF", 1, 21)), (Half("UF", 1, 23, 4), Half("LF", 1, 23, 4))
+    fixed = (own, own[:1], ((uppers[0], lowers[1]),), ((uppers[2], lowers[2]), own[0]))[which]
+    journals = [Journal(f"J{at}", 145 + room, 100, 100 + oval) for at, (room, oval) in enumerate(sizes)]
+    every = [*uppers, *lowers, *(half for pair in own for half in pair)]
+    stock = dict(zip(every, [*pieces, 1, 1, 1, 0], strict=True)) if bounded else None
+    wish = Wish(Limits(1, 9), 5, same_undersize=same, fixed={"J1": fixed})
+    twin = min(everything(journals, uppers, lowers, stock, wish), default=None)
+    try:
+        choice = choose_halves(journals, uppers, lowers, stock, wish)
+    except DomainError as error:
+        assert (error.code, twin) == ("bearing-impossible", None)
+        return
+    ranks = [(one.upper.undersize_nm, one.upper.grade, one.lower.grade) for one in choice.pairs]
+    assert (choice.twice_apart_nm, choice.twice_spread_nm, ranks) == twin
+    assert (choice.pairs[1].upper, choice.pairs[1].lower) in fixed
+    assert all(one.upper in uppers and one.lower in lowers for at, one in enumerate(choice.pairs) if at != 1)
+
+
+def test_the_worked_example_with_its_thrust_main_fixed():
+    """The demo shop's example with the middle main fixed: as it was chosen nothing changes; else what that main takes the others lack."""
+
+    def chosen(upper, lower, stock=STOCK):
+        return choose_halves(JOURNALS, UPPERS, LOWERS, stock, replace(WISH, fixed={"MAIN-3": ((upper, lower),)}))
+
+    assert chosen(UPPERS[2], LOWERS[2]) == choose_halves(JOURNALS, UPPERS, LOWERS, STOCK, WISH)
+    # flanged halves of grade 3 beside the shelf: the two of grade 3 that are spared serve the widest mains
+    own = Half("UF", 3, WALLS[3]), Half("LF", 3, WALLS[3])
+    flanged = chosen(*own, STOCK | dict.fromkeys(own, 1))
+    assert flanged.twice_apart_nm <= 2 * 11_000
+    wish = replace(WISH, fixed={"MAIN-3": (own,)})
+    best = min(everything(JOURNALS, UPPERS, LOWERS, STOCK | dict.fromkeys(own, 1), wish))
+    assert (flanged.twice_apart_nm, flanged.twice_spread_nm) == best[:2]
+    # grade 2 above, 3 below gives it 0.043; everything else as the twin has it
+    other = chosen(UPPERS[1], LOWERS[2])
+    wish = replace(WISH, fixed={"MAIN-3": ((UPPERS[1], LOWERS[2]),)})
+    assert other.pairs[2].least_nm == 43_000
+    best = min(everything(JOURNALS, UPPERS, LOWERS, STOCK, wish))
+    assert (other.twice_apart_nm, other.twice_spread_nm, grades(other)) == (*best[:2], [one[1:] for one in best[2]])
+
+
+def test_a_fixed_journal_that_does_not_fit_says_what_is_left_to_do():
+    for pair, miss in ((UPPERS[0], LOWERS[0]), 3_000), ((UPPERS[2], Half("LF", 3, 2_014_001)), 1):
+        with pytest.raises(DomainError) as caught:
+            choose_halves(JOURNALS, UPPERS, LOWERS, None, replace(WISH, fixed={"MAIN-3": (pair,)}))
+        assert (caught.value.values["journal"], caught.value.values["miss_nm"]) == ("MAIN-3", miss)
+        assert caught.value.ways_out == (
+            "Its halves are fixed: grind the journal for those of an undersize, or machine the housing.",
+        )
+    own = Half("UF", 3, WALLS[3]), Half("LF", 3, WALLS[3])
+    wish = replace(WISH, fixed={"MAIN-3": (own,)})
+    with pytest.raises(DomainError) as caught:
+        choose_halves(JOURNALS, UPPERS, LOWERS, STOCK, wish)
+    # as with stock without end, but for the pair of its own: it is first to lack
+    assert {"part": "UF", "grade": 3, "pieces": 1} in caught.value.values["lacking"]
+    with pytest.raises(DomainError) as caught:
+        choose_halves(JOURNALS, UPPERS, LOWERS, None, replace(WISH, fixed={"MAIN-6": (own,)}))
+    assert caught.value.code == "bearing-unreadable"
 
 
 def test_halves_of_one_part_are_counted_once_for_both_sides():

@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.domain.units import Dimension
-from kits.domain.build_checks import Due, RunValue, due_lines, judge_run, missing_items, why_leaks
+from kits.domain.build_checks import Due, RunValue, due_lines, holders, judge_run, missing_items, why_leaks
 from kits.domain.build_facts import AfterRun, LeakLimits, RunLimit
+from kits.domain.engine_map import parse_engine_map
+from tests.factories.engines import family_document
 
 LEAK = LeakLimits(
     pressure_least_pa=80_000,
@@ -85,3 +87,9 @@ def test_work_after_the_first_run_is_due_done_or_late():
     assert [one.late for one in due_lines(AFTER, run_on, {}, run_on, 11)] == [False, True]
     done = due_lines(AFTER, run_on, {"re-tightening": run_on}, last + timedelta(days=1), 99)
     assert [(one.done_on, one.late) for one in done] == [(None, True), (run_on, False)]
+
+
+def test_a_rod_and_its_cap_are_of_the_cylinder_of_their_piston():
+    its = parse_engine_map(family_document())
+    assert holders(its, ["ROD-2/bolt-1", "ROD-2/shells"]) == holders(its, ["CYL-2/set"]) == {"CYL-2"}
+    assert holders(its, ["MAIN-2/shells", "of/no-map"]) == {"MAIN-2"}

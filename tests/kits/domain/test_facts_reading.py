@@ -9,7 +9,7 @@ import pytest
 from inventory.domain.errors import DomainError
 from inventory.domain.groove import Groove
 from kits.domain.engine_map import parse_engine_map
-from kits.domain.facts import Facts, Fill, Origin, ReuseLimit, Step
+from kits.domain.facts import Facts, Fill, Origin, ReuseLimit, Seat, Step
 from kits.domain.facts_reading import KNOWN, read_facts
 from kits.domain.families import parse_family
 from kits.domain.reading import Reader
@@ -74,6 +74,9 @@ def test_bolts_and_origins():
         ({"expansion_ppm": {"block": 22}}, "facts, expansion_ppm, block"),
         ({"expansion_ppm": {"piston": "-5"}}, "facts, expansion_ppm, piston"),
         ({"expansion_ppm": {"head": "22"}}, "facts, expansion_ppm"),
+        ({"seat": {"cupping": "0.0014 in"}}, "facts, seat"),
+        ({"seat": {"cupping_most": "0.0014"}}, "facts, seat, cupping_most"),
+        ({"seat": {"depth_spread": "-0.001 in"}}, "facts, seat, depth_spread"),
         ({"bore": "86"}, "facts, bore"),
         ({"bore": 86}, "facts, bore"),
         ({"bore": "86 mL"}, "facts, bore"),
@@ -143,7 +146,7 @@ def test_a_family_with_unreadable_facts_is_refused_with_every_problem():
         "facts, bore",
         "facts, step, limit",
     ]
-    assert len(KNOWN) == 44
+    assert len(KNOWN) == 45
 
 
 def test_bearings_and_end_float_as_written():
@@ -184,3 +187,10 @@ def test_what_closes_over_liners_is_named_by_position():
     facts, problems = read({"liners_closed_by": "HEAD-*/gasket"})
     assert (facts.liners_closed_by, problems) == ({"HEAD-LEFT/gasket", "HEAD-RIGHT/gasket"}, [])
     assert read({})[0].liners_closed_by == frozenset()
+
+
+def test_what_is_asked_of_a_seat_is_read_exactly_from_inches():
+    # as TM 5-6115-593-34 prints it; 1 in = 25.4 mm
+    facts, problems = read({"seat": {"depth_spread": ".001 in", "cupping_most": "0.0014 in"}})
+    assert (facts.seat, problems) == (Seat(25_400, 35_560), [])
+    assert read({"seat": {}})[0].seat is None

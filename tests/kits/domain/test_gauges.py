@@ -13,6 +13,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.units import Dimension
 from kits.domain.gauges import (
     FAILED,
+    FOUND_WRONG,
     IN_DATE,
     NOT_CALIBRATED,
     OUT_OF_DATE,
@@ -38,7 +39,15 @@ AGAIN = Calibrated(date(2024, 9, 5), date(2025, 9, 4), passed=True, uncertainty=
         ([ONE], DONE, IN_DATE, DUE, 3_000),  # the day itself counts, at both ends
         ([ONE], DUE, IN_DATE, DUE, 3_000),
         ([ONE], date(2025, 6, 3), OUT_OF_DATE, DUE, 3_000),
-        ([ONE, FAULTY], date(2024, 8, 31), IN_DATE, DUE, 3_000),
+        # nobody knows since when it was wrong (common practice: results since the last good calibration are looked at again)
+        ([ONE, FAULTY], date(2024, 8, 31), FOUND_WRONG, DUE, 3_000),
+        ([ONE, FAULTY, AGAIN], DONE, FOUND_WRONG, DUE, 3_000),
+        ([ONE, AGAIN, FAULTY], DONE, FOUND_WRONG, DUE, 3_000),
+        ([ONE, FAULTY], date(2024, 6, 2), NOT_CALIBRATED, None, 3_000),
+        # the next one was passed: what failed later says nothing of it
+        ([ONE, Calibrated(date(2024, 8, 1), DUE, True), FAULTY], DONE, IN_DATE, DUE, 3_000),
+        # corrected on the same day: the later entry counts
+        ([ONE, FAULTY, Calibrated(FAULTY.done_on, DUE, True)], DONE, IN_DATE, DUE, 3_000),
         ([ONE, FAULTY], date(2024, 9, 1), FAILED, date(2025, 9, 1), 3_000),
         ([ONE, FAULTY, AGAIN], date(2024, 9, 5), IN_DATE, date(2025, 9, 4), 4_000),
         ([AGAIN, ONE], date(2024, 9, 5), IN_DATE, date(2025, 9, 4), 4_000),  # entered late: still the older one

@@ -3,17 +3,21 @@
 Each was read on a mirror of the manual that stands beside it.
 """
 
+from dataclasses import replace
+
 import pytest
 
+from inventory.domain.errors import DomainError
 from kits.domain.layout import Layout, NoLayout, lay_out
 from kits.domain.layout_options import Bore, LayoutTask, LinerSet
 from kits.domain.limits import Verdict
-from kits.domain.protrusion import HeightLimits, judge
+from kits.domain.protrusion import HeightLimits, check_shim, judge
 from kits.domain.weights import Weighed, engines_from, replacement_window
 
 TENTH = 2540
 
-#: TM 5-6115-593-34: protrusion .004 to .006 in at four points that stand round; counterbore depth within .001 in.
+#: TM 5-6115-593-34: protrusion .004 to .006 in at four points that stand round; counterbore depth within .001 in. What it asks of the seat by itself
+#: (the depth once more, cupping) is in `test_seat.py`.
 PROTRUSION = HeightLimits(40 * TENTH, 60 * TENTH, 10 * TENTH)
 #: TM 5-3805-263-14&P-2, the same words in TM 5-3805-258-24-2: projection .0013 to .0069 in at four places, one liner within .002 in, averages
 #: of neighbours within .002 in, liner and block marked for the same position.
@@ -33,6 +37,18 @@ PROJECTION = HeightLimits(13 * TENTH, 69 * TENTH, 20 * TENTH, 20 * TENTH)
 )
 def test_protrusion_at_four_points_and_a_counterbore_that_is_even(heights, verdict):
     assert judge([one * TENTH for one in heights], PROTRUSION, 0).verdict is verdict
+
+
+@pytest.mark.parametrize(("tenths", "allowed"), [(69, False), (70, True), (680, True), (681, False)])
+def test_shims_of_a_printed_range(tenths, allowed):
+    # TM 5-6115-593-34: shims .007 to .068 in; a shop that keeps them by thousandths names each.
+    limits = replace(PROTRUSION, shims_nm=tuple(range(70 * TENTH, 681 * TENTH, 10 * TENTH)))
+    if allowed:
+        assert check_shim(tenths * TENTH, limits) is None
+        return
+    with pytest.raises(DomainError) as caught:
+        check_shim(tenths * TENTH, limits)
+    assert (caught.value.code, caught.value.values["shim_nm"]) == ("stack-refused", tenths * TENTH)
 
 
 def test_three_points_never_pass():

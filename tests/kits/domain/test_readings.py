@@ -19,6 +19,7 @@ from kits.domain.readings import (
     Band,
     Conditions,
     agreed,
+    check_point,
     likely_meant,
     marks,
     never_used,
@@ -148,3 +149,35 @@ def test_a_band_includes_its_ends():
 def test_lengths_weights_and_what_may_lie_below_the_deck():
     assert {code for code, what in WHAT.items() if what.dimension is Dimension.MASS} == {"weight"}
     assert {code for code, what in WHAT.items() if what.below_zero} == {"protrusion", "piston-projection"}
+
+
+@pytest.mark.parametrize(
+    ("what", "point", "rings"),
+    [
+        ("liner-height", "13", ()),
+        ("liner-height", "top", ()),
+        ("seat-cupping", "0", ()),
+        ("ring-gap", "third", ("top", "second", "oil")),
+        ("ring-gap", "Top", ("top", "second", "oil")),
+        ("ring-gap", "", ("top", "second", "oil")),
+    ],
+)
+def test_a_point_that_nothing_of_the_kind_has_is_refused(what, point, rings):
+    with pytest.raises(DomainError) as caught:
+        check_point(what, point, rings)
+    assert (caught.value.code, caught.value.values["given"]) == ("reading-unusable", point)
+    assert all(ring in caught.value.message for ring in rings)
+
+
+@pytest.mark.parametrize(
+    ("what", "point", "rings"),
+    [
+        ("liner-height", "12", ()),
+        ("liner-height", "", ()),
+        ("ring-gap", "top", ("top",)),
+        ("ring-gap", "fire", ()),
+        ("bore-diameter", "top/across", ("top",)),
+    ],
+)
+def test_every_other_point_is_kept_as_it_is(what, point, rings):
+    assert check_point(what, point, rings) is None

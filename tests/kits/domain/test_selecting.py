@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -67,6 +68,19 @@ def test_the_worked_example() -> None:
     assert (len(found.ids), said["allowance_nm"], said["stock"]) == (10, 7212, STOCK)
     # With stock without end the sum is 0.010 (the same script).
     assert judge_halves(mains(*ROOMS), BEARING, dict.fromkeys(STOCK, 10)).document["sum_apart"] == "0.010 mm"
+
+
+def test_the_thrust_main_with_halves_of_its_own() -> None:
+    own = Half("UP-T", 3, WALLS[3]), Half("LO-T", 3, WALLS[3])
+    bearing = replace(BEARING, fixed={"MAIN-3": (own,)})
+    found = judge_halves(mains(*ROOMS), bearing, STOCK | {"UP-T": 1, "LO-T": 1})
+    assert (found.verdict, found.document["fixed"]) == ("pass", ["MAIN-3"])
+    assert parts(found)[4:6] == [("MAIN-3/upper", "UP-T"), ("MAIN-3/lower", "LO-T")]
+    assert not {part for position, part in parts(found) if "MAIN-3" not in position} & {"UP-T", "LO-T"}
+    with pytest.raises(DomainError) as caught:
+        judge_halves(mains(*ROOMS), bearing, STOCK)
+    assert caught.value.code == "bearing-impossible"
+    assert {"part": "UP-T", "grade": 3, "pieces": 1} in caught.value.values["lacking"]
 
 
 def test_doubtful_where_only_the_plain_limits_leave_a_choice() -> None:

@@ -106,6 +106,23 @@ def test_sets_that_were_held_give_way_to_those_of_the_layout():
     assert AcceptedLayout.objects.count() == 1
 
 
+@pytest.mark.parametrize(("point", "stale"), [("with pin", True), ("without pin", False)])
+def test_a_piston_weighed_for_the_first_time_asks_for_the_layout_again(point, stale):
+    """By their labels the pistons are alike; what the scales say of one since counts before its label, weighed as the limit is stated."""
+    gauge("G-1")
+    scales("W-1")
+    shelve_sets()
+    job, _ = alder()
+    serial = accepted(job)["bores"][0]["serial"]
+    other = next(one for one in SETS_UM if one not in held_for(job))
+    assert layouts_of(job)[0].stands
+    read("J1", ReadingIn("weight", "430 g", "W-1", set=other, point=point))
+    assert layouts_of(job)[0].stands
+    (row,) = read("J1", ReadingIn("weight", "430 g", "W-1", set=serial, point=point))["readings"]
+    why = (f"reading {row['id']} of {serial} was taken since it was judged",)
+    assert layouts_of(job)[0].why == (why if stale else ())
+
+
 @pytest.mark.parametrize("how", ["broken", "stopped", "released"])
 def test_it_is_stale_when_something_under_it_gives_way_and_another_takes_its_place(how):
     gauge("G-1")

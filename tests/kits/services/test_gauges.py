@@ -71,8 +71,8 @@ def test_the_newest_calibration_up_to_a_day_counts():
     states = {day: standing_on(row, day) for day in (date(2024, 6, 30), DONE, date(2025, 1, 9), TODAY)}
     assert [(one.state, one.uncertainty) for one in states.values()] == [
         ("never calibrated", 3_000),
-        ("in date", 2_500),
-        ("in date", 2_500),
+        ("found wrong at its next calibration", 2_500),
+        ("found wrong at its next calibration", 2_500),
         ("failed its calibration", 3_000),
     ]
     assert [one["passed"] for one in full_record(row, TODAY)["calibrations"]] == [False, True]
