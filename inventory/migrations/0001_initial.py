@@ -1174,7 +1174,7 @@ class Migration(migrations.Migration):
                     fields=[
                         ('kept', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.keptpiece')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                        ('how', models.CharField(choices=[('released', 'released'), ('given up', 'given up'), ('missing', 'missing'), ('taken back', 'taken back')], max_length=10)),
+                        ('how', models.CharField(choices=[('released', 'released'), ('given up', 'given up'), ('missing', 'missing'), ('taken back', 'taken back'), ('moved', 'moved')], max_length=10)),
                         ('why', models.TextField()),
                     ],
                     options={

@@ -25,6 +25,9 @@ class Act(models.Model):
     request_hash = models.CharField(max_length=64)
     corrects = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="corrected_by")
 
+    #: While it is written: whether it laid anything on a shelf.
+    laid_on_shelf = False
+
     class Meta:
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),

@@ -37,7 +37,6 @@ from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import lookup, things
-from inventory.services.keeping import keep_of_arrivals
 from inventory.services.post import Move, post
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
@@ -79,7 +78,7 @@ def receive(
                 or is on none of them, is set aside until somebody answers, and is never free stock before
 
     Outcome: {"receipt": act id, "order", "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined, why,
-    line: the receipt's own, on_order, reject, photo_missing, read_as}], "shorts", "kept": pieces of its lots that are kept back}; lot and serial as they are on record, `read_as` as
+    line: the receipt's own, on_order, reject, photo_missing, read_as}], "shorts"}; lot and serial as they are on record, `read_as` as
     they were read now: another spelling is the same one unless the line says that it is not. A lot without dates takes those of the
     first bag that has some, and one whose every receipt was taken back is set anew; holds that this ends are in `shorts`. A line that answers two lines of the order, or is partly more than
     was ordered, is two lines here.
@@ -122,8 +121,7 @@ def receive(
         if emergency:
             OffJob.objects.create(act=act, what=What.EMERGENCY.value, demand=demand)
         said, shorts = _store(act, (seller, basis or its.basis), target, aside, portions, storage_word)
-        kept = keep_of_arrivals(act, its.keeping)
-        return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts), "kept": kept}
+        return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts)}
 
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
