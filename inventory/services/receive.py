@@ -36,7 +36,7 @@ from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.queries.withdrawn import withdrawn_parts
-from inventory.services import lookup, things
+from inventory.services import benches, lookup, things
 from inventory.services.post import Move, post
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
@@ -69,7 +69,7 @@ def receive(
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     emergency   bought in an emergency: it needs a `reason`, may come straight to a bench, and there or in quarantine a part that is traced
-                by lot may come without one ("lot unknown": it counts as any lot); demand: whether it counts in the history of demand
+                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"); demand: whether it counts in the history of demand
     quarantine  code of the quarantine place for lines that may not go on the shelf (see `Why`); where none is given such a line is
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
@@ -105,6 +105,8 @@ def receive(
         if emergency:
             lookup.need_reason(reason, "Why was it bought in an emergency?")
         aside = _aside(target, quarantine, reason, emergency)
+        if target.kind == PlaceKind.BENCH:
+            benches.ask_all(target)
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
