@@ -43,6 +43,7 @@ class Act(models.Model):
             ("act_explain_transfer", "say what became of what did not come from another site"),
             ("act_sell", "sell at the counter, take back what was sold"),
             ("act_use_here", "use up stock in the workshop"),
+            ("act_mark_demand", "mark months of a part's demand as exceptional"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
             ("act_recount", "count again, as a second person, what was counted off"),

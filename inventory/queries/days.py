@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
+from django.db.models.functions import TruncDate
 from django.utils.timezone import get_default_timezone
 
 
@@ -24,6 +25,11 @@ def shop_time(moment: datetime) -> datetime:
 def shop_zone() -> tzinfo:
     """The time zone of the shop, for a database that takes months of moments."""
     return get_default_timezone()
+
+
+def day_of(moment: str) -> TruncDate:
+    """The day in the shop of a field with a moment, for a database to group by."""
+    return TruncDate(moment, tzinfo=shop_zone())
 
 
 def start_of(day: date) -> datetime:

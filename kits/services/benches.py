@@ -1,4 +1,5 @@
-"""A bench is there for its job, as long as that is open: nothing is bought to it afterwards, for nothing would take it from there."""
+"""A bench is there for its job, as long as that is open: nothing is bought to it afterwards, for nothing would take it from there.
+Private to services: an open transaction is there."""
 
 from __future__ import annotations
 
