@@ -181,7 +181,7 @@ class History:
     def _from_kits(self, job: Rebuild, lot: Mapping[str, Any], count: int) -> None:
         kit = lot["in_kits"][0]["kit"]
         item = items().get(part__number=kit, lot__isnull=False, from_kit__isnull=True).pk
-        contents = self.buyer.open_kits(f"{job.number} open kits", kit, item, count, job.day)
+        contents = self.buyer.open_kits(job.number, kit, item, count, job.day)
         job.lots = {part: [f"item {content}"] for part, content in contents.items()}
         job.lots_reason = "the contents of the kits that were opened for this job"
 

@@ -213,15 +213,16 @@ class Buyer:
                 who_pays="shop",
             )
 
-    def open_kits(self, name: str, kit: str, item_id: int, count: int, day: date) -> dict[str, int]:
-        """Open so many closed kits on their shelf; the item of each content by part number."""
+    def open_kits(self, job: str, kit: str, item_id: int, count: int, day: date) -> dict[str, int]:
+        """Open so many closed kits on their shelf, for a job: all that comes out is its own first. The item of each content by part number."""
         done = once(
             open_kit,
             actor=self.staff.storekeeper(self.main),
-            stamp=stamp(name, moment(day, 7, 30)),
+            stamp=stamp(f"{job} open kits", moment(day, 7, 30)),
             item_id=item_id,
             place=self.home(kit, self.main),
             amount=count,
+            subject=job,
         )
         return {row["part"]: row["item"] for row in done["contents"]}
 

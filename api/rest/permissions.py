@@ -36,6 +36,7 @@ STORES: Mapping[str, frozenset[str]] = {
     "explain_transfer": frozenset({PARTS_MANAGER}),
     "sell": frozenset({PARTS_MANAGER, STOREKEEPER}),
     "use_here": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
+    "mark_demand": frozenset({PARTS_MANAGER}),
     "release_quarantine": frozenset({INSPECTOR}),
     "count": frozenset({PARTS_MANAGER, STOREKEEPER, APPRENTICE}),
     "recount": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN, INSPECTOR}),

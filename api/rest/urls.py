@@ -115,6 +115,7 @@ STORES = [
     path("counter-sale-lines/<number:line>/returns", off_job.SoldReturnsView.as_view()),
     path("workshop-uses", off_job.WorkshopUsesView.as_view()),
     path("demand", off_job.DemandView.as_view()),
+    path("demand-marks", off_job.DemandMarksView.as_view()),
     path("quarantine-releases", moves.ReleasesView.as_view()),
     path("counts", moves.CountsView.as_view()),
     path("count-classes", count_sheets.CountClassesView.as_view()),

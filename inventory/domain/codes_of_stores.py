@@ -82,6 +82,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "media-type": (415, "The body is sent as application/json."),
     "member-unknown": (422, "A matched set has no such member."),
     "method-not-allowed": (405, "The address does not take that method."),
+    "month-marked-so": (409, "The month of demand is marked so already."),
     "money-unreadable": (422, "The text is not an amount of money."),
     "more-than-delivered": (422, "Less of it was delivered, or is left to be rejected."),
     "more-than-outstanding": (422, "Less of it is outstanding."),

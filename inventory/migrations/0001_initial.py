@@ -226,7 +226,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves and into quarantine, send it to another site'), ('act_take_transfer', 'sign for what came from another site'), ('act_explain_transfer', 'say what became of what did not come from another site'), ('act_sell', 'sell at the counter, take back what was sold'), ('act_use_here', 'use up stock in the workshop'), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves and into quarantine, send it to another site'), ('act_take_transfer', 'sign for what came from another site'), ('act_explain_transfer', 'say what became of what did not come from another site'), ('act_sell', 'sell at the counter, take back what was sold'), ('act_use_here', 'use up stock in the workshop'), ('act_mark_demand', "mark months of a part's demand as exceptional"), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -372,6 +372,18 @@ class Migration(migrations.Migration):
                         ('site', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, to='inventory.site')),
                         ('note', models.CharField(blank=True, max_length=200)),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='DemandMark',
+                    fields=[
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='demand_mark', serialize=False, to='inventory.act')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('month', models.CharField(help_text='2025-01', max_length=7)),
+                        ('exceptional', models.BooleanField()),
+                    ],
+                    options={
+                        'indexes': [models.Index(fields=['part', 'month'], name='demand_mark_of_month')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='ImportFile',
@@ -1174,7 +1186,7 @@ class Migration(migrations.Migration):
                     fields=[
                         ('kept', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.keptpiece')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                        ('how', models.CharField(choices=[('released', 'released'), ('given up', 'given up'), ('missing', 'missing'), ('taken back', 'taken back')], max_length=10)),
+                        ('how', models.CharField(choices=[('released', 'released'), ('given up', 'given up'), ('missing', 'missing'), ('taken back', 'taken back'), ('moved', 'moved')], max_length=10)),
                         ('why', models.TextField()),
                     ],
                     options={

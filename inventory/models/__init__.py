@@ -29,7 +29,7 @@ from inventory.models.items import (
 from inventory.models.keeping import KeptEnd, KeptPiece
 from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
 from inventory.models.movements import Balance, Movement
-from inventory.models.off_job import OffJob, OffJobLine, SoldReturn
+from inventory.models.off_job import DemandMark, OffJob, OffJobLine, SoldReturn
 from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
@@ -97,6 +97,7 @@ __all__ = [
     "CountSheetLine",
     "CountedLine",
     "Credit",
+    "DemandMark",
     "Deposit",
     "DepositEntry",
     "FailedLogin",

@@ -25,6 +25,9 @@ class Act(models.Model):
     request_hash = models.CharField(max_length=64)
     corrects = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="corrected_by")
 
+    #: While it is written: whether it laid anything on a shelf.
+    laid_on_shelf = False
+
     class Meta:
         permissions = [
             ("act_catalogue", "enter and change parts, replacements, kits and suppliers"),
@@ -40,6 +43,7 @@ class Act(models.Model):
             ("act_explain_transfer", "say what became of what did not come from another site"),
             ("act_sell", "sell at the counter, take back what was sold"),
             ("act_use_here", "use up stock in the workshop"),
+            ("act_mark_demand", "mark months of a part's demand as exceptional"),
             ("act_release_quarantine", "release from quarantine"),
             ("act_count", "count"),
             ("act_recount", "count again, as a second person, what was counted off"),

@@ -91,6 +91,7 @@ APPEND_ONLY = (
     "inventory_offjob",
     "inventory_offjobline",
     "inventory_soldreturn",
+    "inventory_demandmark",
 )
 
 FUNCTION = "refuse_change"

@@ -1,4 +1,5 @@
-"""Beside jobs and orders: counter sales, workshop use, emergency buys, with their word on demand. Rows that are written once."""
+"""Beside jobs and orders: counter sales, workshop use, emergency buys, with their word on demand, and words on months of it. Rows that are
+written once."""
 
 from __future__ import annotations
 
@@ -38,3 +39,15 @@ class SoldReturn(models.Model):
 
     class Meta:
         constraints = [models.CheckConstraint(name="sold_return_amount_positive", condition=Q(amount__gt=0))]
+
+
+class DemandMark(models.Model):
+    """A person's word that a month of a part's demand was exceptional, or that it was not; why stands with the act. The newest counts."""
+
+    act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="demand_mark")
+    part = models.ForeignKey("inventory.Part", models.PROTECT, db_index=False, related_name="+")
+    month = models.CharField(max_length=7, help_text="2025-01")
+    exceptional = models.BooleanField()
+
+    class Meta:
+        indexes = [models.Index(fields=["part", "month"], name="demand_mark_of_month")]

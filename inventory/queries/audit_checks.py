@@ -351,6 +351,16 @@ CHECKS = (
         "takes {0} coins back where {1} were entered, or another deposit's",
     ),
     Check(
+        "demand-mark-says-something-new",
+        "demandmark",
+        # The first word on a month marks it, each later one says the opposite of the one before.
+        """SELECT m.act_id, m.month FROM (SELECT act_id, month, CASE WHEN exceptional THEN 1 ELSE 0 END AS said,
+               LAG(CASE WHEN exceptional THEN 1 ELSE 0 END) OVER (PARTITION BY part_id, month ORDER BY act_id) AS before
+               FROM inventory_demandmark) m
+           WHERE m.said = COALESCE(m.before, 0)""",
+        "says of {0} what was said of it already",
+    ),
+    Check(
         "act-has-an-outcome",
         "act",
         """SELECT a.id, a.kind FROM inventory_act a LEFT JOIN inventory_outcome o ON o.act_id = a.id

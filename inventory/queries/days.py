@@ -29,7 +29,7 @@ def shop_zone() -> tzinfo:
 
 def day_of(field: str) -> TruncDate:
     """The day in the shop of a column of moments, as the database reckons it."""
-    return TruncDate(field, tzinfo=get_default_timezone())
+    return TruncDate(field, tzinfo=shop_zone())
 
 
 def start_of(day: date) -> datetime:

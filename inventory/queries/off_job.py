@@ -13,8 +13,10 @@ from django.db.models.functions import TruncMonth
 from inventory.domain.errors import DomainError
 from inventory.domain.off_job import Month, Used, Way, What, by_month
 from inventory.domain.places import PlaceKind
+from inventory.domain.stock_days import MonthStock, months_between
 from inventory.models import Movement, OffJobLine, Part, ReceiptLine, SoldReturn
 from inventory.queries.days import shop_zone, start_of
+from inventory.queries.demand_stock import MarkRow, marks_of, stock_of
 
 #: Days that a history goes back where nobody says since when.
 A_YEAR = 365
@@ -92,7 +94,12 @@ def rendered_left(rows: Iterable[OffJobLine]) -> list[LeftRow]:
 
 @dataclass(frozen=True, slots=True)
 class DemandRow:
-    """A part in a month ("2025-01"), in base units of the part: see `Month`."""
+    """A part in a month ("2025-01"), in base units of the part: see `Month`.
+
+    stocked_days        days of the month, as far as it is asked about, from the first time that some lay on a shelf
+    days_without_stock  on so many of them none was there: see `stock_days`. A month in which it was missing is no month without demand
+    exceptional         a person's newest word on the month; marks: all that was said of it
+    """
 
     part: str
     name: str
@@ -100,22 +107,48 @@ class DemandRow:
     month: str
     counts: Month
     amount: int
+    stocked_days: int
+    days_without_stock: int
+    exceptional: bool
+    marks: tuple[MarkRow, ...]
 
 
 def demand(since: date, until: date, part: Part | None = None) -> list[DemandRow]:
     """What was used, by part and month, from a day to a day: issued to jobs less what they brought back, and what was flagged as demand.
 
-    An emergency buy that lies on a shelf is issued from there and counts then; one that came straight to a bench counts as bought. What is
-    in opened tubes is left out: a closed one was issued or opened as a piece. Six queries.
+    Of one part every month of these days has a row. Of all parts those with demand or a mark have one for each such month, and for
+    each other in which the part was missing. An emergency buy that lies on a shelf is issued from there and counts then; one that came straight to a bench counts as bought. What is
+    in opened tubes is left out: a closed one was issued or opened as a piece. Fifteen queries.
     """
     begin, end = start_of(since), start_of(until + timedelta(days=1))
     months = by_month(_used(begin, end, part))
-    parts = Part.objects.in_bulk({key[0] for key in months})
+    marks = marks_of(since, until, part)
+    ids = {pk for pk, _ in (*months, *marks)} | ({part.pk} if part else set())
+    stock = stock_of(ids, since, until)
+    keys = {*months, *marks, *(key for key, its in stock.items() if its.without)}
+    keys |= {(part.pk, month) for month in months_between(since, until)} if part else set()
+    parts = Part.objects.in_bulk(ids)
     rows = [
-        DemandRow(parts[pk].number, parts[pk].name, parts[pk].base, month, counts, counts.demand)
-        for (pk, month), counts in months.items()
-    ]
+        _row(parts[pk], month, months.get((pk, month), Month()), stock.get((pk, month), MonthStock()), marks.get((pk, month), ()))
+        for pk, month in keys
+    ]  # fmt: skip
     return sorted(rows, key=lambda row: (row.part, row.month))
+
+
+def _row(part: Part, month: str, counts: Month, stock: MonthStock, marks: tuple[MarkRow, ...]) -> DemandRow:
+    exceptional = bool(marks) and marks[-1].exceptional
+    return DemandRow(
+        part.number,
+        part.name,
+        part.base,
+        month,
+        counts,
+        counts.demand,
+        stock.days,
+        stock.without,
+        exceptional,
+        marks,
+    )
 
 
 def _used(begin: datetime, end: datetime, part: Part | None) -> Iterator[Used]:

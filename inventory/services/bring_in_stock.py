@@ -89,6 +89,7 @@ def _stock(act: Act, file: ImportFile) -> Body:
         difference.pk,
     )
     _balances(act)
+    act.laid_on_shelf = moved > 0
     return {"lines": moved, "new_lots_without_a_date": lots}
 
 

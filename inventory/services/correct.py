@@ -13,7 +13,7 @@ from inventory.domain.places import said_from, said_to
 from inventory.models import Act, Movement, OldUnitSent, Person, Spot
 from inventory.queries.undone import undone_with
 from inventory.services import correctable, lookup
-from inventory.services.keeping import taken_back
+from inventory.services.keeping import put_back, taken_back
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -77,7 +77,7 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
     found = lookup.items(row.item_id for row in rows)
     spots: dict[int, Spot] = {spot.pk: spot for row in rows for spot in (row.from_spot, row.to_spot)}
     lookup.lock((found[row.item_id], row.to_spot.place) for row in rows if row.to_spot.place.real)
-    taken_back(act, original)
+    carried = taken_back(act, original)
     legs = [Leg(row.item_id, row.amount, row.from_spot_id, row.to_spot_id) for row in rows]
     done: list[Body] = []
     for batch in reversal(legs):
@@ -94,6 +94,7 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
             }
             for move in moves
         ]
+    put_back(act, carried)
     restored = correctable.restore(act, original)
     lost = sorted(original.hold_ends.values_list("hold_id", flat=True))
     return {

@@ -25,4 +25,5 @@ def _uncount(act: Act, original: Act) -> dict[str, object]:
 
 correctable.by_word("enter counts", _uncount)
 correctable.by_word("recount", _uncount)
+correctable.instead("mark demand", "Enter the other word on the month, and why.")
 correctable.instead("open count sheet", "Close the sheet: book it with every line left out, and say why.")

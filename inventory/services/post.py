@@ -46,6 +46,8 @@ def post(act: Act, moves: Sequence[Move]) -> None:
     if not moves:
         return
     _refuse_known_singles(moves)
+    if any(move.to_spot.place.kind == PlaceKind.SHELF for move in moves):
+        act.laid_on_shelf = True
     insert(
         Movement._meta.db_table,
         ("act_id", "item_id", "amount", "from_spot_id", "to_spot_id"),

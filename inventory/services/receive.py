@@ -38,8 +38,7 @@ from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
-from inventory.services import lookup, things
-from inventory.services.keeping import keep_of_arrivals
+from inventory.services import benches, lookup, things
 from inventory.services.post import Move, post
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
@@ -72,7 +71,7 @@ def receive(
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     emergency   bought in an emergency: it needs a `reason`, may come straight to a bench, and there or in quarantine a part that is traced
-                by lot may come without one ("lot unknown": it counts as any lot); demand: whether it counts in the history of demand
+                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"); demand: whether it counts in the history of demand
     quarantine  code of the quarantine place for lines that may not go on the shelf (see `Why`); where none is given such a line is
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
@@ -81,7 +80,7 @@ def receive(
                 or is on none of them, is set aside until somebody answers, and is never free stock before
 
     Outcome: {"receipt": act id, "order", "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined, why,
-    line: the receipt's own, on_order, reject, photo_missing, read_as}], "shorts", "kept": pieces of its lots that are kept back}; lot and serial as they are on record, `read_as` as
+    line: the receipt's own, on_order, reject, photo_missing, read_as}], "shorts"}; lot and serial as they are on record, `read_as` as
     they were read now: another spelling is the same one unless the line says that it is not. A lot without dates takes those of the
     first bag that has some, and one whose every receipt was taken back is set anew; holds that this ends are in `shorts`. A line that answers two lines of the order, or is partly more than
     was ordered, is two lines here.
@@ -109,6 +108,8 @@ def receive(
         if emergency:
             lookup.need_reason(reason, "Why was it bought in an emergency?")
         aside = _aside(target, quarantine, reason, emergency)
+        if target.kind == PlaceKind.BENCH:
+            benches.ask_all(target)
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
@@ -125,8 +126,7 @@ def receive(
         if emergency:
             OffJob.objects.create(act=act, what=What.EMERGENCY.value, demand=demand)
         said, shorts = _store(act, (seller, basis or its.basis), target, aside, portions, storage_word)
-        kept = keep_of_arrivals(act, its.keeping)
-        return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts), "kept": kept}
+        return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts)}
 
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 

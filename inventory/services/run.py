@@ -1,7 +1,7 @@
 """The one place that opens a write transaction.
 
 A public service function builds its request and calls `run`. Here the durable transaction is opened, the key is locked and
-looked up, the act is written, the service's own work is done, and its outcome is kept. A refusal by a rule rolls everything
+looked up, the act is written, the service's own work is done, one piece is kept of what it laid on shelves where the shop does that, and its outcome is kept. A refusal by a rule rolls everything
 back and is then recorded in a transaction of its own: a shop wants to know who tried what. Both are tried twice
 more after a deadlock or when the database was busy.
 """
@@ -25,6 +25,7 @@ from inventory.domain.errors import DomainError
 from inventory.models import Act, Outcome, Person, Place, Refusal
 from inventory.queries import by_hand
 from inventory.services import things
+from inventory.services.keeping import keep_of_arrivals
 from inventory.services.rows import adapted, insert
 
 Body = dict[str, Any]
@@ -160,7 +161,7 @@ def _once(
         )
     there = things.place(place) if isinstance(place, str) else place
     act = _header(kind, actor, stamp, digest, there, subject, reason, corrects)
-    body = plain(work(act))
+    body = plain({**work(act), **keep_of_arrivals(act)})
     insert(Outcome._meta.db_table, ("act_id", "body"), [(act.pk, body)])
     return Done(act.pk, stamp.key, body, replayed=False)
 

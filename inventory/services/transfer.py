@@ -20,13 +20,14 @@ from inventory.domain.stores import (
     check_transfer,
     used_in_quarantine,
 )
-from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Spot
+from inventory.models import Act, Balance, Item, KeptPiece, Lot, Movement, Person, Place, Spot
 from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.days import shop_day
+from inventory.queries.kept import KEPT_WAY_OUT, open_kept
 from inventory.queries.shop import Shop, shop
 from inventory.services import lookup, things
 from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
-from inventory.services.keeping import keep_of_arrivals
+from inventory.services.keeping import carry
 from inventory.services.lot_facts import dates_of
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -38,7 +39,10 @@ MOST_LINES = 2000
 
 @dataclass(frozen=True, slots=True)
 class TransferLine:
-    """So much of an item from a spot of a place to a spot of another; `amount` as text with a unit or in whole base units."""
+    """So much of an item from a spot of a place to a spot of another; `amount` as text with a unit or in whole base units.
+
+    kept  the kept piece of its lot is among them, and is kept where it is carried to
+    """
 
     item_id: int
     amount: str | int
@@ -46,6 +50,7 @@ class TransferLine:
     to_place: str
     from_spot: str = NO_SPOT
     to_spot: str = NO_SPOT
+    kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +74,12 @@ class _Read:
     expiry: Expiry | None = None
     extension_years: int = 0
     dates: Dates = Dates()
+    kept: KeptPiece | None = None
+
+    @property
+    def held(self) -> int:
+        """So much of it is not free where it lies, and goes along all the same."""
+        return self.kept.amount if self.kept else 0
 
 
 Check = Callable[[TransferLine, _Read], None]
@@ -79,9 +90,10 @@ def transfer(
 ) -> Done:
     """Shelf and quarantine of one site, any way but out of quarantine. Into quarantine `note` is the reason and is needed.
 
-    What is held for a job does not leave: "not-there" names who it is held for. What goes to another site is sent by a note
+    What is held for a job does not leave: "not-there" names who it is held for; the kept piece of a lot goes where its line says so, to a
+    shelf, and is kept there. What goes to another site is sent by a note
     ("other-site"; `inventory/services/transfer_notes.py`). A number whose old stock is withdrawn goes to no shelf. An opened tube goes whole. storage_word: why what does not suit its place lies there all the same. Outcome: {"note", "lines": [{part, item, identity, amount, base, typed,
-    from, to}]}. Raises ManyErrors naming every refused line; nothing is moved then.
+    from, to, kept}]}. Raises ManyErrors naming every refused line; nothing is moved then.
     """
 
     allowed: set[int] = set()
@@ -129,7 +141,6 @@ def release_quarantine(
 
     def after(act: Act) -> None:
         accept_released(act, asked)
-        keep_of_arrivals(act, settings().keeping)
 
     return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check, after)
 
@@ -171,7 +182,8 @@ def _carry(
         read = _read(lines, items, places, check)
         coming = [Coming(number, one.item, one.item.part, one.to_spot) for number, one in enumerate(read, 1)]
         ask_where_it_lies(act, coming, storage_word)
-        post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot) for one in read])
+        post(act, [Move(one.item, one.amount, one.from_spot, one.to_spot, one.held) for one in read])
+        carry(act, [(one.kept, one.to_spot) for one in read if one.kept])
         for one in read:
             if one.expiry is not None and one.item.lot is not None:
                 Lot.objects.filter(pk=one.item.lot.pk, expires_on__isnull=True).update(
@@ -200,20 +212,48 @@ def _read(
     unknown = _unknown(lines, places)
     pairs = {(line.item_id, spots[line.from_place, line.from_spot].pk) for line in lines if line.from_place in places}
     rows = lookup.balances(pairs)
+    kept = _kept_among(pairs) if any(line.kept for line in lines) else {}
     taken: dict[lookup.Pair, int] = {}
     for number, line in enumerate(lines, 1):
         try:
             one = _one(line, items, places, unknown, spots)
             check(line, one)
             pair = (one.item.pk, one.from_spot.pk)
-            taken[pair] = taken.get(pair, 0) + one.amount
-            lookup.check_free(one.item, one.from_spot, taken[pair], rows.get(pair))
+            if line.kept:
+                one.kept = _kept(one, kept.pop(pair, None))
+            taken[pair] = taken.get(pair, 0) + one.amount - one.held
+            if taken[pair]:
+                lookup.check_free(one.item, one.from_spot, taken[pair], rows.get(pair))
             read.append(one)
         except DomainError as error:
             errors.append((number, error))
     if errors:
         raise ManyErrors(tuple(errors))
     return read
+
+
+def _kept_among(pairs: set[lookup.Pair]) -> dict[lookup.Pair, KeptPiece]:
+    rows = open_kept().filter(item__in={item for item, _ in pairs}, spot__in={spot for _, spot in pairs})
+    return {(row.item_id, row.spot_id): row for row in rows}
+
+
+def _kept(one: _Read, found: KeptPiece | None) -> KeptPiece:
+    """The kept piece that is carried along; DomainError "not-kept", and "wrong-place" where none is kept."""
+    if found is None:
+        raise DomainError(
+            "not-kept",
+            f"Nothing of {lookup.label(one.item)} is kept at {one.from_spot.place.code}, {one.from_spot.name}.",
+            ways_out=("See `kept-pieces` for where it lies.", "Carry it without saying that it is the kept one."),
+            place=one.from_spot.place.code,
+        )
+    if one.to_spot.place.kind != PlaceKind.SHELF:
+        raise DomainError(
+            "wrong-place",
+            f"{lookup.label(one.item)}: the kept piece stays on a shelf; {one.to_spot.place.code} is no shelf.",
+            ways_out=("Carry it to another shelf.", KEPT_WAY_OUT),
+            place=one.to_spot.place.code,
+        )
+    return found
 
 
 def _unknown(lines: Sequence[TransferLine], places: dict[str, Place]) -> dict[str, DomainError]:
@@ -355,4 +395,5 @@ def _say(one: _Read) -> Body:
         "from": {"place": one.from_spot.place.code, "spot": one.from_spot.name},
         "to": {"place": one.to_spot.place.code, "spot": one.to_spot.name},
         "expires_on": one.expiry.day if one.expiry else None,
+        "kept": one.held,
     }

@@ -23,7 +23,7 @@ from kits.domain.serving import PIECE
 from kits.models import Extra, ExtraFinding, Job, JobHold, PickList
 from kits.queries.documents import family_of
 from kits.queries.fills import filled_with
-from kits.queries.holders import holders_of
+from kits.queries.holders import holders_of, kept_of
 from kits.queries.job_list import job_list
 from kits.queries.standing_verdicts import sort_out
 from kits.services.doubts import doubt_lines
@@ -88,7 +88,7 @@ def ask_for_more(
             "number": pick_list.number,
             "held": _said(holds, standings),
             "short": short.quantity if short else 0,
-            "why": short.why if short else "",
+            "why": "; ".join([short.why, *kept_of(standings).values()]) if short else "",
             "held_by": _holders(standings, row, need) if short else [],
         }
 

@@ -23,7 +23,7 @@ from kits.domain.families import USE_UP
 from kits.domain.listing import special_tools
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
-from kits.queries.holders import holders_of
+from kits.queries.holders import holders_of, kept_of
 from kits.queries.job_list import JobList, document
 from kits.queries.materials import MaterialPlan, material_plans
 from kits.queries.rubber import wrong_rubber
@@ -106,7 +106,13 @@ def hold_listed(
     ]
     if shorts:
         holders = holders_of(standings, job, listed.fit_day, listed.shop.margin_days)
-        shorts = [short | {"held_by": holders.get(short["part"], [])} for short in shorts]
+        kept = kept_of(standings)
+        shorts = [
+            short
+            | {"held_by": holders.get(short["part"], [])}
+            | {"why": "; ".join(why for why in (short["why"], kept.get(short["part"])) if why)}
+            for short in shorts
+        ]
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
     made = _whole(_promises(job, pieces, allocation, until), standings, wants) + _tube_promises(job, tubes, until)

@@ -1,13 +1,16 @@
-"""The same lot comes to two sites at the same moment: one piece of it is kept in all."""
+"""One piece of a lot is kept in all: where it comes to many sites at the same moment, and where several people ask for it at once."""
+
+import pytest
 
 from inventory.domain.places import PlaceKind
 from inventory.models import KeptPiece
 from inventory.services import things
+from inventory.services.keep_pieces import keep_pieces
 from inventory.services.receive import ReceiveLine, receive
-from tests.concurrency.races import answers
+from tests.concurrency.races import answers, meet_before, no_locks
 from tests.databases import together
 from tests.factories.keeping import switch_on
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, site, stamp
+from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, shelf, site, stamp, stock
 
 SITES = 4
 
@@ -25,3 +28,27 @@ def test_one_is_kept(shop_database):
 
     ended = together([coming(number, PersonFactory()) for number in range(SITES)])
     assert (len(answers(ended)), KeptPiece.objects.count()) == (SITES, 1)
+
+
+def asked_by_all():
+    """Ten of a lot lie there from before the shop kept any; everybody asks for one of each lot to be kept."""
+    stock(PartFactory(number="RING-K", kind="O-ring"), 10, lot="B", place=shelf("R1"))
+    switch_on()
+
+    def asking(person):
+        return lambda: keep_pieces(actor=person, stamp=stamp())
+
+    return together([asking(PersonFactory()) for _ in range(SITES)])
+
+
+def test_one_is_kept_when_all_ask_for_it(shop_database):
+    assert len(answers(asked_by_all())) == SITES
+    assert KeptPiece.objects.count() == 1
+
+
+@pytest.mark.damages_books
+def test_control_without_locks_each_keeps_one(shop_database, monkeypatch):
+    no_locks(monkeypatch)
+    meet_before(monkeypatch, "inventory.services.keeping.insert", SITES)
+    asked_by_all()
+    assert KeptPiece.objects.count() > 1

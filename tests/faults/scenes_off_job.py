@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.services.demand_marks import mark_demand
 from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_sold, use_in_workshop
 from tests.factories.acts import done
+from tests.factories.stores import NOON
 from tests.faults.scenes import scene
 from tests.faults.scenes_stores import lot_of
 
@@ -29,3 +31,8 @@ def two_of_three_come_back() -> dict[str, Any]:
 @scene(use_in_workshop)
 def two_for_the_test_rig() -> dict[str, Any]:
     return {"lines": [LeavingLine(lot_of(4).pk, 2, "R1")], "reason": "test rig", "demand": False}
+
+
+@scene(mark_demand)
+def a_month_with_a_recall_in_it() -> dict[str, Any]:
+    return {"part": lot_of(4).part.number, "month": NOON.date(), "reason": "a recall"}

@@ -31,6 +31,7 @@ from inventory.services.bring_in import Answer, answer_table, book_table, keep_t
 from inventory.services.core_value import decide_core_value
 from inventory.services.count import CountLine, count
 from inventory.services.count_sheets import post_sheet
+from inventory.services.demand_marks import mark_demand
 from inventory.services.explain_transfer import explain_in_transit
 from inventory.services.extend_life import extend_life
 from inventory.services.invoices import enter_invoice
@@ -189,6 +190,7 @@ def sold_and_back():
     line = LeavingLine(item("C-1", "lot=C").pk, 2, "R1")
     sold = done(sell_at_counter, lines=[line], customer="boatyard", reason="walked in", demand=True)["lines"][0]["line"]
     done(take_back_sold, line=sold, amount=1, place="Q1", reason="the wrong size")
+    done(mark_demand, part="C-1", month=NOON.date(), reason="a recall")
 
 
 def written_rows():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.amounts import AmountSerializer
+from api.rest.serializers.kept import LaidSerializer
 
 
 class PersonSerializer(serializers.Serializer):
@@ -89,7 +90,7 @@ class ReversedSerializer(serializers.Serializer):
         return {**super().get_fields(), "from": EndSerializer()}
 
 
-class CorrectionSerializer(serializers.Serializer):
+class CorrectionSerializer(LaidSerializer):
     """The act was taken back, true since its own moment."""
 
     corrects = serializers.IntegerField()

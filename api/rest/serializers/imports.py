@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.kept import LaidSerializer
 from api.tables.kinds import KINDS
 from inventory.domain.import_cells import DayOrder
 from inventory.services.bring_in import MOST_READ
@@ -171,7 +172,7 @@ class TableBookInSerializer(ActSerializer):
     without_questioned = TruthField(required=False, help_text="also while rows are questioned, without those")
 
 
-class TableBookedSerializer(serializers.Serializer):
+class TableBookedSerializer(LaidSerializer):
     """The table is booked."""
 
     vars()["import"] = serializers.IntegerField()

@@ -18,7 +18,7 @@ class KeptPieceSerializer(serializers.Serializer):
     place = serializers.CharField()
     spot = serializers.CharField()
     kept = serializers.IntegerField(help_text="pieces")
-    since = serializers.DateTimeField()
+    since = serializers.DateTimeField(help_text="kept at this spot since")
     may_go = serializers.BooleanField(
         help_text="the last term of an engine with that lot has ended, or it was fitted nowhere"
     )
@@ -45,7 +45,31 @@ class KeepPiecesInSerializer(ActSerializer):
 class KeptNowSerializer(serializers.Serializer):
     """What is kept from this act on."""
 
-    kept = NewlyKeptSerializer(many=True)
+    pieces = serializers.IntegerField(help_text="in all")
+    kept = NewlyKeptSerializer(many=True, help_text="the first hundred")
+
+
+class LeftToJobSerializer(serializers.Serializer):
+    """A lot of which one would be kept, if a job did not come first."""
+
+    part = serializers.CharField()
+    lot = serializers.CharField()
+    lot_id = serializers.IntegerField()
+
+
+class KeptBackSerializer(KeptNowSerializer):
+    """What an act kept of the lots that it laid on shelves, and what it left to a job."""
+
+    left_to_job = LeftToJobSerializer(many=True)
+    why = serializers.CharField(allow_blank=True, help_text="why it was left to the job")
+
+
+class LaidSerializer(serializers.Serializer):
+    """The answer of an act that may lay something on a shelf."""
+
+    kept_back = KeptBackSerializer(
+        required=False, help_text="what is kept of the lots from this act on; absent where nothing is"
+    )
 
 
 class KeptReleaseInSerializer(ActSerializer):

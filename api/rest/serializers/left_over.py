@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.kept import LaidSerializer
 from api.rest.serializers.receipts import STORAGE_WORD
 from inventory.domain.stores import WhoPays
 from kits.domain.returns import To
@@ -92,7 +93,7 @@ class ReturnedSerializer(serializers.Serializer):
         return {**super().get_fields(), "from": serializers.CharField(help_text="place")}
 
 
-class ReturnsMadeSerializer(serializers.Serializer):
+class ReturnsMadeSerializer(LaidSerializer):
     """What came back."""
 
     job = serializers.CharField()

@@ -17,6 +17,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer, WhereSerializer
+from api.rest.serializers.kept import LaidSerializer
 from api.rest.serializers.receipts import STORAGE_WORD, SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
@@ -24,7 +25,7 @@ LOOKED_AT = "counted kinds of which it was looked at how they are stored; each t
 _AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
 
 
-class TransferLineInSerializer(StrictSerializer):
+class CarryLineInSerializer(StrictSerializer):
     """So much of an item from a spot to a spot."""
 
     item = WholeField()
@@ -35,6 +36,14 @@ class TransferLineInSerializer(StrictSerializer):
     to_spot = TextField(required=False, max_length=80)
 
 
+class TransferLineInSerializer(CarryLineInSerializer):
+    """A line between shelves, or into quarantine."""
+
+    kept = TruthField(
+        required=False, help_text="the kept piece of its lot is among them, and is kept where it is carried to"
+    )
+
+
 class TransferInSerializer(ActSerializer):
     """Shelf and quarantine of one site, any way but out of quarantine."""
 
@@ -43,7 +52,7 @@ class TransferInSerializer(ActSerializer):
     note = TextField(required=False, allow_blank=True, max_length=2000, help_text="into quarantine: the reason, needed")
 
 
-class ReleaseLineInSerializer(TransferLineInSerializer):
+class ReleaseLineInSerializer(CarryLineInSerializer):
     """A line out of quarantine; the dates are for a lot that lies there because it had none."""
 
     cure_code = TextField(required=False, allow_blank=True, max_length=20)
@@ -70,13 +79,14 @@ class CarriedSerializer(serializers.Serializer):
     typed = serializers.CharField()
     to = WhereSerializer()
     expires_on = serializers.DateField(allow_null=True)
+    kept = serializers.IntegerField(help_text="so many of them are the kept piece of the lot, and stay it")
 
     def get_fields(self) -> dict[str, Any]:
         """`from` is a word of the language, so it is added by hand."""
         return {**super().get_fields(), "from": WhereSerializer()}
 
 
-class TransferSerializer(serializers.Serializer):
+class TransferSerializer(LaidSerializer):
     """What was carried."""
 
     note = serializers.CharField(allow_blank=True)
@@ -160,7 +170,7 @@ class CountedSerializer(serializers.Serializer):
     set_aside = serializers.BooleanField(help_text="it went to quarantine for that")
 
 
-class CountSerializer(serializers.Serializer):
+class CountSerializer(LaidSerializer):
     """The count as booked."""
 
     place = serializers.CharField(allow_blank=True, help_text="empty for a sheet, whose lines name their own")
@@ -270,7 +280,7 @@ class OpeningInSerializer(ActSerializer):
         return data
 
 
-class OpenedSerializer(serializers.Serializer):
+class OpenedSerializer(LaidSerializer):
     """What came out. Of a kit: kit, amount, revision, contents. Of a tube: part, tube, lot, content_ul, opened_on, use_by, rule."""
 
     item = serializers.IntegerField()

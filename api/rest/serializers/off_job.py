@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.fields import ActSerializer, AmountField, DayField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.shapes import shape
+from inventory.domain.text import shown
 from inventory.queries.off_job import DemandRow
 from inventory.services.off_job import MOST_LINES
 
@@ -72,6 +77,39 @@ class BroughtBackInSerializer(ActSerializer):
 class BroughtBackSerializer(LeftLineSerializer):
     """Brought back."""
 
+    reason = serializers.CharField()
+
+
+@extend_schema_field({"type": "string", "pattern": "^[0-9]{4}-(0[1-9]|1[0-2])$", "example": "2025-01"})
+class MonthField(serializers.Field):
+    """A month as 2025-01."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        """Its first day; ValidationError."""
+        if not isinstance(data, str) or not re.fullmatch(r"[0-9]{4}-(0[1-9]|1[0-2])", data):
+            raise serializers.ValidationError(f"{shown(data)} is not a month as in 2025-01.")
+        return DayField().to_internal_value(f"{data}-01")
+
+    def to_representation(self, value: Any) -> Any:
+        """As it is."""
+        return value
+
+
+class DemandMarkInSerializer(ActSerializer):
+    """A month of a part's demand was exceptional, or was not."""
+
+    part = TextField(max_length=60)
+    month = MonthField(help_text="as 2025-01")
+    exceptional = TruthField(help_text="false takes the mark back")
+    reason = TextField(max_length=2000)
+
+
+class DemandMarkedSerializer(serializers.Serializer):
+    """The word on the month."""
+
+    part = serializers.CharField()
+    month = serializers.CharField()
+    exceptional = serializers.BooleanField()
     reason = serializers.CharField()
 
 

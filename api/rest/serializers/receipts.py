@@ -17,7 +17,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer
-from api.rest.serializers.kept import NewlyKeptSerializer
+from api.rest.serializers.kept import LaidSerializer
 from inventory.domain.shelf_life import Basis
 
 ANOTHER = "it is another one than what is on record in another spelling; both are kept"
@@ -147,11 +147,10 @@ class ReceivedLineSerializer(serializers.Serializer):
     photo_missing = serializers.BooleanField(help_text="rejected without a photo")
 
 
-class ReceiptSerializer(serializers.Serializer):
+class ReceiptSerializer(LaidSerializer):
     """The delivery as booked."""
 
     receipt = serializers.IntegerField()
     order = serializers.CharField(allow_blank=True)
     lines = ReceivedLineSerializer(many=True)
     shorts = ShortSerializer(many=True, help_text="holds that a lot's dates ended")
-    kept = NewlyKeptSerializer(many=True, help_text="pieces of its lots that are kept back")

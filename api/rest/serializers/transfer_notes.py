@@ -16,6 +16,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.serializers.common import ShortSerializer, WhereSerializer
+from api.rest.serializers.kept import LaidSerializer
 from api.rest.serializers.receipts import STORAGE_WORD
 from inventory.domain.stores import WhoPays
 from inventory.domain.transfers import How
@@ -133,7 +134,7 @@ class PutSerializer(serializers.Serializer):
     words = serializers.CharField(allow_blank=True)
 
 
-class TakenInSerializer(serializers.Serializer):
+class TakenInSerializer(LaidSerializer):
     """Signed for, with every difference by name."""
 
     note = serializers.IntegerField()
@@ -162,7 +163,7 @@ class ExplanationInSerializer(ActSerializer):
     storage_word = TextField(required=False, allow_blank=True, max_length=2000, help_text=STORAGE_WORD)
 
 
-class ExplainedSerializer(serializers.Serializer):
+class ExplainedSerializer(LaidSerializer):
     """Explained."""
 
     note = serializers.IntegerField()

@@ -79,7 +79,7 @@ class TransfersView(View):
         "Carry stock between shelves and into quarantine, within one site; out of quarantine it is released",
         shapes.TransferInSerializer,
         shapes.TransferSerializer,
-        refusals=(*_CARRYING, "part-withdrawn", "reason-missing", "release-needed"),
+        refusals=(*_CARRYING, "not-kept", "part-withdrawn", "reason-missing", "release-needed"),
     )
     def post(self, request: Request) -> Response:
         """Carry."""

@@ -1,4 +1,4 @@
-"""`counter-sales`, `counter-sale-lines/{id}/returns`, `workshop-uses` and `demand`."""
+"""`counter-sales`, `counter-sale-lines/{id}/returns`, `workshop-uses`, `demand` and `demand-marks`."""
 
 from __future__ import annotations
 
@@ -20,10 +20,11 @@ from api.rest.shapes import shape, values
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.moves import by_item
 from api.rest.views.parts import facts_of
-from api.rest.views.trace import day
+from api.rest.views.trace import day, today
 from inventory.domain.off_job import What
 from inventory.queries import off_job as read
 from inventory.queries.catalogue import part as part_by_number
+from inventory.services.demand_marks import mark_demand
 from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_sold, use_in_workshop
 from inventory.services.run import Done, Stamp
 
@@ -183,7 +184,8 @@ class DemandView(View):
 
     @reading(
         "demand_read",
-        "The history of demand by part and month: issued to jobs less what they brought back, and what was sold, used or bought and counts",
+        "The history of demand by part and month: issued to jobs less what they brought back, and what was sold, used or bought and counts;"
+        " with the days on which none was there, and the months that a person marked as exceptional",
         shapes.DemandSerializer,
         refusals=("dates-turned", "not-found"),
         parameters=(PART, SINCE, UNTIL),
@@ -196,5 +198,27 @@ class DemandView(View):
         if since > until:
             raise refuse("dates-turned", f"{since} lies after {until}.", since=str(since), until=str(until))
         number = text(request, "part")
-        rows = read.demand(since, until, part_by_number(number) if number else None)
+        # Of days that are still to come nobody knows what is there.
+        rows = read.demand(since, min(until, today()), part_by_number(number) if number else None)
         return Response({"since": since, "until": until, "rows": values(rows)})
+
+
+class DemandMarksView(View):
+    """`demand-marks`."""
+
+    acts = {"POST": "mark_demand"}
+
+    @act(
+        "demand_marks_create",
+        "Mark a month of a part's demand as exceptional, or take that back; `demand` shows every such word",
+        shapes.DemandMarkInSerializer,
+        shapes.DemandMarkedSerializer,
+        refusals=("from-the-future", "month-marked-so", "not-found", "reason-missing"),
+    )
+    def post(self, request: Request) -> Response:
+        """Mark, or take back."""
+        return self.do(
+            request,
+            shapes.DemandMarkInSerializer,
+            lambda stamp, data: mark_demand(actor=actor_of(request), stamp=stamp, **facts_of(data)),
+        )

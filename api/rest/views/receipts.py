@@ -31,6 +31,7 @@ class ReceiptsView(View):
             *MOVEMENTS,
             "cure-date-future",
             "cure-date-unreadable",
+            "job-ended",
             "life-rule-unreadable",
             "label-differs",
             "lot-differs",

@@ -45,11 +45,17 @@ def _listed(actor: Person) -> Good:
     return Good(query={"demand": "true"})
 
 
+def _marking(actor: Person) -> Good:
+    part = PartFactory(number="W-1").number
+    return Good(body={"part": part, "month": "2025-01", "exceptional": True, "reason": "a recall"})
+
+
 GOOD_OFF_JOB: dict[str, Callable[[Person], Good]] = {
     "counter_sales_list": _listed,
     "counter_sales_create": _selling,
     "counter_sale_lines_returns_create": _returning,
     "workshop_uses_list": lambda actor: Good(),
     "workshop_uses_create": _using,
+    "demand_marks_create": _marking,
     "demand_read": lambda actor: Good(query={"since": "2025-01-01"}),
 }

@@ -39,10 +39,13 @@ def test_a_sale_comes_back_to_quarantine_and_the_history_shows_what_counts(clien
     assert (row["customer"], row["amount"], row["brought_back"], row["shown"]) == ("boatyard", 3, 1, "3 EA")
     assert keeper.read("counter-sales?demand=false").json()["results"] == []
     assert [one["reason"] for one in keeper.read("workshop-uses").json()["results"]] == ["test rig"]
-    answer = manager.read("demand?part=P-1").json()
+    answer = manager.read("demand").json()
     assert [
         (one["part"], one["counts"]["sold"], one["counts"]["not_counted"], one["amount"]) for one in answer["rows"]
     ] == [("P-1", 2, 2, 2)]
+    of_one = manager.read("demand?part=P-1").json()["rows"]
+    # Of one part every month of the year that was asked about has its row.
+    assert ([row for row in of_one if row["amount"]], len(of_one)) == (answer["rows"], 13)
     assert manager.read("demand?part=P-9").json()["code"] == "not-found"
     assert manager.read("demand?since=2025-02-01&until=2025-01-01").json()["code"] == "dates-turned"
 
@@ -71,5 +74,19 @@ def test_what_is_bought_without_its_lot_says_so_where_it_is_fitted_and_could_be_
     assert [(one["spot"], one["amount"]) for one in found["possible"]] == [(RING_AT, 1)]
     [engine] = engines_with_lot(lot_whereabouts(lot))
     assert (engine.amount, engine.possible, engine.possible_positions) == (0, 1, (RING_AT,))
-    [row] = rebuild.manager.read("demand?part=RING").json()["rows"]
+    [row] = [one for one in rebuild.manager.read("demand?part=RING").json()["rows"] if one["amount"]]
     assert (row["counts"]["bought"], row["amount"]) == (1, row["counts"]["issued"] + 1)
+
+
+def test_a_month_is_marked_as_exceptional_with_its_reason_and_the_history_shows_every_word(manager, client_of):
+    PartFactory(number="P-1")
+    asked = {"part": "P-1", "month": "2025-01", "exceptional": True, "reason": "a recall"}
+    assert client_of("storekeeper").send("demand-marks", asked).status_code == 403
+    assert manager.send("demand-marks", asked).status_code == 201
+    assert manager.send("demand-marks", asked).json()["code"] == "month-marked-so"
+    for month in ("2025-13", "2025-1", "January", "2025-01-01", 202501, "0025-01"):
+        assert manager.send("demand-marks", asked | {"month": month}).status_code == 400, month
+    assert manager.send("demand-marks", asked | {"exceptional": False, "reason": "no recall"}).status_code == 201
+    (row,) = manager.read("demand?since=2025-01-01&until=2025-01-31").json()["rows"]
+    assert (row["month"], row["amount"], row["exceptional"], row["stocked_days"]) == ("2025-01", 0, False, 0)
+    assert [(one["exceptional"], one["reason"]) for one in row["marks"]] == [(True, "a recall"), (False, "no recall")]

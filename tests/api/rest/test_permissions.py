@@ -21,7 +21,7 @@ MATRIX = {
     "parts manager": "accept answer_clash answer_loan approve ask_loan ask_more assemble book break_set cancel catalogue"
     " certificate check choose close core_value correct count count_washed credit date deposit"
     " explain_transfer extra_hours find finding fit free gauge give_back hand_engine_over hand_over"
-    " hold import inspect inspect_lot invoice keep lend match_set measure name_checker old_unit open"
+    " hold import inspect inspect_lot invoice keep lend mark_demand match_set measure name_checker old_unit open"
     " order origin outside overrule_return owner pick procedure read_meter receive recount release"
     " release_kept remove return revise_job scrap see_owner sell send_later set_dates sign_safety_sheet"
     " stop storage take_transfer test_engine transfer use_here withdraw_reading write_off",

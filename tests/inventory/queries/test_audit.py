@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 
 import pytest
 from django.core.management import call_command
@@ -11,6 +12,7 @@ from inventory.domain.places import PlaceKind
 from inventory.models import (
     Act,
     Balance,
+    DemandMark,
     Deposit,
     Hold,
     HoldEnd,
@@ -33,6 +35,7 @@ from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
+from inventory.services.demand_marks import mark_demand
 from inventory.services.deposits import settle_deposit
 from inventory.services.run import run
 from tests.factories.acts import done, held, item, picked
@@ -129,6 +132,13 @@ def kept_twice(shop: Shop) -> list[Finding]:
         )
     set_balance(row, held=row.held + 2)
     return [("kept-once-a-lot", "lot", shop.ring.lot_id)]
+
+
+def month_unmarked_before_it_was_marked(shop: Shop) -> list[Finding]:
+    done(mark_demand, part="R-1", month=date(2025, 1, 1), reason="a recall")
+    act = shop.correction
+    DemandMark.objects.create(act=act, part=shop.ring.part, month="2024-12", exceptional=False)
+    return [("demand-mark-says-something-new", "demandmark", act.pk)]
 
 
 def hold_of_nothing(shop: Shop) -> list[Finding]:
@@ -330,6 +340,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("held-is-the-open-holds", wrong_held),
     ("hold-has-a-balance", hold_of_nothing),
     ("kept-once-a-lot", kept_twice),
+    ("demand-mark-says-something-new", month_unmarked_before_it_was_marked),
     ("real-place-not-negative", below_nothing),
     ("real-place-not-negative", held_beyond_amount),
     ("balance-says-what-its-item-and-place-say", wrong_mark("part_id")),

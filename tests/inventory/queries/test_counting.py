@@ -93,6 +93,19 @@ def test_packs_that_are_not_broken_and_do_not_come_out_even_are_due_until_they_a
     assert bins_due("TS", DAY)["bins"] == []
 
 
+def test_an_odd_bin_is_not_due_again_by_the_booking_of_its_own_sheet_nor_by_a_hold():
+    before = NOON - timedelta(days=2)
+    stock(PartFactory(number="ODD", pack=10, loose_issue=False), 20, lot="A", place=shelf("R1"), at=before)
+    sheet = sheet_of("ODD")
+    entered(sheet, {1: 19}, at=1)
+    # Booked an hour after it was counted: that is when the books say that one left.
+    done(post_sheet, stamp=minutes(60), sheet=sheet, reason="one is torn")
+    held(item("ODD", "lot=A"), cart("cart J1"), 1)
+    assert bins_due("TS", DAY)["bins"] == []
+    stock(Part.objects.get(number="ODD"), 10, lot="A", place=shelf("R1"), at=NOON + timedelta(minutes=90))
+    assert [(row["part"], row["odd"]) for row in bins_due("TS", DAY)["bins"]] == [("ODD", True)]
+
+
 def test_accuracy_is_the_share_of_lines_that_were_as_the_books_said():
     two_bins()
     sheet = sheet_of("SEAL", "D-RING")

@@ -160,4 +160,6 @@ def test_the_history_of_demand_is_what_jobs_were_issued_and_what_is_flagged_by_m
         ("2025-02", 0, 0, -1, 1, 2, 0, 2),
     ]
     assert demand(date(2025, 1, 16), date(2025, 1, 31)) == []
-    assert demand(date(2025, 1, 1), date(2025, 2, 28), PartFactory(number="R-2")) == []
+    # Another part has its months too, with nothing in them: it never lay on a shelf.
+    other = demand(date(2025, 1, 1), date(2025, 2, 28), PartFactory(number="R-2"))
+    assert [(row.month, row.amount, row.stocked_days) for row in other] == [("2025-01", 0, 0), ("2025-02", 0, 0)]

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from inventory.models import Balance, Hold, Part
+from inventory.models import Balance, Hold, Part, ShopSetting
 from inventory.services.stops import stop_lot
 from kits.models import PickList
 from kits.queries.scope import job_by_number
@@ -345,3 +345,14 @@ def test_a_pack_that_may_not_be_broken_goes_whole(loose, there, held_of_it):
     left = there - held_of_it
     assert sum(one["amount"] for one in more["held"]) == (1 if loose else min(10, left))
     assert more["short"] == (0 if left else 1)
+
+
+def test_what_is_kept_of_a_lot_is_named_where_a_job_is_short_of_it():
+    ShopSetting.objects.create(name="keep_from", value="2020-01-01")
+    shelve_lot("A-111", 2, "LAST", cure="1Q22")
+    body = hold(rings_of("J1", "A4-020543", 1, 2), steps=["P1/10"])
+    (row,) = [row for row in body["shorts"] if row["part"] == "A-111"]
+    assert (row["amount"], row["held_by"]) == (1, [])
+    assert row["why"].endswith("1 at TB-R07 is the kept one of lot LAST")
+    extra = done(ask_for_more, job="J1", part="A-111", amount=1, reason="lost")
+    assert extra["why"].endswith("1 at TB-R07 is the kept one of lot LAST")
