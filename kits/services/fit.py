@@ -27,6 +27,7 @@ from kits.services.fit_rules import check
 from kits.services.hold_rules import refuse_going_alone
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
+from kits.services.substitute_rules import refuse_fitting
 from kits.services.verdict_rules import refuse_sets_that_fail
 
 
@@ -99,7 +100,7 @@ def fit(
     "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
     "photo-check-missing", "height-undecided", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
-    "mixed", "companion-missing" for the whole act.
+    "mixed", "companion-missing", "substitute-not-agreed" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Fills of one make add up, up to one and a half times the book without a word ("fill-over-book"). Sealant and fluids that are fitted
     over older ones, or for a new make: the old content is scrapped in the same act (it was cleaned off).
@@ -123,6 +124,9 @@ def fit(
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
+        new = [one for at, one in enumerate(fittings) if at not in facts.reused]
+        instead = [(one.key, facts.items[one.item].part.number) for one in new]
+        refuse_fitting(facts.listed, instead, shop_day(act.occurred_at))
         stale = stale_contents(facts, fittings)
         refuse_overfill(facts, fittings, stale)
         body = _write(act, facts, fittings, stale, actor, checker)
