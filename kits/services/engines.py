@@ -25,9 +25,7 @@ def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: b
         except DomainError as error:
             raise DomainError("not-found", error.message, ways_out=error.ways_out, **error.values) from None
         locks.row("kits_engine", [row.pk])
-        changed = Engine.objects.filter(pk=row.pk).exclude(field_modified=modified).update(field_modified=modified)
-        if not changed:
-            raise DomainError("nothing-changed", f"Engine {row.number} is marked like that already.", engine=row.number)
+        _mark(row, "field_modified", modified)
         return {"engine": row.number, "field_modified": modified}
 
     request = {"engine": engine, "modified": modified, "reason": reason}
@@ -36,7 +34,7 @@ def mark_field_modified(*, actor: Person, stamp: Stamp, engine: str, modified: b
 
 def mark_classed(*, actor: Person, stamp: Stamp, engine: str, classed: bool, reason: str) -> Done:
     """Say that an engine stands under the rules of a class society, or does not any more: with the mark its owner agrees to every part
-    that goes in instead of a listed one.
+    that goes in instead of a listed one. What is held, picked or at the bench is asked about from then on; what was fitted stays.
 
     Outcome: {"engine", "classed"}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
     """
@@ -46,12 +44,18 @@ def mark_classed(*, actor: Person, stamp: Stamp, engine: str, classed: bool, rea
             raise DomainError("reason-missing", "How is it known whether the engine is under class?")
         row = engine_called(engine)
         locks.row("kits_engine", [row.pk])
-        changed = Engine.objects.filter(pk=row.pk).exclude(classed=classed).update(classed=classed)
-        if not changed:
-            raise DomainError("nothing-changed", f"Engine {row.number} is marked like that already.", engine=row.number)
+        _mark(row, "classed", classed)
         return {"engine": row.number, "classed": classed}
 
     request = {"engine": engine, "classed": classed, "reason": reason}
     return run(
         "mark engine under class", work, actor=actor, stamp=stamp, request=request, subject=engine, reason=reason
     )
+
+
+def _mark(engine: Engine, name: str, value: bool) -> None:
+    """Set a mark of a locked engine; DomainError "nothing-changed"."""
+    if not Engine.objects.filter(pk=engine.pk).exclude(**{name: value}).update(**{name: value}):
+        raise DomainError(
+            "nothing-changed", f"Engine {engine.number} is marked like that already.", engine=engine.number
+        )
