@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from inventory.domain.errors import DomainError
@@ -61,7 +62,7 @@ def substitute(
             continue
         answer = choose(
             part, pieces, its, stock, already=there,
-            may_use=lambda other, part=part: (part, other) not in unwanted,  # type: ignore[misc]
+            may_use=partial(_not_refused, unwanted, part),
             fits=lambda key: fits_number(key, engine, width),
         )  # fmt: skip
         serves = isinstance(answer, Choice) and sum(count for _, count in answer.issue) == pieces
@@ -71,6 +72,10 @@ def substitute(
             parts = tuple((everything[number], count) for number, count in answer.issue)
             found[part] = Substitution(parts, answer.because)
     return found
+
+
+def _not_refused(unwanted: Collection[tuple[str, str]], part: str, other: str) -> bool:
+    return (part, other) not in unwanted
 
 
 def _mixed(listed: JobList, part: str, apart: Sequence[str]) -> DomainError:

@@ -13,6 +13,7 @@ from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.requirements import Key
 from kits.models import Fitting, Job, JobChoice
 from kits.queries.documents import family_of
 from kits.queries.mixing import mixed_on_job
@@ -27,7 +28,7 @@ from kits.services.fit_rules import check
 from kits.services.hold_rules import refuse_going_alone
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
-from kits.services.substitute_rules import refuse_fitting
+from kits.services.substitute_rules import instead_of, refuse_fitting
 from kits.services.verdict_rules import refuse_sets_that_fail
 
 
@@ -104,7 +105,8 @@ def fit(
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Fills of one make add up, up to one and a half times the book without a word ("fill-over-book"). Sealant and fluids that are fitted
     over older ones, or for a new make: the old content is scrapped in the same act (it was cleaned off).
-    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
+    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, instead_of: the listed part it
+    stands in for, lubricant, doubtful}], "cleaned_off": [...]}.
     """
 
     def work(act: Act) -> Body:
@@ -125,11 +127,11 @@ def fit(
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
         new = [one for at, one in enumerate(fittings) if at not in facts.reused]
-        instead = [(one.key, facts.items[one.item].part.number) for one in new]
-        refuse_fitting(facts.listed, instead, shop_day(act.occurred_at))
+        instead = instead_of(facts.listed, ((one.key, facts.items[one.item].part.number) for one in new))
+        refuse_fitting(row, instead, shop_day(act.occurred_at))
         stale = stale_contents(facts, fittings)
         refuse_overfill(facts, fittings, stale)
-        body = _write(act, facts, fittings, stale, actor, checker)
+        body = _write(act, facts, fittings, stale, instead, actor, checker)
         touch(row)
         return body
 
@@ -141,7 +143,13 @@ def fit(
 
 
 def _write(
-    act: Act, facts: Facts, fittings: Sequence[FitIn], stale: Sequence[Balance], actor: Person, checker: Person | None
+    act: Act,
+    facts: Facts,
+    fittings: Sequence[FitIn],
+    stale: Sequence[Balance],
+    instead: Mapping[tuple[Key, str], str],
+    actor: Person,
+    checker: Person | None,
 ) -> Body:
     spots = things.spots(facts.job.engine.place, [one.position for one in fittings])
     bench = things.spot(facts.job.bench)
@@ -158,10 +166,11 @@ def _write(
         lubricant = facts.lubricants.get(one.lubricant)
         said = lubricant.value if lubricant else ""
         doubtful = "; ".join(facts.doubts.get(one, ()))
+        listed = "" if reused else instead.get((one.key, item.part.number), "")
         rows.append(
             Fitting(
                 job=facts.job, act=act, item=item, spot=spots[one.position], amount=one.amount, make=one.make, reused=reused,
-                lubricant=said,
+                instead_of=facts.listed.parts[listed] if listed else None, lubricant=said,
                 clock_deg=one.clock_deg if reused else None, side=one.side if reused else "", doubtful=doubtful,
                 fitter=actor, checker=checker,
             )
@@ -176,6 +185,7 @@ def _write(
                 "amount": one.amount,
                 "make": one.make,
                 "reused": reused,
+                "instead_of": listed,
                 "lubricant": said,
                 "doubtful": doubtful,
             }

@@ -94,10 +94,7 @@ def open_gate(
             must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
         listed = job_list(row, shop_day(act.occurred_at))
         one = _listed(listed, joint)
-        refuse_stopped(listed, [key for key, _ in one.amounts])
-        refuse_substitutes(
-            listed, [(one.part.number, one.part.number, [key for key, _ in one.amounts])], shop_day(act.occurred_at)
-        )
+        _refuse_product(act, listed, one)
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
         bay = _bay(said)
         closing, waits = closing_of(one, sheet, listed.shop, bay)
@@ -177,6 +174,13 @@ def _bay(said: GateIn) -> tuple[int, int] | None:
 def _missing(listed: JobList, one: ListedJoint) -> list[str]:
     """What the joint's steps and those before them lack. The sealant of the joint is left to the question of the tubes."""
     return missing_for(listed, one.steps, frozenset(position for (position, _), _ in one.amounts), one.joint.nozzle)
+
+
+def _refuse_product(act: Act, listed: JobList, one: ListedJoint) -> None:
+    """What may not be laid there: by a revision that is stopped, or in place of the listed product without the owner's word."""
+    keys = [key for key, _ in one.amounts]
+    refuse_stopped(listed, keys)
+    refuse_substitutes(listed, [(one.part.number, one.part.number, keys)], shop_day(act.occurred_at))
 
 
 def _tubes(act: Act, job: Job, part: Part, said: GateIn) -> tuple[list[tuple[Item, int, TubeHere]], list[No]]:

@@ -20,13 +20,14 @@ from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.families import Family
+from kits.domain.serving import Promised
 from kits.domain.standing_verdicts import SET_KIND
 from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.documents import family_of
-from kits.queries.job_list import job_list
+from kits.queries.job_list import JobList, job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.queries.rubber import picked_wrong
 from kits.queries.served import promised_of
@@ -277,13 +278,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         named = _all_named(absent, missing)
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(now) if may_be_mixed(now) else []
-        if clash:
-            raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
-        refuse_going_alone(now, {one.part_id for one in on_cart})
-        refuse_going(now, promised, Counter({one.item_id: one.amount for one in on_cart}), today)
-        refuse_stopped_cart(now, {one.item_id for one in on_cart})
-        refuse_not_looked_at(job, on_cart)
+        _refuse_cart(now, on_cart, promised, today)
         moved = _to_bench(act, job, on_cart, received_by)
         insert(
             Handover._meta.db_table,
@@ -315,6 +310,20 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         }
 
     return run("hand over", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
+
+
+def _refuse_cart(now: JobList, on_cart: Sequence[Standing], promised: Sequence[Promised], today: date) -> None:
+    """What by the list of now goes to no bench."""
+    clash = mixed_on_job(now) if may_be_mixed(now) else []
+    if clash:
+        raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+    refuse_going_alone(now, {one.part_id for one in on_cart})
+    amounts: Counter[int] = Counter()
+    for one in on_cart:
+        amounts[one.item_id] += one.amount
+    refuse_going(now, promised, amounts, today)
+    refuse_stopped_cart(now, {one.item_id for one in on_cart})
+    refuse_not_looked_at(now.job, on_cart)
 
 
 def _names(one: Absent) -> set[str]:

@@ -11,16 +11,12 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from inventory.queries.replacements import joined_parts
 from kits.domain.requirements import Key
 from kits.domain.serving import Promised
 from kits.domain.substitute_words import Pair, not_agreed
 from kits.models import Job, JobHold
 from kits.queries.job_list import JobList, job_list
-from kits.queries.substitute_words import Said, said_on
-
-#: (position, make, amount) of what a hold serves; the amount is 0 for one more that was asked for outside the list.
-Share = tuple[str, int, int]
+from kits.queries.substitute_words import Said, asked_pairs, listed_pairs, pairs_of, said_on
 
 LISTED = "Wait for the listed part."
 RELEASE = "Release the line, and hold the listed part."
@@ -36,39 +32,13 @@ class Line(NamedTuple):
     by_list: bool
 
 
-def pairs_of(listed: JobList, wanted: str, part: str, part_id: int, shares: Sequence[Share]) -> set[Pair]:
-    """(listed part, part instead) of what is held or picked. One query for one more, else none."""
-    keys = [(position, make) for position, make, amount in shares if amount]
-    if not keys:
-        return asked_pairs(listed, part, joined_parts([part_id]), [share[0] for share in shares])
-    return _listed_pairs(listed, wanted, part, keys)
-
-
-def asked_pairs(listed: JobList, part: str, joined: Collection[int], positions: Sequence[str]) -> set[Pair]:
-    """The same of one more, which is asked for outside the list, at positions or wherever the list has its like.
-
-    joined  parts that notices join with it
-    """
-    lines = [line for line in listed.settled.lines if not positions or line.position in positions]
-    if any(line.part == part and not line.in_place_of for line in lines):
-        return set()
-    others = {line.in_place_of or line.part for line in lines if line.part == part}
-    others = others or {line.part for line in lines if listed.parts[line.part].pk in joined}
-    return {(other, part) for other in others}
-
-
-def _listed_pairs(listed: JobList, wanted: str, part: str, keys: Iterable[Key]) -> set[Pair]:
-    named = {(line.key, line.part): line.in_place_of for line in listed.settled.lines if line.in_place_of}
-    return {(named.get((key, wanted), wanted), part) for key in keys}
-
-
 def refuse_substitutes(listed: JobList, wants: Iterable[tuple[str, str, Iterable[Key]]], on: date) -> None:
     """On an engine under class, or inside its term, nothing is held instead of a listed part before its owner agreed to it.
 
     wants  (what the list asks for, what is held for it, where); another record of the same number is no other part
     No query where nothing is held instead of anything, one where the owner agreed or is not asked, else six at most.
     """
-    pairs = {pair for wanted, part, keys in wants for pair in _listed_pairs(listed, wanted, part, keys)}
+    pairs = {pair for wanted, part, keys in wants for pair in listed_pairs(listed, wanted, part, keys)}
     _refuse(listed.job, pairs, on, LISTED)
 
 
@@ -125,10 +95,15 @@ def refused_by_owner(job: Job, pairs: Collection[Pair], on: date) -> set[Pair]:
     return {pair for pair, no in left.items() if no}
 
 
-def refuse_fitting(listed: JobList, fittings: Iterable[tuple[Key, str]], on: date) -> None:
-    """The same of new parts that go in: (where, part). No query where each is what is listed there."""
+def instead_of(listed: JobList, fittings: Iterable[tuple[Key, str]]) -> dict[tuple[Key, str], str]:
+    """New parts that go in, (where, part), which are not what is listed there → what is."""
     lines = {line.key: line.in_place_of or line.part for line in listed.settled.lines}
-    _refuse(listed.job, {(lines[key], part) for key, part in fittings if key in lines}, on, RETURN)
+    return {(key, part): lines[key] for key, part in fittings if lines.get(key, part) != part}
+
+
+def refuse_fitting(job: Job, instead: Mapping[tuple[Key, str], str], on: date) -> None:
+    """The same of new parts that go in, as `instead_of` finds them. No query where each is what is listed there."""
+    _refuse(job, {(listed, part) for (_, part), listed in instead.items()}, on, RETURN)
 
 
 def _refuse(job: Job, pairs: Collection[Pair], on: date, otherwise: str) -> None:

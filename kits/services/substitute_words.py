@@ -15,8 +15,8 @@ from kits.domain.substitute_words import Pair
 from kits.models import Job, SubstituteWord
 from kits.queries.job_list import job_list
 from kits.queries.served import JobPromise, promises_of
+from kits.queries.substitute_words import pairs_of
 from kits.services.shared import open_job, touch
-from kits.services.substitute_rules import pairs_of
 
 
 def record_substitute_word(

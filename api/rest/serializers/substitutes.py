@@ -39,9 +39,20 @@ class SubstituteWordSerializer(serializers.Serializer):
     by = serializers.CharField()
 
 
+class SubstituteWaitingSerializer(serializers.Serializer):
+    """What waits for the owner's word: neither picked nor handed over nor fitted before that."""
+
+    listed = serializers.CharField()
+    instead = serializers.CharField()
+    said_no = serializers.BooleanField(help_text="the owner's newest word is a no")
+    held = serializers.IntegerField(help_text="on the shelf, base units")
+    here = serializers.IntegerField(help_text="on the cart or at the bench, base units: returned after a no")
+
+
 class SubstituteWordsSerializer(serializers.Serializer):
-    """Every word, oldest first."""
+    """Every word, oldest first, and what waits for one."""
 
     job = serializers.CharField()
     asked = serializers.CharField(allow_blank=True, help_text="why the owner has to agree; empty: need not be asked")
+    waiting = SubstituteWaitingSerializer(many=True)
     words = SubstituteWordSerializer(many=True)

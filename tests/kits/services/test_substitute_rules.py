@@ -10,6 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from inventory.models import Balance, Part, Replacement, ReplacementPart
 from inventory.services.join_parts import join_parts
 from kits.models import Engine, Fitting, Job
+from kits.queries.build_sheet import build_sheet
+from kits.queries.shorts import shorts_of
+from kits.queries.substitute_words import words_record
 from kits.services.engines import mark_classed
 from kits.services.extras import ask_for_more
 from kits.services.fit import FitIn, fit
@@ -19,8 +22,21 @@ from kits.services.pick_kit import Scan, hand_over, pick, release
 from kits.services.substitute_words import record_substitute_word
 from kits.services.terms import hand_engine_over
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, give, held, hold, item_at, label, missing, person, put_in, shelve, take
-from tests.factories.stores import NOON, PartFactory
+from tests.factories.rebuilds import (
+    book,
+    give,
+    held,
+    hold,
+    item_at,
+    label,
+    later,
+    missing,
+    person,
+    put_in,
+    shelve,
+    take,
+)
+from tests.factories.stores import NOON, PartFactory, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -77,6 +93,48 @@ def test_what_was_held_before_the_engine_came_under_class_is_not_picked_without_
     assert Balance.objects.filter(place__code="cart J1", amount__gt=0).count() == 0
     word(agreed=True)
     assert done(pick, **scans(body))["left"] == 0
+
+
+def waiting():
+    return words_record(Job.objects.get(number="J1"), NOON.date())["waiting"]
+
+
+def test_what_waits_for_the_owners_word_is_listed_with_what_is_held_and_here_of_it():
+    noticed()
+    job = book(findings=BOLTS)
+    body = hold(job)
+    assert waiting() == []
+    classed()
+    row = {"listed": "A-504", "instead": "A-504N", "said_no": False, "held": 2, "here": 0}
+    assert waiting() == [row]
+    word(agreed=True)
+    assert waiting() == []
+    take(body)
+    give(body)
+    word(agreed=False)
+    assert waiting() == [row | {"said_no": True, "held": 0, "here": 2}]
+    classed(classed=False)
+    put_in(job, (FIRST, item_at(body, FIRST)), checker=False)
+    classed()
+    assert waiting() == [row | {"said_no": True, "held": 0, "here": 1}]
+
+
+def test_a_short_says_to_what_the_owner_has_to_agree_first():
+    noticed()
+    job = book(findings=BOLTS)
+
+    def conditions():
+        shorts = shorts_of(Job.objects.get(pk=job.pk), NOON.date())["shorts"]
+        ways = next(row["ways"] for row in shorts if row["part"] == "A-504")
+        return next(way["conditions"] for way in ways if way["way"] == "replacement")
+
+    assert conditions() == []
+    classed()
+    assert conditions() == ["the owner agrees to A-504N in place of A-504 first: the engine is under class"]
+    word(agreed=False)
+    assert conditions() == ["the owner said no to A-504N in place of A-504"]
+    word(agreed=True)
+    assert conditions() == []
 
 
 def test_what_was_held_before_a_term_that_asks_is_not_picked_either():
@@ -164,8 +222,23 @@ def test_what_is_at_the_bench_is_not_fitted_and_what_was_fitted_before_stays():
     word(agreed=False)
     assert "the owner said no" in refused("substitute-not-agreed", fit, **one).message
     assert list(Fitting.objects.values_list("spot__name", flat=True)) == [FIRST]
-    word(agreed=True)
-    done(fit, **one)
+    word(agreed=True, stamp=stamp(later(1)))
+    assert [row["instead_of"] for row in done(fit, **one, stamp=stamp(later(1)))["fitted"]] == ["A-504"]
+    # The sheet names what each stands in for, and the word as it was when it went in.
+    sheet = {row["position"]: row["instead_of"] for row in build_sheet(job, NOON.date())["positions"]}
+    assert sheet[FIRST] == {"listed": "A-504", "given_by": "", "how": "", "at": None}
+    assert sheet[SECOND] == {"listed": "A-504", "given_by": "owner", "how": "letter", "at": later(1)}
+
+
+def test_the_sheet_says_nothing_of_what_was_listed_itself():
+    noticed(**{"A-504": 2})
+    job = book(findings=BOLTS)
+    body = hold(job)
+    take(body)
+    give(body)
+    put_in(job, (FIRST, item_at(body, FIRST)), checker=False)
+    assert [row["instead_of"] for row in build_sheet(job, NOON.date())["positions"]] == [None]
+    assert Fitting.objects.get().instead_of is None
 
 
 def test_a_mark_that_is_taken_back_asks_nobody_any_more():
