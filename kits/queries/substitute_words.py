@@ -138,14 +138,13 @@ class Agreed:
 
 def words_record(job: Job, on: date) -> dict[str, Any]:
     """Every word as it is on record, oldest first, why they are needed on a day, and what of the running job waits for one: held, or picked
-    and not fitted. Eight queries at most where nobody is asked; those of a list and its stock besides where somebody is."""
-    said = said_on(job)
-    why = said.why(on)
+    and not fitted. Six queries at most where nobody is asked; some twenty more where somebody is."""
+    why = said_on(job).why(on)
     rows = SubstituteWord.objects.filter(job=job).select_related("listed", "instead", "act__actor").order_by("pk")
     return {
         "job": job.number,
         "asked": why,
-        "waiting": _waiting(said, on) if why and job.state == Job.State.BOOKED else [],
+        "waiting": waiting_on(job, on) if why else [],
         "words": [
             {
                 "listed": row.listed.number,
@@ -161,11 +160,15 @@ def words_record(job: Job, on: date) -> dict[str, Any]:
     }
 
 
-def _waiting(said: Said, on: date) -> list[dict[str, Any]]:
-    """Pairs to which the owner did not agree, with what is held of the one for the other and what lies on cart and bench for it."""
-    listed, lies = job_list(said.job, on, stock=False), {one.item: one.amount for one in lying_new(said.job)}
+def waiting_on(job: Job, on: date) -> list[dict[str, Any]]:
+    """Pairs to which the owner has to agree on a day and did not, with what is held of the one for the other and what lies on cart and
+    bench for it: {listed, instead, said_no, held, here}, base units. Nothing waits on a job that ended. One query where nobody is asked."""
+    said = said_on(job)
+    if job.state != Job.State.BOOKED or not said.may_be_asked:
+        return []
+    listed, lies = job_list(job, on, stock=False), {one.item: one.amount for one in lying_new(job)}
     found: dict[Pair, dict[str, int]] = {}
-    for one in promised_of(said.job):
+    for one in promised_of(job):
         there = one.amount if one.open else min(one.amount, lies.get(one.item, 0))
         for pair in pairs_of(listed, one.wanted, one.part, one.product[0], one.shares) if there else ():
             row = found.setdefault(pair, {"held": 0, "here": 0})

@@ -5,9 +5,12 @@ from __future__ import annotations
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Engine
+from kits.models import Engine, Job
 from kits.queries.engines import engine_by_number
+from kits.queries.scope import job_by_number
+from kits.queries.substitute_words import waiting_on
 from kits.services.meters import engine_called
 
 
@@ -36,7 +39,8 @@ def mark_classed(*, actor: Person, stamp: Stamp, engine: str, classed: bool, rea
     """Say that an engine stands under the rules of a class society, or does not any more: with the mark its owner agrees to every part
     that goes in instead of a listed one. What is held, picked or at the bench is asked about from then on; what was fitted stays.
 
-    Outcome: {"engine", "classed"}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
+    Outcome: {"engine", "classed", "waiting": what waits for the owner's word on its running jobs by now, [{job, listed, instead, said_no,
+    held, here}]}. Raises DomainError "reason-missing", "not-found", "nothing-changed".
     """
 
     def work(act: Act) -> Body:
@@ -45,7 +49,11 @@ def mark_classed(*, actor: Person, stamp: Stamp, engine: str, classed: bool, rea
         row = engine_called(engine)
         locks.row("kits_engine", [row.pk])
         _mark(row, "classed", classed)
-        return {"engine": row.number, "classed": classed}
+        day = shop_day(act.occurred_at)
+        numbers = Job.objects.filter(engine=row, state=Job.State.BOOKED).order_by("pk").values_list("number", flat=True)
+        jobs = [job_by_number(number) for number in numbers]
+        waiting = [{"job": job.number, **one} for job in jobs for one in waiting_on(job, day)]
+        return {"engine": row.number, "classed": classed, "waiting": waiting}
 
     request = {"engine": engine, "classed": classed, "reason": reason}
     return run(

@@ -15,7 +15,7 @@ from kits.domain.substitute_words import Pair
 from kits.models import Job, SubstituteWord
 from kits.queries.job_list import job_list
 from kits.queries.served import JobPromise, promises_of
-from kits.queries.substitute_words import pairs_of
+from kits.queries.substitute_words import pairs_of, waiting_on
 from kits.services.shared import open_job, touch
 
 
@@ -25,7 +25,8 @@ def record_substitute_word(
     """Record what the owner says to one part in place of a listed one, on a job: who gave the word (their role), and how.
 
     The newest word on the two parts counts. A no frees what is held of the one for the other and was not picked.
-    Outcome: {"job", "listed", "instead", "agreed", "released": holds that ended}. Raises DomainError "not-found", "job-ended",
+    Outcome: {"job", "listed", "instead", "agreed", "released": holds that ended, "waiting": what waits for a word still, as
+    `waiting_on` says it: after a no what is here is returned}. Raises DomainError "not-found", "job-ended",
     "reason-missing", "nothing-given" (the two are one part).
     """
 
@@ -47,7 +48,9 @@ def record_substitute_word(
             holding.end(act, [one.hold for one in ended], HoldEnd.How.RELEASED, why)
         touch(row)
         released = [one.hold.pk for one in ended]
-        return {"job": job, "listed": listed, "instead": instead, "agreed": agreed, "released": released}
+        waiting = waiting_on(row, shop_day(act.occurred_at))
+        said = {"job": job, "listed": listed, "instead": instead, "agreed": agreed}
+        return {**said, "released": released, "waiting": waiting}
 
     request = {"job": job, "listed": listed, "instead": instead, "agreed": agreed, "given_by": given_by, "how": how}
     return run("record word on substitute", work, actor=actor, stamp=stamp, request=request, subject=job)
