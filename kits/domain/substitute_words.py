@@ -42,7 +42,7 @@ def lacking(pairs: Iterable[Pair], said: Iterable[tuple[Pair, bool]], kept: Mapp
     return {pair: one in words for pair, one in asked.items() if one[0] != one[1] and not words.get(one)}
 
 
-def not_agreed(pairs: Mapping[Pair, bool], why: str, otherwise: str) -> DomainError:
+def not_agreed(pairs: Mapping[Pair, bool], why: str, *otherwise: str) -> DomainError:
     """DomainError "substitute-not-agreed" that names these pairs.
 
     pairs  as `lacking` finds them; otherwise: what can be done besides asking the owner
@@ -54,6 +54,6 @@ def not_agreed(pairs: Mapping[Pair, bool], why: str, otherwise: str) -> DomainEr
     return DomainError(
         "substitute-not-agreed",
         f"The owner has not agreed ({why}): {'; '.join(said)}.",
-        ways_out=("Ask the owner, and record the word.", otherwise),
+        ways_out=("Ask the owner, and record the word.", *otherwise),
         pairs=[{"listed": listed, "instead": instead} for listed, instead in pairs],
     )

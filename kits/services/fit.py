@@ -128,7 +128,7 @@ def fit(
         refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
         new = [one for at, one in enumerate(fittings) if at not in facts.reused]
         instead = instead_of(facts.listed, ((one.key, facts.items[one.item].part.number) for one in new))
-        refuse_fitting(row, instead, shop_day(act.occurred_at))
+        refuse_fitting(facts.listed, instead, shop_day(act.occurred_at))
         stale = stale_contents(facts, fittings)
         refuse_overfill(facts, fittings, stale)
         body = _write(act, facts, fittings, stale, instead, actor, checker)

@@ -21,6 +21,7 @@ from kits.queries.substitute_words import Said, asked_pairs, listed_pairs, pairs
 LISTED = "Wait for the listed part."
 RELEASE = "Release the line, and hold the listed part."
 RETURN = "Return it, and hold the listed part."
+CHOSEN = "Where a person chose it, choose the listed part again first."
 
 
 class Line(NamedTuple):
@@ -39,14 +40,14 @@ def refuse_substitutes(listed: JobList, wants: Iterable[tuple[str, str, Iterable
     No query where nothing is held instead of anything, one where the owner agreed or is not asked, else six at most.
     """
     pairs = {pair for wanted, part, keys in wants for pair in listed_pairs(listed, wanted, part, keys)}
-    _refuse(listed.job, pairs, on, LISTED)
+    _refuse(listed, pairs, on, LISTED)
 
 
 def refuse_asked_substitute(
     listed: JobList, part: str, joined: Collection[int], positions: Sequence[str], on: date
 ) -> None:
     """The same of one more; see `asked_pairs`."""
-    _refuse(listed.job, asked_pairs(listed, part, joined, positions), on, LISTED)
+    _refuse(listed, asked_pairs(listed, part, joined, positions), on, LISTED)
 
 
 def refuse_picking(job: Job, lines: Mapping[int, Line], on: date) -> None:
@@ -56,7 +57,7 @@ def refuse_picking(job: Job, lines: Mapping[int, Line], on: date) -> None:
     if said is None or not said.may_be_asked:
         return
     pairs = {(one.wanted, one.part) for one in lines.values() if not one.by_list}
-    unclear = [hold for hold, one in lines.items() if one.by_list]
+    unclear, listed = [hold for hold, one in lines.items() if one.by_list], None
     if unclear:
         listed = job_list(job, on, stock=False)
         rows = JobHold.objects.filter(pk__in=unclear).select_related("wanted", "hold__item__part")
@@ -64,7 +65,7 @@ def refuse_picking(job: Job, lines: Mapping[int, Line], on: date) -> None:
             part = row.hold.item.part
             shares = [(share[0], share[1], share[2]) for share in row.positions]
             pairs |= pairs_of(listed, row.wanted.number, part.number, part.pk, shares)
-    _refuse_by(said, pairs, on, RELEASE)
+    _refuse_by(said, pairs, on, RELEASE, listed)
 
 
 def refuse_going(listed: JobList, promised: Iterable[Promised], going: Mapping[int, int], on: date) -> None:
@@ -86,7 +87,7 @@ def refuse_going(listed: JobList, promised: Iterable[Promised], going: Mapping[i
     if said is None or not said.may_be_asked:
         return
     found = (pairs_of(listed, one.wanted, one.part, one.product[0], one.shares) for one in mine)
-    _refuse_by(said, {pair for pairs in found for pair in pairs}, on, RETURN)
+    _refuse_by(said, {pair for pairs in found for pair in pairs}, on, RETURN, listed)
 
 
 def refused_by_owner(job: Job, pairs: Collection[Pair], on: date) -> set[Pair]:
@@ -101,18 +102,20 @@ def instead_of(listed: JobList, fittings: Iterable[tuple[Key, str]]) -> dict[tup
     return {(key, part): lines[key] for key, part in fittings if lines.get(key, part) != part}
 
 
-def refuse_fitting(job: Job, instead: Mapping[tuple[Key, str], str], on: date) -> None:
+def refuse_fitting(listed: JobList, instead: Mapping[tuple[Key, str], str], on: date) -> None:
     """The same of new parts that go in, as `instead_of` finds them. No query where each is what is listed there."""
-    _refuse(job, {(listed, part) for (_, part), listed in instead.items()}, on, RETURN)
+    _refuse(listed, {(first, part) for (_, part), first in instead.items()}, on, RETURN)
 
 
-def _refuse(job: Job, pairs: Collection[Pair], on: date, otherwise: str) -> None:
+def _refuse(listed: JobList, pairs: Collection[Pair], on: date, otherwise: str) -> None:
     others = {pair for pair in pairs if pair[0] != pair[1]}
     if others:
-        _refuse_by(said_on(job), others, on, otherwise)
+        _refuse_by(said_on(listed.job), others, on, otherwise, listed)
 
 
-def _refuse_by(said: Said, pairs: Collection[Pair], on: date, otherwise: str) -> None:
+def _refuse_by(said: Said, pairs: Collection[Pair], on: date, otherwise: str, listed: JobList | None) -> None:
     left, why = said.lacking(pairs, on)
-    if left:
-        raise not_agreed(left, why, otherwise)
+    if not left:
+        return
+    chosen = {(line.in_place_of, line.part) for line in listed.settled.lines} if listed is not None else set()
+    raise not_agreed(left, why, otherwise, *([] if chosen.isdisjoint(left) else [CHOSEN]))

@@ -30,6 +30,9 @@ def test_a_part_that_a_person_chose_waits_for_the_owner_of_an_engine_under_class
     answer = rebuild.technician.send("jobs/J-1/holds", {})
     assert (answer.status_code, answer.json()["code"]) == (422, "substitute-not-agreed")
     assert answer.json()["values"]["pairs"] == [{"listed": OLD, "instead": NEW}]
+    assert answer.json()["ways_out"][1:] == [
+        "Wait for the listed part.", "Where a person chose it, choose the listed part again first.",
+    ]  # fmt: skip
     assert rebuild.technician.send(WORDS, YES).json()["code"] == "not-allowed"
     rebuild.did(rebuild.manager, WORDS, YES)
     taken = [row["hold"] for row in hold(rebuild)["held"] if row["part"] == NEW]
@@ -62,6 +65,7 @@ def test_what_was_held_before_the_mark_is_not_picked_without_the_word_and_a_pers
     assert (answer.status_code, answer.json()["code"]) == (422, "substitute-not-agreed")
     assert answer.json()["ways_out"] == [
         "Ask the owner, and record the word.", "Release the line, and hold the listed part.",
+        "Where a person chose it, choose the listed part again first.",
     ]  # fmt: skip
     assert rebuild.technician.read(WORDS).json()["waiting"] == [waits]
     assert rebuild.did(rebuild.manager, WORDS, YES)["waiting"] == []
