@@ -13,6 +13,7 @@ from django.db.models import Q
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, LifeExtension, Lot, Site
+from inventory.queries.days import shop_day
 from inventory.services import lookup
 from inventory.services.holding import all_holds, make_impossible
 
@@ -72,7 +73,7 @@ def restore(act: Act, original: Act) -> dict[str, object]:
 
 
 def _shorter_life(act: Act, original: Act) -> dict[str, object]:
-    """The lot's limit and rule are those of before; it may be extended again, rightly. What was held for a later day is short."""
+    """The lot's limit and rule are those of before; it may be extended again, rightly. What cannot be fitted by then is short."""
     row = LifeExtension.objects.select_related("lot__part").get(act=original)
     locks.scarcer((row.lot.part_id, site) for site in Site.objects.values_list("pk", flat=True))
     locks.row("inventory_lot", [row.lot_id])
@@ -88,7 +89,9 @@ def _shorter_life(act: Act, original: Act) -> dict[str, object]:
     Lot.objects.filter(pk=lot.pk).update(expires_on=row.before, expiry_rule=row.before_rule)
     why = f"the extension of lot {lot.code} of {row.lot.part.number} was taken back: it is usable through {row.before}"
     held = all_holds(Q(item__lot=lot, item__tube__isnull=True))
-    late = [one for one in held if one.day > row.before]
+    # A correction is true since its original; what can still be fitted is judged on the day on which it is made.
+    today = shop_day(act.recorded_at)
+    late = [one for one in held if max(one.day, today) > row.before]
     return {
         "lot": lot.code,
         "part": row.lot.part.number,

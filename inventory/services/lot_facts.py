@@ -108,14 +108,18 @@ def set_facts(act: Act, lot: Lot, new: Facts, why: str, *, extended: bool = True
         return []
     tubes = Tube.objects.filter(lot=lot).filter(Q(use_by__isnull=True) | Q(use_by__gt=new.expires_on))
     tubes.update(use_by=new.expires_on)
-    return make_impossible(act, _too_late(lot, new.expires_on), f"lot {lot.code} is good until {new.expires_on}: {why}")
+    ended = _too_late(lot, new.expires_on, shop_day(act.occurred_at))
+    return make_impossible(act, ended, f"lot {lot.code} is good until {new.expires_on}: {why}")
 
 
-def _too_late(lot: Lot, last: date) -> list[Hold]:
-    """Open holds on the lot for a day on which it cannot be fitted any more. An opened tube is planned to its last day."""
+def _too_late(lot: Lot, last: date, on: date) -> list[Hold]:
+    """Open holds on the lot that cannot be fitted any more by its last day: on the planned day or, where that has passed unmoved, on the
+    day of the act (`on`). An opened tube is planned to its last day."""
     margin = shop().margin_days
     holds = all_holds(Q(item__lot=lot))
-    return [hold for hold in holds if not usable_on(last, hold.day, 0 if hold.item.tube_id is not None else margin)]
+    return [
+        hold for hold in holds if not usable_on(last, max(hold.day, on), 0 if hold.item.tube_id is not None else margin)
+    ]
 
 
 def _extended(lot: Lot, new: Facts) -> Facts:

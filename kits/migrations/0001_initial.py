@@ -315,6 +315,7 @@ class Migration(migrations.Migration):
                         ('amount', models.BigIntegerField()),
                         ('make', models.PositiveIntegerField(default=1, help_text='how many times the joint was made')),
                         ('reused', models.BooleanField(default=False)),
+                        ('instead_of', models.ForeignKey(blank=True, db_index=False, help_text='the listed part that a new one stands in for; null: it is what was listed', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
                         ('lubricant', models.CharField(blank=True, help_text='what the rubber was fitted with; empty: not said', max_length=20)),
                         ('clock_deg', models.PositiveSmallIntegerField(blank=True, help_text="angle of an old part's mark as it went in; of a new set: how far it was turned, clockwise seen from the head", null=True)),
                         ('side', models.CharField(blank=True, help_text="side of an old cap's number as it went in", max_length=60)),

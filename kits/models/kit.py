@@ -149,6 +149,10 @@ class Fitting(models.Model):
     amount = models.BigIntegerField()
     make = models.PositiveIntegerField(default=1, help_text="how many times the joint was made")
     reused = models.BooleanField(default=False)
+    instead_of = models.ForeignKey(
+        "inventory.Part", models.PROTECT, null=True, blank=True, related_name="+", db_index=False,
+        help_text="the listed part that a new one stands in for; null: it is what was listed",
+    )  # fmt: skip
     lubricant = models.CharField(
         max_length=20, blank=True, help_text="what the rubber was fitted with; empty: not said"
     )

@@ -15,7 +15,7 @@ from kits.domain.serving import Promised
 from kits.domain.spans import spans
 from kits.models import JobHold, PickList
 from kits.queries.job_list import JobList, shown_amount, to_buy_in
-from kits.queries.served import JobPromise, fitted, promised_of, promises_of, served
+from kits.queries.served import JobPromise, fitted, promises_of, served
 
 
 @dataclass(slots=True)
@@ -57,15 +57,16 @@ class Absent:
         return f"{self.name}{much} ({'; '.join(filter(None, (where, self.why)))})"
 
 
-def absent_of(listed: JobList, row: PickList) -> tuple[list[Absent], list[dict[str, Any]]]:
+def absent_of(
+    listed: JobList, row: PickList, promised: Sequence[Promised]
+) -> tuple[list[Absent], list[dict[str, Any]]]:
     """Everything that the pick list and, at its steps, the job's list of now ask for and that is not here, in order of work; and
     the bins to count for it.
 
     What is still held and not picked, what was short when it was held, what was asked for since, choices still open without
     all their candidates here, positions at which parts are in conflict, what is to be bought in and has no name yet. An extra asks for itself alone, a layout for what it
-    holds. Three queries where everything is here, else some ten.
+    holds. promised: all of `promised_of`. Two queries where everything is here, else some ten.
     """
-    promised = promised_of(listed.job)
     here = served(listed, [one for one in promised if not one.open]).amounts
     if _all_here(listed, row, promised, here):
         return [], []

@@ -19,6 +19,7 @@ from kits.queries.measured import Measured, measured_on
 from kits.queries.photo_checks import photos_of
 from kits.queries.readings import ReadingRow, readings_of
 from kits.queries.rubber import is_rubber
+from kits.queries.substitute_words import Agreed
 
 
 def build_sheet(job: Job, today: date, hours_since: int | None = None) -> dict[str, Any]:
@@ -55,17 +56,20 @@ def _positions(job: Job, measured: Measured, readings: Sequence[ReadingRow]) -> 
     engine_map = family_of(job.family_revision).map
     there = set(Balance.objects.filter(place=job.engine.place_id, amount__gt=0).values_list("spot", "item"))
     bores = bores_of(job)
-    rows = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, correction__isnull=True).select_related(
-        "act", "item__part", "item__lot", "item__serial", "spot", "fitter", "checker"
+    counted = Fitting.objects.filter(job=job, act__corrected_by__isnull=True, correction__isnull=True).select_related(
+        "act", "item__part", "item__lot", "item__serial", "spot", "fitter", "checker", "instead_of"
     )
+    rows = list(counted.order_by("pk"))
+    agreed = Agreed(job, rows)
     found = []
-    for row in rows.order_by("pk"):
+    for row in rows:
         position, part = row.spot.name, row.item.part.number
         serial = row.item.serial.number if row.item.serial else ""
         rests = measured.of(engine_map, position, part, serial)
         found.append(
             _fitted(row, bores.get(position, ""), (row.spot_id, row.item_id) in there)
             | {
+                "instead_of": agreed.said(row),
                 "readings": [one.id for one in readings if _is_of(row, (one.place, one.set), engine_map.outward)],
                 "results": [one.id for one in rests],
                 "accepted": measured.accepted_for(rests, position, part),

@@ -19,6 +19,7 @@ from inventory.queries.replacements import links_of
 from inventory.queries.stock import on_shelves
 from kits.domain.engine_numbers import fits_number
 from kits.domain.listing import ListLine
+from kits.domain.requirements import Key
 from kits.domain.startable import StepKey
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
@@ -27,6 +28,7 @@ from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by
 from kits.queries.other_sites import from_elsewhere, good_for, here_from_elsewhere
 from kits.queries.served import served
+from kits.queries.substitute_words import Said, listed_pairs, said_on
 
 
 def shorts_of(job: Job, day: date) -> dict[str, Any]:
@@ -181,7 +183,7 @@ def ways_out(listed: JobList, short: dict[str, int], day: date) -> dict[str, lis
     parts = {number: listed.parts[number] for number in short}
     ids = {part.pk: number for number, part in parts.items()}
     ways: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    _replacements(listed, parts, short, ways)
+    _replacements(listed, parts, short, ways, day)
     for number, found in from_elsewhere(listed, ids, day, _bought(ids, day)).items():
         ways[number] += found
     later = (
@@ -241,7 +243,7 @@ def _buy(sold: SupplierPart, day: date, fit_on: date) -> dict[str, Any]:
 
 
 def _replacements(
-    listed: JobList, parts: dict[str, Part], short: dict[str, int], ways: dict[str, list[dict[str, Any]]]
+    listed: JobList, parts: dict[str, Part], short: dict[str, int], ways: dict[str, list[dict[str, Any]]], day: date
 ) -> None:
     links = links_of([part.pk for part in parts.values()])
     if not links:
@@ -251,9 +253,10 @@ def _replacements(
     standings = tuple(on_shelves([part.pk for part in known.values()], listed.job.site_id))
     stock = free_for(listed.fit_day, listed.shop, known, standings)
     engine, width = listed.scope.engine_number, listed.scope.family.numbering.width
+    said = said_on(listed.job)
     for number, pieces in short.items():
-        positions = [key[0] for line in listed.lines if line.part == number for key in line.keys]
-        there = bound_by(listed, number, positions, links)
+        keys = [key for line in listed.lines if line.part == number for key in line.keys]
+        there = bound_by(listed, number, [key[0] for key in keys], links)
         for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):
             if [part for part, _ in route.pieces] != [number]:
                 ways[number].append(
@@ -263,7 +266,11 @@ def _replacements(
                         "available": route.available,
                         "missing": dict(route.missing),
                         "because": list(route.because),
-                        "conditions": [*route.conditions, *_mixing(route, there, links)],
+                        "conditions": [
+                            *route.conditions,
+                            *_mixing(route, there, links),
+                            *_owner(listed, said, number, route, keys, day),
+                        ],
                     }
                 )
 
@@ -277,6 +284,15 @@ def _mixing(route: Route, there: Collection[str], links: Sequence[Link]) -> list
         for other in sorted(there)
         if families.apart(leaf, other)
     ]
+
+
+def _owner(listed: JobList, said: Said, number: str, route: Route, keys: Sequence[Key], day: date) -> Iterator[str]:
+    """To what of a route the owner of the engine has to agree first, or said no."""
+    for part, _ in route.pieces:
+        left, why = said.lacking(listed_pairs(listed, number, part, keys or [("", 0)]), day)
+        for (instead_of, instead), no in left.items():
+            pair = f"{instead} in place of {instead_of}"
+            yield f"the owner said no to {pair}" if no else f"the owner agrees to {pair} first: {why}"
 
 
 def _names(link: Any) -> Sequence[str]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from inventory.domain.errors import DomainError
@@ -25,12 +26,16 @@ class Substitution:
 
 
 def substitute(
-    listed: JobList, wanted: Mapping[str, int], whole: Mapping[str, int] | None = None
+    listed: JobList,
+    wanted: Mapping[str, int],
+    whole: Mapping[str, int] | None = None,
+    unwanted: Collection[tuple[str, str]] = (),
 ) -> dict[str, Substitution]:
     """Replacements for listed parts that the shelves do not cover, or that may not stand with what the job has, by the notices on record.
 
     wanted   pieces still to be held now, by listed part number
     whole    the same of the whole list: what may not be mixed is chosen for all of it, so that no later hold brings another kind
+    unwanted (listed part, part instead) that the owner of the engine does not want
     Only parts outside either/or groups that no person named (what must go together is decided there; another record of the same
     number is no other part), and only piece-for-piece replacements are taken without asking; every other route is shown with the shorts.
     Raises DomainError "mixed" where nothing serves that may stand with what the job has.
@@ -55,7 +60,11 @@ def substitute(
         pieces = (whole or wanted)[part] if mix_scope(part, its) else wanted[part]
         if free.get(part, 0) >= pieces and not apart:
             continue
-        answer = choose(part, pieces, its, stock, fits=lambda key: fits_number(key, engine, width), already=there)
+        answer = choose(
+            part, pieces, its, stock, already=there,
+            may_use=partial(_not_refused, unwanted, part),
+            fits=lambda key: fits_number(key, engine, width),
+        )  # fmt: skip
         serves = isinstance(answer, Choice) and sum(count for _, count in answer.issue) == pieces
         if not serves and apart:
             raise _mixed(listed, part, apart)
@@ -63,6 +72,10 @@ def substitute(
             parts = tuple((everything[number], count) for number, count in answer.issue)
             found[part] = Substitution(parts, answer.because)
     return found
+
+
+def _not_refused(unwanted: Collection[tuple[str, str]], part: str, other: str) -> bool:
+    return (part, other) not in unwanted
 
 
 def _mixed(listed: JobList, part: str, apart: Sequence[str]) -> DomainError:

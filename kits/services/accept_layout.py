@@ -24,7 +24,7 @@ from kits.services.hold_rules import refuse_over_limit
 from kits.services.layout_rules import already_accepted
 from kits.services.maker_stops import refuse_stopped
 from kits.services.results import record_result
-from kits.services.shared import open_job, touch
+from kits.services.shared import lock_engine, open_job, touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def accept_layout(
     Outcome: {"layout", "outcome", "bores", "marks", "picture", "why", "held", "released", "shorts", "pick_list", "number"}.
     Raises "not-found", "job-ended", "position-unknown", "layout-accepted", "layout-unusable", "layout-not-kept" naming what breaks it,
     "doubtful", "reason-missing", "height-not-read", "heights-unusable", "stack-refused", "not-free", "not-on-list",
-    "over-limit", "no-limit".
+    "over-limit", "no-limit", "substitute-not-agreed".
     """
 
     def work(act: Act) -> Body:
@@ -64,6 +64,7 @@ def accept_layout(
             laid = [one.position for one in (*newest.places, *newest.kept)]
             raise already_accepted(row, newest.id, newest.by, laid)
         today = shop_day(act.occurred_at)
+        lock_engine(row)
         locks.scarcer((part.pk, row.site_id) for part in job_list(row, today).parts.values())
         its = bench_of(job_list(row, today))
         found = check(its.bench, _chosen(its, bores), ring_nm)

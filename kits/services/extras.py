@@ -27,9 +27,10 @@ from kits.queries.holders import holders_of, kept_of
 from kits.queries.job_list import job_list
 from kits.queries.standing_verdicts import sort_out
 from kits.services.doubts import doubt_lines
-from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_asked_substitute, refuse_other_engine
+from kits.services.hold_rules import refuse_alone, refuse_asked_over_limit, refuse_other_engine
 from kits.services.maker_stops import refuse_stopped_extra
-from kits.services.shared import check_positions, lot_of, open_job, refuse_unsorted, touch
+from kits.services.shared import check_positions, lock_engine, lot_of, open_job, refuse_unsorted, touch
+from kits.services.substitute_rules import refuse_asked_substitute
 from kits.services.whole_packs import in_whole_packs
 
 
@@ -58,6 +59,7 @@ def ask_for_more(
         refuse_unsorted([wanted])
         number, _ = things.amount(wanted, amount)
         records = records_of([wanted.pk])
+        lock_engine(row)
         locks.scarcer((part_id, row.site_id) for part_id in records)
         today = shop_day(act.occurred_at)
         listed = job_list(row, today, stock=False)
@@ -66,7 +68,7 @@ def ask_for_more(
         refuse_stopped_extra(listed, same, positions)
         refuse_other_engine(listed, wanted)
         refuse_alone(listed, joined, asked=(part, number if wanted.base == PIECE else 0, positions))
-        refuse_asked_substitute(listed, wanted, joined - {wanted.pk}, positions, today)
+        refuse_asked_substitute(listed, wanted.number, joined - {wanted.pk}, positions, today)
         refuse_over_book(filled_with(listed, wanted, number, positions))
         if reason == Extra.Reason.FOUND:
             refuse_asked_over_limit(listed, wanted, number)

@@ -13,6 +13,7 @@ from inventory.queries.days import shop_day
 from inventory.services import things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
+from kits.domain.requirements import Key
 from kits.domain.standing_verdicts import SET_KIND
 from kits.models import Fitting, Job, JobChoice
 from kits.queries.documents import family_of
@@ -29,6 +30,7 @@ from kits.services.hold_rules import refuse_going_alone
 from kits.services.judged_rules import doubt_of, must_sign
 from kits.services.layout_rules import refuse_under_layout
 from kits.services.shared import check_positions, open_job, touch
+from kits.services.substitute_rules import instead_of, refuse_fitting
 from kits.services.verdict_rules import refuse_sets_that_fail
 
 
@@ -103,11 +105,12 @@ def fit(
     "not-for-engine", "not-inspected", "not-reusable", "wrong-rubber", "wrong-lubricant", "lubricant-unknown", "always-new", "wrong-place-of-origin",
     "position-lost", "mark-differs", "bedded-to-another", "position-taken", "checker-missing", "leak-test-missing",
     "photo-check-missing", "height-undecided", "gate-missing", "filled-early", "not-there"; "same-person", "may-not-check", "not-on-duty", "not-signed",
-    "mixed", "companion-missing" for the whole act.
+    "mixed", "companion-missing", "substitute-not-agreed" for the whole act.
     An old part without the mark that it was or is to be fitted by goes in, and is kept as doubtful.
     Fills of one make add up, up to one and a half times the book without a word ("fill-over-book"). Sealant and fluids that are fitted
     over older ones, or for a new make: the old content is scrapped in the same act (it was cleaned off).
-    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, lubricant, doubtful}], "cleaned_off": [...]}.
+    Outcome: {"fitted": [{position, item, part, lot, serial, amount, make, reused, instead_of: the listed part it
+    stands in for, lubricant, doubtful}], "cleaned_off": [...]}.
     """
 
     def work(act: Act) -> Body:
@@ -130,9 +133,12 @@ def fit(
         if clash:
             raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
         refuse_going_alone(facts.listed, {facts.items[one.item].part_id for one in fittings})
+        new = [one for at, one in enumerate(fittings) if at not in facts.reused]
+        instead = instead_of(facts.listed, ((one.key, facts.items[one.item].part.number) for one in new))
+        refuse_fitting(facts.listed, instead, shop_day(act.occurred_at))
         stale = stale_contents(facts, fittings)
         refuse_overfill(facts, fittings, stale)
-        body = _write(act, facts, fittings, stale, actor, checker, otherwise)
+        body = _write(act, facts, fittings, stale, instead, actor, checker, otherwise)
         touch(row)
         return body
 
@@ -156,6 +162,7 @@ def _write(
     facts: Facts,
     fittings: Sequence[FitIn],
     stale: Sequence[Balance],
+    instead: Mapping[tuple[Key, str], str],
     actor: Person,
     checker: Person | None,
     otherwise: str,
@@ -175,10 +182,11 @@ def _write(
         lubricant = facts.lubricants.get(one.lubricant)
         said = lubricant.value if lubricant else ""
         doubtful = "; ".join((*facts.doubts.get(one, ()), *doubt_of(facts.otherwise, one.position, otherwise)))
+        listed = "" if reused else instead.get((one.key, item.part.number), "")
         rows.append(
             Fitting(
                 job=facts.job, act=act, item=item, spot=spots[one.position], amount=one.amount, make=one.make, reused=reused,
-                lubricant=said,
+                instead_of=facts.listed.parts[listed] if listed else None, lubricant=said,
                 clock_deg=one.clock_deg if reused or item.part.kind == SET_KIND else None, side=one.side if reused else "", doubtful=doubtful,
                 fitter=actor, checker=checker,
             )
@@ -193,6 +201,7 @@ def _write(
                 "amount": one.amount,
                 "make": one.make,
                 "reused": reused,
+                "instead_of": listed,
                 "lubricant": said,
                 "doubtful": doubtful,
             }

@@ -176,6 +176,7 @@ def _say(act: Act, fitting: Fitting, right: Item, number: int) -> None:
     """The fitting as it was, with the right thing; and what of the recorded thing went in all the same."""
     said = {
         "job": fitting.job, "act": act, "spot": fitting.spot, "make": fitting.make, "reused": fitting.reused,
+        "instead_of": fitting.instead_of,
         "lubricant": fitting.lubricant, "clock_deg": fitting.clock_deg, "side": fitting.side, "doubtful": fitting.doubtful,
         "fitter": fitting.fitter, "checker": fitting.checker,
     }  # fmt: skip

@@ -16,8 +16,9 @@ from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Extra, Job, JobHold, PickList
 from kits.queries.job_list import JobList, list_basis, list_on
 from kits.services.hold_list import Lent, hold_listed
-from kits.services.hold_rules import refuse_asked_over_limit, refuse_asked_substitute, refuse_other_engine
-from kits.services.shared import open_job, refuse_unsorted, touch
+from kits.services.hold_rules import refuse_asked_over_limit, refuse_other_engine
+from kits.services.shared import lock_engine, open_job, refuse_unsorted, touch
+from kits.services.substitute_rules import refuse_asked_substitute
 
 
 def issue_found(
@@ -53,6 +54,7 @@ def issue_found(
         basis = list_basis(row)
         wanted = {part.pk for part in basis.parts.values()}
         joined = joined_parts(wanted)
+        lock_engine(row)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined | {thing.part_id})
         number, _ = lookup.amount(thing, amount)
         where = things.spot(lies, spot)
@@ -122,7 +124,7 @@ def _extra(act: Act, job: Job, listed: JobList, thing: Item, amount: int, reason
             reasons=list(Extra.Reason.values),
         )
     refuse_other_engine(listed, thing.part)
-    refuse_asked_substitute(listed, thing.part, joined_parts([thing.part_id]), (), shop_day(act.occurred_at))
+    refuse_asked_substitute(listed, thing.part.number, joined_parts([thing.part_id]), (), shop_day(act.occurred_at))
     if reason == Extra.Reason.FOUND:
         refuse_asked_over_limit(listed, thing.part, amount)
     return Extra.objects.create(job=job, act=act, part=thing.part, amount=amount, reason=reason)

@@ -15,7 +15,7 @@ from inventory.queries.replacements import joined_parts
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.job_list import JobList, list_basis, list_on
 from kits.services.hold_list import hold_listed
-from kits.services.shared import check_steps, open_job
+from kits.services.shared import check_steps, lock_engine, open_job
 from kits.services.verdict_rules import refuse_sets_that_fail
 
 
@@ -63,6 +63,7 @@ def hold_kit(
         # What comes in by a replacement gets scarcer too. The stock itself is read after the locks.
         wanted = {part.pk for part in basis.parts.values()}
         joined = joined_parts(wanted)
+        lock_engine(row)
         locks.scarcer((part_id, row.site_id) for part_id in wanted | joined)
         return hold_listed(
             act, row, _only_named(list_on(basis, shop_day(act.occurred_at)), named), set(steps), until, joined

@@ -24,6 +24,7 @@ from kits.queries.liners import JobBench
 from kits.queries.served import promises_of
 from kits.services.choosing import Word, choose
 from kits.services.shared import lot_of
+from kits.services.substitute_rules import refuse_substitutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,14 +95,16 @@ def hold_layout(act: Act, its: JobBench, sets: Sequence[tuple[str, str]], under:
     sets  (use position, serial)
     Outcome: {"pick_list", "number", "held": [...], "shorts": [...]}; without anything new there is no pick list.
     """
-    job = its.job
+    job, today = its.job, shop_day(act.occurred_at)
+    goes = [((position, 1), its.part.number) for position, _ in sets] + [(one.key, one.part) for one in under]
+    refuse_substitutes(its.listed, [(part, part, [key]) for key, part in goes], today)
     promises: list[tuple[Promise, Part, list[str | int]]] = [
         (Promise(hand.item_id, hand.spot_id, 1, job.fit_on), its.part, [position, 1, 1])
         for position, serial in sets
         for hand in [its.at_hand[serial]]
         if hand.spot_id is not None and not hand.held
     ]
-    more, shorts = _loose(its, under, job.fit_day(shop_day(act.occurred_at)))
+    more, shorts = _loose(its, under, job.fit_day(today))
     promises += more
     if not promises:
         return {"pick_list": None, "number": None, "held": [], "shorts": shorts}

@@ -4,7 +4,7 @@ transaction and the locks."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -21,6 +21,7 @@ from inventory.services.rows import insert
 from inventory.services.run import Body
 from kits.domain.families import USE_UP
 from kits.domain.listing import special_tools
+from kits.domain.substitute_words import Pair
 from kits.models import Job, JobChoice, JobHold, PickList
 from kits.queries.cart import EMPTY, Load, cart_document, cart_of, trays_of
 from kits.queries.holders import holders_of, kept_of
@@ -30,9 +31,10 @@ from kits.queries.rubber import wrong_rubber
 from kits.queries.served import served
 from kits.queries.standing_verdicts import sort_out
 from kits.queries.substitutes import substitute
-from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_substitutes, refuse_unready
+from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unready
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, refuse_unsorted, touch
+from kits.services.substitute_rules import refuse_substitutes, refused_by_owner
 from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
 from kits.services.whole_packs import in_whole_packs
 
@@ -90,18 +92,20 @@ def hold_listed(
     wants = [want for want in every if not steps or f"{want.line.operation}/{want.line.step}" in steps]
     refuse_stopped(listed, (share[:2] for want in wants for share in want.shares))
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
-    rest = _instead(listed, wants, every) if joined else {}
+    today = shop_day(act.occurred_at)
+    rest, unwanted = _instead(listed, wants, every, today) if joined else ({}, set())
     wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
     wants = wants if lent is None else lent.wants(wants)
     if joined:
         refuse_alone(listed, joined, [(want.wanted.number, want.part.number, want.shares) for want in wants])
-    refuse_substitutes(listed, [(want.wanted, want.part, want.shares) for want in wants], shop_day(act.occurred_at))
+    stands = [(want.wanted.number, want.part.number, [share[:2] for share in want.shares]) for want in wants]
+    refuse_substitutes(listed, stands, today)
     pieces = [want for want in wants if not is_tube(want)]
     tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
     standings = _standings(listed, wants, job)
     standings = standings if lent is None else lent.standings(standings)
     allocation = _allocate(job, listed, pieces, standings)
-    shorts = [_left_out(listed, short) for short in _shorts(pieces, allocation)] + [
+    shorts = [_left_out(listed, unwanted, short) for short in _shorts(pieces, allocation)] + [
         _tube_short(plan) for plan in tubes if plan.missing
     ]
     if shorts:
@@ -133,10 +137,22 @@ def hold_listed(
     return {"pick_list": pick_list, "number": number, "held": held, "tools": said["tools"], "cart": cart} | lacks
 
 
-def _instead(listed: JobList, wants: Sequence[Want], every: Sequence[Want]) -> dict[str, list[tuple[Part, int]]]:
-    """Listed part → what is issued in its place. `every`: what the whole list still lacks, of which `wants` is held now."""
+def _instead(
+    listed: JobList, wants: Sequence[Want], every: Sequence[Want], on: date
+) -> tuple[dict[str, list[tuple[Part, int]]], set[Pair]]:
+    """Listed part → what is issued in its place, and what would be, but the owner said no to it: the listed part is short then.
+
+    every  what the whole list still lacks, of which `wants` is held now
+    """
     now, whole = (totals_of(want for want in some if not want.on_approval) for some in (wants, every))
-    return {part: list(swap.parts) for part, swap in substitute(listed, now, whole).items()}
+    unwanted: set[Pair] = set()
+    while True:
+        found = substitute(listed, now, whole, unwanted)
+        pairs = {(part, other.number) for part, swap in found.items() for other, _ in swap.parts}
+        refused = refused_by_owner(listed.job, {pair for pair in pairs if pair[0] != pair[1]}, on)
+        if not refused:
+            return {part: list(swap.parts) for part, swap in found.items()}, unwanted
+        unwanted |= refused
 
 
 def _write(
@@ -283,11 +299,12 @@ def _shorts(wants: Sequence[Want], allocation: Allocation) -> list[Body]:
     return shorts[::-1]
 
 
-def _left_out(listed: JobList, short: Body) -> Body:
-    """The short, with what of the part stands there and does not go into this engine."""
+def _left_out(listed: JobList, unwanted: Iterable[Pair], short: Body) -> Body:
+    """The short, with what of the part stands there and does not go into this engine, and what the owner does not want instead."""
     mine = [one for one in listed.sorted_out if one.part == short["part"]]
     words = [f"set {one.serial}: {one.why}" if one.serial else one.why for one in mine]
-    return short | {"why": "; ".join([short["why"], *words])} if mine else short
+    words += [f"the owner does not want {other} instead" for part, other in sorted(unwanted) if part == short["wanted"]]
+    return short | {"why": "; ".join([short["why"], *words])} if words else short
 
 
 def _tube_short(plan: MaterialPlan) -> Body:

@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from datetime import date
 
 from inventory.domain.companions import Alone
 from inventory.domain.errors import DomainError
 from inventory.domain.money import format_money
 from inventory.models import Part
-from inventory.queries.joins import records_of
 from inventory.queries.replacements import joined_parts
 from kits.domain.extra_work import Spending
 from kits.domain.requirements import Key
-from kits.domain.substitute_words import Pair, refuse_not_agreed
-from kits.models import Job
 from kits.queries.by_notice import number_sentence
 from kits.queries.companions import Asked, Swap, alone_on
 from kits.queries.extra_work import extra_of, said, spending_of, without_limited
 from kits.queries.job_list import JobList
 from kits.queries.served import promised_of
-from kits.queries.substitute_words import owner_asked, words_on
 from kits.queries.why_not import by_number
 
 
@@ -107,46 +102,6 @@ def _refuse(found: Sequence[Alone]) -> None:
                 for one in found
             ],
         )
-
-
-def refuse_substitutes(
-    listed: JobList, wants: Iterable[tuple[Part, Part, Sequence[tuple[str, int, int]]]], on: date
-) -> None:
-    """On an engine under class, or inside its term, nothing is held instead of a listed part before its owner agreed to it.
-
-    wants  (what the list asks for, what is held for it, its shares); another record of the same number is no other part
-    No query where nothing is held instead of anything, else seven at most.
-    """
-    named = {(line.key, line.part): line.in_place_of for line in listed.settled.lines if line.in_place_of}
-    pairs = set()
-    for wanted, part, shares in wants:
-        first = {named.get((share[:2], wanted.number), wanted.number) for share in shares}
-        instead = wanted if part.pk != wanted.pk and part.pk in records_of([wanted.pk]) else part
-        pairs |= {(number, instead.number) for number in first if number != instead.number}
-    _refuse_not_agreed(listed.job, pairs, on)
-
-
-def refuse_asked_substitute(
-    listed: JobList, part: Part, joined: Collection[int], positions: Sequence[str], on: date
-) -> None:
-    """The same of one more, which is asked for outside the list.
-
-    joined  parts that notices join with it
-    """
-    lines = [line for line in listed.settled.lines if not positions or line.position in positions]
-    if any(line.part == part.number and not line.in_place_of for line in lines):
-        return
-    others = {line.in_place_of or line.part for line in lines if line.part == part.number}
-    if not others and joined:
-        near = {listed.parts[line.part] for line in lines}
-        same = records_of([part.pk])
-        others = {one.number for one in near if one.pk in joined and one.pk not in same}
-    _refuse_not_agreed(listed.job, {(other, part.number) for other in others}, on)
-
-
-def _refuse_not_agreed(job: Job, pairs: Collection[Pair], on: date) -> None:
-    if pairs and (why := owner_asked(job.engine, on)):
-        refuse_not_agreed(pairs, words_on(job), why)
 
 
 def refuse_other_engine(listed: JobList, part: Part) -> None:

@@ -34,7 +34,7 @@ from kits.queries.job_list import JobList, free_for, list_basis, list_on
 from kits.queries.loans import Payback, loan_by_id, payback_of, request_by_id, standing_paybacks
 from kits.queries.scope import job_by_number
 from kits.services.hold_list import Lent, hold_listed
-from kits.services.shared import open_still, touch
+from kits.services.shared import lock_engine, open_still, touch
 
 
 def ask_to_lend(
@@ -124,6 +124,7 @@ def lend(*, actor: Person, stamp: Stamp, request: int, order: str = "", line: in
         donor, borrower = _donor(row.hold_id), Job.objects.get(cart=row.to_spot.place_id)
         borrower = job_by_number(borrower.number)
         _lock_jobs(borrower, donor)
+        lock_engine(borrower)
         _check_agreed(row)
         owed = _payback_line(order, line)
         basis = list_basis(borrower)

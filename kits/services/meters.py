@@ -39,12 +39,14 @@ def read_at_arrival(act: Act, job: Job, photo_ref: str, confirmed: str | None, o
             record_reading(act, job.engine, new, meter, photo_ref, confirmed)
 
 
-def unsay_at_booking(reading: MeterReading) -> None:
-    """The job that was booked with the reading says nothing of that meter any more."""
-    job = Job.objects.filter(booked_by=reading.act_id, engine=reading.engine_id).first()
-    if job is None:
-        return
-    locks.row("kits_job", [job.pk])
+def job_booked_with(reading: int) -> Job | None:
+    """The job that was booked with a reading, to be locked before the engine is; None where it was read otherwise, or is not on record."""
+    acts = MeterReading.objects.filter(pk=reading).values("act")
+    return Job.objects.filter(booked_by__in=acts, engine__meter_readings=reading).first()
+
+
+def unsay_at_booking(reading: MeterReading, job: Job) -> None:
+    """The (locked) job that was booked with the reading says nothing of that meter any more."""
     job.refresh_from_db(fields=["version"])
     Job.objects.filter(pk=job.pk).update(**{reading.meter: None})
     touch(job)

@@ -40,6 +40,7 @@ from kits.queries.startable import missing_for
 from kits.services.checking import must_be_checker
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import open_job, touch
+from kits.services.substitute_rules import refuse_substitutes
 from kits.services.verdict_rules import closes_over, height_undecided
 
 
@@ -82,7 +83,7 @@ def open_gate(
 
     Outcome: {"gate", "joint", "make", "part", "sheet", "times", "closing", "laid_ul", "planned_ul", "tubes", "fill_after_s",
     "run_after_s", "warnings"}.
-    Raises DomainError "gate-shut" that names every no; "stopped-by-maker"; "joint-unknown", "not-on-list", "job-ended", "not-found",
+    Raises DomainError "gate-shut" that names every no; "stopped-by-maker"; "substitute-not-agreed"; "joint-unknown", "not-on-list", "job-ended", "not-found",
     "same-person", "may-not-check", "not-on-duty", "reason-missing", "bay-unreadable", "tube-content-unknown", those of weights.
     """
 
@@ -93,7 +94,7 @@ def open_gate(
             must_be_checker(row.site, signed_by, shop_day(act.occurred_at))
         listed = job_list(row, shop_day(act.occurred_at))
         one = _listed(listed, joint)
-        refuse_stopped(listed, [key for key, _ in one.amounts])
+        _refuse_product(act, listed, one)
         sheet = sheets_at([one.part.pk], act.occurred_at).get(one.part.pk)
         bay = _bay(said)
         closing, waits = closing_of(one, sheet, listed.shop, bay)
@@ -173,6 +174,13 @@ def _bay(said: GateIn) -> tuple[int, int] | None:
 def _missing(listed: JobList, one: ListedJoint) -> list[str]:
     """What the joint's steps and those before them lack. The sealant of the joint is left to the question of the tubes."""
     return missing_for(listed, one.steps, frozenset(position for (position, _), _ in one.amounts), one.joint.nozzle)
+
+
+def _refuse_product(act: Act, listed: JobList, one: ListedJoint) -> None:
+    """What may not be laid there: by a revision that is stopped, or in place of the listed product without the owner's word."""
+    keys = [key for key, _ in one.amounts]
+    refuse_stopped(listed, keys)
+    refuse_substitutes(listed, [(one.part.number, one.part.number, keys)], shop_day(act.occurred_at))
 
 
 def _tubes(act: Act, job: Job, part: Part, said: GateIn) -> tuple[list[tuple[Item, int, TubeHere]], list[No]]:

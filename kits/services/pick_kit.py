@@ -20,15 +20,17 @@ from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.families import Family
+from kits.domain.serving import Promised
 from kits.domain.standing_verdicts import SET_KIND
 from kits.models import BinToCount, FamilyRevision, Handover, Job, PickList, ToolLoan
 from kits.queries.absent import Absent, absent_of
 from kits.queries.at_the_shelf import wrong_bin, wrong_scan
 from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.documents import family_of
-from kits.queries.job_list import job_list
+from kits.queries.job_list import JobList, job_list
 from kits.queries.mixing import may_be_mixed, mixed_on_job
 from kits.queries.rubber import picked_wrong
+from kits.queries.served import promised_of
 from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
 from kits.services.cart_rules import refuse_unusable
@@ -36,7 +38,8 @@ from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.hold_rules import refuse_going_alone
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at
-from kits.services.shared import open_job, open_still, pick_list_by_id, touch
+from kits.services.shared import lock_engine, open_job, open_still, pick_list_by_id, touch
+from kits.services.substitute_rules import Line, refuse_going, refuse_picking
 from kits.services.verdict_rules import set_fails
 
 
@@ -64,7 +67,8 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
     day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a part that a notice
     entered since leaves to other engines ("not-for-engine"), a chemical without its safety data sheet ("safety-sheet-missing"), or a set
-    that was measured since and fails ("verdict-fails"); nothing is picked then. What is less than held frees the rest.
+    that was measured since and fails ("verdict-fails"); nothing is picked then, nor where the owner has to agree to what stands in for a
+    listed part and did not ("substitute-not-agreed"). What is less than held frees the rest.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -76,9 +80,12 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
             raise DomainError("nothing-given", "Nothing was scanned.")
         job = listed.job
         open_still(job)
-        locks.scarcer(_parts_of_list(listed, scans))
+        parts, instead = _parts_of_list(listed, scans)
+        lock_engine(job)
+        locks.scarcer(parts)
         holds = holding.open_holds(scan.hold for scan in scans)
         _check_scans(act, job, holds, scans)
+        refuse_picking(job, instead, shop_day(act.occurred_at))
         counted = [(holds[scan.hold], scan.amount) for scan in scans]
         amounts = [(hold, hold.amount if amount is None else amount) for hold, amount in counted]
         holding.pick(act, amounts)
@@ -100,26 +107,34 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     return run("pick", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
 
 
-def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> list[tuple[int, int]]:
-    """(part id, site id) of what is scanned; refused where a line is not the list's or was scanned twice. One query."""
+def _parts_of_list(listed: PickList, scans: Sequence[Scan]) -> tuple[list[tuple[int, int]], dict[int, Line]]:
+    """(part id, site id) of what is scanned, and which of its lines may stand in for something by their holds; refused where a line is not
+    the list's or was scanned twice. One query."""
     twice = [hold for hold, times in Counter(scan.hold for scan in scans).items() if times > 1]
     if twice:
         raise DomainError("scanned-twice", f"Line {twice[0]} was scanned twice in one go.", holds=twice)
     wanted = [scan.hold for scan in scans]
-    rows = by_hand.rows(_MINE.format(by_hand.marks(len(wanted))), [listed.pk, *wanted])
-    mine = {hold: (part, site or 0) for hold, part, site in rows}
+    rows = by_hand.rows(_MINE.format(by_hand.marks(len(wanted))), [listed.act_id, listed.pk, *wanted])
+    mine = {row[0]: (row[1], row[2] or 0) for row in rows}
+    instead = {row[0]: Line(row[3], row[4], bool(row[5])) for row in rows if row[5] or row[3] != row[4]}
     strange = sorted(set(wanted) - mine.keys())
     if strange:
         holding.open_holds(wanted)  # says which holds do not exist or ended
         raise DomainError("not-found", f"Pick list {listed.pk} has no line {strange[0]}.", holds=strange)
-    return list(mine.values())
+    return list(mine.values()), instead
 
 
+#: The last column: a person's word on a position names the part, or the list is of one more.
 _MINE = """
-    SELECT k.hold_id, i.part_id, p.site_id
+    SELECT k.hold_id, i.part_id, p.site_id, w.number, n.number,
+           EXISTS (SELECT 1 FROM kits_extra x WHERE x.act_id = %s)
+           OR EXISTS (SELECT 1 FROM kits_jobchoice c
+                      WHERE c.job_id = k.job_id AND c.choice = '' AND c.alternative = 'part:' || w.number)
     FROM kits_jobhold k
+    JOIN inventory_part w ON w.id = k.wanted_id
     JOIN inventory_hold h ON h.id = k.hold_id
     JOIN inventory_item i ON i.id = h.item_id
+    JOIN inventory_part n ON n.id = i.part_id
     JOIN inventory_spot s ON s.id = h.from_spot_id
     JOIN inventory_place p ON p.id = s.place_id
     WHERE k.pick_list_id = %s AND k.hold_id IN ({})"""
@@ -231,7 +246,8 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     stays held or lacking, so the line is open again.
     What is stopped, past its use-by on the day of fitting, or left to other engines by a notice goes to no bench ("lot-stopped", "expired", "not-for-engine").
     Sets and bearings on the cart have been looked at by a second person ("second-look-missing").
-    What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker").
+    What was picked for a revision that a maker's bulletin stops goes nowhere ("stopped-by-maker"), nor what stands in for a listed part
+    without the owner's word where that is needed by now ("substitute-not-agreed").
     What may not be mixed on one engine, or on one bank, is checked again here ("mixed"), and whether everything on the cart still has
     its companion on the list ("companion-missing"). Who receives a chemical has signed its
     safety data sheet as read ("safety-sheet-unread"). A tool that the crib has not got is named in the outcome. Outcome: {"job", "moved": [...], "missing": [names], "absent": [{name, what, amount, base, shown,
@@ -252,20 +268,17 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
                 person=str(received_by),
             )
         job = open_job(listed.job.number)
+        lock_engine(job)
         on_cart = in_place([job.cart_id])
         today = shop_day(act.occurred_at)
         refuse_unusable(on_cart, job, today)
         now = job_list(job, today, stock=False)
-        absent, to_count = absent_of(now, listed)
+        promised = promised_of(job)
+        absent, to_count = absent_of(now, listed, promised)
         named = _all_named(absent, missing)
         if not on_cart:
             raise DomainError("nothing-there", f"The cart of job {job.number} is empty.", job=job.number)
-        clash = mixed_on_job(now) if may_be_mixed(now) else []
-        if clash:
-            raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
-        refuse_going_alone(now, {one.part_id for one in on_cart})
-        refuse_stopped_cart(now, {one.item_id for one in on_cart})
-        refuse_not_looked_at(job, on_cart)
+        _refuse_cart(now, on_cart, promised, today)
         moved = _to_bench(act, job, on_cart, received_by)
         insert(
             Handover._meta.db_table,
@@ -297,6 +310,20 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
         }
 
     return run("hand over", work, actor=actor, stamp=stamp, request=request, subject=listed.job.number)
+
+
+def _refuse_cart(now: JobList, on_cart: Sequence[Standing], promised: Sequence[Promised], today: date) -> None:
+    """What by the list of now goes to no bench."""
+    clash = mixed_on_job(now) if may_be_mixed(now) else []
+    if clash:
+        raise DomainError("mixed", "; ".join(one["why"] for one in clash), conflicts=clash)
+    refuse_going_alone(now, {one.part_id for one in on_cart})
+    amounts: Counter[int] = Counter()
+    for one in on_cart:
+        amounts[one.item_id] += one.amount
+    refuse_going(now, promised, amounts, today)
+    refuse_stopped_cart(now, {one.item_id for one in on_cart})
+    refuse_not_looked_at(now.job, on_cart)
 
 
 def _names(one: Absent) -> set[str]:

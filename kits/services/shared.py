@@ -36,6 +36,11 @@ def open_still(job: Job) -> None:
         raise DomainError("job-ended", f"Job {job.number} is {job.state}.", job=job.number, state=job.state)
 
 
+def lock_engine(job: Job) -> None:
+    """After the job: whether the engine is under class, or its term runs, stays so until what is decided by it stands in the books."""
+    locks.row("kits_engine", [job.engine_id])
+
+
 def touch(job: Job) -> None:
     """Count the job's version up (the job's row is locked): what people see of it has changed."""
     with connection.cursor() as cursor:
@@ -76,7 +81,7 @@ def check_positions(job: Job, names: Sequence[str]) -> None:
 
 def standing_at(job: Job, names: Sequence[str]) -> dict[str, list[Balance]]:
     """What our records have at these positions of the engine, which stays so: two jobs may be open on one engine."""
-    locks.row("kits_engine", [job.engine_id])
+    lock_engine(job)
     found: dict[str, list[Balance]] = {}
     rows = Balance.objects.filter(place=job.engine.place_id, spot__name__in=set(names), amount__gt=0)
     for row in rows.select_related("item__part", "item__lot", "item__serial", "spot").order_by("pk"):

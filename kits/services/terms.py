@@ -18,8 +18,8 @@ from kits.queries.documents import family_of
 from kits.queries.scope import job_by_number
 from kits.queries.stopped_inside import stopped_inside
 from kits.queries.terms import ran
-from kits.services.meters import engine_called, in_order, record_reading, unsay_at_booking
-from kits.services.shared import touch
+from kits.services.meters import engine_called, in_order, job_booked_with, record_reading, unsay_at_booking
+from kits.services.shared import lock_engine, touch
 
 LIFTS_STOPS = "inventory.act_free"
 
@@ -51,6 +51,7 @@ def hand_engine_over(
     def work(act: Act) -> Body:
         row = job_by_number(job)
         locks.row("kits_job", [row.pk])
+        lock_engine(row)  # its term may begin, which acts on another job of the engine go by
         row.refresh_from_db(fields=["state", "version"])
         if row.state != Job.State.CLOSED:
             raise DomainError("job-not-closed", f"Job {job} is {row.state}: an engine goes out when its job is closed.")
@@ -207,6 +208,8 @@ def withdraw_meter_reading(*, actor: Person, stamp: Stamp, engine: str, reading_
         if not reason.strip():
             raise DomainError("reason-missing", f"Why does reading {reading_id} not count?")
         row = engine_called(engine)
+        booked = job_booked_with(reading_id)
+        locks.row("kits_job", [booked.pk] if booked else [])
         locks.row("kits_engine", [row.pk])
         found = MeterReading.objects.filter(engine=row, pk=reading_id).select_related("withdrawal").first()
         if found is None:
@@ -217,7 +220,8 @@ def withdraw_meter_reading(*, actor: Person, stamp: Stamp, engine: str, reading_
                 "withdrawn-already", f"Reading {reading_id} was withdrawn: {end.reason}", reading=reading_id
             )
         MeterReadingWithdrawal.objects.create(reading=found, act=act, reason=reason)
-        unsay_at_booking(found)
+        if booked is not None:
+            unsay_at_booking(found, booked)
         return {"reading": reading_id, "reason": reason, "ran": ran(row)}
 
     request = {"engine": engine, "reading": reading_id, "reason": reason}

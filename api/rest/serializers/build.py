@@ -186,6 +186,15 @@ class SheetAcceptedSerializer(serializers.Serializer):
     stands = serializers.BooleanField()
 
 
+class SheetInsteadSerializer(serializers.Serializer):
+    """The part stands in for a listed one; the rest is of the owner's newest yes to that by then, empty where none is on record."""
+
+    listed = serializers.CharField()
+    given_by = serializers.CharField(allow_blank=True)
+    how = serializers.CharField(allow_blank=True)
+    at = serializers.DateTimeField(allow_null=True)
+
+
 class SheetPositionSerializer(serializers.Serializer):
     """One thing that was fitted on the job."""
 
@@ -200,6 +209,9 @@ class SheetPositionSerializer(serializers.Serializer):
     base = serializers.CharField()
     shown = serializers.CharField()
     reused = serializers.BooleanField()
+    instead_of = SheetInsteadSerializer(
+        allow_null=True, help_text="the listed part that it stands in for, and who agreed"
+    )
     lubricant = serializers.CharField(allow_blank=True, help_text="what rubber was fitted with; empty: not said")
     open = serializers.ListField(child=serializers.CharField(), help_text="what nobody can show of the fitting")
     readings = serializers.ListField(child=serializers.IntegerField(), help_text="ids, of `readings` of the sheet")

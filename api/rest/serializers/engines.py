@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField
+from api.rest.serializers.substitutes import SubstituteWaitingSerializer
 
 
 class FamilySerializer(serializers.Serializer):
@@ -132,11 +133,18 @@ class ClassMarkInSerializer(ActSerializer):
     reason = TextField(max_length=2000, help_text="how it is known: the certificate, the owner's letter")
 
 
+class ClassMarkWaitingSerializer(SubstituteWaitingSerializer):
+    """What waits for the owner's word on a running job of the engine."""
+
+    job = serializers.CharField()
+
+
 class ClassMarkedSerializer(serializers.Serializer):
     """The mark."""
 
     engine = serializers.CharField()
     classed = serializers.BooleanField()
+    waiting = ClassMarkWaitingSerializer(many=True)
 
 
 class LikelyFindingSerializer(serializers.Serializer):

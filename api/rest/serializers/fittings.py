@@ -68,6 +68,7 @@ class FittedSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     make = serializers.IntegerField()
     reused = serializers.BooleanField()
+    instead_of = serializers.CharField(allow_blank=True, help_text="the listed part that it stands in for")
     lubricant = serializers.CharField(allow_blank=True, help_text="empty: not said")
     doubtful = serializers.CharField(allow_blank=True, help_text="what nobody could show about an old part")
 

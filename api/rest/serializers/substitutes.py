@@ -17,6 +17,16 @@ class SubstituteWordInSerializer(ActSerializer):
     how = TextField(max_length=60, help_text="telephone, letter, in person")
 
 
+class SubstituteWaitingSerializer(serializers.Serializer):
+    """What waits for the owner's word: neither picked nor handed over nor fitted before that."""
+
+    listed = serializers.CharField()
+    instead = serializers.CharField()
+    said_no = serializers.BooleanField(help_text="the owner's newest word is a no")
+    held = serializers.IntegerField(help_text="on the shelf, base units")
+    here = serializers.IntegerField(help_text="on the cart or at the bench, base units: returned after a no")
+
+
 class SubstituteWordMadeSerializer(serializers.Serializer):
     """The word was recorded."""
 
@@ -25,6 +35,7 @@ class SubstituteWordMadeSerializer(serializers.Serializer):
     instead = serializers.CharField()
     agreed = serializers.BooleanField()
     released = serializers.ListField(child=serializers.IntegerField(), help_text="of a no: holds that ended")
+    waiting = SubstituteWaitingSerializer(many=True, help_text="what waits for a word still")
 
 
 class SubstituteWordSerializer(serializers.Serializer):
@@ -40,8 +51,9 @@ class SubstituteWordSerializer(serializers.Serializer):
 
 
 class SubstituteWordsSerializer(serializers.Serializer):
-    """Every word, oldest first."""
+    """Every word, oldest first, and what waits for one."""
 
     job = serializers.CharField()
     asked = serializers.CharField(allow_blank=True, help_text="why the owner has to agree; empty: need not be asked")
+    waiting = SubstituteWaitingSerializer(many=True)
     words = SubstituteWordSerializer(many=True)

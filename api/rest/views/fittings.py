@@ -71,6 +71,7 @@ class JobFittingsView(View):
             "set-broken",
             "set-put-aside",
             "shim-missing",
+            "substitute-not-agreed",
             "tube-not-opened",
             "verdict-fails",
             "verdict-stale",

@@ -134,6 +134,7 @@ class JobLayoutAcceptancesView(View):
             "reason-missing",
             "stack-refused",
             "stopped-by-maker",
+            "substitute-not-agreed",
         ),
     )
     def post(self, request: Request, number: str) -> Response:

@@ -92,6 +92,7 @@ class PickListPicksView(View):
             "pick-over-hold",
             "safety-sheet-missing",
             "scanned-twice",
+            "substitute-not-agreed",
             "verdict-fails",
             "wrong-rubber",
             "wrong-scan",
@@ -182,6 +183,7 @@ class PickListHandoversView(View):
             "same-person",
             "second-look-missing",
             "stopped-by-maker",
+            "substitute-not-agreed",
         ),
     )
     def post(self, request: Request, pick_list: int) -> Response:

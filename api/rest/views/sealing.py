@@ -144,6 +144,7 @@ class JointGatesView(View):
             "same-person",
             "sealant-two-products",
             "stopped-by-maker",
+            "substitute-not-agreed",
         ),
     )
     def post(self, request: Request, number: str, joint: str) -> Response:

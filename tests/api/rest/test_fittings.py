@@ -36,6 +36,7 @@ def test_a_set_is_fitted_by_one_and_checked_by_another(rebuild):
             "amount": 1,
             "make": 1,
             "reused": False,
+            "instead_of": "",
             "lubricant": "",
             "doubtful": "",
         }

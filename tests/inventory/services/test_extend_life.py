@@ -1,17 +1,29 @@
 """Storage life by compound under both rule sets, and its one extension. Years: seal suppliers' pages quoting the standards."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
 from inventory.models import LifeExtension, Lot, Part, ShopSetting
 from inventory.services.catalogue import change_part
+from inventory.services.correct import correct
 from inventory.services.extend_life import extend_life
+from inventory.services.put_right import set_lot_dates
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.transfer import ReleaseLine, release_quarantine
 from tests.databases import together
-from tests.factories.acts import done, item, refused
-from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, quarantine, shelf, stamp, stock
+from tests.factories.acts import done, ends, held, item, refused, shorts
+from tests.factories.stores import (
+    NOON,
+    PartFactory,
+    PersonFactory,
+    SupplierFactory,
+    cart,
+    quarantine,
+    shelf,
+    stamp,
+    stock,
+)
 
 GOOD = {"sample_pieces": 2, "passed": True, "found": "no set, no cracks, not tacky"}
 
@@ -169,3 +181,32 @@ def test_two_inspectors_at_once_extend_it_once(shop_database):
     assert sorted(getattr(one.error, "code", "done") for one in ended) == ["done", "extension-used"]
     row.refresh_from_db()
     assert (row.expires_on, LifeExtension.objects.count()) == (date(2032, 7, 1), 1)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("made_on", "ended"), [(date(2029, 7, 1), 0), (date(2029, 7, 2), 1)])
+def test_taken_back_it_ends_what_was_planned_for_a_day_that_passed_unmoved(made_on, ended):
+    """Good through 2029-07-01 without the extension; the planned day is over, and was inside that life."""
+    row = lot()
+    done(extend_life, lot_id=row.pk, **GOOD)
+    promised = held(item(row.part.number, "lot=B1"), cart(), needed_on=date(2029, 6, 1))
+    act = LifeExtension.objects.get().act_id
+    at = datetime.combine(made_on, time(12), tzinfo=UTC)
+    done(correct, act_id=act, reason="another lot was meant", stamp=stamp(at))
+    assert ends() == [(promised.pk, "made impossible")] * ended
+    assert shorts() == [(promised.pk, 1)] * ended
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("entered_on", "ended"), [(date(2028, 6, 17), 0), (date(2028, 6, 18), 1)])
+def test_dates_put_right_end_what_was_planned_for_a_day_that_passed_unmoved(entered_on, ended):
+    """Cured 3Q21: good through 2028-07-01; fourteen days are to be left, so that 17 June is the last day of fitting."""
+    ShopSetting.objects.create(name="margin_days", value=14)
+    row = lot()
+    promised = held(item(row.part.number, "lot=B1"), cart(), needed_on=date(2028, 6, 1))
+    at = datetime.combine(entered_on, time(12), tzinfo=UTC)
+    done(set_lot_dates, lot_id=row.pk, cure_code="3Q21", reason="read again", stamp=stamp(at))
+    row.refresh_from_db()
+    assert row.expires_on == date(2028, 7, 1)
+    assert ends() == [(promised.pk, "made impossible")] * ended
+    assert shorts() == [(promised.pk, 1)] * ended

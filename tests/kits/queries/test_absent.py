@@ -6,6 +6,7 @@ from inventory.models import Hold, Lot
 from inventory.services.stops import stop_lot
 from kits.models import Handover
 from kits.queries.absent import absent_of
+from kits.queries.served import promised_of
 from kits.services.extras import ask_for_more
 from kits.services.finish import mark_not_needed
 from kits.services.jobs import FindingIn, record_choice, record_findings, withdraw_finding
@@ -48,7 +49,7 @@ def unnamed(body, *named):
 
 def absent(job, body):
     """Names of what is absent of a list now."""
-    return [one.name for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]))[0]]
+    return [one.name for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]), promised_of(job))[0]]
 
 
 def test_what_was_short_when_it_was_held_is_asked_for_as_what_was_not_picked_is():
@@ -177,7 +178,11 @@ def test_why_a_hold_ended_is_said():
     body = hold(job, steps=["P1/10"])
     take(body, only=["G-708"])
     done(stop_lot, lot_id=Lot.objects.get(code="A-111/1").pk, reason="porous")
-    why = next(one.why for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]))[0] if one.name == "A-111")
+    why = next(
+        one.why
+        for one in absent_of(listed(job), pick_list_by_id(body["pick_list"]), promised_of(job))[0]
+        if one.name == "A-111"
+    )
     assert why == "its hold was made impossible: lot A-111/1 of A-111 was stopped: porous"
 
 

@@ -80,6 +80,7 @@ def test_a_ring_goes_from_the_bench_into_its_place():
                 "amount": 1,
                 "make": 1,
                 "reused": False,
+                "instead_of": "",
                 "lubricant": "",
                 "doubtful": "",
             }

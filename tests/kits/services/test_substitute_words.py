@@ -11,7 +11,7 @@ from kits.services.hold_kit import hold_kit
 from kits.services.substitute_words import record_substitute_word
 from kits.services.terms import hand_engine_over
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, hold, later, shelve
+from tests.factories.rebuilds import book, held, hold, later, missing, shelve
 from tests.factories.stores import NOON, PartFactory, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -44,8 +44,12 @@ def test_inside_the_term_the_owners_yes_lets_the_replacement_be_held():
     refused("reason-missing", record_substitute_word, **(WORD | {"how": " "}), agreed=True)
     refused("nothing-given", record_substitute_word, **(WORD | {"instead": "A-504"}), agreed=True)
     refused("not-found", record_substitute_word, **(WORD | {"instead": "A-504Z"}), agreed=True)
+    # After a no the rest of the list does not wait: nothing is put in its place, and it is short.
     done(record_substitute_word, **WORD, agreed=False)
-    assert "the owner said no" in refused("substitute-not-agreed", hold_kit, job="J2").message
+    body = hold(job)
+    assert (held(body).get("A-504N"), missing(body)["A-504"]) == (None, 2)
+    why = next(row["why"] for row in body["shorts"] if row["part"] == "A-504")
+    assert why.endswith("; the owner does not want A-504N instead")
     done(record_substitute_word, **WORD, agreed=True)
     body = hold(job)
     taken = [row["hold"] for row in body["held"] if row["part"] == "A-504N"]
