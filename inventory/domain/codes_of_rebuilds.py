@@ -106,6 +106,7 @@ OF_REBUILDS: Mapping[str, tuple[int, str]] = {
     "not-unused": (422, "It came out of the engine: it is not left over from the kit."),
     "nothing-to-accept": (422, "The result chooses nothing that the list of the job asks for."),
     "nothing-to-hold": (422, "Everything on the list is held, picked or fitted already."),
+    "nothing-to-release": (422, "Everything that is held for the job is on its list."),
     "operation-on-job": (409, "The procedure is on the job already."),
     "operation-other-family": (422, "The operation belongs to another engine family."),
     "operation-two-revisions": (422, "One operation stands on the job in two revisions."),

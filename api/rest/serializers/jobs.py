@@ -199,6 +199,25 @@ class StorageWarningSerializer(serializers.Serializer):
     notes = StorageNoteSerializer(many=True)
 
 
+class ToReleaseSerializer(serializers.Serializer):
+    """A hold that serves nothing, or more than it serves."""
+
+    hold = serializers.IntegerField()
+    pick_list = serializers.IntegerField(allow_null=True)
+    part = serializers.CharField()
+    name = serializers.CharField()
+    lot = serializers.CharField()
+    serial = serializers.CharField()
+    tube = serializers.CharField()
+    place = serializers.CharField()
+    spot = serializers.CharField()
+    amount = serializers.IntegerField(help_text="so much of it is no longer asked for")
+    held = serializers.IntegerField(help_text="all that the hold is for")
+    base = serializers.CharField()
+    shown = serializers.CharField()
+    positions = serializers.ListField(child=serializers.CharField(), help_text="for which it was held")
+
+
 class JobListSerializer(serializers.Serializer):
     """What must lie on the cart, in order of work, every unit with its because."""
 
@@ -240,6 +259,9 @@ class JobListSerializer(serializers.Serializer):
         child=serializers.DictField(), help_text="of this engine on record: what is off, what is left to cut, inserts"
     )
 
+    held_unasked = ToReleaseSerializer(
+        many=True, help_text="held, no longer asked for: to be released, all in one act (`jobs/{number}/releases`)"
+    )
     newer = NewerRevisionSerializer(
         many=True, help_text="revisions that a person is asked about, or has kept off the job"
     )
@@ -247,7 +269,8 @@ class JobListSerializer(serializers.Serializer):
     def get_fields(self) -> dict[str, Any]:
         """`changes` is there only when ?since= asks for it."""
         changes = serializers.DictField(
-            required=False, help_text="with ?since= only: added, removed, changed, kept, revisions"
+            required=False,
+            help_text="with ?since= only: added, removed, changed, kept, revisions; `held` of what was removed or changed: holds that serve it no longer",
         )
         return {**super().get_fields(), "changes": changes}
 
@@ -307,14 +330,6 @@ class ToReturnThingSerializer(serializers.Serializer):
     amount = serializers.IntegerField()
     base = serializers.CharField()
     shown = serializers.CharField()
-
-
-class ToReleaseSerializer(serializers.Serializer):
-    """A hold that serves nothing, or more than it serves."""
-
-    hold = serializers.IntegerField()
-    part = serializers.CharField()
-    amount = serializers.IntegerField()
 
 
 class ToReturnSerializer(serializers.Serializer):
