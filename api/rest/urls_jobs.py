@@ -83,6 +83,7 @@ def job_urls() -> list[URLPattern]:
         path("jobs/<str:number>/outside-work", outside.JobOutsideWorkView.as_view()),
         path("jobs/<str:number>/outside-work/<number:outside>/due-dates", outside.OutsideWorkDueDatesView.as_view()),
         path("jobs/<str:number>/outside-work/<number:outside>/returns", outside.OutsideWorkReturnsView.as_view()),
+        path("jobs/<str:number>/outside-work/<number:outside>/losses", outside.OutsideWorkLossesView.as_view()),
         path("jobs/<str:number>/holds", holds.JobHoldsView.as_view()),
         path("jobs/<str:number>/releases", holds.JobReleasesView.as_view()),
         path("holds/<number:hold>/releases", holds.HoldReleasesView.as_view()),

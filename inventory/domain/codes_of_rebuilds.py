@@ -73,6 +73,7 @@ OF_REBUILDS: Mapping[str, tuple[int, str]] = {
     "loan-late": (409, "The time to answer has passed: the thing stays with its job."),
     "loan-not-agreed": (422, "The technician of the lending job has not agreed."),
     "loan-unusable": (422, "The job cannot use what would be lent to it; why is named."),
+    "lost-outside": (409, "All of the piece is on record as lost at the machinist's."),
     "lot-stopped": (422, "The lot or item is stopped."),
     "lubricant-unknown": (422, "The rubber guide does not speak of that lubricant."),
     "mark-differs": (422, "It would go back turned from how it stood."),

@@ -136,6 +136,16 @@ class JobDateSerializer(serializers.Serializer):
     reason = serializers.CharField(allow_blank=True)
 
 
+class OutsideLostSerializer(serializers.Serializer):
+    """So much of a piece was lost at the machinist's."""
+
+    act = serializers.IntegerField()
+    amount = serializers.IntegerField()
+    said_by = serializers.CharField()
+    reason = serializers.CharField()
+    on = serializers.DateField()
+
+
 class OutsideWorkSerializer(serializers.Serializer):
     """A piece at an outside machinist."""
 
@@ -151,7 +161,8 @@ class OutsideWorkSerializer(serializers.Serializer):
     sent_by = serializers.CharField()
     sent_on = serializers.DateField()
     due_on = serializers.DateField()
-    back_on = serializers.DateField(allow_null=True, help_text="null: it is out")
+    back_on = serializers.DateField(allow_null=True, help_text="null: it is out, or all of it was lost there")
+    losses = OutsideLostSerializer(many=True)
 
 
 class JobEndSerializer(serializers.Serializer):

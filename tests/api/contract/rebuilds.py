@@ -404,6 +404,7 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_outside_work_create": _outside,
     "jobs_outside_work_due_dates_create": _outside_then({"due_on": "2999-03-01", "reason": "the wheel broke"}),
     "jobs_outside_work_returns_create": _outside_then({}),
+    "jobs_outside_work_losses_create": _outside_then({"said_by": "the grinder's foreman", "reason": "fell in the pit"}),
     "jobs_holds_list": on_job(far="held"),
     "jobs_holds_create": on_job({}),
     "holds_releases_create": _hold,
