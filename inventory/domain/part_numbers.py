@@ -19,6 +19,10 @@ MAX_CHARACTERS = 60
 _PUNCTUATION = " -‐‑–—−._/\\"
 LEFT_OUT = str.maketrans("", "", _PUNCTUATION)
 
+#: Capital letters of other scripts that print like Latin ones: a keyboard of another language, or a copy out of a document, makes them.
+#: Unicode Technical Standard #39, confusables: Cyrillic, then Greek.
+_LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXIJSQWABEZHIKMNOPTYX")
+
 #: Letters taken for digits in handwriting, worn print and photographs (common practice of the parts counter). Others
 #: that can be mistaken (Q, D, Z, G) are too often right as they are.
 _FOLDED = {"O": "0", "I": "1", "L": "1", "S": "5", "B": "8"}
@@ -29,14 +33,15 @@ MAX_DISTANCE = 2
 
 
 def compare_key(text: str) -> str:
-    """Upper case, compatibility forms made plain (NFKC), spaces, dashes, dots, slashes removed: `x 730` -> `X730`.
+    """Upper case, compatibility forms made plain (NFKC), letters of other scripts that print like Latin ones as these, spaces, dashes,
+    dots, slashes removed: `x 730` -> `X730`.
 
     Raises DomainError `part-number-unreadable` for nothing, more than 60 characters, a character that cannot be
     printed, or a number that is punctuation alone.
     """
     if not isinstance(text, str) or len(text) > MAX_CHARACTERS or not text.isprintable():
         raise DomainError("part-number-unreadable", f'"{shown(text)}" is not a part number', typed=shown(text))
-    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT)
+    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT).translate(_LIKE_LATIN)
     if not key:
         raise DomainError("part-number-unreadable", "a part number is empty", typed=shown(text))
     return key

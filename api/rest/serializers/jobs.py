@@ -10,6 +10,7 @@ from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField
 from api.rest.serializers.engines import NumberRangeSerializer
 from api.rest.serializers.newer import NewerRevisionSerializer
 from api.rest.serializers.storage import StorageNoteSerializer
+from inventory.domain.text import shown
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -56,9 +57,11 @@ class JobInSerializer(ActSerializer):
     reason = TextField(max_length=2000, required=False, allow_blank=True)
 
     def validate_number(self, value: str) -> str:
-        """A job has an address: its number stands between slashes."""
+        """A job has an address, and a number that can be read off paper: its number stands between slashes."""
         if "/" in value:
             raise serializers.ValidationError(f'"{value}" has a slash in it.')
+        if not value.isprintable():
+            raise serializers.ValidationError(f'"{shown(value)}" has a character in it that nobody sees.')
         return value
 
 

@@ -45,6 +45,14 @@ def test_one_key_however_it_is_spaced(text: str) -> None:
     assert compare_key(text) == "A201"
 
 
+def test_letters_of_other_scripts_that_print_alike_are_one_number() -> None:
+    """Unicode Technical Standard #39, confusables: a person sees one number, whatever keyboard it came from."""
+    cyrillic = "\N{CYRILLIC CAPITAL LETTER A}\N{CYRILLIC SMALL LETTER ES}-201"
+    greek = "\N{GREEK CAPITAL LETTER ALPHA}C-2\N{GREEK CAPITAL LETTER OMICRON}1"
+    assert (compare_key(cyrillic), compare_key(greek)) == ("AC201", "AC2O1")
+    assert compare_key("\N{CYRILLIC CAPITAL LETTER ZHE}-201") != compare_key("X-201")
+
+
 @pytest.mark.parametrize("text", ["", "   ", "--", "A\x00201", "A\n201", "A" * 61, None, 201, "\ud800"])
 def test_what_is_no_number_is_refused(text: object) -> None:
     with pytest.raises(DomainError) as caught:
