@@ -6,7 +6,8 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.extra_hours import PurseSerializer, WorkedSerializer
-from api.rest.serializers.jobs import MOST, FindingInSerializer, ToReturnSerializer
+from api.rest.serializers.jobs import MOST, FindingInSerializer
+from api.rest.serializers.to_return import ToReturnSerializer
 
 
 class FindingsInSerializer(ActSerializer):

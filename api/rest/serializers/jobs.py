@@ -10,6 +10,7 @@ from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField
 from api.rest.serializers.engines import NumberRangeSerializer
 from api.rest.serializers.newer import NewerRevisionSerializer
 from api.rest.serializers.storage import StorageNoteSerializer
+from api.rest.serializers.to_return import ToReleaseSerializer
 from inventory.domain.text import shown
 from kits.queries.jobs import STATES
 
@@ -213,25 +214,6 @@ class StorageWarningSerializer(serializers.Serializer):
     notes = StorageNoteSerializer(many=True)
 
 
-class ToReleaseSerializer(serializers.Serializer):
-    """A hold that serves nothing, or more than it serves."""
-
-    hold = serializers.IntegerField()
-    pick_list = serializers.IntegerField(allow_null=True)
-    part = serializers.CharField()
-    name = serializers.CharField()
-    lot = serializers.CharField()
-    serial = serializers.CharField()
-    tube = serializers.CharField()
-    place = serializers.CharField()
-    spot = serializers.CharField()
-    amount = serializers.IntegerField(help_text="so much of it is no longer asked for")
-    held = serializers.IntegerField(help_text="all that the hold is for")
-    base = serializers.CharField()
-    shown = serializers.CharField()
-    positions = serializers.ListField(child=serializers.CharField(), help_text="for which it was held")
-
-
 class JobListSerializer(serializers.Serializer):
     """What must lie on the cart, in order of work, every unit with its because."""
 
@@ -329,29 +311,6 @@ class OpenLinesSerializer(serializers.Serializer):
 
     job = serializers.CharField()
     open = serializers.ListField(child=serializers.DictField())
-
-
-class ToReturnThingSerializer(serializers.Serializer):
-    """A thing on cart or bench that serves nothing."""
-
-    item = serializers.IntegerField()
-    part = serializers.CharField()
-    name = serializers.CharField()
-    lot = serializers.CharField()
-    serial = serializers.CharField()
-    tube = serializers.CharField()
-    place = serializers.CharField()
-    amount = serializers.IntegerField()
-    base = serializers.CharField()
-    shown = serializers.CharField()
-
-
-class ToReturnSerializer(serializers.Serializer):
-    """What is to be returned, and what is to be released."""
-
-    job = serializers.CharField()
-    lying = ToReturnThingSerializer(many=True)
-    held = ToReleaseSerializer(many=True)
 
 
 class MissingPartSerializer(serializers.Serializer):

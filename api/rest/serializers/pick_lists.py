@@ -6,7 +6,8 @@ from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, StrictSerializer, TextField, WholeField
 from api.rest.serializers.holds import HoldSerializer
-from api.rest.serializers.jobs import MOST, ToReleaseSerializer
+from api.rest.serializers.jobs import MOST
+from api.rest.serializers.to_return import ToReleaseSerializer
 
 
 class PickListSerializer(serializers.Serializer):

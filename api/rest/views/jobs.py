@@ -17,6 +17,7 @@ from api.rest.etags import etag
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
+from api.rest.serializers.to_return import ToReturnSerializer
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
@@ -249,7 +250,7 @@ class JobToReturnView(View):
     @reading(
         "jobs_to_return_read",
         "What lies with the job, or is held for it, and serves nothing on its list",
-        shapes.ToReturnSerializer,
+        ToReturnSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON,),
         amounts=True,

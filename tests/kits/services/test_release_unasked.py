@@ -3,15 +3,17 @@
 import pytest
 
 from inventory.models import Balance, Hold
+from kits.domain.sheet import sheet
 from kits.queries.job_list import changes_document, changes_since, job_list
 from kits.queries.open_lines import open_lines
+from kits.queries.pick_lists import full_record, hold_record, holds_of, pick_list
 from kits.queries.to_return import to_return, unasked_on, unasked_rows
 from kits.services.extras import ask_for_more
 from kits.services.finish import cancel_job, mark_not_needed
 from kits.services.jobs import FindingIn, record_findings, withdraw_finding
 from kits.services.release_unasked import release_unasked
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import TODAY, book, hold, listed, shelve, shelve_sets
+from tests.factories.rebuilds import TODAY, book, hold, listed, shelve, shelve_sets, take
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -74,6 +76,49 @@ def test_it_is_released_in_one_act_and_what_serves_is_held_on():
     assert unasked_rows(listed(job)) == []
     refused("nothing-to-release", release_unasked, **RELEASE)
     assert hold(job, steps=["P1/10"])["held"] == []
+
+
+def test_paper_has_on_the_cart_what_is_held_still():
+    job, body, _ = two_liners()
+
+    def ring():
+        record = full_record(pick_list(body["pick_list"]))
+        (line,) = (line for tray in record["trays"] for line in tray["lines"] if line["part"] == "A-111")
+        printed = [line for group in sheet(record)["work"] for line in group["lines"]]
+        return line["here"], line["spans"], [(one["part"], one["where"]) for one in printed]
+
+    assert ring() == (
+        2,
+        ["CYL-1/base-ring", "CYL-2/base-ring"],
+        [("A-101", ["S-1: CYL-1/set", "S-2: CYL-2/set"]), ("A-111", ["CYL-1/base-ring, CYL-2/base-ring"])],
+    )
+    done(release_unasked, **RELEASE)
+    assert ring() == (
+        1,
+        ["CYL-1/base-ring"],
+        [("A-101", ["S-1: CYL-1/set"]), ("A-111", ["CYL-1/base-ring"])],
+    )
+    take({"held": [row for row in hold_rows(job) if row["part"] == "A-111"], "pick_list": body["pick_list"]})
+    assert ring()[:2] == (1, ["CYL-1/base-ring"])
+
+
+def hold_rows(job):
+    """The open holds of a job, as holding answers them."""
+    return [hold_record(row) for row in holds_of(job).filter(hold__end__isnull=True)]
+
+
+def test_less_picked_than_held_is_what_lies_on_the_cart():
+    shelve({"A-111": 4})
+    job = book(findings=[("liner-lifted", "CYL-1"), ("liner-lifted", "CYL-2")])
+    body = hold(job, steps=["P1/10"])
+    take(body, amounts={"A-111": 1})
+    (line,) = (
+        line
+        for tray in full_record(pick_list(body["pick_list"]))["trays"]
+        for line in tray["lines"]
+        if line["part"] == "A-111"
+    )
+    assert (line["here"], line["here_shown"], line["spans"]) == (1, "1", ["CYL-1/base-ring"])
 
 
 def test_what_is_found_again_before_it_was_released_serves_again():
