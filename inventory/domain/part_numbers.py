@@ -21,7 +21,7 @@ LEFT_OUT = str.maketrans("", "", _PUNCTUATION)
 
 #: Capital letters of other scripts that print like Latin ones: a keyboard of another language, or a copy out of a document, makes them.
 #: Unicode Technical Standard #39, confusables: Cyrillic, then Greek.
-_LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXIJSQWABEZHIKMNOPTYX")
+LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXIJSQWABEZHIKMNOPTYX")
 
 #: Letters taken for digits in handwriting, worn print and photographs (common practice of the parts counter). Others
 #: that can be mistaken (Q, D, Z, G) are too often right as they are.
@@ -40,10 +40,10 @@ def compare_key(text: str) -> str:
     printed, or a number that is punctuation alone.
     """
     if not isinstance(text, str) or len(text) > MAX_CHARACTERS or not text.isprintable():
-        raise DomainError("part-number-unreadable", f'"{shown(text)}" is not a part number', typed=shown(text))
-    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT).translate(_LIKE_LATIN)
+        raise DomainError("part-number-unreadable", f'"{shown(text)}" is no number that can be read', typed=shown(text))
+    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT).translate(LIKE_LATIN)
     if not key:
-        raise DomainError("part-number-unreadable", "a part number is empty", typed=shown(text))
+        raise DomainError("part-number-unreadable", "the number is empty", typed=shown(text))
     return key
 
 
