@@ -28,6 +28,11 @@ LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝ
 _FOLDED = {"O": "0", "I": "1", "L": "1", "S": "5", "B": "8"}
 _FOLD = str.maketrans(_FOLDED)
 
+_ALIKE = ("0O", "1IL", "5S", "8B")
+_TAKEN_FOR = {char: group.replace(char, "") for group in _ALIKE for char in group}
+#: In a number with more such characters only one is taken for another: else there are thousands.
+_MOST_ALIKE = 12
+
 #: How far apart two keys may be and still be offered.
 MAX_DISTANCE = 2
 
@@ -51,6 +56,21 @@ def look_alike_key(text: str) -> str:
     """The compare-key with O as 0, I and L as 1, S as 5, B as 8: equal for numbers that a tired eye takes for one
     another."""
     return compare_key(text).translate(_FOLD)
+
+
+def look_alikes(key: str) -> set[str]:
+    """Keys that a tired eye takes for this one: at most two characters are another of those that look alike, one where many could be."""
+    others = {at: _TAKEN_FOR[char] for at, char in enumerate(key) if char in _TAKEN_FOR}
+    found = {key[:at] + other + key[at + 1 :] for at, its in others.items() for other in its}
+    if len(others) <= _MOST_ALIKE:
+        found |= {
+            one[:at] + other + one[at + 1 :]
+            for one in list(found)
+            for at, its in others.items()
+            for other in its
+            if one[at] == key[at]
+        }
+    return found
 
 
 def look_alike_warnings(text: str) -> tuple[str, ...]:
