@@ -175,11 +175,21 @@ class PartReleasedSerializer(serializers.Serializer):
     )
 
 
+class LentUnaskedSerializer(serializers.Serializer):
+    """Lent by another job and no longer asked for: it stays held until it is given back."""
+
+    loan = serializers.IntegerField()
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+
+
 class UnaskedReleasedSerializer(serializers.Serializer):
     """What the list asks for no longer is free again."""
 
     job = serializers.CharField()
     released = PartReleasedSerializer(many=True)
+    lent = LentUnaskedSerializer(many=True, help_text="to be given back: `loans/{id}/returns`")
 
 
 class HoldLapsedSerializer(serializers.Serializer):
