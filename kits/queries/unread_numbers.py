@@ -34,7 +34,7 @@ def widths() -> dict[str, int]:
 
 def unread_notices() -> list[dict[str, Any]]:
     """Notices that count and whose engine number is none of any family on record, by number of the notice: [{replacement, old, numbers:
-    "below A4-20450", why}]. Two queries.
+    "below X9-730", why}]. Two queries.
 
     Such a number decides nothing rightly: old stock that is left to engines below it goes into no engine, and what replaces it from there
     on is taken for none.
