@@ -308,7 +308,7 @@ def tell_shorts(say: Say, jobs: list[str]) -> None:
         job = job_by_number(number)
         answer = shorts_of(job, job.strip_on)
         rows = answer["shorts"]
-        words = [f"{row['part']} {row['short']}" for row in rows[:8]]
-        words += [f"{row['part']} {row['short']}, lent to {row['to_job']}" for row in answer["lent"] if row["short"]]
+        words = [f"{row['short_shown']} of {row['part']}" for row in rows[:8]]
+        words += [f"{row['short']} of {row['part']}, lent to {row['to_job']}" for row in answer["lent"] if row["short"]]
         said = ", ".join(words) or "nothing: it can start complete"
         say(f"  {number} ({answer['fit_on']}): {said}" + (f" and {len(rows) - 8} more" if len(rows) > 8 else ""))

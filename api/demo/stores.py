@@ -128,6 +128,10 @@ def _held(staff: Staff, plan: Mapping[str, Any]) -> dict[str, Any]:
     return max(more["held"], key=lambda row: int(row["amount"]))
 
 
+#: Kinds of places as they are said of a sum.
+_WHERE = {"shelf": "on shelves", "engine": "in engines", "cart": "on carts", "bench": "at benches", "van": "in the van"}
+
+
 def _stop(staff: Staff, plan: Mapping[str, Any], say: Say) -> None:
     its = plan["stop"]
     say(f"{its['by']} stops lot {its['lot']} of {its['part']}: {its['reason']}")
@@ -140,7 +144,7 @@ def _stop(staff: Staff, plan: Mapping[str, Any], say: Say) -> None:
     )
     where = said["where"]
     for kind, amount in where["totals"].items():
-        say(f"  {amount:>5} in {kind}")
+        say(f"  {amount:>5} {_WHERE.get(kind, f'in {kind}')}")
     engines = sorted({one["place"] for one in where["engines"]})
     if engines:
         say(f"  {len(engines)} engines to look at: {', '.join(engines)}")

@@ -85,6 +85,8 @@ class WholeField(serializers.IntegerField):
 
     def to_internal_value(self, data: Any) -> int:
         """The number; ValidationError."""
+        if isinstance(data, str):
+            raise serializers.ValidationError(f'"{shown(data)}" is text, not a whole number.')
         if not isinstance(data, int) or isinstance(data, bool):
             raise serializers.ValidationError(f"{shown(data)} is not a whole number.")
         return data

@@ -34,6 +34,7 @@ def choice(field: str, values: list[str], help_text: str, **more: Any) -> django
         help_text=help_text,
         null_label=None,
         empty_label=None,
+        error_messages={"invalid_choice": f'"%(value)s" is none of: {", ".join(values)}.'},
         **more,
     )
 

@@ -130,9 +130,11 @@ class MayAct(IsAuthenticated):
     message = "You may not do that; the parts manager or the owner can say who may."
 
     def has_permission(self, request: Request, view: Any) -> bool:
-        """True if the person may; a write without a named act is nobody's."""
+        """True if the person may; a write without a named act is nobody's. A method that the address has not got is answered as such."""
         if not super().has_permission(request, view):
             return False
+        if request.method not in view.allowed_methods:
+            return True  # the view answers 405
         act = view.act_of(request)
         if request.method in SAFE_METHODS:
             return not act or bool(request.user.has_perm(may(act)))

@@ -19,26 +19,36 @@ MAX_CHARACTERS = 60
 _PUNCTUATION = " -‐‑–—−._/\\"
 LEFT_OUT = str.maketrans("", "", _PUNCTUATION)
 
+#: Capital letters of other scripts that print like Latin ones: a keyboard of another language, or a copy out of a document, makes them.
+#: Unicode Technical Standard #39, confusables: Cyrillic, then Greek.
+LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXIJSQWABEZHIKMNOPTYX")
+
 #: Letters taken for digits in handwriting, worn print and photographs (common practice of the parts counter). Others
 #: that can be mistaken (Q, D, Z, G) are too often right as they are.
 _FOLDED = {"O": "0", "I": "1", "L": "1", "S": "5", "B": "8"}
 _FOLD = str.maketrans(_FOLDED)
+
+_ALIKE = ("0O", "1IL", "5S", "8B")
+_TAKEN_FOR = {char: group.replace(char, "") for group in _ALIKE for char in group}
+#: In a number with more such characters only one is taken for another: else there are thousands.
+_MOST_ALIKE = 12
 
 #: How far apart two keys may be and still be offered.
 MAX_DISTANCE = 2
 
 
 def compare_key(text: str) -> str:
-    """Upper case, compatibility forms made plain (NFKC), spaces, dashes, dots, slashes removed: `x 730` -> `X730`.
+    """Upper case, compatibility forms made plain (NFKC), letters of other scripts that print like Latin ones as these, spaces, dashes,
+    dots, slashes removed: `x 730` -> `X730`.
 
     Raises DomainError `part-number-unreadable` for nothing, more than 60 characters, a character that cannot be
     printed, or a number that is punctuation alone.
     """
     if not isinstance(text, str) or len(text) > MAX_CHARACTERS or not text.isprintable():
-        raise DomainError("part-number-unreadable", f'"{shown(text)}" is not a part number', typed=shown(text))
-    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT)
+        raise DomainError("part-number-unreadable", f'"{shown(text)}" is no number that can be read', typed=shown(text))
+    key = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT).translate(LIKE_LATIN)
     if not key:
-        raise DomainError("part-number-unreadable", "a part number is empty", typed=shown(text))
+        raise DomainError("part-number-unreadable", "the number is empty", typed=shown(text))
     return key
 
 
@@ -46,6 +56,21 @@ def look_alike_key(text: str) -> str:
     """The compare-key with O as 0, I and L as 1, S as 5, B as 8: equal for numbers that a tired eye takes for one
     another."""
     return compare_key(text).translate(_FOLD)
+
+
+def look_alikes(key: str) -> set[str]:
+    """Keys that a tired eye takes for this one: at most two characters are another of those that look alike, one where many could be."""
+    others = {at: _TAKEN_FOR[char] for at, char in enumerate(key) if char in _TAKEN_FOR}
+    found = {key[:at] + other + key[at + 1 :] for at, its in others.items() for other in its}
+    if len(others) <= _MOST_ALIKE:
+        found |= {
+            one[:at] + other + one[at + 1 :]
+            for one in list(found)
+            for at, its in others.items()
+            for other in its
+            if one[at] == key[at]
+        }
+    return found
 
 
 def look_alike_warnings(text: str) -> tuple[str, ...]:

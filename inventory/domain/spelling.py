@@ -9,16 +9,19 @@ import unicodedata
 from collections.abc import Collection
 
 from inventory.domain.errors import DomainError
-from inventory.domain.part_numbers import LEFT_OUT, MAX_CHARACTERS
+from inventory.domain.part_numbers import LEFT_OUT, LIKE_LATIN, MAX_CHARACTERS
 
 
 def label_key(text: str) -> str:
-    """Upper case, compatibility forms made plain (NFKC), spaces, dashes, dots, slashes left out; at most 60 characters, never empty.
+    """Upper case, compatibility forms made plain (NFKC), letters of other scripts that print like Latin ones as these; spaces, dashes, dots,
+    slashes and what nobody sees (Unicode category Cf) left out; at most 60 characters, never empty. Where `compare_key` reads a number, it
+    is the same.
 
     A label of nothing but such marks is its own key.
     """
-    plain = unicodedata.normalize("NFKC", text).upper()
-    return (plain.translate(LEFT_OUT) or text)[:MAX_CHARACTERS]
+    plain = unicodedata.normalize("NFKC", text).upper().translate(LEFT_OUT).translate(LIKE_LATIN)
+    seen = "".join(char for char in plain if unicodedata.category(char) != "Cf")
+    return (seen or text)[:MAX_CHARACTERS]
 
 
 def spelled(text: str, known: Collection[str], *, what: str, another: bool = False) -> str | None:

@@ -10,7 +10,9 @@ from typing import Any, NamedTuple
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind, is_real, said_from, said_to
+from inventory.models import Serial
 from inventory.queries.by_hand import marks, moment, rows
+from inventory.queries.catalogue import no_such
 from inventory.queries.snapshot import snapshot
 from inventory.queries.whereabouts import lot_whereabouts
 
@@ -208,17 +210,23 @@ _SERIALS = """
     WHERE r.compare_key = %s"""
 
 
+def _no_such_serial(part_number: str | None, text: str) -> DomainError:
+    """The refusal "not-found" of a serial number, with those that were probably meant. One query."""
+    known = Serial.objects.filter(part__number=part_number) if part_number else Serial.objects.all()
+    what = f"serial number of {part_number}" if part_number else "serial number"
+    return no_such(what, text, known.values_list("number", flat=True), value="serial")
+
+
 def _serial(part_number: str | None, text: str) -> _Serial:
     try:
         key = compare_key(text)
     except DomainError as error:
-        raise DomainError("not-found", f"There is no serial number {text[:60]!r}.", serial=text[:60]) from error
+        raise _no_such_serial(part_number, text) from error
     read = [_Serial(*row)._replace(is_set=bool(row[3])) for row in rows(_SERIALS, [key])]
     found = sorted((row for row in read if part_number in (None, row.part)), key=lambda row: (row.part, row.number))
     exact = [row for row in found if row.number == text]
     if not found:
-        of = f" of {part_number}" if part_number else ""
-        raise DomainError("not-found", f"There is no serial number {text[:60]}{of}.", serial=text[:60])
+        raise _no_such_serial(part_number, text)
     if len(exact or found) > 1:
         said = [f"{row.part} {row.number}" for row in exact or found]
         raise DomainError(

@@ -82,7 +82,7 @@ def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -
 
 
 def _serial_item(act: Act, part: Part, line: ReceiveLine) -> Item:
-    serial, _ = serial_named(part, line.serial, another=line.another_serial)
+    serial, _ = serial_named(part, line.serial, another=line.another_serial, ask=True)
     if part.tracked_by == Tracked.SET:
         label = (line.set_label or SetLabel()).kept()
         one, made = MatchedSet.objects.get_or_create(serial=serial, defaults=label)

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import Any
 
 from inventory.domain.errors import DomainError
+from inventory.domain.text import shown
 from kits.domain.engine_map import ENGINE, SCOPES, EngineMap
 from kits.domain.reading import Reader
 from kits.domain.spans import spans
@@ -166,11 +168,7 @@ def check_finding(finding: Finding, codes: Mapping[str, FindingCode], engine_map
     """
     known = codes.get(finding.code)
     if known is None:
-        raise DomainError(
-            "finding-unknown",
-            f"{finding.code[:60]!r} is not a finding of this engine family.",
-            finding=finding.code[:60],
-        )
+        raise _unknown(finding.code, codes)
     if engine_map.scope_of(finding.place) != known.scope:
         places = list(engine_map.places(known.scope)[:40])
         raise DomainError(
@@ -180,6 +178,18 @@ def check_finding(finding: Finding, codes: Mapping[str, FindingCode], engine_map
             place=finding.place[:60],
             places=places,
         )
+
+
+def _unknown(code: str, codes: Iterable[str]) -> DomainError:
+    """The refusal of a finding that the family does not know, with those whose codes are near, or else all that it knows."""
+    near = get_close_matches(code[:60], sorted(codes), n=4, cutoff=0.6)
+    ways = tuple(f"Is it {name}?" for name in near) or (f"The family knows {', '.join(sorted(codes))}.",)
+    return DomainError(
+        "finding-unknown",
+        f"{shown(code, 60)!r} is not a finding of this engine family.",
+        ways_out=ways,
+        finding=shown(code, 60),
+    )
 
 
 def parse_condition(value: Any, codes: Mapping[str, FindingCode]) -> Condition:
@@ -208,9 +218,7 @@ def _condition(value: Any, codes: Mapping[str, FindingCode], levels: int) -> Con
         if at not in ("same", "any"):
             raise _unreadable(f"'at' is 'same' or 'any', not {str(at)[:40]!r}")
         if code not in codes:
-            raise DomainError(
-                "finding-unknown", f"{code[:60]!r} is not a finding of this engine family.", finding=code[:60]
-            )
+            raise _unknown(code, codes)
         return Leaf(code, at == "any")
     raise _unreadable(
         f"a condition names a finding, or all or any of several; got {sorted(str(key)[:20] for key in keys)}"

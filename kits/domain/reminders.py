@@ -26,6 +26,7 @@ class Kind(StrEnum):
     CREDIT = "credit from supplier awaited"
     UNEXPLAINED = "in transit, unexplained"
     ON_THE_WAY = "transfer nobody signed for"
+    NOTICE = "notice with an engine number of no family"
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,11 +81,13 @@ class FittedAt:
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """amounts: how much of each demand is served. spare: item → what lies there and serves nothing. idle: holds likewise."""
+    """amounts: how much of each demand is served. spare: item → what lies there and serves nothing. idle: holds likewise; of these,
+    shares: what the rest of each serves, as (position, make, amount)."""
 
     amounts: Mapping[tuple[Key, str], int]
     spare: Mapping[int, int]
     idle: Mapping[int, int]
+    shares: Mapping[int, tuple[tuple[str, int, int], ...]]
 
 
 def still_fitted(
@@ -129,6 +131,7 @@ class _Sheet:
     def __init__(self, demands: Iterable[Demand]) -> None:
         self.demands = {(one.key, one.part): one for one in demands}
         self.amounts: dict[tuple[Key, str], int] = {}
+        self.shares: dict[int, dict[Key, int]] = defaultdict(dict)
 
     def lack(self, name: tuple[Key, str]) -> int:
         demand = self.demands.get(name)
@@ -139,6 +142,14 @@ class _Sheet:
         if given > 0:
             self.amounts[name] = self.amounts.get(name, 0) + given
         return max(given, 0)
+
+    def give_of(self, hold: int, name: tuple[Key, str], most: int) -> int:
+        """The same of a hold: what of it serves which key is kept."""
+        given = self.give(name, most)
+        if given:
+            its = self.shares[hold]
+            its[name[0]] = its.get(name[0], 0) + given
+        return given
 
     def fill(self, name: tuple[Key, str]) -> None:
         self.give(name, self.lack(name))
@@ -163,7 +174,9 @@ def serve(
     _fill_lacking(sheet, counted, things, left, idle)
     left |= {one.item: one.amount for one in lying if one.unfit}
     spare = {item: amount for item, amount in left.items() if amount}
-    return Served(sheet.amounts, dict(sorted(spare.items())), {name: amount for name, amount in idle.items() if amount})
+    idle = {name: amount for name, amount in idle.items() if amount}
+    shares = {name: tuple((*key, amount) for key, amount in sheet.shares.get(name, {}).items()) for name in idle}
+    return Served(sheet.amounts, dict(sorted(spare.items())), idle, shares)
 
 
 def _serve_fitted(sheet: _Sheet, fitted: Iterable[FittedAt], instead: Mapping[str, set[str]]) -> None:
@@ -192,7 +205,9 @@ def _serve_counted(sheet: _Sheet, counted: Sequence[Promised], left: dict[int, i
     idle: dict[int, int] = {}
     for one in counted:
         if one.open:
-            given = sum(sheet.give(((position, make), one.wanted), amount) for position, make, amount in one.shares)
+            given = sum(
+                sheet.give_of(one.name, ((position, make), one.wanted), amount) for position, make, amount in one.shares
+            )
             idle[one.name] = one.amount - given
     return idle
 
@@ -209,7 +224,7 @@ def _fill_lacking(
                 left[item] -= sheet.give(name, amount)
         for one in counted:
             if idle.get(one.name) and one.part == one.wanted == name[1] and sheet.lack(name) > 0:
-                idle[one.name] -= sheet.give(name, idle[one.name])
+                idle[one.name] -= sheet.give_of(one.name, name, idle[one.name])
 
 
 def _serve_poured(

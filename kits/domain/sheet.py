@@ -14,6 +14,10 @@ _WORTH_SAYING_G = 1000
 _SENTENCE_END = re.compile(r"(?<=\.) (?=[A-Z])")
 
 
+#: States of a hold that brings something: what ended otherwise lies on no cart.
+BRINGING = ("held", "picked")
+
+
 def sheet(record: Mapping[str, Any]) -> dict[str, Any]:
     """What is printed of a pick list.
 
@@ -27,6 +31,9 @@ def sheet(record: Mapping[str, Any]) -> dict[str, Any]:
     laid = [(f"Tray {tray['tray']}", tray["weight_g"], line) for tray in record["trays"] for line in tray["lines"]]
     laid += [("Floor of the trolley", 0, line) for line in record["floor"]]
     for where, weight_g, line in sorted(laid, key=lambda one: int(one[2]["line"])):
+        bringing = [one for one in line["held"] if one["state"] in BRINGING]
+        if line["held"] and not bringing:
+            continue
         step = f"{line['procedure']}/{line['step']}"
         group = groups.setdefault(
             (where, step),
@@ -40,7 +47,7 @@ def sheet(record: Mapping[str, Any]) -> dict[str, Any]:
             },
         )
         group["lines"].append(
-            {**line, "brief": in_brief(line["reasons"], step), "where": told_apart(line["spans"], line["held"])}
+            {**line, "brief": in_brief(line["reasons"], step), "where": told_apart(line["spans"], bringing)}
         )
         group["tools"] += [tool for tool in line["tools"] if tool not in group["tools"]]
     return {

@@ -22,7 +22,7 @@ class Removed:
 
 
 #: How a side reads on a tag, by the mark that the family asks for.
-_SIDES = {"arrow": "arrow towards", "side": "number on the side"}
+_SIDES = {"arrow": "arrow towards", "side": "number on the"}
 LOST = "POSITION LOST"
 
 

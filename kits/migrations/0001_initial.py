@@ -956,6 +956,20 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='OutsideLoss',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('outside_work', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='losses', to='kits.outsidework')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('amount', models.BigIntegerField(help_text='whole base units of the item')),
+                        ('said_by', models.CharField(help_text='who there said so', max_length=200)),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='outside_loss_is_something'), models.CheckConstraint(condition=models.Q(models.Q(('said_by', ''), _negated=True), models.Q(('reason', ''), _negated=True)), name='outside_loss_says_who_and_why')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='OutsideReturn',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

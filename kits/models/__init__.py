@@ -48,7 +48,7 @@ from kits.models.kit import (
     ToolLoan,
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
-from kits.models.outside import OutsideDue, OutsideReturn, OutsideWork
+from kits.models.outside import OutsideDue, OutsideLoss, OutsideReturn, OutsideWork
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
@@ -115,6 +115,7 @@ __all__ = [
     "NotNeeded",
     "OriginWord",
     "OutsideDue",
+    "OutsideLoss",
     "OutsideReturn",
     "OutsideWork",
     "Owner",

@@ -15,6 +15,7 @@ APPEND_ONLY = (
     "kits_outsidework",
     "kits_outsidedue",
     "kits_outsidereturn",
+    "kits_outsideloss",
     "kits_workedtime",
     "kits_workedtimereversal",
     "kits_jobdate",

@@ -37,6 +37,12 @@ class OutsideWork(models.Model):
         ]
 
     @property
+    def left(self) -> int:
+        """How much of it is not lost there, as `kits.queries.outside` read it; all of one that was just sent."""
+        lost: int = vars(self).get("lost", 0)
+        return self.amount - lost
+
+    @property
     def due(self) -> date:
         """The newest day named for it. KeyError where it was not read by `kits.queries.outside`, which looks for later words."""
         named: date | None = vars(self)["named"]
@@ -58,3 +64,19 @@ class OutsideReturn(models.Model):
     outside_work = models.ForeignKey(OutsideWork, models.PROTECT, related_name="returns")
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
     back_on = models.DateField()
+
+
+class OutsideLoss(models.Model):
+    """So much of it was lost at the machinist's; the same act moves it out of what the shop has. One that was corrected counts for nothing."""
+
+    outside_work = models.ForeignKey(OutsideWork, models.PROTECT, related_name="losses")
+    act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
+    amount = models.BigIntegerField(help_text="whole base units of the item")
+    said_by = models.CharField(max_length=200, help_text="who there said so")
+    reason = models.TextField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="outside_loss_is_something", condition=Q(amount__gt=0)),
+            models.CheckConstraint(name="outside_loss_says_who_and_why", condition=~Q(said_by="") & ~Q(reason="")),
+        ]

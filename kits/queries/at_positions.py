@@ -14,7 +14,7 @@ from inventory.models import Balance, Movement
 from inventory.queries.prepared import Prepared
 from kits.domain.origins import Out
 from kits.models import Fitting, Job, LostPosition, OriginWord, Removal
-from kits.queries.outside import still_out
+from kits.queries.outside import not_back
 
 #: What goes from a bench to these was not taken out of the engine, or went back into it; or it is outside, and comes back.
 _NOT_OLD = [
@@ -164,7 +164,7 @@ def old_at_bench(job: Job, item_ids: Collection[int] | None = None) -> dict[int,
     put_back = Fitting.objects.filter(job=job, reused=True, act__corrected_by__isnull=True, correction__isnull=True)
     out = _in_time(removed, item_ids, 1)
     items = {item for _, _, item, _ in out}
-    less = [one for rows in (put_back, still_out([job])) for one in _in_time(rows, items, -1)] if out else []
+    less = [*_in_time(put_back, items, -1), *_in_time(not_back(job), items, -1, "away")] if out else []
     old: dict[int, int] = {}
     missing: dict[int, int] = {}
     changes = [*((*one, False) for one in (*out, *less)), *_left(job, items)]
@@ -193,11 +193,13 @@ def _left(job: Job, items: Collection[int]) -> list[tuple[datetime, int, int, in
     ]
 
 
-def _in_time(rows: QuerySet[Any], item_ids: Collection[int] | None, sign: int) -> list[tuple[datetime, int, int, int]]:
+def _in_time(
+    rows: QuerySet[Any], item_ids: Collection[int] | None, sign: int, column: str = "amount"
+) -> list[tuple[datetime, int, int, int]]:
     """(when, act, item, amount with its sign): what left the bench before anything came out was none of the old."""
     if item_ids is not None:
         rows = rows.filter(item__in=item_ids)
-    told = rows.values_list("act__occurred_at", "act", "item", "amount")
+    told = rows.values_list("act__occurred_at", "act", "item", column)
     return [(when, act, item, sign * amount) for when, act, item, amount in told]
 
 

@@ -11,12 +11,17 @@ from inventory.queries.limited import below_only
 from inventory.queries.replacements import links_of
 from kits.domain.engine_numbers import EngineNumber, fits_number
 from kits.models import Engine
+from kits.queries.unread_numbers import unread_why, widths
+
+#: Said of a number of a notice that is no engine's.
+_UNREAD = " (which no engine family on record has: withdraw the notice, and enter it with the right number)"
 
 
 def shut_out(engine: Engine, part_ids: Collection[int]) -> dict[int, str]:
     """Of these parts, those that notices shut out of an engine → the numbers that they are left to, in words.
 
-    Of an engine that was changed in the field its number does not decide. Two queries, none for no part.
+    A number that no family on record has shuts its part out of every engine, and is said to be none. Of an engine that was changed in
+    the field its number does not decide. Two queries, none for no part; one more where anything is shut out.
     """
     if engine.field_modified:
         return {}
@@ -24,10 +29,11 @@ def shut_out(engine: Engine, part_ids: Collection[int]) -> dict[int, str]:
     number = EngineNumber(family.prefix, engine.digits, family.width)
     found = {}
     for part, typed in below_only(part_ids).items():
-        past = [f"below {one}" for one in typed if not fits_number(f"below {one}", number, family.width)]
+        past = [one for one in typed if not fits_number(f"below {one}", number, family.width)]
         if past:
             found[part] = past[0]
-    return found
+    known = widths() if found else {}
+    return {part: f"below {typed}{_UNREAD if unread_why(typed, known) else ''}" for part, typed in found.items()}
 
 
 def stands_in(engine: Engine, listed: str, part: Part) -> Fraction | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
@@ -22,7 +22,7 @@ from kits.domain.fills import fill_questions
 from kits.domain.listing import ListLine, candidates_of, lines_of, parts_named, special_tools
 from kits.domain.modified import number_questions
 from kits.domain.repaired_threads import as_repaired, insert_parts
-from kits.domain.requirements import Conflict, Explosion
+from kits.domain.requirements import Conflict, Explosion, Key
 from kits.domain.settled import Settled, TakenOff, take_off
 from kits.domain.size_questions import Record, size_questions
 from kits.domain.sizes import standing_sizes
@@ -319,8 +319,18 @@ def line_document(line: ListLine, part: Part) -> dict[str, Any]:
     }
 
 
-def changes_document(changes: Changes) -> dict[str, Any]:
-    """What changed, as JSON: added, removed, changed positions with their parts; `kept` as a count."""
+def changes_document(changes: Changes, unasked: Iterable[Mapping[str, Any]] = ()) -> dict[str, Any]:
+    """What changed, as JSON: added, removed, changed positions with their parts; `kept` as a count.
+
+    unasked  what is held and no longer asked for (`unasked_rows`): a position that was removed or changed names its holds in `held`
+    """
+    holds: dict[str, list[int]] = {}
+    for row in unasked:
+        for name in row["positions"]:
+            holds.setdefault(name, []).append(row["hold"])
+
+    def held(key: Key) -> dict[str, Any]:
+        return {"held": holds.get(key[0] if key[1] == 1 else f"{key[0]} (make {key[1]})", [])}
 
     def entry(value: Entry) -> dict[str, Any]:
         return {
@@ -330,9 +340,11 @@ def changes_document(changes: Changes) -> dict[str, Any]:
 
     return {
         "added": [{"position": key[0], "make": key[1], **entry(value)} for key, value in changes.added],
-        "removed": [{"position": key[0], "make": key[1], **entry(value)} for key, value in changes.removed],
+        "removed": [
+            {"position": key[0], "make": key[1], **entry(value), **held(key)} for key, value in changes.removed
+        ],
         "changed": [
-            {"position": key[0], "make": key[1], "before": entry(before), "after": entry(after)}
+            {"position": key[0], "make": key[1], "before": entry(before), "after": entry(after), **held(key)}
             for key, before, after in changes.changed
         ],
         "kept": len(changes.kept),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -24,6 +24,7 @@ from kits.queries.outside import piece, still_out
 from kits.queries.renewals import left_old
 from kits.queries.served import JobPromise, fitted, promises_of, stand_ins_of
 from kits.queries.standing_verdicts import heights_speaking, sets_to_judge_again
+from kits.queries.to_return import Unasked, unasked
 from kits.queries.washed_out import tally_of
 
 
@@ -75,7 +76,7 @@ def open_lines(job: Job, on: date) -> list[dict[str, Any]]:
         why = f"{fact.text}: what this job took off stays with the engine, and nothing is entered of it"
         lines.append({"what": "size not entered", "position": place, "name": fact.name, "why": why})
     lines += unchecked(job, listed)
-    return lines + _loose_ends(job, promises)
+    return lines + _loose_ends(job, promises, {one.hold: one for one in unasked(listed)})
 
 
 def _heights(job: Job) -> Iterator[dict[str, Any]]:
@@ -146,12 +147,17 @@ def _no_good_word(listed: JobList, inside: Sequence[FittedAt]) -> Iterator[dict[
             yield {"what": "used again, not inspected", "position": position, "part": part, "why": why}
 
 
+def _unasked_said(one: Unasked) -> str:
+    much = "no longer asked for" if one.amount == one.held else f"{one.amount} of it no longer asked for"
+    return f"{much}: release what the list does not ask for"
+
+
 def _still_there(job: Job, position: str) -> bool:
     return Balance.objects.filter(place=job.engine.place_id, spot__name=position, amount__gt=0).exists()
 
 
-def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]]:
-    """Things on cart or bench, open holds, tools on loan, pieces out: by name."""
+def _loose_ends(job: Job, promises: Sequence[JobPromise], idle: Mapping[int, Unasked]) -> list[dict[str, Any]]:
+    """Things on cart or bench, open holds, tools on loan, pieces out: by name. `idle`: holds that the list asks for no longer."""
     ends: list[dict[str, Any]] = []
     ids = {job.cart_id: "still on the cart", job.bench_id: "still at the bench"}
     for row in Balance.objects.filter(place__in=ids, amount__gt=0).select_related(
@@ -174,6 +180,7 @@ def _loose_ends(job: Job, promises: Sequence[JobPromise]) -> list[dict[str, Any]
                     "hold": one.hold.pk,
                     "part": one.hold.item.part.number,
                     "amount": one.hold.amount,
+                    **({"why": _unasked_said(idle[one.hold.pk])} if one.hold.pk in idle else {}),
                 }
             )
     for loan in ToolLoan.objects.filter(job=job, back__isnull=True).order_by("tool"):

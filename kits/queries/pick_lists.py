@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError
 from inventory.models import HoldEnd
+from kits.domain.sheet import BRINGING
 from kits.domain.spans import merged, spans
 from kits.models import Handover, Job, JobHold, PickList, ProcedureRevision
 from kits.queries.job_list import shown_amount
@@ -136,7 +137,10 @@ def full_record(row: PickList) -> dict[str, Any]:
             {**records[one.hold_id], "trays": _trays_of(served[one.hold_id], laid)}
             for one in sorted(rows, key=_bin_order)
         ],
-        "missing": said.get("shorts", _extra_short(document, said)),
+        "missing": [
+            one | {"shown": shown_amount(one["amount"], one.get("base", "piece"))}
+            for one in said.get("shorts", _extra_short(document, said))
+        ],
         "open_choices": document.get("open_choices", []),
         "buy_in": document.get("buy_in", []),
         "sizes": document.get("sizes", []),
@@ -183,7 +187,8 @@ def _extra_short(document: Mapping[str, Any], said: Mapping[str, Any]) -> list[d
     """What an extra found too little of on the shelves."""
     if not said.get("short"):
         return []
-    return [{"part": document["extra"]["part"], "amount": said["short"], "why": said["why"]}]
+    asked = document["extra"]
+    return [{"part": asked["part"], "amount": said["short"], "base": asked["base"], "why": said["why"]}]
 
 
 def _lines_served(rows: Sequence[JobHold], lines: Sequence[Mapping[str, Any]]) -> dict[int, list[int]]:
@@ -200,12 +205,22 @@ def _lines_served(rows: Sequence[JobHold], lines: Sequence[Mapping[str, Any]]) -
 
 
 def _here(line: Mapping[str, Any], held: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
-    """What of a line this list brings: the positions that its holds serve, in order of work, and how much they get."""
+    """What of a line this list brings: the positions that its holds serve, in order of work, and how much they get. A hold that ended
+    otherwise than picked brings nothing, one of which less was picked brings that, to its first positions."""
     shares: dict[str, int] = defaultdict(int)
-    for one in held:
+    bringing = [one for one in held if one["state"] in BRINGING]
+    for one in bringing:
+        short = one["amount"] - one["picked"] if one["state"] == HoldEnd.How.PICKED else 0
+        counted = short and one["base"] == "piece" and one["amount"] == sum(each["amount"] for each in one["positions"])
+        left = one["picked"] if counted else None
         for share in one["positions"]:
+            amount = share["amount"] if left is None else min(left, share["amount"])
+            left = None if left is None else left - amount
             make = share["make"]
-            shares[share["position"] if make == 1 else f"{share['position']} (make {make})"] += share["amount"]
+            if amount or left is None:
+                shares[share["position"] if make == 1 else f"{share['position']} (make {make})"] += amount
+    if held and not bringing:
+        return {"spans": [], "here": 0, "here_shown": shown_amount(0, line["base"])}
     here = [name for name in line["positions"] if name in shares]
     return {
         "spans": spans(here or line["positions"]),

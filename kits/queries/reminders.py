@@ -47,12 +47,13 @@ from kits.queries.hand_over_day import waiting_for_checkers
 from kits.queries.outside import piece, still_out
 from kits.queries.service_due import services_due
 from kits.queries.to_return import to_return
+from kits.queries.unread_numbers import unread_notices
 
 
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    28 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    30 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
@@ -71,6 +72,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_credits(on, job),
             *_clashes(job),
             *_notes(job),
+            *_notices(on, job),
         ],
         on,
     )
@@ -86,6 +88,12 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
         }
         for one in found
     ]
+
+
+def _notices(on: date, job: Job | None) -> Iterator[Open]:
+    for one in unread_notices() if job is None else ():
+        what = f"{one['old']}, {one['numbers']}: {one['why']}; withdraw notice {one['replacement']}, and enter it with the right number"
+        yield Open("", Kind.NOTICE, what, on, one["replacement"])
 
 
 def _candidates(jobs: QuerySet[Job], on: date) -> Iterator[Open]:

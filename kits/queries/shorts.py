@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F, Min
+from django.db.models import F, Min, QuerySet
 
 from inventory.domain.expedite import express
 from inventory.domain.supersession import Link, Route, routes
@@ -69,10 +69,16 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
         "buy_in": to_buy_in(listed),
         "raised": [
             {"part": one.part.number, "amount": one.amount, "why": one.why, "at": one.act.recorded_at.isoformat()}
-            for one in Short.objects.filter(to_spot__place=job.cart_id).select_related("part", "act").order_by("pk")
+            for one in _raised(job)
         ],
         "lent": lent,
     }
+
+
+def _raised(job: Job) -> QuerySet[Short]:
+    """Shorts of the job; one that ended no hold, of a loss that was taken back, is none."""
+    rows = Short.objects.filter(to_spot__place=job.cart_id).exclude(hold=None, act__corrected_by__isnull=False)
+    return rows.select_related("part", "act").order_by("pk")
 
 
 def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:

@@ -12,7 +12,17 @@ from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Movement
 from inventory.services import correctable
-from kits.models import AfterRunDone, Engine, EngineOwner, FirstRun, FittingCorrection, Job, ToolBack, ToolLoan
+from kits.models import (
+    AfterRunDone,
+    Engine,
+    EngineOwner,
+    FirstRun,
+    FittingCorrection,
+    Job,
+    OutsideReturn,
+    ToolBack,
+    ToolLoan,
+)
 from kits.services.owning import kept_now
 from kits.services.shared import touch
 
@@ -56,6 +66,8 @@ def refuse_on_jobs(original: Act) -> None:
         raise _refused(original, "ended a job, which stays ended", _ENDS[original.kind])
     if original.kind == CORRECT_FITTING:
         raise _refused(original, "said what was really fitted", "Correct what was fitted again.")
+    if original.kind == "lose outside":
+        _refuse_back_since(original)
     if original.kind == "first run":
         _refuse_worked_after(original)
     ended = _ended_job(original)
@@ -92,6 +104,16 @@ def _ended_job(original: Act) -> Job | None:
     ids = sorted(jobs.values_list("pk", flat=True))
     locks.row("kits_job", ids)
     return Job.objects.filter(pk__in=ids).exclude(state=Job.State.BOOKED).order_by("pk").first()
+
+
+def _refuse_back_since(original: Act) -> None:
+    """What was lost outside stays lost while the rest of it came back: nothing more of it would be awaited."""
+    returns = OutsideReturn.objects.filter(
+        outside_work__losses__act=original, act_id__gt=original.pk, act__corrected_by__isnull=True
+    )
+    first = returns.order_by("pk").first()
+    if first is not None:
+        raise _refused(original, "was followed by the return of the rest", f"Take act {first.act_id} back first.")
 
 
 def _refuse_worked_after(original: Act) -> None:

@@ -101,7 +101,9 @@ def ask_for_more(
 def _pick_list(extra: Extra, holds: Sequence[Hold]) -> PickList:
     """The pick list of one extra. It serves no listed position a second time: it carries its positions with the amount 0."""
     job, part, positions = extra.job, extra.part, extra.positions
-    asked = {"part": part.number, "amount": extra.amount, "reason": extra.reason, "positions": positions}
+    asked = {
+        "part": part.number, "amount": extra.amount, "base": part.base, "reason": extra.reason, "positions": positions
+    }  # fmt: skip
     number = PickList.objects.filter(job=job).count() + 1
     pick_list = PickList.objects.create(job=job, act=extra.act, number=number, document={"extra": asked, "tools": []})
     none = [[name, 1, 0] for name in positions]

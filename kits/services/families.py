@@ -23,6 +23,7 @@ from kits.models import EngineFamily, FamilyRevision, PartsLine, Procedure, Proc
 from kits.queries.catalogue import no_such_family
 from kits.queries.companions import questions_of
 from kits.queries.documents import family_of
+from kits.queries.unread_numbers import unread_notices
 
 Document = Mapping[str, Any]
 
@@ -39,7 +40,8 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop
     makers_stop  the maker's bulletin that forces it: jobs on an older revision stop until they take it over
     Raises DomainError "family-unusable" with every problem; "prefix-differs" where its engine numbers are others than those on record, or
     could be taken for another family's; "revision-taken" when that revision stands with other content.
-    Outcome: {"family", "revision", "positions"}.
+    Outcome: {"family", "revision", "positions", "unread_notices": notices whose engine number no family on record has, as
+    `kits/queries/unread_numbers.py` says them}.
     """
     code = str(document.get("code", ""))[:40]
 
@@ -56,7 +58,12 @@ def enter_family(*, actor: Person, stamp: Stamp, document: Document, makers_stop
             makers_stop=_bulletin(family.code, family.revision, makers_stop),
         )  # fmt: skip
         EngineFamily.objects.filter(pk=row.pk).exclude(name=family.name).update(name=family.name)
-        return {"family": family.code, "revision": family.revision, "positions": len(family.map.positions)}
+        return {
+            "family": family.code,
+            "revision": family.revision,
+            "positions": len(family.map.positions),
+            "unread_notices": unread_notices(),
+        }
 
     request = {"document": document, "makers_stop": makers_stop}
     return run("enter family", work, actor=actor, stamp=stamp, request=request, subject=code)

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.engine_map import ENGINE
 from kits.domain.extra_hours import read_limit
@@ -24,6 +25,7 @@ from kits.models import (
 )
 from kits.queries.by_number import ranges_of_job
 from kits.queries.documents import family_of
+from kits.queries.to_return import to_return_if_listed
 from kits.services.booking import Booking, book, freeze_operations, refuse_known
 from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
 from kits.services.given_up import give_up_unasked
@@ -156,7 +158,12 @@ def record_findings(
 
 
 def withdraw_finding(*, actor: Person, stamp: Stamp, job: str, finding_id: int, reason: str) -> Done:
-    """A finding turned out wrong: the list shrinks, what was issued for it is to be returned. Nothing is deleted."""
+    """A finding turned out wrong: the list shrinks, what was issued for it is to be returned. Nothing is deleted.
+
+    What is held stays held until somebody releases it (`release_unasked`): the finding may be recorded again. Outcome: {"withdrawn",
+    "code", "place", "to_return": what the job has and asks for no longer, as `kits/queries/to_return.py` says it, or
+    None while no list can be worked out}.
+    """
 
     def work(act: Act) -> Body:
         if not reason.strip():
@@ -169,7 +176,8 @@ def withdraw_finding(*, actor: Person, stamp: Stamp, job: str, finding_id: int, 
             raise DomainError("withdrawn-already", f"Finding {finding_id} was withdrawn already.", finding=finding_id)
         FindingWithdrawal.objects.create(finding=finding, act=act, reason=reason)
         touch(row)
-        return {"withdrawn": finding_id, "code": finding.code, "place": finding.place}
+        left = to_return_if_listed(row, shop_day(act.occurred_at))
+        return {"withdrawn": finding_id, "code": finding.code, "place": finding.place, "to_return": left}
 
     return run(
         "withdraw finding", work, actor=actor, stamp=stamp, subject=job, reason=reason,

@@ -168,6 +168,12 @@ def _lines(shop: _Shop, returns: Sequence[ReturnIn]) -> list[_Line]:
     return lines
 
 
+def _lies_elsewhere(shop: _Shop, item: Item, one: ReturnIn, amount: int) -> tuple[str, ...]:
+    """What to say instead, where as much lies on the job's cart and not at its bench, or the other way round."""
+    there = {name: shop.left.get((item.pk, spot.pk), 0) for name, spot in shop.origins.items() if name != one.origin}
+    return tuple(f'{has} lie on the {name}: say origin "{name}".' for name, has in there.items() if has >= amount)
+
+
 def _line(shop: _Shop, one: ReturnIn) -> _Line:
     item = shop.items.get(one.item_id)
     if item is None:
@@ -181,6 +187,7 @@ def _line(shop: _Shop, one: ReturnIn) -> _Line:
         raise DomainError(
             "not-there",
             f"{origin.place.code} has {there} of {lookup.label(item)}; {amount} were asked for.",
+            ways_out=_lies_elsewhere(shop, item, one, amount),
             place=origin.place.code, item=item.pk, part=item.part.number, there=there, asked=amount,
         )  # fmt: skip
     was_fitted = one.was_fitted or (one.origin == "bench" and amount > there - shop.old.get(item.pk, 0))

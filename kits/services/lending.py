@@ -27,12 +27,12 @@ from inventory.queries.orders import order as order_by_number
 from inventory.queries.replacements import joined_parts
 from inventory.queries.shop import shop
 from inventory.services import holding, lookup, things
-from inventory.services.holding import Promise
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Job, JobHold
 from kits.queries.job_list import JobList, free_for, list_basis, list_on
 from kits.queries.loans import Payback, loan_by_id, payback_of, request_by_id, standing_paybacks
 from kits.queries.scope import job_by_number
+from kits.services.given_up import hold_again
 from kits.services.hold_list import Lent, hold_listed
 from kits.services.shared import lock_engine, open_still, touch
 
@@ -181,7 +181,7 @@ def give_back_loan(*, actor: Person, stamp: Stamp, loan: int, reason: str) -> Do
         first = JobHold.objects.select_related("hold").get(hold=asked.hold_id)
         given = split(first.hold.amount, asked.amount, first.positions).given
         until = first.hold.until
-        hold = _hold_again(act, donor, first, asked.amount, given, until)
+        hold = hold_again(act, donor, first, asked.amount, given, until)
         LoanBack.objects.create(loan=row, act=act, hold_id=hold)
         touch(donor)
         touch(borrower)
@@ -284,19 +284,7 @@ def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job)
     parts = split(held.amount, row.amount, first.positions)
     if not parts.rest:
         return None, parts.given
-    return _hold_again(act, donor, first, parts.rest, parts.kept, held.until), parts.given
-
-
-def _hold_again(act: Act, job: Job, first: JobHold, amount: int, positions: list[Any], until: Any) -> int:
-    """A hold for the job of the same thing at the same spot, on the same pick list as the first one."""
-    of = first.hold
-    promise = Promise(of.item_id, of.from_spot_id, amount, job.fit_on, until)
-    (hold,) = holding.hold_ids(act, things.spot(job.cart), [promise])
-    JobHold.objects.create(
-        hold_id=hold, job=job, pick_list_id=first.pick_list_id, wanted_id=first.wanted_id, positions=positions,
-        on_approval=first.on_approval, tray=first.tray, line=first.line,
-    )  # fmt: skip
-    return int(hold)
+    return hold_again(act, donor, first, parts.rest, parts.kept, held.until), parts.given
 
 
 def _hold_lent(act: Act, borrower: Job, listed: JobList, lent: Lent, joined: set[int]) -> Body:

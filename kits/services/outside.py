@@ -8,14 +8,14 @@ from datetime import date
 from inventory.domain.articles import a
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Item, Person, Place, Spot
+from inventory.models import Act, Item, Person, Place, Short, Spot
 from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Job, OutsideDue, OutsideReturn, OutsideWork
+from kits.models import Job, OutsideDue, OutsideLoss, OutsideReturn, OutsideWork
 from kits.queries.at_positions import came_out, old_at_bench
-from kits.queries.outside import is_out, piece, sent_out
+from kits.queries.outside import piece, refuse_not_out, sent_out
 from kits.queries.scope import scope_of
 from kits.services.rechecking import fit_on_day
 from kits.services.shared import check_steps, open_job, touch
@@ -85,15 +85,14 @@ def promise_back(*, actor: Person, stamp: Stamp, job: str, outside_work: int, du
 
     After the day of fitting it moves that day, as `send_outside` does; a day that is sooner moves nothing. Outcome: {"outside_work",
     "due_on", "was_due_on", "fit_on", and, when the day moved, the outcome of the check of holds}. Raises "reason-missing", "not-found",
-    "back-already", "dates-turned", "job-ended".
+    "back-already", "lost-outside", "dates-turned", "job-ended".
     """
 
     def do(act: Act) -> Body:
         lookup.need_reason(reason, "Who named the other day, and why?")
         row = open_job(job)
         out = sent_out(row, outside_work)
-        if not is_out(out):
-            raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
+        refuse_not_out(out)
         today = shop_day(act.occurred_at)
         if due_on < today:
             raise DomainError(
@@ -111,28 +110,78 @@ def promise_back(*, actor: Person, stamp: Stamp, job: str, outside_work: int, du
 
 
 def back_from_outside(*, actor: Person, stamp: Stamp, job: str, outside_work: int) -> Done:
-    """The piece came back, whole: it lies at the job's bench again.
+    """The piece came back, all of it that was not lost there: it lies at the job's bench again.
 
-    Outcome: {"outside_work", "item", "amount", "from", "to", "back_on", "due_on"}. Raises "not-found", "back-already", "job-ended".
+    Outcome: {"outside_work", "item", "amount", "from", "to", "back_on", "due_on"}. Raises "not-found", "back-already", "lost-outside", "job-ended".
     """
 
     def do(act: Act) -> Body:
         row = open_job(job)
         out = sent_out(row, outside_work)
         lookup.lock([(out.item, out.spot.place), (out.item, row.bench)])
-        if not is_out(out):
-            raise DomainError("back-already", f"{piece(out)} came back already.", outside_work=outside_work)
+        refuse_not_out(out)
         back_on = shop_day(act.occurred_at)
         OutsideReturn.objects.create(outside_work=out, act=act, back_on=back_on)
-        post(act, [Move(out.item, out.amount, out.spot, things.spot(row.bench))])
+        post(act, [Move(out.item, out.left, out.spot, things.spot(row.bench))])
         touch(row)
         return {
-            "outside_work": out.pk, "item": out.item_id, "amount": out.amount, "from": out.spot.place.code,
+            "outside_work": out.pk, "item": out.item_id, "amount": out.left, "from": out.spot.place.code,
             "to": row.bench.code, "back_on": back_on, "due_on": out.due,
         }  # fmt: skip
 
     request = {"job": job, "outside_work": outside_work}
     return run("back from outside", do, actor=actor, stamp=stamp, request=request, subject=job)
+
+
+def lose_outside(
+    *,
+    actor: Person,
+    stamp: Stamp,
+    job: str,
+    outside_work: int,
+    said_by: str,
+    reason: str,
+    amount: str | int | None = None,
+) -> Done:
+    """The machinist says that the piece is lost there: it leaves what the shop has, counted short, and the job is short of it by name.
+
+    said_by  who there said so, in words
+    amount   how much of it; None: all that is out. The rest is out still, and due back
+    What it was taken out of stays an open line until something else is there. Found after all, the act is corrected: the piece is out
+    again. Outcome: {"outside_work", "item", "part", "amount", "still_out", "at", "positions", "said_by", "short": {part, amount, why}}.
+    Raises "reason-missing", "not-found", "back-already", "lost-outside", "not-there" for more than is out, "job-ended", those of amounts.
+    """
+
+    def do(act: Act) -> Body:
+        lookup.need_reason(reason, "How was it lost?")
+        lookup.need_reason(said_by, "Who there said that it is lost?")
+        row = open_job(job)
+        out = sent_out(row, outside_work)
+        lookup.lock([(out.item, out.spot.place)])
+        out = sent_out(row, outside_work)
+        refuse_not_out(out)
+        number = out.left if amount is None else lookup.amount(out.item, amount)[0]
+        place, left = out.spot.place.code, out.left - number
+        if left < 0:
+            raise DomainError(
+                "not-there",
+                f"{out.left} of {out.item.called} are at {place} for job {job}; {number} cannot be lost there.",
+                outside_work=out.pk, there=out.left, asked=number,
+            )  # fmt: skip
+        OutsideLoss.objects.create(outside_work=out, act=act, amount=number, said_by=said_by.strip(), reason=reason)
+        post(act, [Move(out.item, number, out.spot, things.books_only(PlaceKind.COUNT_DIFFERENCE))])
+        why = f"lost at {place}, said by {said_by.strip()}: {reason}"
+        part = out.item.part
+        Short.objects.create(act=act, to_spot=things.spot(row.cart), part=part, amount=number, why=why)
+        touch(row)
+        return {
+            "outside_work": out.pk, "item": out.item_id, "part": part.number, "amount": number, "still_out": left,
+            "at": place, "positions": list(out.positions), "said_by": said_by.strip(),
+            "short": {"part": part.number, "amount": number, "why": why},
+        }  # fmt: skip
+
+    request = {"job": job, "outside_work": outside_work, "said_by": said_by, "reason": reason, "amount": amount}
+    return run("lose outside", do, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
 
 
 def _machinist(code: str) -> Place:

@@ -20,7 +20,7 @@ from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.models import Job, JobDate, JobHold
 from kits.queries.by_notice import number_sentence, shut_out
-from kits.queries.job_list import JobList, job_list
+from kits.queries.job_list import JobList, job_list, shown_amount
 from kits.queries.materials import material_plans
 from kits.queries.served import JobPromise, promises_of, served
 from kits.queries.shorts import ways_out
@@ -49,7 +49,9 @@ def check_holds(act: Act, job: Job, was: date | None = None) -> Body:
     rows = [row for row in in_place([job.cart_id, job.bench_id]) if row.stopped or not usable_on(row.use_by, day)]
     late = short_of_too_old(act, job, rows, day, was) if rows else []
     if late:
-        said: list[Body] = [{"part": one.part.number, "amount": one.amount, "why": one.why} for one in late]
+        said: list[Body] = [
+            {"part": one.part.number, "amount": one.amount, "base": one.part.base, "why": one.why} for one in late
+        ]
         body["shorts"] += _with_ways(job_list(job, today), said, today)
     return {**body, "too_old": _too_old(rows)}
 
@@ -57,7 +59,10 @@ def check_holds(act: Act, job: Job, was: date | None = None) -> Body:
 def _with_ways(listed: JobList, shorts: Sequence[Body], today: date) -> list[Body]:
     known = {short["part"]: short["amount"] for short in shorts if short["part"] in listed.parts}
     ways = ways_out(listed, known, today)
-    return [short | {"ways": ways.get(short["part"], [])} for short in shorts]
+    return [
+        short | {"shown": shown_amount(short["amount"], short["base"]), "ways": ways.get(short["part"], [])}
+        for short in shorts
+    ]
 
 
 def _too_old(rows: Sequence[Standing]) -> list[Body]:
@@ -158,7 +163,7 @@ def _tubes_anew(
         missing = sum(plan.missing for plan in plans)
         if missing:
             holding.raise_short(act, one.hold, missing, why)
-            shorts.append({"part": part, "amount": missing, "why": why})
+            shorts.append({"part": part, "amount": missing, "base": "piece", "why": why})
     return replaced, shorts
 
 
@@ -242,5 +247,6 @@ def _raise_shorts(act: Act, gone: Sequence[JobPromise], lines: Sequence[object],
         lack = one.hold.amount - covered.get(at, 0)
         if lack:
             holding.raise_short(act, one.hold, lack, broken[one.hold.pk])
-            shorts.append({"part": one.hold.item.part.number, "amount": lack, "why": broken[one.hold.pk]})
+            part = one.hold.item.part
+            shorts.append({"part": part.number, "amount": lack, "base": part.base, "why": broken[one.hold.pk]})
     return shorts

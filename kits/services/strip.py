@@ -133,7 +133,7 @@ def _cannot_be(one: FindIn, part: Part, taken: dict[str, list[Balance]], before:
 
 def _item(part: Part, one: FindIn, where: str) -> Item:
     if one.serial:
-        serial, _ = serial_named(part, one.serial, another=one.another_serial)
+        serial, _ = serial_named(part, one.serial, another=one.another_serial, ask=True)
         return things.item(part, serial=serial)
     if one.lot:
         lot, _ = lot_named(part, one.lot, another=one.another_lot, defaults={"expiry_rule": "found in an engine"})

@@ -4,13 +4,18 @@ import pytest
 
 from inventory.models import Loan, LoanAnswer
 from inventory.queries.audit import audit
+from kits.queries.job_list import job_list
+from kits.queries.scope import job_by_number
+from kits.queries.to_return import unasked_rows
+from kits.services.jobs import withdraw_finding
 from kits.services.lending import answer_to_lend, give_back_loan, lend
 from kits.services.pick_kit import release
+from kits.services.release_unasked import release_unasked
 from tests.concurrency.races import answers, damaged, meet_before, no_locks, refusals
 from tests.databases import together
-from tests.factories.acts import done
+from tests.factories.acts import done, refused
 from tests.factories.lending import lending
-from tests.factories.stores import PersonFactory, stamp
+from tests.factories.stores import NOON, PersonFactory, stamp
 
 
 def lenders(requests):
@@ -89,3 +94,18 @@ def test_it_is_given_back_once(shop_database):
     assert refusals(ended) == ["done-already"] * 3
     assert (stage.open(), stage.books()) == ({"D1": 2}, (2, 2))
     assert audit() == []
+
+
+def test_what_another_job_lent_is_given_back_and_not_released(shop_database):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    done(lend, request=request)
+    borrower = job_by_number(stage.borrowers[0])
+    for finding in borrower.findings.all():
+        done(withdraw_finding, job=borrower.number, finding_id=finding.pk, reason="it is good")
+    (row,) = unasked_rows(job_list(borrower, NOON.date()))
+    error = refused("nothing-to-release", release_unasked, job=borrower.number, reason="the liner stays")
+    assert error.message == f"Everything that job {borrower.number} holds but what was lent to it is on its list."
+    assert error.ways_out == (f"Give loan {request} back (loans/{request}/returns).",)
+    assert error.values["lent"] == [{"loan": request, "hold": row["hold"], "part": row["part"], "amount": 2}]
+    assert done(give_back_loan, loan=request, reason="the liner stays")["ended"] == [row["hold"]]

@@ -9,7 +9,7 @@ from inventory.domain.places import PlaceKind
 from inventory.services.things import make_place
 from kits.services.extra_hours import enter_hours, reverse_hours
 from kits.services.jobs import record_approval
-from kits.services.outside import back_from_outside, promise_back, send_outside
+from kits.services.outside import back_from_outside, lose_outside, promise_back, send_outside
 from tests.factories import workshop
 from tests.factories.stores import NOON, PersonFactory, stamp
 from tests.faults.scenes import fresh, scene
@@ -34,6 +34,11 @@ def a_set_that_was_honed() -> dict[str, Any]:
     given = _at_the_bench()
     sent = send_outside(actor=PersonFactory(), stamp=stamp(), **given, due_on=date(2025, 1, 20))
     return {"job": given["job"], "outside_work": sent.body["outside_work"]}
+
+
+@scene(lose_outside)
+def a_set_that_fell_in_the_pit() -> dict[str, Any]:
+    return {**a_set_that_was_honed(), "said_by": "the foreman", "reason": "it fell in the pit"}
 
 
 @scene(promise_back)

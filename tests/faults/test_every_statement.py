@@ -34,6 +34,7 @@ from tests.faults import (  # noqa: F401 - each registers its stages
     scenes_outside,
     scenes_stores,
     scenes_transfers,
+    scenes_unasked,
 )
 from tests.faults.failing import MESSAGE, failing_at, holdings
 from tests.faults.scenes import SCENES, Play

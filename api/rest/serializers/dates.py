@@ -28,7 +28,9 @@ class LackingSerializer(serializers.Serializer):
     """What could not be held anew."""
 
     part = serializers.CharField()
-    amount = serializers.IntegerField(help_text="in the part's unit: of what comes in tubes, closed tubes")
+    amount = serializers.IntegerField(help_text="whole base units: of what comes in tubes, closed tubes")
+    base = serializers.CharField()
+    shown = serializers.CharField()
     why = serializers.CharField()
     ways = serializers.ListField(child=serializers.DictField(), help_text="ways out, as `shorts` of the job names them")
 

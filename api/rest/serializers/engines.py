@@ -95,12 +95,25 @@ class ProcedureInSerializer(DocumentInSerializer):
     )
 
 
+class UnreadNoticeSerializer(serializers.Serializer):
+    """A replacement notice whose engine number no family on record has."""
+
+    replacement = serializers.IntegerField()
+    old = serializers.CharField()
+    numbers = serializers.CharField()
+    why = serializers.CharField()
+
+
 class FamilyEnteredSerializer(serializers.Serializer):
     """The family has a new revision."""
 
     family = serializers.CharField()
     revision = serializers.IntegerField()
     positions = serializers.IntegerField(help_text="use positions of its map")
+    unread_notices = UnreadNoticeSerializer(
+        many=True,
+        help_text="their engine number is none of any family on record: withdraw them, and enter them rightly",
+    )
 
 
 class ProcedureEnteredSerializer(serializers.Serializer):

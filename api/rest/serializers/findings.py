@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.rest.fields import ActSerializer, TextField, TruthField, WholeField
 from api.rest.serializers.extra_hours import PurseSerializer, WorkedSerializer
 from api.rest.serializers.jobs import MOST, FindingInSerializer
+from api.rest.serializers.to_return import ToReturnSerializer
 
 
 class FindingsInSerializer(ActSerializer):
@@ -39,6 +40,10 @@ class FindingWithdrawnSerializer(serializers.Serializer):
     withdrawn = serializers.IntegerField()
     code = serializers.CharField()
     place = serializers.CharField()
+    to_return = ToReturnSerializer(
+        allow_null=True,
+        help_text="what the job has and asks for no longer: `held` stays held until released; null: no list can be worked out now",
+    )
 
 
 class ApprovalInSerializer(ActSerializer):

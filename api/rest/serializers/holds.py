@@ -163,6 +163,35 @@ class HoldReleasedSerializer(serializers.Serializer):
     freed = serializers.IntegerField()
 
 
+class PartReleasedSerializer(serializers.Serializer):
+    """A hold that was given up, in whole or in part."""
+
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    freed = serializers.IntegerField(help_text="whole base units")
+    positions = serializers.ListField(child=serializers.CharField())
+    again = serializers.IntegerField(
+        allow_null=True, help_text="the hold of what is still asked for; null: all was freed"
+    )
+
+
+class LentUnaskedSerializer(serializers.Serializer):
+    """Lent by another job and no longer asked for: it stays held until it is given back."""
+
+    loan = serializers.IntegerField()
+    hold = serializers.IntegerField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+
+
+class UnaskedReleasedSerializer(serializers.Serializer):
+    """What the list asks for no longer is free again."""
+
+    job = serializers.CharField()
+    released = PartReleasedSerializer(many=True)
+    lent = LentUnaskedSerializer(many=True, help_text="to be given back: `loans/{id}/returns`")
+
+
 class HoldLapsedSerializer(serializers.Serializer):
     """The hold was ended as lapsed."""
 

@@ -10,6 +10,8 @@ from api.rest.fields import ActSerializer, DayField, StrictSerializer, TextField
 from api.rest.serializers.engines import NumberRangeSerializer
 from api.rest.serializers.newer import NewerRevisionSerializer
 from api.rest.serializers.storage import StorageNoteSerializer
+from api.rest.serializers.to_return import ToReleaseSerializer
+from inventory.domain.text import shown
 from kits.queries.jobs import STATES
 
 #: Findings, positions and the like of one request; an engine has a few hundred places.
@@ -56,9 +58,11 @@ class JobInSerializer(ActSerializer):
     reason = TextField(max_length=2000, required=False, allow_blank=True)
 
     def validate_number(self, value: str) -> str:
-        """A job has an address: its number stands between slashes."""
+        """A job has an address, and a number that can be read off paper: its number stands between slashes."""
         if "/" in value:
             raise serializers.ValidationError(f'"{value}" has a slash in it.')
+        if not value.isprintable():
+            raise serializers.ValidationError(f'"{shown(value)}" has a character in it that nobody sees.')
         return value
 
 
@@ -136,6 +140,16 @@ class JobDateSerializer(serializers.Serializer):
     reason = serializers.CharField(allow_blank=True)
 
 
+class OutsideLostSerializer(serializers.Serializer):
+    """So much of a piece was lost at the machinist's."""
+
+    act = serializers.IntegerField()
+    amount = serializers.IntegerField()
+    said_by = serializers.CharField()
+    reason = serializers.CharField()
+    on = serializers.DateField()
+
+
 class OutsideWorkSerializer(serializers.Serializer):
     """A piece at an outside machinist."""
 
@@ -151,7 +165,8 @@ class OutsideWorkSerializer(serializers.Serializer):
     sent_by = serializers.CharField()
     sent_on = serializers.DateField()
     due_on = serializers.DateField()
-    back_on = serializers.DateField(allow_null=True, help_text="null: it is out")
+    back_on = serializers.DateField(allow_null=True, help_text="null: it is out, or all of it was lost there")
+    losses = OutsideLostSerializer(many=True)
 
 
 class JobEndSerializer(serializers.Serializer):
@@ -240,6 +255,9 @@ class JobListSerializer(serializers.Serializer):
         child=serializers.DictField(), help_text="of this engine on record: what is off, what is left to cut, inserts"
     )
 
+    held_unasked = ToReleaseSerializer(
+        many=True, help_text="held, no longer asked for: to be released, all in one act (`jobs/{number}/releases`)"
+    )
     newer = NewerRevisionSerializer(
         many=True, help_text="revisions that a person is asked about, or has kept off the job"
     )
@@ -247,7 +265,8 @@ class JobListSerializer(serializers.Serializer):
     def get_fields(self) -> dict[str, Any]:
         """`changes` is there only when ?since= asks for it."""
         changes = serializers.DictField(
-            required=False, help_text="with ?since= only: added, removed, changed, kept, revisions"
+            required=False,
+            help_text="with ?since= only: added, removed, changed, kept, revisions; `held` of what was removed or changed: holds that serve it no longer",
         )
         return {**super().get_fields(), "changes": changes}
 
@@ -292,37 +311,6 @@ class OpenLinesSerializer(serializers.Serializer):
 
     job = serializers.CharField()
     open = serializers.ListField(child=serializers.DictField())
-
-
-class ToReturnThingSerializer(serializers.Serializer):
-    """A thing on cart or bench that serves nothing."""
-
-    item = serializers.IntegerField()
-    part = serializers.CharField()
-    name = serializers.CharField()
-    lot = serializers.CharField()
-    serial = serializers.CharField()
-    tube = serializers.CharField()
-    place = serializers.CharField()
-    amount = serializers.IntegerField()
-    base = serializers.CharField()
-    shown = serializers.CharField()
-
-
-class ToReleaseSerializer(serializers.Serializer):
-    """A hold that serves nothing, or more than it serves."""
-
-    hold = serializers.IntegerField()
-    part = serializers.CharField()
-    amount = serializers.IntegerField()
-
-
-class ToReturnSerializer(serializers.Serializer):
-    """What is to be returned, and what is to be released."""
-
-    job = serializers.CharField()
-    lying = ToReturnThingSerializer(many=True)
-    held = ToReleaseSerializer(many=True)
 
 
 class MissingPartSerializer(serializers.Serializer):

@@ -76,3 +76,35 @@ class OutsideWorkBackSerializer(serializers.Serializer):
     def get_fields(self) -> dict[str, serializers.Field]:
         """As of what was sent."""
         return {**super().get_fields(), "from": serializers.CharField()}
+
+
+class OutsideLossInSerializer(ActSerializer):
+    """The machinist says that it is lost there."""
+
+    said_by = TextField(max_length=200, help_text="who there said so")
+    reason = TextField(max_length=2000)
+    amount = AmountField(required=False, allow_null=True, help_text="how much of it; left out: all that is out")
+
+
+class LostShortSerializer(serializers.Serializer):
+    """The job is short of it, by name."""
+
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    why = serializers.CharField()
+
+
+class OutsideLossSerializer(serializers.Serializer):
+    """It is counted short, and no longer awaited."""
+
+    outside_work = serializers.IntegerField()
+    item = serializers.IntegerField()
+    part = serializers.CharField()
+    amount = serializers.IntegerField()
+    still_out = serializers.IntegerField(help_text="so much of it is at the machinist's still, and due back")
+    at = serializers.CharField()
+    positions = serializers.ListField(
+        child=serializers.CharField(), help_text="at which it sat: open until something is there"
+    )
+    said_by = serializers.CharField()
+    short = LostShortSerializer()

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.rest.fields import ActSerializer, StrictSerializer, TextField, WholeField
 from api.rest.serializers.holds import HoldSerializer
 from api.rest.serializers.jobs import MOST
+from api.rest.serializers.to_return import ToReleaseSerializer
 
 
 class PickListSerializer(serializers.Serializer):
@@ -140,6 +141,7 @@ class PickListDetailSerializer(PickListSerializer):
         child=serializers.CharField(),
         help_text="the job works by a revision that a maker's bulletin stops: nothing goes on",
     )
+    unasked = ToReleaseSerializer(many=True, help_text="held on this list, no longer asked for: leave it on the shelf")
 
 
 class ScanInSerializer(StrictSerializer):

@@ -5,8 +5,9 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, StrictSerializer, TextField, TruthField, WholeField
-from api.rest.serializers.jobs import MOST, ToReturnSerializer
+from api.rest.serializers.jobs import MOST
 from api.rest.serializers.newer import NewerRevisionSerializer, RevisionChangesSerializer
+from api.rest.serializers.to_return import ToReturnSerializer
 
 
 class RevisionWordSerializer(serializers.Serializer):

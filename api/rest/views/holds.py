@@ -20,6 +20,7 @@ from kits.queries import pick_lists
 from kits.queries.scope import job_by_number
 from kits.services.hold_kit import hold_kit
 from kits.services.pick_kit import lapse, release
+from kits.services.release_unasked import release_unasked
 
 
 class HoldFilters(filters.StrictFilterSet):
@@ -116,6 +117,29 @@ class HoldReleasesView(View):
             request,
             ReasonSerializer,
             lambda stamp, data: release(actor=actor_of(request), stamp=stamp, hold=hold, reason=data["reason"]),
+        )
+
+
+class JobReleasesView(View):
+    """`jobs/{number}/releases`."""
+
+    acts = {"POST": "release"}
+
+    @act(
+        "jobs_releases_create",
+        "Give up, in one act, everything that is held for the job and that its list asks for no longer",
+        ReasonSerializer,
+        shapes.UnaskedReleasedSerializer,
+        refusals=(*ON_JOB, *LISTING, "hold-ended", "nothing-to-release", "reason-missing"),
+    )
+    def post(self, request: Request, number: str) -> Response:
+        """Release."""
+        return self.do(
+            request,
+            ReasonSerializer,
+            lambda stamp, data: release_unasked(
+                actor=actor_of(request), stamp=stamp, job=number, reason=data["reason"]
+            ),
         )
 
 

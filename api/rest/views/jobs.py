@@ -17,6 +17,7 @@ from api.rest.etags import etag
 from api.rest.problems import refuse
 from api.rest.schema import act, reading
 from api.rest.serializers import jobs as shapes
+from api.rest.serializers.to_return import ToReturnSerializer
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from api.rest.views.trace import ON_DAY, day
@@ -30,7 +31,7 @@ from kits.queries.revisions import newer_document
 from kits.queries.scope import job_by_number
 from kits.queries.shorts import shorts_of
 from kits.queries.startable import startable_of
-from kits.queries.to_return import to_return
+from kits.queries.to_return import to_return, unasked_rows
 from kits.services.jobs import FindingIn, book_job
 
 #: Any act on a job may be refused with these.
@@ -172,9 +173,11 @@ class JobListView(View):
             "safety_sheets": sheet_warnings(listed, actor_of(request).pk, timezone.now()),
             "storage": storage_warnings(listed, timezone.now()),
             "newer": newer_document(job_list(row, on, stock=False) if waiting else listed),
+            "held_unasked": unasked_rows(listed),
         }
         if before is not None:
-            body["changes"] = changes_document(changes_since(listed, job_list(row, on, upto_act=before)))
+            changes = changes_since(listed, job_list(row, on, upto_act=before))
+            body["changes"] = changes_document(changes, body["held_unasked"])
         return Response(body)
 
 
@@ -247,7 +250,7 @@ class JobToReturnView(View):
     @reading(
         "jobs_to_return_read",
         "What lies with the job, or is held for it, and serves nothing on its list",
-        shapes.ToReturnSerializer,
+        ToReturnSerializer,
         refusals=("not-found", *LISTING),
         parameters=(ON,),
         amounts=True,

@@ -12,7 +12,7 @@ from api.rest.views.base import View, actor_of
 from api.rest.views.dates import CHECKED
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
-from kits.services.outside import back_from_outside, promise_back, send_outside
+from kits.services.outside import back_from_outside, lose_outside, promise_back, send_outside
 
 
 class JobOutsideWorkView(View):
@@ -48,7 +48,7 @@ class OutsideWorkDueDatesView(View):
         "The machinist named another day for a piece that is out; after the day of fitting it moves that day",
         shapes.OutsideDueInSerializer,
         shapes.OutsideDueSerializer,
-        refusals=(*CHECKED, "back-already", "dates-turned", "reason-missing"),
+        refusals=(*CHECKED, "back-already", "dates-turned", "lost-outside", "reason-missing"),
     )
     def post(self, request: Request, number: str, outside: int) -> Response:
         """Another day."""
@@ -71,7 +71,7 @@ class OutsideWorkReturnsView(View):
         "The piece came back to the bench",
         ActSerializer,
         shapes.OutsideWorkBackSerializer,
-        refusals=(*ON_JOB, *MOVEMENTS, "back-already"),
+        refusals=(*ON_JOB, *MOVEMENTS, "back-already", "lost-outside"),
     )
     def post(self, request: Request, number: str, outside: int) -> Response:
         """It is back."""
@@ -80,5 +80,28 @@ class OutsideWorkReturnsView(View):
             ActSerializer,
             lambda stamp, data: back_from_outside(
                 actor=actor_of(request), stamp=stamp, job=number, outside_work=outside
+            ),
+        )
+
+
+class OutsideWorkLossesView(View):
+    """`jobs/{number}/outside-work/{id}/losses`."""
+
+    acts = {"POST": "outside"}
+
+    @act(
+        "jobs_outside_work_losses_create",
+        "A piece, or some of it, was lost at the machinist's: counted short, and the job short of it by name",
+        shapes.OutsideLossInSerializer,
+        shapes.OutsideLossSerializer,
+        refusals=(*ON_JOB, *AMOUNTS, *MOVEMENTS, "back-already", "lost-outside", "reason-missing", "serial-is-one"),
+    )
+    def post(self, request: Request, number: str, outside: int) -> Response:
+        """It is lost."""
+        return self.do(
+            request,
+            shapes.OutsideLossInSerializer,
+            lambda stamp, data: lose_outside(
+                actor=actor_of(request), stamp=stamp, job=number, outside_work=outside, **facts_of(data)
             ),
         )

@@ -14,12 +14,14 @@ from api.rest.serializers import pick_lists as shapes
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.printed import FORMAT, PrintedView
+from api.rest.views.trace import today
 from inventory.queries.people import person_by_login
 from kits.domain.sheet import sheet
 from kits.queries import pick_lists as read
 from kits.queries.bins_to_count import bins_to_count
 from kits.queries.revisions import stops_of
 from kits.queries.scope import job_by_number
+from kits.queries.to_return import unasked_on
 from kits.services.look_again import LookIn, look_again
 from kits.services.pick_kit import Scan, hand_over, pick
 
@@ -62,7 +64,8 @@ class PickListView(PrintedView):
     def get(self, request: Request, pick_list: int) -> Response:
         """One pick list."""
         row = read.pick_list(pick_list)
-        record = self.in_unit_asked(request, read.full_record(row) | {"stopped_by_maker": stops_of(row.job)})
+        now = {"stopped_by_maker": stops_of(row.job), "unasked": unasked_on(row, today())}
+        record = self.in_unit_asked(request, read.full_record(row) | now)
         printed = request.accepted_renderer.format == PrintedPageRenderer.format
         return Response(sheet(record) if printed else record)
 

@@ -53,6 +53,13 @@ def _hold(actor: Person) -> Good:
     return Good({"hold": brought_to("held").said["held"]["held"][0]["hold"]}, body={"reason": "wrong part"})
 
 
+def _unasked(actor: Person) -> Good:
+    its = brought_to("held")
+    finding = its.technician.read("jobs/J-1").json()["findings"][0]["id"]
+    its.did(its.technician, f"jobs/J-1/findings/{finding}/withdrawals", {"reason": "it is good"})
+    return Good(JOB, body={"reason": "the liner stays"})
+
+
 def _lapse(actor: Person) -> Good:
     its = rebuild().booked()
     held = its.did(its.technician, "jobs/J-1/holds", {"until": "2025-02-01", "occurred_at": "2025-01-16T12:00:00Z"})
@@ -397,9 +404,11 @@ GOOD_JOBS: dict[str, Make] = {
     "jobs_outside_work_create": _outside,
     "jobs_outside_work_due_dates_create": _outside_then({"due_on": "2999-03-01", "reason": "the wheel broke"}),
     "jobs_outside_work_returns_create": _outside_then({}),
+    "jobs_outside_work_losses_create": _outside_then({"said_by": "the grinder's foreman", "reason": "fell in the pit"}),
     "jobs_holds_list": on_job(far="held"),
     "jobs_holds_create": on_job({}),
     "holds_releases_create": _hold,
+    "jobs_releases_create": _unasked,
     "holds_lapses_create": _lapse,
     "jobs_pick_lists_list": on_job(far="held"),
     "pick_lists_read": _pick_list,

@@ -231,7 +231,9 @@ def test_a_day_in_the_stores_a_count_a_loan_a_stopped_lot_and_a_table(told: dict
     assert paid == "  paid back by line 1 of order TB-116, promised for 2025-02-19, too late"
     assert short.startswith("  short: 3 of R-122, needed on 2025-02-08: lent to job J1174, agreed by jonah; ")
     stopped = under(told, "hester stops lot SB-2341 of R-113: coolant in the oil of three engines")
-    assert sum(int(line.split()[0]) for line in stopped if " in " in line) == 80 + 16
+    totals = {words: int(amount) for line in stopped for amount, words in re.findall(r"^ +(\d+) ((?:in|on) .+)$", line)}
+    assert totals.keys() == {"in quarantine", "on shelves", "in engines", "in closed kits"}
+    assert sum(totals.values()) == 80 + 16
     assert under(told, "maren brings in washers.csv, as a table program left it") == [
         "  7 rows = 4 accepted + 2 questioned + 1 refused",
         "  row 5: number 4127 was asked about: 004127",

@@ -47,6 +47,16 @@ def test_a_slipped_day_replaces_what_runs_out(rebuild):
     ]
 
 
+def test_what_a_slipped_day_leaves_short_says_how_much_in_words(rebuild):
+    held_with_two_lots(rebuild)
+    body = rebuild.did(
+        rebuild.manager, "jobs/J-1/dates", {"fit_on": "2099-02-20", "reason": "parked", "occurred_at": THEN}
+    )
+    said = {(row["part"], row["amount"], row["base"], row["shown"]) for row in body["shorts"]}
+    assert said >= {("RING", 1, "piece", "1")}
+    assert all(row["ways"] is not None and row["shown"] for row in body["shorts"])
+
+
 def test_a_check_replaces_what_was_found_to_be_older(rebuild):
     held_with_two_lots(rebuild)
     Lot.objects.filter(code="RING/1").update(expires_on="2025-01-25")

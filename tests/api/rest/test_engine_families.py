@@ -36,7 +36,10 @@ def enter_parts():
 def test_a_family_and_a_procedure_are_entered_and_read_back(office):
     key = uuid.uuid4()
     made = office.send("engine-families", {"document": family_document()}, key=key)
-    assert (made.status_code, made.json()) == (201, {"family": "Testbed-4", "revision": 1, "positions": 83})
+    assert (made.status_code, made.json()) == (
+        201,
+        {"family": "Testbed-4", "revision": 1, "positions": 83, "unread_notices": []},
+    )
     assert office.send("engine-families", {"document": family_document()}, key=key).json() == made.json()
     record = {"code": "Testbed-4", "name": "Testbed four", "prefix": "T4-", "revision": 1}
     assert office.rows("engine-families") == [record]

@@ -117,6 +117,33 @@ def test_a_booking_that_cannot_be_is_refused_by_name(rebuild, more, status, code
     assert (Job.objects.count(), Act.objects.count()) == (0, before)
 
 
+@pytest.mark.parametrize(
+    ("number", "status", "code"),
+    [
+        ("J\N{ZERO WIDTH SPACE}-1", 400, "fields-wrong"),
+        ("\N{CYRILLIC CAPITAL LETTER JE}-1", 409, "job-exists"),
+        (17, 400, "fields-wrong"),
+    ],
+)
+def test_a_number_that_looks_like_another_jobs_is_refused(rebuild, number, status, code):
+    rebuild.booked()
+    answer = rebuild.manager.send("jobs", job_body(number=number, new_engine=False))
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.content
+    assert Job.objects.count() == 1
+
+
+def test_a_state_that_is_none_is_refused_with_those_that_are(rebuild):
+    answer = rebuild.manager.read("jobs", state="open")
+    assert (answer.status_code, answer.json()["code"]) == (400, "fields-wrong")
+    assert '"open" is none of: booked, closed, cancelled.' in answer.json()["detail"]
+
+
+def test_what_nobody_does_to_a_job_is_said_to_be_no_method_of_it(rebuild):
+    rebuild.booked()
+    answer = rebuild.manager.generic("DELETE", "/api/v1/jobs/J-1")
+    assert (answer.status_code, answer.json()["code"], answer["Allow"]) == (405, "method-not-allowed", "GET, HEAD")
+
+
 def test_an_unknown_engine_is_answered_with_its_near_misses(rebuild):
     rebuild.booked()
     answer = rebuild.manager.send("jobs", job_body(number="J-2", engine="T4-00221", new_engine=False))

@@ -120,14 +120,41 @@ def test_an_unknown_list_is_not_found(rebuild):
         assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
 
 
+def test_paper_says_what_is_no_longer_asked_for_and_it_is_released_in_one_act(rebuild):
+    rebuild.booked().held()
+    (finding,) = rebuild.technician.read("jobs/J-1").json()["findings"]
+    assert rebuild.storekeeper.read(address(rebuild)).json()["unasked"] == []
+    gone = {"reason": "the liner is good"}
+    said = rebuild.did(rebuild.technician, f"jobs/J-1/findings/{finding['id']}/withdrawals", gone)
+    unasked = rebuild.storekeeper.read(address(rebuild)).json()["unasked"]
+    assert {row["part"] for row in unasked} >= {"SET", "RING"}
+    (its,) = (row for row in unasked if row["part"] == "SET")
+    assert said["to_return"]["held"] == unasked
+    page = rebuild.storekeeper.read(address(rebuild), format="html").content.decode()
+    assert "Held, no longer asked for; leave on the shelf:</strong>" in page
+    assert f"1 SET, {its['place']}, {its['serial']} (was for CYL-1/set)" in page
+    listed = rebuild.technician.read("jobs/J-1/list", since="1").json()
+    assert listed["held_unasked"] == unasked
+    removed = {row["position"]: row["held"] for row in listed["changes"]["removed"]}
+    assert removed["CYL-1/set"] == [its["hold"]]
+    assert rebuild.technician.send("jobs/J-1/releases", gone).status_code == 403
+    released = rebuild.did(rebuild.manager, "jobs/J-1/releases", gone)["released"]
+    assert [row["hold"] for row in released] == [row["hold"] for row in unasked]
+    assert rebuild.storekeeper.read(address(rebuild)).json()["unasked"] == []
+    assert "no longer asked for" not in rebuild.storekeeper.read(address(rebuild), format="html").content.decode()
+    again = rebuild.manager.send("jobs/J-1/releases", gone)
+    assert (again.status_code, again.json()["code"]) == (422, "nothing-to-release")
+
+
 @pytest.mark.parametrize("lines", [2, 10])
-def test_reading_a_list_costs_six_queries_however_long(rebuild, lines):
-    """The token, the list, its holds, its hand-overs, the steps of its procedures, newer revisions: no line costs one of its own."""
+def test_reading_a_list_costs_twenty_queries_however_long(rebuild, lines):
+    """The token, the list, its holds, its hand-overs, the steps of its procedures, newer revisions; while something is held on it, what
+    the job's list of now asks for no longer: no line costs one of its own."""
     rebuild.booked()
     rebuild.said["held"] = rebuild.did(rebuild.technician, "jobs/J-1/holds", {"steps": ["T1/10"] if lines == 2 else []})
     with CaptureQueriesContext(connection) as queries:
         assert len(rebuild.storekeeper.read(address(rebuild)).json()["walk"]) == lines
-    assert len(queries) == 6, [query["sql"] for query in queries]
+    assert len(queries) == 20, [query["sql"] for query in queries]
 
 
 def test_picked_by_scanning_onto_the_cart(rebuild):

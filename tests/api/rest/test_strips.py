@@ -69,6 +69,16 @@ def test_a_serial_found_in_another_spelling_is_the_one_on_record(rebuild):
     assert sorted(Serial.objects.filter(compare_key="S77").values_list("number", flat=True)) == ["S-77", "s 77"]
 
 
+def test_a_serial_found_that_looks_like_one_on_record_is_asked_about(rebuild):
+    rebuild.booked()
+    rebuild.did(rebuild.technician, "jobs/J-1/finds", FINDS)
+    other = {"finds": [{"position": "CYL-2/set", "part": "SET", "serial": "5-77"}]}
+    refused = rebuild.technician.send("jobs/J-1/finds", other).json()
+    assert (refused["code"], refused["values"]["known"]) == ("spelling-ambiguous", ["S-77"])
+    other["finds"][0]["another_serial"] = True
+    assert rebuild.did(rebuild.technician, "jobs/J-1/finds", other)["found"][0]["serial"] == "5-77"
+
+
 def test_a_word_taken_back_or_turned_after_the_old_part_is_in_keeps_the_job_open(rebuild):
     bad = {"code": "lifter-bad", "place": "VALVE-1"}
     rebuild.booked(operations=["T1", "T2"], findings=[bad])

@@ -63,7 +63,7 @@ def test_every_removed_part_has_a_tag_and_a_paint_mark(stripped):
     assert [(row["lines"], row["paint_mark"]) for row in said["tags"]] == [
         (["J-1  MAIN-2/cap", "MAIN-CAP", "tag M2", "arrow towards front", "front: timing end"],
          "2 cap, and a line towards the front"),
-        (["J-1  ROD-1/rod", "ROD", "tag 1", "number on the side left", "front: timing end"],
+        (["J-1  ROD-1/rod", "ROD", "tag 1", "number on the left", "front: timing end"],
          "1 rod, and a line towards the front"),
     ]  # fmt: skip
     page = rebuild.technician.read("jobs/J-1/tags", format="html")

@@ -5,9 +5,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
+from inventory.domain.part_numbers import compare_key
 from inventory.domain.spelling import label_key, spelled
 
-WRITTEN = ["SB-2341", "sb-2341", "SB 2341", "SB2341", "sb/23.41", "ＳＢ２３４１"]
+WRITTEN = [
+    "SB-2341",
+    "sb-2341",
+    "SB 2341",
+    "SB2341",
+    "sb/23.41",
+    "ＳＢ２３４１",
+    "SB-\N{ZERO WIDTH SPACE}2341",
+    "\N{CYRILLIC CAPITAL LETTER DZE}B-2341",
+]
 
 
 @pytest.mark.parametrize("text", WRITTEN)
@@ -26,6 +36,15 @@ def test_every_text_has_a_key_that_a_column_holds_and_its_key_is_its_own(text):
     key = label_key(text)
     assert 0 < len(key) <= 60
     assert label_key(text.lower()) == label_key(text.lower().upper()) or not text.isascii()
+
+
+@given(st.text(min_size=1, max_size=60))
+def test_where_a_number_can_be_read_its_key_is_the_same(text):
+    try:
+        read = compare_key(text)
+    except DomainError:
+        return
+    assert label_key(text) == read[:60]
 
 
 def test_marks_alone_are_their_own_key():

@@ -142,6 +142,22 @@ def test_an_unknown_serial(text):
         set_history("OTHER", "S-0441")
 
 
+@pytest.mark.parametrize("text", ["S-O441", "S-0414", "s 0441 1"])
+def test_an_unknown_serial_is_answered_with_those_that_are_near(text):
+    """A letter for a digit, two swapped, one too many: what is read over the telephone."""
+    part, _ = matched_set("S-0441")
+    for of in (None, part.number):
+        with pytest.raises(DomainError) as refused:
+            set_history(of, text)
+        assert (refused.value.code, refused.value.values["near"]) == ("not-found", ["S-0441"])
+        assert refused.value.message.endswith(" Near: S-0441.")
+
+
+def test_a_serial_in_letters_of_another_script_is_the_same():
+    matched_set("S-0441")
+    assert set_history(None, "\N{CYRILLIC CAPITAL LETTER DZE}-0441").serial == "S-0441"
+
+
 def test_a_serial_that_is_no_set():
     part = PartFactory(number="PUMP", tracked_by="serial")
     stock(part, serial="P-1")

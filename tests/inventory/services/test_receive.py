@@ -113,6 +113,21 @@ def test_a_set_is_one_thing_and_is_received_once():
     assert standing() == [("S-1", "serial=S-0441", "R1", 1)]
 
 
+def test_a_serial_that_looks_like_one_on_record_is_asked_about():
+    """A letter O for a zero: the set that is known, misread, or another one; a person says which."""
+    PartFactory(number="S-1", tracked_by="set", unit="SET")
+    send(ReceiveLine("S-1", 1, serial="S-0441", set_label=SetLabel()))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("S-1", 1, serial="S-O441", set_label=SetLabel()))
+    assert (refused.value.code, refused.value.values["known"]) == ("spelling-ambiguous", ["S-0441"])
+    PartFactory(number="S-2", tracked_by="set", unit="SET")
+    send(ReceiveLine("S-2", 1, serial="S-O441", set_label=SetLabel()))  # of another part it is another one
+    send(ReceiveLine("S-1", 1, serial="S-O441", set_label=SetLabel(), another_serial=True))
+    assert [row[:2] for row in sorted(standing())] == [
+        ("S-1", "serial=S-0441"), ("S-1", "serial=S-O441"), ("S-2", "serial=S-O441"),
+    ]  # fmt: skip
+
+
 def test_two_cure_quarters_are_two_lots():
     PartFactory(number="O-1", life={"from": "cure", "years": 7})
     send(ReceiveLine("O-1", 16, lot="B1", cure_code="3Q22"))

@@ -184,6 +184,12 @@ def test_an_unknown_code_is_refused_at_entry():
     with pytest.raises(DomainError) as caught:
         parse_condition({"any": [{"finding": "low"}, {"finding": "lost"}]}, FAMILY.findings)
     assert (caught.value.code, caught.value.values) == ("finding-unknown", {"finding": "lost"})
+    with pytest.raises(DomainError) as caught:
+        parse_condition({"finding": "lifed"}, FAMILY.findings)
+    assert caught.value.ways_out[0] == "Is it lifted?"
+    with pytest.raises(DomainError) as caught:
+        parse_condition({"finding": "zzz"}, FAMILY.findings)
+    assert caught.value.ways_out == (f"The family knows {', '.join(sorted(FAMILY.findings))}.",)
     assert codes_in(parse_condition({"any": [{"finding": "low"}, {"finding": "lifted"}]}, FAMILY.findings)) == {
         "low",
         "lifted",

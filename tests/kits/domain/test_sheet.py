@@ -44,6 +44,18 @@ def test_groups_follow_the_order_of_work_and_the_floor_stands_where_its_step_is(
     assert page["work"][0]["lines"][0]["brief"] == ["T1 booked → head off"]
 
 
+def test_what_was_released_is_not_on_the_cart_and_a_line_of_nothing_else_is_not_printed():
+    two = [held("RING", 2, state="released", serial="R-1"), held("RING", 3, serial="R-2")]
+    page = printed(
+        [
+            line(1, 10, "RING", ["CYL-1/ring"], held=two),
+            line(2, 10, "SOAP", [], held=[held("SOAP", 4, state="made impossible")]),
+        ]
+    )
+    (group,) = page["work"]
+    assert [(one["part"], one["where"]) for one in group["lines"]] == [("RING", ["R-2: CYL-1/ring"])]
+
+
 def test_every_sentence_of_caution_stands_once_before_the_first_step_it_is_about():
     page = printed(
         [line(1, 10, "SEALANT", [], cautions=["Ventilate. Gloves on.", "Gloves on."])],

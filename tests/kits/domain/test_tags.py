@@ -13,7 +13,7 @@ def test_a_cap_says_its_arrow_and_a_rod_its_side():
     cap = Removed("J1", "MAIN-2/cap", "CAP", side="front", mark="arrow")
     assert tag_lines(cap, "") == ("J1  MAIN-2/cap", "CAP", "arrow towards front")
     rod = Removed("J1", "ROD-1/rod", "ROD", lot="L-1", side="left", mark="side", amount=2)
-    assert tag_lines(rod, "") == ("J1  ROD-1/rod", "ROD L-1 (2 pieces)", "number on the side left")
+    assert tag_lines(rod, "") == ("J1  ROD-1/rod", "ROD L-1 (2 pieces)", "number on the left")
     assert paint_mark(Removed("J1", "CAMSHAFT/camshaft", "CAM")) == "CAMSHAFT camshaft, and a line towards the front"
 
 

@@ -2,8 +2,9 @@
 
 import pytest
 
-from inventory.models import Balance
+from inventory.models import Balance, Part
 from kits.queries.to_return import to_return
+from kits.services.extras import ask_for_more
 from kits.services.jobs import withdraw_finding
 from tests.factories.acts import done
 from tests.factories.rebuilds import (
@@ -36,7 +37,38 @@ def test_a_hold_for_a_finding_that_is_gone_is_to_be_released():
     job = book(findings=LIFTED)
     body = hold(job, steps=["P1/10"])
     done(withdraw_finding, job="J1", finding_id=job.findings.order_by("-pk")[0].pk, reason="mistaken")
-    assert to_return(job, TODAY)["held"] == [{"hold": body["held"][0]["hold"], "part": "A-111", "amount": 1}]
+    (row,) = body["held"]
+    assert to_return(job, TODAY)["held"] == [
+        {
+            "hold": row["hold"],
+            "pick_list": body["pick_list"],
+            "part": "A-111",
+            "name": row_name("A-111"),
+            "lot": row["lot"],
+            "serial": "",
+            "tube": "",
+            "place": row["place"],
+            "spot": row["spot"],
+            "amount": 1,
+            "held": 2,
+            "base": "piece",
+            "shown": "1",
+            "positions": ["CYL-2/base-ring"],
+        }
+    ]
+
+
+def test_one_more_that_was_asked_for_and_is_held_is_not_to_be_released():
+    shelve({"A-111": 4, "G-708": 1})
+    job = book(findings=LIFTED)
+    at_bench(job, steps=["P1/10"])
+    done(ask_for_more, job="J1", part="A-111", amount=1, reason="found after strip", positions=["CYL-3/base-ring"])
+    assert to_return(job, TODAY)["held"] == []
+
+
+def row_name(number):
+    """What the catalogue calls a part."""
+    return Part.objects.get(number=number).name
 
 
 def test_the_rest_of_a_tube_is_to_be_returned_once_its_joint_is_closed():

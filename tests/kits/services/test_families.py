@@ -18,7 +18,12 @@ def changed(document, **changes):
 
 
 def test_a_family_is_entered_with_its_positions():
-    assert done(enter_family, document=small_engine()) == {"family": "Testbed-4", "revision": 1, "positions": 83}
+    assert done(enter_family, document=small_engine()) == {
+        "family": "Testbed-4",
+        "revision": 1,
+        "positions": 83,
+        "unread_notices": [],
+    }
     row = EngineFamily.objects.get(code="Testbed-4")
     assert (row.prefix, row.width, FamilyRevision.objects.get(family=row).document) == ("T4-", 5, small_engine())
 

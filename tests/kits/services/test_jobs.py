@@ -181,7 +181,12 @@ def test_a_withdrawn_finding_shrinks_the_list_and_deletes_nothing():
     refused("reason-missing", withdraw_finding, job="J1", finding_id=first.pk, reason="")
     refused("not-found", withdraw_finding, job="J1", finding_id=999_999, reason="mistaken")
     body = done(withdraw_finding, job="J1", finding_id=first.pk, reason="mistaken")
-    assert body == {"withdrawn": first.pk, "code": "liner-lifted", "place": "CYL-1"}
+    assert body == {
+        "withdrawn": first.pk,
+        "code": "liner-lifted",
+        "place": "CYL-1",
+        "to_return": {"job": "J1", "lying": [], "held": []},
+    }
     refused("withdrawn-already", withdraw_finding, job="J1", finding_id=first.pk, reason="mistaken")
     assert parts_on(job)["A-111"] == 1
     assert (job.findings.count(), FindingWithdrawal.objects.count()) == (2, 1)

@@ -81,6 +81,19 @@ def test_sealed_and_readable_goes_back_to_its_own_shelf_with_its_lot_and_the_lis
     assert [row["positions"] for row in again["held"]] == [[["CYL-2/base-ring", 1, 1]]]
 
 
+def test_what_lies_on_the_cart_and_is_looked_for_at_the_bench_says_so():
+    shelve({"A-111": 6})
+    job = book(findings=LIFTED)
+    body = hold(job, steps=["P1/10"])
+    take(body)
+    item = item_at(body, "CYL-1/base-ring")
+    (line,) = refused("not-there", return_unused, job="J1", returns=[ReturnIn(item, 1, bag_sealed=True)]).errors
+    assert line[1].ways_out == ('2 lie on the cart: say origin "cart".',)
+    (line,) = refused("not-there", return_unused, job="J1", returns=[ReturnIn(item, 3, bag_sealed=True)]).errors
+    assert line[1].ways_out == ()
+    done(return_unused, job="J1", returns=[ReturnIn(item, 1, origin="cart", bag_sealed=True)])
+
+
 def test_from_an_open_bag_it_is_scrapped():
     job, body = rings_at_bench()
     item = item_at(body, "CYL-1/base-ring")

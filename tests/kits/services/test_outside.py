@@ -46,7 +46,7 @@ def test_it_goes_from_the_bench_to_the_machinist_and_back():
     assert shown == {
         "id": out.pk, "machinist": "GRINDER", "item": item, "part": CAMSHAFT, "identity": "serial=CAM-7", "amount": 1, "positions": [AT],
         "needed_by": [], "work": "grind the lobes", "sent_by": out.act.actor.username, "sent_on": NOON.date(), "due_on": SOON,
-        "back_on": None,
+        "back_on": None, "losses": [],
     }  # fmt: skip
     assert [(row["outside"], row["adds_up"]) for row in finds_of(job)] == [(1, True)]
     back = done(back_from_outside, job="J1", outside_work=out.pk)
