@@ -30,7 +30,8 @@ class InventoryConfig(AppConfig):
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
         # What an app asks before its acts are taken back, what a stop means to it, how it reads what a notice names, which tables it takes in,
-        # until when it wants a piece of a lot kept.
+        # until when it wants a piece of a lot kept, what the audit looks at in its rows.
         autodiscover_modules(
-            "services.corrections", "services.stopped", "services.notices", "services.tables", "services.kept"
-        )
+            "services.corrections", "services.stopped", "services.notices", "services.tables", "services.kept",
+            "queries.audit_checks",
+        )  # fmt: skip
