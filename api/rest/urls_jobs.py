@@ -6,6 +6,7 @@ from django.urls import URLPattern, path
 
 from api.rest.views import (
     build,
+    claim_packs,
     cover,
     dates,
     endings,
@@ -110,6 +111,7 @@ def of_claims() -> list[URLPattern]:
         path("engines/<path:number>/claims", owner_claims.EngineClaimsView.as_view()),
         path("claims", owner_claims.ClaimsView.as_view()),
         path("claims/<number:claim>", owner_claims.ClaimView.as_view()),
+        path("claims/<number:claim>/pack", claim_packs.ClaimPackView.as_view()),
         path("claims/<number:claim>/things", owner_claims.ClaimThingsView.as_view()),
         path(
             "claims/<number:claim>/things/<number:thing>/withdrawals", owner_claims.ClaimThingWithdrawalsView.as_view()

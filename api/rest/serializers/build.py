@@ -191,6 +191,7 @@ class SheetPositionSerializer(serializers.Serializer):
 
     position = serializers.CharField()
     make = serializers.IntegerField()
+    item = serializers.IntegerField()
     part = serializers.CharField()
     name = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)

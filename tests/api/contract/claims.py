@@ -56,6 +56,7 @@ GOOD_CLAIMS: dict[str, Make] = {
     "engines_claims_create": _entered,
     "claims_list": _listed,
     "claims_read": lambda actor: Good({"claim": decided(_job())}),
+    "claims_pack_read": lambda actor: Good({"claim": decided(_job())}),
     "claims_things_create": _claim({"things": [{"position": "CYL-1/set"}]}),
     "claims_things_withdraw": _thing,
     "claims_causes_create": _claim(CAUSE | {"coolant_sample": "C-3"}),
