@@ -171,16 +171,25 @@ def _removed(rows: Sequence[Mapping[str, Any]], built: Sequence[Mapping[str, Any
     """What came out since. What does not sit there any more and nobody removed by name is a gap."""
     out = {(row["position"], row["item"]) for row in rows}
     found: list[tuple[Cell, ...]] = [
-        (row["position"], row["part"], row["called"], plain(row["at"]), row["job"], cell(row["reason"]), row["by"])
+        (
+            row["position"],
+            row["part"],
+            row["called"],
+            plain(row["at"]),
+            row["job"],
+            row["went_to"],
+            cell(row["reason"]),
+            row["by"],
+        )
         for row in rows
     ]
     found += [
-        (row["position"], row["part"], _called(row), None, None, None, None)
+        (row["position"], row["part"], _called(row), None, None, None, None, None)
         for row in built
         if not row["there"] and (row["position"], row["item"]) not in out
     ]
-    heads = ("position", "part", "lot or serial", "removed", "on job", "why", "by")
-    return Table("removed since", heads, (5, 2, 4, 4, 2, 4, 2), tuple(found))
+    heads = ("position", "part", "lot or serial", "removed", "on job", "to", "why", "by")
+    return Table("removed since", heads, (5, 3, 5, 5, 3, 4, 4, 3), tuple(found))
 
 
 def _readings(rows: Sequence[Mapping[str, Any]]) -> Table:

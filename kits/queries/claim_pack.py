@@ -12,6 +12,7 @@ from datetime import date, datetime
 from typing import Any
 
 from inventory.domain.certificates import speaks_of
+from inventory.domain.places import PlaceKind, said_to
 from inventory.models import CertificateLot, Item, Lot, Part, ReceiptLine
 from inventory.queries.days import shop_day, shop_time
 from inventory.queries.snapshot import snapshot
@@ -19,6 +20,7 @@ from kits.domain.claim_pack import sections
 from kits.domain.claim_sheets import Section, contents_of, gaps_of, missing_section
 from kits.models import EngineHandover, Job, OwnerClaim, Removal
 from kits.queries.build_sheet import build_sheet
+from kits.queries.contents import counting, history
 from kits.queries.documents import family_of
 from kits.queries.gauges import gauges_by_number, standing_on
 from kits.queries.jobs import full_record
@@ -30,13 +32,17 @@ Rows = Sequence[Mapping[str, Any]]
 
 @dataclass(frozen=True, slots=True)
 class RemovedSince:
-    """What the job had fitted and came out again; `job`: on which it did."""
+    """What the job had fitted and left its position again. `job`: on which it did; `went_to`: a kind of place, or what was done with it.
+
+    reason   as it was said; the kind of the act where that was no removal by name, as when a new fill took the place of an old one
+    """
 
     position: str
     item: int
     part: str
     called: str
     job: str
+    went_to: str
     reason: str
     by: str
     at: datetime
@@ -187,25 +193,37 @@ def _job_card(job: Job, out: EngineHandover | None) -> dict[str, Any]:
 
 
 def _removed_since(job: Job, positions: Rows) -> tuple[RemovedSince, ...]:
-    """What the job fitted and came out of its position later, oldest first. One query."""
-    fitted = {(row["position"], row["item"]): row["fitted_at"] for row in positions}
-    rows = Removal.objects.filter(
-        job__engine=job.engine_id, item__in={item for _, item in fitted}, act__corrected_by__isnull=True
-    ).select_related("act__actor", "item__part", "item__lot", "item__serial", "spot", "job")
-    return tuple(
-        RemovedSince(
-            position=row.spot.name,
-            item=row.item_id,
-            part=row.item.part.number,
-            called=row.item.serial.number if row.item.serial else row.item.lot.code if row.item.lot else "",
-            job=row.job.number,
-            reason=", ".join(word for word in (row.reason or row.act.reason, row.looked) if word),
-            by=row.act.actor.username,
-            at=row.act.occurred_at,
+    """What the job fitted and left its position later, oldest first, by the movements of the books. Four queries."""
+    fitted = {(row["position"], row["item"]): row for row in positions}
+    _, left, acts = history(job.engine)
+    gone = [
+        row
+        for row in counting(left, acts)
+        if (row.position, row.item) in fitted and acts[row.act].occurred >= fitted[row.position, row.item]["fitted_at"]
+    ]
+    why = {
+        (act, item, spot): ", ".join(word for word in (reason or said, looked) if word)
+        for act, item, spot, reason, said, looked in Removal.objects.filter(
+            act__in={row.act for row in gone}
+        ).values_list("act", "item", "spot", "reason", "act__reason", "looked")
+    }
+    found = []
+    for row in sorted(gone, key=lambda row: (acts[row.act].occurred, row.pk)):
+        act, was = acts[row.act], fitted[row.position, row.item]
+        found.append(
+            RemovedSince(
+                position=row.position,
+                item=row.item,
+                part=was["part"],
+                called=was["serial"] or was["lot"],
+                job=act.subject,
+                went_to=said_to(PlaceKind(row.from_kind)) or row.from_kind,
+                reason=why.get((row.act, row.item, row.spot), act.kind),
+                by=act.by,
+                at=act.occurred,
+            )
         )
-        for row in rows.order_by("act__occurred_at", "pk")
-        if (row.spot.name, row.item_id) in fitted and row.act.occurred_at >= fitted[row.spot.name, row.item_id]
-    )
+    return tuple(found)
 
 
 def _gauges(readings: Sequence[ReadingRow]) -> tuple[GaugeUsed, ...]:

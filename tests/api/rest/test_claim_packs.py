@@ -101,7 +101,9 @@ def test_what_came_out_since_is_told_with_its_job(rebuild, clerk):
     rebuild.did(rebuild.technician, "jobs/J-2/removals", {"removals": [{"position": "CYL-1/set", "reason": "cracked"}]})
     pack = pack_of(clerk, claim)
     (out,) = pack["removed_since"]
-    assert (out["position"], out["called"], out["job"], out["reason"]) == ("CYL-1/set", "S-1", "J-2", "cracked")
+    assert (out["position"], out["called"], out["job"], out["went_to"], out["reason"]) == (
+        "CYL-1/set", "S-1", "J-2", "bench", "cracked",
+    )  # fmt: skip
     assert pack["build_sheet"]["positions"][0]["there"] is False
     printed, _ = cells(clerk, claim)
     assert printed[printed.index("J-2") - 4 : printed.index("J-2")][:3] == ["CYL-1/set", "SET", "S-1"]

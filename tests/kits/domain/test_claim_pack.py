@@ -119,7 +119,7 @@ def test_positions_as_built_with_what_came_out_since():
     dry = fitted(position="CYL-1/ring", lubricant="", open=["not said what it was fitted with"], checker="")
     sheet = NO_SHEET | {"positions": [fitted(), gone, lost, dry, fitted(lot_unknown=True, lot="", reused=True)]}
     removed = {
-        "position": "CYL-1/set", "item": 3, "part": "S-1", "called": "S-9", "job": "J9", "reason": "", "by": "ines", "at": AT,
+        "position": "CYL-1/set", "item": 3, "part": "S-1", "called": "S-9", "job": "J9", "went_to": "quarantine", "reason": "", "by": "ines", "at": AT,
     }  # fmt: skip
     found = sections(pack(build_sheet=sheet, removed_since=[removed]))
     at = "2025-03-01 12:30"
@@ -131,7 +131,7 @@ def test_positions_as_built_with_what_came_out_since():
         ("CYL-2/ring", "R-1 (used again)", None, "soap", at, "jonah", "edda", "there"),
     ]
     assert rows(found, "Positions", "removed since") == [
-        ("CYL-1/set", "S-1", "S-9", at, "J9", None, "ines"), ("CYL-2/set", "S-1", "S-8", None, None, None, None),
+        ("CYL-1/set", "S-1", "S-9", at, "J9", "quarantine", None, "ines"), ("CYL-2/set", "S-1", "S-8", None, None, None, None, None),
     ]  # fmt: skip
 
 
