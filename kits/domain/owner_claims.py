@@ -20,9 +20,10 @@ ANSWERS = (ACCEPTED, REFUSED, PART)
 
 @dataclass(frozen=True, slots=True)
 class JobDone:
-    """A closed job of the engine. `handed_over_on`: None where the engine did not go out after it; `new_term`: a term began with that."""
+    """A closed job of the engine. `handed_over_on`: None where no hand-over after it is on record; `new_term`: a term began with that."""
 
     number: str
+    closed_on: date
     handed_over_on: date | None = None
     new_term: bool = True
 
@@ -31,7 +32,7 @@ class JobDone:
 class ThingIn:
     """A use position that a claim concerns, and what sat there.
 
-    item_id   which it was; None: what the job fitted there, where that is one thing, else not known
+    item_id   which it was; None: what the job fitted there and sat there when it was told, where that is one thing, else not known
     what      what is wrong with it; photo_ref: where its photograph is kept, empty: none
     """
 
@@ -45,13 +46,14 @@ def job_claimed(engine: str, jobs: Sequence[JobDone], on: date) -> str:
     """The job whose work is claimed where nobody names one: the last that was handed over by the day and began a term.
 
     jobs  the closed jobs of the engine, oldest first
-    Raises DomainError "claim-job-unclear", which names the jobs it may be: none was handed over by then, two on the same day, or the
-    last was a rework inside an earlier term.
+    Raises DomainError "claim-job-unclear", which names the jobs it may be: none was handed over by then, two on the same day, the last
+    was a rework inside an earlier term, or a later one was closed by then and no hand-over after it is on record.
     """
     out = [one for one in jobs if one.handed_over_on is not None and one.handed_over_on <= on]
     last = max((one.handed_over_on for one in out if one.handed_over_on), default=None)
     newest = [one for one in out if one.handed_over_on == last]
-    if len(newest) == 1 and newest[0].new_term:
+    since = [one.number for one in jobs if one.handed_over_on is None and last and last <= one.closed_on <= on]
+    if len(newest) == 1 and newest[0].new_term and not since:
         return newest[0].number
     if not jobs:
         why = f"no job on engine {engine} is closed"
@@ -59,6 +61,8 @@ def job_claimed(engine: str, jobs: Sequence[JobDone], on: date) -> str:
         why = f"after none of its jobs was engine {engine} handed over by {on}"
     elif len(newest) > 1:
         why = f"engine {engine} was handed over after {' and '.join(one.number for one in newest)} on the same day"
+    elif since:
+        why = f"after job {newest[0].number} was handed over, {' and '.join(since)} was closed, with no hand-over on record"
     else:
         why = f"job {newest[0].number}, handed over last, was a rework inside an earlier term"
     raise DomainError(

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, Item
+from inventory.queries.days import shop_day
 from inventory.services import lookup
 from inventory.services.run import Body
 from kits.domain.owner_claims import ThingIn, check_open, repeats, state_of
-from kits.models import ClaimAnswer, ClaimCause, ClaimEnd, ClaimThing, Fitting, Found, OwnerClaim
+from kits.models import ClaimAnswer, ClaimCause, ClaimEnd, ClaimThing, Fitting, Found, OwnerClaim, Removal
 from kits.queries.owner_claims import positions_before
 from kits.services.shared import check_positions
 
@@ -56,14 +58,14 @@ def add_things(act: Act, claim: OwnerClaim, things: Sequence[ThingIn]) -> list[B
     if len(things) > MOST_THINGS:
         raise DomainError("too-many-lines", f"{len(things)} things; {MOST_THINGS} go in one act.", most=MOST_THINGS)
     check_positions(claim.job, [one.position for one in things])
-    sat = _fitted_at(claim)
+    ever, sat = _sat_at(claim)
     named: set[tuple[str, int | None]] = set(
         ClaimThing.objects.filter(claim=claim, withdrawal__isnull=True).values_list("position", "item")
     )
     errors: list[tuple[int, DomainError]] = []
     rows: list[ClaimThing] = []
     for number, one in enumerate(things, 1):
-        item, error = _which(one, claim, sat)
+        item, error = _which(one, claim, ever, sat)
         if error is None and (one.position, item) in named:
             error = DomainError(
                 "done-already", f"Claim {claim.pk} names that thing at {one.position} already.", position=one.position
@@ -90,28 +92,34 @@ def repeated(claim: OwnerClaim) -> list[Body]:
     return [{"claim": number, "position": place} for number, place in found]
 
 
-def _fitted_at(claim: OwnerClaim) -> dict[str, list[tuple[int, bool]]]:
-    """Position → (item, fitted by the job of the claim), as our records have it for the engine; what was found in it was not."""
-    rows = Fitting.objects.filter(
-        job__engine=claim.engine_id, act__corrected_by__isnull=True, correction__isnull=True
-    ).order_by("pk")
-    found: dict[str, list[tuple[int, bool]]] = {}
-    for position, item, job in rows.values_list("spot__name", "item", "job"):
-        found.setdefault(position, []).append((item, job == claim.job_id))
-    old = Found.objects.filter(job__engine=claim.engine_id, act__corrected_by__isnull=True).order_by("pk")
-    for position, item in old.values_list("position", "item"):
-        found.setdefault(position, []).append((item, False))
-    return found
+def _sat_at(claim: OwnerClaim) -> tuple[dict[str, set[int]], dict[str, set[int]]]:
+    """Position → items that were ever there by our records; and those of them that the claim's job fitted and that sat there when it was
+    told: what came out on that day did."""
+    ever: dict[str, set[int]] = defaultdict(set)
+    by_job: dict[str, set[int]] = defaultdict(set)
+    net: Counter[tuple[str, int]] = Counter()
+    counting = {"job__engine": claim.engine_id, "act__corrected_by__isnull": True}
+    rows = Fitting.objects.filter(**counting, correction__isnull=True)
+    for position, item, job, at in rows.values_list("spot__name", "item", "job", "act__occurred_at"):
+        ever[position].add(item)
+        net[position, item] += job == claim.job_id or shop_day(at) <= claim.told_on
+        if job == claim.job_id:
+            by_job[position].add(item)
+    for position, item in Found.objects.filter(**counting).values_list("position", "item"):
+        ever[position].add(item)
+    for position, item, at in Removal.objects.filter(**counting).values_list("spot__name", "item", "act__occurred_at"):
+        net[position, item] -= shop_day(at) < claim.told_on
+    sat = {position: {one for one in items if net[position, one] > 0} for position, items in by_job.items()}
+    return ever, sat
 
 
 def _which(
-    one: ThingIn, claim: OwnerClaim, sat: dict[str, list[tuple[int, bool]]]
+    one: ThingIn, claim: OwnerClaim, ever: Mapping[str, set[int]], sat: Mapping[str, set[int]]
 ) -> tuple[int | None, DomainError | None]:
-    there = sat.get(one.position, [])
     if one.item_id is None:
-        of_job = {item for item, by_job in there if by_job}
-        return (of_job.pop() if len(of_job) == 1 else None), None
-    if one.item_id in {item for item, _ in there}:
+        there = sat.get(one.position, set())
+        return (next(iter(there)) if len(there) == 1 else None), None
+    if one.item_id in ever.get(one.position, ()):
         return one.item_id, None
     row = Item.objects.filter(pk=one.item_id).select_related("part", "lot", "serial").first()
     called = lookup.label(row) if row else f"item {one.item_id}"

@@ -10,6 +10,7 @@ from decimal import Decimal
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
+from inventory.queries.days import shop_day
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, plain, run
 from kits.domain.owner_claims import JobDone, ThingIn, job_claimed
@@ -148,19 +149,17 @@ def _need_words(**words: str) -> None:
 
 def _job(engine: Engine, named: str, on: date) -> Job:
     """The closed job whose work is claimed. DomainError "not-found", "job-not-closed", "claim-job-unclear"."""
-    jobs = list(Job.objects.filter(engine=engine, state=Job.State.CLOSED).order_by("end__act_id", "pk"))
     if not named:
+        jobs = list(
+            Job.objects.filter(engine=engine, state=Job.State.CLOSED)
+            .select_related("end__act", "booked_by")
+            .order_by("end__act_id", "pk")
+        )
         out = {
             row.job_id: row
             for row in EngineHandover.objects.filter(job__in=jobs, act__corrected_by__isnull=True).order_by("pk")
         }
-        done = [
-            JobDone(one.number, out[one.pk].handed_over_on, out[one.pk].new_term)
-            if one.pk in out
-            else JobDone(one.number)
-            for one in jobs
-        ]
-        named = job_claimed(engine.number, done, on)
+        named = job_claimed(engine.number, [_done(one, out.get(one.pk)) for one in jobs], on)
     row = job_by_number(named)
     if row.engine_id != engine.pk:
         raise DomainError(
@@ -169,6 +168,16 @@ def _job(engine: Engine, named: str, on: date) -> Job:
     if row.state != Job.State.CLOSED:
         raise DomainError("job-not-closed", f"Job {named} is {row.state}: its work is claimed once it is closed.")
     return row
+
+
+def _done(job: Job, out: EngineHandover | None) -> JobDone:
+    end = getattr(job, "end", None)  # every closed job has one
+    closed_on = shop_day(end.act.occurred_at if end is not None else job.booked_by.occurred_at)
+    return (
+        JobDone(job.number, closed_on)
+        if out is None
+        else JobDone(job.number, closed_on, out.handed_over_on, out.new_term)
+    )
 
 
 def _read_meters(

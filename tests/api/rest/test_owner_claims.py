@@ -1,12 +1,19 @@
 """Claims of owners over HTTP, as the warranty clerk enters, answers and closes them."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 
 from inventory.models import Item
+from kits.domain.owner_claims import ThingIn
 from kits.models import Job
+from kits.services.owner_claims import enter_claim
 from tests.api.rest.clients import ShopClient, somebody
+from tests.api.rest.rebuilds import job_body
+from tests.factories.acts import done
+from tests.factories.stores import stamp
 
 pytestmark = pytest.mark.django_db
 
@@ -80,7 +87,34 @@ def test_a_claim_from_the_telephone_to_its_closing(rebuild, clerk):
     assert asked.json()["ways_out"] == ["Take the claim back, with the reason."]
     rebuild.did(clerk, f"claims/{again['claim']}/takings-back", {"reason": "told twice"})
     rebuild.did(clerk, f"{path}/reopenings", {"reason": "it leaks again"})
+    story = [one for one in clerk.read("engines/T4-00211/story").json()["events"] if "claim" in one["what"]]
+    assert [(one["what"], one["by"] == clerk.person.username, one["why"]) for one in story] == [
+        ("claimed", True, ""), ("claim closed", True, ""), ("claimed", True, ""), ("claim taken back", True, "told twice"),
+        ("claim opened again", True, "it leaks again"),
+    ]  # fmt: skip
+    assert [one["said"] for one in story][:2] == [
+        f"claim {made['claim']}, told on 2025-03-01 by owner: coolant in the oil after 900 h",
+        f"claim {made['claim']}: accepted",
+    ]
     assert problem(clerk.send(f"{path}/reopenings", {"reason": "again"})) == (409, "claim-open")
+
+
+def test_what_came_out_before_the_claim_was_told_is_not_what_failed(rebuild, clerk):
+    item = handed_over(rebuild, clerk)
+    rebuild.did(rebuild.manager, "jobs", job_body(number="J-2", new_engine=False))
+    out = {"removals": [{"position": "CYL-1/set", "reason": "cracked"}]}
+    rebuild.did(rebuild.technician, "jobs/J-2/removals", out)
+    now = timezone.now()
+
+    def sat(days, **thing):
+        """Which item a claim names that is told so many days from now."""
+        when = now + timedelta(days=days, hours=1)
+        said = TOLD | {"engine": "T4-00211", "job": "J-1", "told_on": when.date()}
+        made = done(enter_claim, **said, things=[ThingIn("CYL-1/set", **thing)], stamp=stamp(when))
+        return made["things"][0]["item"]
+
+    assert sat(0) == item  # it may have come out because of the claim
+    assert (sat(2), sat(2, item_id=item)) == (None, item)
 
 
 def test_the_list_is_filtered_and_costs_the_same_for_one_and_for_three(rebuild, clerk, django_assert_num_queries):

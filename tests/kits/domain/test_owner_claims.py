@@ -22,8 +22,8 @@ from kits.domain.owner_claims import (
 )
 
 DAY = date(2025, 6, 1)
-FIRST = JobDone("J1", date(2023, 8, 31))
-SECOND = JobDone("J2", date(2025, 1, 31))
+FIRST = JobDone("J1", date(2023, 8, 30), date(2023, 8, 31))
+SECOND = JobDone("J2", date(2025, 1, 30), date(2025, 1, 31))
 
 
 def unclear(*jobs, on=DAY):
@@ -39,18 +39,21 @@ def test_it_is_the_job_that_was_handed_over_last_before_the_day():
     assert job_claimed("R6-1", [FIRST, SECOND], DAY) == "J2"
     assert job_claimed("R6-1", [FIRST, SECOND], date(2025, 1, 31)) == "J2"
     assert job_claimed("R6-1", [FIRST, SECOND], date(2025, 1, 30)) == "J1"
-    # One that was closed and not handed over is not the work that runs at the owner's.
-    assert job_claimed("R6-1", [FIRST, JobDone("J3")], DAY) == "J1"
+    # One that was closed later than the day, or before the last hand-over, is not the work that ran at the owner's.
+    assert job_claimed("R6-1", [FIRST, JobDone("J3", date(2025, 6, 2))], DAY) == "J1"
+    assert job_claimed("R6-1", [JobDone("J0", date(2023, 8, 30)), FIRST], DAY) == "J1"
 
 
 def test_where_it_is_not_clear_it_is_asked():
     assert unclear() == "Which job's work is claimed? No job on engine R6-1 is closed."
     late = "After none of its jobs was engine R6-1 handed over by 2023-08-30."
-    assert unclear(FIRST, JobDone("J3"), on=date(2023, 8, 30)) == f"Which job's work is claimed? {late}"
-    rework = JobDone("J2", date(2025, 1, 31), new_term=False)
+    assert unclear(FIRST, JobDone("J3", DAY), on=date(2023, 8, 30)) == f"Which job's work is claimed? {late}"
+    rework = JobDone("J2", date(2025, 1, 30), date(2025, 1, 31), new_term=False)
     assert unclear(FIRST, rework).endswith("Job J2, handed over last, was a rework inside an earlier term.")
-    same = JobDone("J3", date(2025, 1, 31))
+    same = JobDone("J3", date(2025, 1, 30), date(2025, 1, 31))
     assert unclear(FIRST, SECOND, same).endswith("Engine R6-1 was handed over after J2 and J3 on the same day.")
+    since = "After job J1 was handed over, J3 was closed, with no hand-over on record."
+    assert unclear(FIRST, JobDone("J3", DAY)).endswith(since)
 
 
 def test_how_it_stands_is_its_newest_end():

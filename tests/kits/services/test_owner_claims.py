@@ -12,11 +12,12 @@ from kits.models import ClaimThing, Engine, MeterReading, OwnerClaim
 from kits.queries.owner_claims import claim_by_number, claim_record, claims, in_state, rendered_claims
 from kits.services.claim_entries import answer_claim, close_claim, open_claim_again, state_cause, take_claim_back
 from kits.services.engine_owners import change_hands
+from kits.services.finish import close_job, mark_not_needed
 from kits.services.owner_claims import MeterIn, enter_claim, name_things, withdraw_thing
 from kits.services.owners import OwnerIn, add_owner
 from kits.services.terms import hand_engine_over, read_meter, withdraw_meter_reading
 from tests.factories.acts import done, refused
-from tests.factories.rebuilds import book, person
+from tests.factories.rebuilds import book, listed, person
 from tests.kits.services.test_terms import TRUCK, at, built
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
@@ -41,6 +42,14 @@ def told(**more):
 
 def entry(**more):
     return {"stamp": at(date(2025, 6, 3))} | more
+
+
+def built_later(number):
+    """A job whose one line gets nothing, not closed yet."""
+    job = book(number=number, engine=TRUCK, operations=["P4"], findings=[("pushrod-rejected", "VALVE-01")])
+    rest = {name for line in listed(job).lines for name, _ in line.keys}
+    done(mark_not_needed, job=number, positions=dict.fromkeys(rest, "it is good"))
+    return job
 
 
 def state(claim):
@@ -109,6 +118,19 @@ def test_the_work_of_a_rework_stands_under_the_term_that_went_on():
     late = {"told_on": date(2025, 6, 2), "meters": [], "confirmed": True, "reason": "by telephone"}
     assert done(enter_claim, **told(**late))["job"] == "J3"
     assert done(enter_claim, **told(**late, job="J1"))["term"]["handed_over_on"] == "2025-01-31"
+
+
+def test_a_job_that_was_closed_since_and_did_not_go_out_is_asked_about():
+    out()
+    built("J2")  # closed on the day of the factory, before the hand-over of J1
+    assert done(enter_claim, **told())["job"] == "J1"
+    done(
+        close_job, job=built_later("J3").number, checker=person("checker", "act_check"), actor=person("fitter"),
+        stamp=at(date(2025, 5, 1)),
+    )  # fmt: skip
+    error = refused("claim-job-unclear", enter_claim, **told())
+    assert "after job J1 was handed over, J3 was closed" in error.message.replace("After", "after")
+    assert done(enter_claim, **told(told_on=date(2025, 4, 30)))["job"] == "J1"
 
 
 def test_what_is_odd_or_missing_about_the_meters_is_asked_all_together():
