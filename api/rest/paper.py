@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from kits.domain.claim_sheets import NOT_RECORDED, Cell, Content, Section, Table
+from kits.domain.claim_sheets import NOT_RECORDED, Cell, ContentsLine, Section, Table
 
 #: Width of the tables on the sheet, height of a line of theirs, size of their letters.
 ACROSS_MM = 190.0
@@ -129,7 +129,7 @@ class Laid:
     pages: int
 
 
-def laid_out(sections: Sequence[Section], contents: Sequence[Content]) -> Laid:
+def laid_out(sections: Sequence[Section], contents: Sequence[ContentsLine]) -> Laid:
     """Every section on sheets of its own. The contents are the first sheet."""
     sheets: list[Sheet] = []
     lines: list[Line] = []

@@ -44,7 +44,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class NotThere:
     """What is not on record: in which section, what, and of which rows (their first cells; empty for a whole table)."""
 
     section: str
@@ -53,7 +53,7 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True)
-class Content:
+class ContentsLine:
     """A line of the contents. `rows`: how many rows its tables have; `gaps`: how many places in it say "not recorded"."""
 
     number: int
@@ -62,20 +62,20 @@ class Content:
     gaps: int
 
 
-def gaps_of(sections: Iterable[Section]) -> tuple[Gap, ...]:
+def gaps_of(sections: Iterable[Section]) -> tuple[NotThere, ...]:
     """Every gap, those of one column of one table together, in the order of the sheets."""
     return tuple(gap for section in sections for table in section.tables for gap in _gaps(section.title, table))
 
 
-def _gaps(title: str, table: Table) -> Iterator[Gap]:
+def _gaps(title: str, table: Table) -> Iterator[NotThere]:
     if not table.rows and table.needed:
-        yield Gap(title, table.caption, ())
+        yield NotThere(title, table.caption, ())
     for column, head in enumerate(table.heads):
         empty = [row for row in table.rows if row[column] is None]
         if empty and column == 1 and len(table.heads) == 2:  # what, and what the record says of it: each its own gap
-            yield from (Gap(title, row[0] or head, (row[0] or "",)) for row in empty)
+            yield from (NotThere(title, row[0] or head, (row[0] or "",)) for row in empty)
         elif empty:
-            yield Gap(title, f"{table.caption}: {head}", tuple(row[0] or "" for row in empty))
+            yield NotThere(title, f"{table.caption}: {head}", tuple(row[0] or "" for row in empty))
 
 
 def places(section: Section) -> int:
@@ -86,15 +86,15 @@ def places(section: Section) -> int:
     )
 
 
-def contents_of(sections: Sequence[Section]) -> tuple[Content, ...]:
+def contents_of(sections: Sequence[Section]) -> tuple[ContentsLine, ...]:
     """The contents: every section with its number."""
     return tuple(
-        Content(number, one.title, sum(len(table.rows) for table in one.tables), places(one))
+        ContentsLine(number, one.title, sum(len(table.rows) for table in one.tables), places(one))
         for number, one in enumerate(sections, 1)
     )
 
 
-def missing_section(found: Sequence[Gap]) -> Section:
+def missing_section(found: Sequence[NotThere]) -> Section:
     """The list of what is missing, as the last section. Nothing of it is a gap again."""
     rows = tuple((gap.section, gap.what, ", ".join(gap.rows)) for gap in found)
     return Section("What is missing", (Table("not on record", ("section", "what", "of"), (4, 5, 9), rows),))

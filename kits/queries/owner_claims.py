@@ -18,7 +18,7 @@ from kits.queries.terms import handover_of, reading_said, term_from, term_said
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class ClaimedThing:
     """A use position that the claim concerns. `item`, part, lot and serial: what sat there, where that is known.
 
     withdrawn   why the claim does not concern it after all; empty: it does
@@ -40,7 +40,7 @@ class Thing:
 
 
 @dataclass(frozen=True, slots=True)
-class Cause:
+class ClaimedCause:
     """A cause that was stated. `stands`: no later one took its place. Samples: their numbers, empty where none was taken."""
 
     cause_id: int
@@ -56,7 +56,7 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class ClaimAnswered:
     """An answer to the owner: accepted, refused, part. `stands`: no later one took its place."""
 
     answer_id: int
@@ -69,7 +69,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class End:
+class ClaimEnded:
     """The claim was closed (with the cause and the answer that stood), taken back, or opened again."""
 
     what: str
@@ -103,10 +103,10 @@ class ClaimRow:
     reason: str
     by: str
     at: datetime
-    things: tuple[Thing, ...]
-    causes: tuple[Cause, ...]
-    answers: tuple[Answer, ...]
-    ends: tuple[End, ...]
+    things: tuple[ClaimedThing, ...]
+    causes: tuple[ClaimedCause, ...]
+    answers: tuple[ClaimAnswered, ...]
+    ends: tuple[ClaimEnded, ...]
     lacking: tuple[str, ...]
 
     @property
@@ -172,8 +172,8 @@ def claim_record(row: OwnerClaim) -> dict[str, Any]:
 def _row(
     row: OwnerClaim,
     owner: int | None,
-    things: tuple[Thing, ...],
-    entries: tuple[tuple[Cause, ...], tuple[Answer, ...], tuple[End, ...]],
+    things: tuple[ClaimedThing, ...],
+    entries: tuple[tuple[ClaimedCause, ...], tuple[ClaimAnswered, ...], tuple[ClaimEnded, ...]],
 ) -> ClaimRow:
     causes, answers, ends = entries
     state = state_of([one.what for one in ends])
@@ -205,7 +205,7 @@ def _before(claim: OwnerClaim, positions: Mapping[int, set[str]]) -> dict[int, s
     return {number: places for number, places in positions.items() if number < claim.pk}
 
 
-def _flagged(things: Sequence[Thing], before: Mapping[int, set[str]]) -> tuple[Thing, ...]:
+def _flagged(things: Sequence[ClaimedThing], before: Mapping[int, set[str]]) -> tuple[ClaimedThing, ...]:
     """Things, each with the earlier claims on its position."""
     found: dict[str, list[int]] = defaultdict(list)
     for claim, place in repeats({one.position for one in things}, before):
@@ -226,15 +226,15 @@ def _positions(engines: Collection[int]) -> dict[int, dict[int, set[str]]]:
     return found
 
 
-def _things(claims_: Collection[int]) -> dict[int, list[Thing]]:
+def _things(claims_: Collection[int]) -> dict[int, list[ClaimedThing]]:
     rows = ClaimThing.objects.filter(claim__in=claims_).select_related(
         "act__actor", "item__part", "item__lot", "item__serial", "withdrawal"
     )
-    found: dict[int, list[Thing]] = defaultdict(list)
+    found: dict[int, list[ClaimedThing]] = defaultdict(list)
     for row in rows.order_by("pk"):
         item = row.item
         found[row.claim_id].append(
-            Thing(
+            ClaimedThing(
                 thing=row.pk,
                 position=row.position,
                 item=row.item_id,
@@ -252,12 +252,12 @@ def _things(claims_: Collection[int]) -> dict[int, list[Thing]]:
     return found
 
 
-def _causes(claims_: Collection[int]) -> dict[int, list[Cause]]:
-    found: dict[int, list[Cause]] = defaultdict(list)
+def _causes(claims_: Collection[int]) -> dict[int, list[ClaimedCause]]:
+    found: dict[int, list[ClaimedCause]] = defaultdict(list)
     rows = ClaimCause.objects.filter(claim__in=claims_).select_related("act__actor", "replaced_by")
     for row in rows.order_by("pk"):
         found[row.claim_id].append(
-            Cause(
+            ClaimedCause(
                 cause_id=row.pk,
                 cause=row.cause,
                 found_by=row.found_by,
@@ -273,12 +273,12 @@ def _causes(claims_: Collection[int]) -> dict[int, list[Cause]]:
     return found
 
 
-def _answers(claims_: Collection[int]) -> dict[int, list[Answer]]:
-    found: dict[int, list[Answer]] = defaultdict(list)
+def _answers(claims_: Collection[int]) -> dict[int, list[ClaimAnswered]]:
+    found: dict[int, list[ClaimAnswered]] = defaultdict(list)
     rows = ClaimAnswer.objects.filter(claim__in=claims_).select_related("act__actor", "replaced_by")
     for row in rows.order_by("pk"):
         found[row.claim_id].append(
-            Answer(
+            ClaimAnswered(
                 answer_id=row.pk,
                 answer=row.answer,
                 reason=row.reason,
@@ -291,10 +291,10 @@ def _answers(claims_: Collection[int]) -> dict[int, list[Answer]]:
     return found
 
 
-def _ends(claims_: Collection[int]) -> dict[int, list[End]]:
-    found: dict[int, list[End]] = defaultdict(list)
+def _ends(claims_: Collection[int]) -> dict[int, list[ClaimEnded]]:
+    found: dict[int, list[ClaimEnded]] = defaultdict(list)
     for row in ClaimEnd.objects.filter(claim__in=claims_).select_related("act__actor").order_by("pk"):
         found[row.claim_id].append(
-            End(row.what, row.reason, row.cause_id, row.answer_id, row.act.actor.username, row.act.occurred_at)
+            ClaimEnded(row.what, row.reason, row.cause_id, row.answer_id, row.act.actor.username, row.act.occurred_at)
         )
     return found

@@ -8,7 +8,7 @@ from api.rest.serializers.build import BuildSheetSerializer
 from api.rest.serializers.jobs import JobDetailSerializer
 from api.rest.serializers.owner_claims import ClaimSerializer
 from api.rest.shapes import shape
-from kits.domain.claim_sheets import Content, Gap
+from kits.domain.claim_sheets import ContentsLine, NotThere
 from kits.queries.claim_pack import GaugeUsed, LotPaper, PhotoKept, RemovedSince, Signature, TorqueQuoted
 
 
@@ -34,8 +34,8 @@ class ClaimPackSerializer(serializers.Serializer):
     """Everything on record about a claim."""
 
     made_on = serializers.DateField()
-    contents = shape(Content)(many=True, help_text="the sections of the printed pack")
-    missing = shape(Gap)(many=True, help_text="what is not on record; printed as such in its place")
+    contents = shape(ContentsLine)(many=True, help_text="the sections of the printed pack")
+    missing = shape(NotThere)(many=True, help_text="what is not on record; printed as such in its place")
     claim = ClaimSerializer()
     job = ClaimedJobSerializer()
     build_sheet = BuildSheetSerializer(help_text="of the job whose work is claimed")

@@ -3,8 +3,8 @@
 from datetime import UTC, date, datetime
 
 from kits.domain.claim_sheets import (
-    Content,
-    Gap,
+    ContentsLine,
+    NotThere,
     Section,
     Table,
     cell,
@@ -29,15 +29,15 @@ def test_every_place_that_is_a_gap_is_listed_once():
     papers = Section("Papers", (LOTS, EMPTY, NONE_NEEDED))
     found = gaps_of([told, papers])
     assert found == (
-        Gap("Claim", "oil sample", ("oil sample",)),
-        Gap("Claim", "owner", ("owner",)),
-        Gap("Papers", "lots: received", ("B",)),
-        Gap("Papers", "lots: papers", ("A", "B")),
-        Gap("Papers", "photographs", ()),
+        NotThere("Claim", "oil sample", ("oil sample",)),
+        NotThere("Claim", "owner", ("owner",)),
+        NotThere("Papers", "lots: received", ("B",)),
+        NotThere("Papers", "lots: papers", ("A", "B")),
+        NotThere("Papers", "photographs", ()),
     )
     assert [places(told), places(papers)] == [2, 4]
     assert sum(len(gap.rows) or 1 for gap in found) == 6
-    assert contents_of([told, papers]) == (Content(1, "Claim", 3, 2), Content(2, "Papers", 3, 4))
+    assert contents_of([told, papers]) == (ContentsLine(1, "Claim", 3, 2), ContentsLine(2, "Papers", 3, 4))
 
 
 def test_the_list_of_what_is_missing_has_no_gap_of_its_own():
