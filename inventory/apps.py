@@ -30,6 +30,6 @@ class InventoryConfig(AppConfig):
         post_migrate.connect(install_guards, sender=self)
         connection_created.connect(widen_statements)
         # What an app asks before its acts are taken back, what a stop means to it, how it reads what a notice names, which tables it takes in,
-        # until when it wants a piece of a lot kept, which benches take nothing any more.
+        # until when it wants a piece of a lot kept, which benches take nothing any more, what the audit looks at in its rows.
         asked = ("corrections", "stopped", "notices", "tables", "kept", "benches")
-        autodiscover_modules(*(f"services.{name}" for name in asked))
+        autodiscover_modules(*(f"services.{name}" for name in asked), "queries.audit_checks")

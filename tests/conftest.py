@@ -19,8 +19,7 @@ from django.db import connection
 from pytest_django import DjangoDbBlocker
 from xdist.scheduler import LoadFileScheduling
 
-from inventory.queries.audit import Finding, audit, run_check
-from inventory.queries.audit_checks import CHECKS
+from inventory.queries.audit import Finding, audit, every_check, run_check
 from inventory.queries.snapshot import snapshot
 from tests import databases
 from tests.browser import chromium
@@ -135,10 +134,10 @@ def whole_audit() -> list[Finding]:
     with snapshot():
         if not getattr(connection.connection, "checks_prepared", False):
             with connection.cursor() as cursor:
-                for number, check in enumerate(CHECKS):
+                for number, check in enumerate(every_check()):
                     cursor.execute(f"PREPARE check_{number} AS {check.sql}")
             connection.connection.checks_prepared = True
-        prepared = [replace(check, sql=f"EXECUTE check_{number}") for number, check in enumerate(CHECKS)]
+        prepared = [replace(check, sql=f"EXECUTE check_{number}") for number, check in enumerate(every_check())]
         return [finding for check in prepared for finding in run_check(check)]
 
 

@@ -98,6 +98,8 @@ REBUILDS: Mapping[str, frozenset[str]] = {
     "hand_engine_over": frozenset({PARTS_MANAGER, WARRANTY_CLERK}),
     "release_kept": frozenset({PARTS_MANAGER, WARRANTY_CLERK}),
     "read_meter": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, WARRANTY_CLERK}),
+    "claim": frozenset({WARRANTY_CLERK}),
+    "state_cause": frozenset({INSPECTOR, WARRANTY_CLERK}),
     "count_washed": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR, APPRENTICE}),
     "scrap": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "close": frozenset({PARTS_MANAGER, TECHNICIAN}),

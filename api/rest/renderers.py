@@ -38,5 +38,7 @@ class PrintedPageRenderer(BaseRenderer):
     def render(self, data: Any, accepted_media_type: Any = None, renderer_context: Any = None) -> str:
         """The page."""
         view, response = renderer_context["view"], renderer_context["response"]
-        template = "refused.html" if response.status_code >= 400 else view.page_template
-        return str(loader.render_to_string(template, {"page": data}, request=renderer_context["request"]))
+        refused = response.status_code >= 400
+        template = "refused.html" if refused else view.page_template
+        page = data if refused else view.on_paper(data)
+        return str(loader.render_to_string(template, {"page": page}, request=renderer_context["request"]))

@@ -6,6 +6,7 @@ from django.urls import URLPattern, path
 
 from api.rest.views import (
     build,
+    claim_packs,
     cover,
     dates,
     endings,
@@ -24,6 +25,7 @@ from api.rest.views import (
     money,
     origins,
     outside,
+    owner_claims,
     owners,
     photo_checks,
     pick_lists,
@@ -101,6 +103,26 @@ def job_urls() -> list[URLPattern]:
         path("bins-to-count", pick_lists.BinsToCountView.as_view()),
         path("pick-lists/<number:pick_list>/handovers", pick_lists.PickListHandoversView.as_view()),
         *at_the_bench(),
+        *of_claims(),
+    ]
+
+
+def of_claims() -> list[URLPattern]:
+    """What owners claim, and what is added to a claim."""
+    return [
+        path("engines/<path:number>/claims", owner_claims.EngineClaimsView.as_view()),
+        path("claims", owner_claims.ClaimsView.as_view()),
+        path("claims/<number:claim>", owner_claims.ClaimView.as_view()),
+        path("claims/<number:claim>/pack", claim_packs.ClaimPackView.as_view()),
+        path("claims/<number:claim>/things", owner_claims.ClaimThingsView.as_view()),
+        path(
+            "claims/<number:claim>/things/<number:thing>/withdrawals", owner_claims.ClaimThingWithdrawalsView.as_view()
+        ),
+        path("claims/<number:claim>/causes", owner_claims.ClaimCausesView.as_view()),
+        path("claims/<number:claim>/answers", owner_claims.ClaimAnswersView.as_view()),
+        path("claims/<number:claim>/closings", owner_claims.ClaimClosingsView.as_view()),
+        path("claims/<number:claim>/takings-back", owner_claims.ClaimTakingsBackView.as_view()),
+        path("claims/<number:claim>/reopenings", owner_claims.ClaimReopeningsView.as_view()),
     ]
 
 

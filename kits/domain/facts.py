@@ -104,6 +104,7 @@ class ReuseLimit:
     measured        what its maker judges it by: one of MEASURED
     most_nm         of a free length or a stretch; neck_least_nm  of a neck, which gets thinner; the limit itself passes
     uses_most       final tightenings that it stands in all, the next one included
+    tightening      how it is tightened, quoted as the document has it, never computed; empty: it says nothing
     """
 
     part: str
@@ -113,6 +114,7 @@ class ReuseLimit:
     uses_most: int | None
     measured: str = FREE_LENGTH
     neck_least_nm: int | None = None
+    tightening: str = ""
 
     @property
     def limited(self) -> bool:

@@ -288,12 +288,12 @@ def _bolts(document: Mapping[str, Any], engine_map: EngineMap, reader: Reader) -
             reader.problem(where, f"'within limits' names {', '.join(map(repr, BOLT_LIMITS))} or 'uses_most'")
         if len(given) > 1:
             reader.problem(where, f"a bolt is judged by one measure, not by {' and '.join(map(repr, given))}")
-        reader.text(entry, "tightening", where, "")
+        quoted = reader.text(entry, "tightening", where, "")
         at = frozenset(positions(entry, "at", where, engine_map, reader))
         measured = BOLT_LIMITS[given[0]] if given else FREE_LENGTH
         most = limits["length_most"] if measured == FREE_LENGTH else limits["stretch_most"]
         part = reader.text(entry, "part", where)
-        found.append(ReuseLimit(part, at, reuse == "never", most, uses, measured, limits["neck_least"]))
+        found.append(ReuseLimit(part, at, reuse == "never", most, uses, measured, limits["neck_least"], quoted))
     return tuple(found)
 
 

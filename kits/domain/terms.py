@@ -173,6 +173,21 @@ def said(amount: int, meter: str) -> str:
     return f"{tenths // 10:,}" + (f".{tenths % 10}" if tenths % 10 else "") + f" {_SHORT[meter]}"
 
 
+def limits_in(warranty: Warranty, used_in: str) -> dict[str, int | None]:
+    """Meter → its limit in base units, None where none counts, for an engine that works there."""
+    there = warranty.running_where
+    running, distance = warranty.running_s, warranty.distance_m
+    if there:
+        running, distance = (running, None) if used_in == there else (None, distance)
+    return {HOURS: running, KILOMETRES: distance}
+
+
+def not_read(limits: Mapping[str, int | None], readings: Mapping[str, Sequence[Reading]], on: date) -> tuple[str, ...]:
+    """Meters that have a limit and were not read for a claim on its day."""
+    read = {meter for meter, rows in readings.items() if any(row.moment == CLAIM and row.on == on for row in rows)}
+    return tuple(meter for meter, limit in limits.items() if limit is not None and meter not in read)
+
+
 def term(
     warranty: Warranty | None,
     handed_over: date | None,
@@ -192,14 +207,10 @@ def term(
     ends_on = last_day(handed_over, warranty.months)
     in_time = on <= ends_on
     months = Check("months", in_time, f"{warranty.months} months from {handed_over}: to {ends_on}, that day included")
-    there = warranty.running_where
-    running, distance = warranty.running_s, warranty.distance_m
-    if there:
-        running, distance = (running, None) if used_in == there else (None, distance)
+    limits = limits_in(warranty, used_in)
     checks = (
         months,
-        _by_meter(HOURS, running, handed_over, readings.get(HOURS, ()), on),
-        _by_meter(KILOMETRES, distance, handed_over, readings.get(KILOMETRES, ()), on),
+        *(_by_meter(meter, limits[meter], handed_over, readings.get(meter, ()), on) for meter in BASE),
     )
     passed = [one for one in checks if one.within is False]
     undecided = [one for one in checks if one.within is None]

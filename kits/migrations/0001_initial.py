@@ -574,6 +574,25 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='OwnerClaim',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('engine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='kits.engine')),
+                        ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='kits.job')),
+                        ('told_on', models.DateField()),
+                        ('told_by', models.CharField(help_text='owner, dealer, skipper, …: not a name, which stands with the owner alone', max_length=80)),
+                        ('what', models.TextField(help_text='what is wrong, in the words of who told it')),
+                        ('photos', models.JSONField(default=list, help_text='where photographs are kept')),
+                        ('term', models.JSONField(help_text='whether the day lay inside the term, as it was judged when the claim was entered')),
+                        ('asked', models.TextField(blank=True, help_text='what was asked about the meters; entered all the same, with the reason')),
+                    ],
+                    options={
+                        'permissions': [('act_claim', 'enter, answer and close claims of owners'), ('act_state_cause', 'state the cause of a claim')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('what', ''), _negated=True), models.Q(('told_by', ''), _negated=True)), name='claim_says_what_and_who')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='PartsLine',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -808,6 +827,49 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='ClaimAnswer',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='kits.ownerclaim')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('instead_of', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='kits.claimanswer')),
+                        ('answer', models.CharField(choices=[('accepted', 'accepted'), ('refused', 'refused'), ('part', 'part')], max_length=10)),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='claim_answer_says_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ClaimCause',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='causes', to='kits.ownerclaim')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('instead_of', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='kits.claimcause')),
+                        ('cause', models.TextField()),
+                        ('found_by', models.CharField(help_text='who found it: a log-in, a laboratory', max_length=80)),
+                        ('evidence', models.TextField(help_text='what it rests on')),
+                        ('oil_sample', models.CharField(blank=True, help_text='its number; empty: none was taken', max_length=60)),
+                        ('coolant_sample', models.CharField(blank=True, help_text='its number; empty: none was taken', max_length=60)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('cause', ''), _negated=True), models.Q(('found_by', ''), _negated=True), models.Q(('evidence', ''), _negated=True)), name='claim_cause_says_who_and_why')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ClaimThing',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='things', to='kits.ownerclaim')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('position', models.CharField(help_text='use position', max_length=80)),
+                        ('item', models.ForeignKey(blank=True, db_index=False, help_text='empty: not known which it was', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.item')),
+                        ('what', models.TextField(blank=True, help_text='what is wrong with it')),
+                        ('photo_ref', models.CharField(blank=True, help_text='where its photograph is kept; empty: none', max_length=200)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='EngineSizeReading',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -1022,6 +1084,32 @@ class Migration(migrations.Migration):
                     options={
                         'permissions': [('act_extra_hours', 'enter hours worked on extra work')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('time_s__gt', 0)), name='worked_some_time')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ClaimEnd',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='ends', to='kits.ownerclaim')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('what', models.CharField(choices=[('closed', 'closed'), ('taken back', 'taken back'), ('opened again', 'opened again')], max_length=12)),
+                        ('cause', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.claimcause')),
+                        ('answer', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.claimanswer')),
+                        ('reason', models.TextField(blank=True)),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('answer__isnull', False), ('cause__isnull', False), ('what', 'closed')), models.Q(models.Q(('what', 'closed'), _negated=True), ('answer__isnull', True), ('cause__isnull', True), models.Q(('reason', ''), _negated=True)), _connector='OR'), name='claim_closed_with_cause_and_answer')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='ClaimThingWithdrawal',
+                    fields=[
+                        ('thing', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='withdrawal', serialize=False, to='kits.claimthing')),
+                        ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
+                        ('reason', models.TextField()),
+                    ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='claim_thing_withdrawal_says_why')],
                     },
                 ),
                 migrations.CreateModel(

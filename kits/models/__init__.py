@@ -49,6 +49,15 @@ from kits.models.kit import (
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.outside import OutsideDue, OutsideLoss, OutsideReturn, OutsideWork
+from kits.models.outside import OutsideDue, OutsideReturn, OutsideWork
+from kits.models.owner_claims import (
+    ClaimAnswer,
+    ClaimCause,
+    ClaimEnd,
+    ClaimThing,
+    ClaimThingWithdrawal,
+    OwnerClaim,
+)
 from kits.models.readings import Reading, ReadingWithdrawal
 from kits.models.results import Acceptance, MeasuredResult, ResultReading
 from kits.models.reviews import DoubtAnswered, LineDoubt, LineReview
@@ -67,6 +76,11 @@ __all__ = [
     "Bead",
     "BinToCount",
     "CheckerDuty",
+    "ClaimAnswer",
+    "ClaimCause",
+    "ClaimEnd",
+    "ClaimThing",
+    "ClaimThingWithdrawal",
     "Calibration",
     "CribTool",
     "DoubtAnswered",
@@ -119,6 +133,7 @@ __all__ = [
     "OutsideReturn",
     "OutsideWork",
     "Owner",
+    "OwnerClaim",
     "PartsLine",
     "PhotoLook",
     "PickList",

@@ -82,6 +82,7 @@ def _fitted(row: Fitting, marked_for: str, there: bool) -> dict[str, Any]:
     return {
         "position": row.spot.name,
         "make": row.make,
+        "item": row.item_id,
         "part": row.item.part.number,
         "name": row.item.part.name,
         "lot": row.item.lot.code if row.item.lot else "",

@@ -20,6 +20,7 @@ from kits.models import (
     Job,
     JobFinding,
     MeasuredResult,
+    OwnerClaim,
     Removal,
 )
 
@@ -33,7 +34,8 @@ class Event:
 
     what          "booked", "closed", "cancelled", "finding", "finding withdrawn", "found in engine", "removed", "inspected",
                   "fitted", "fitted again" (a part that had been in use), "judged", "accepted" (a result of readings),
-                  "height let be" (doubtful or on no record), "size entered", "size withdrawn", "changed hands" (the number of the owner: who that is stands with the owner alone)
+                  "height let be" (doubtful or on no record), "size entered", "size withdrawn", "changed hands" (the number of the owner: who that is stands with the owner alone),
+                  "claimed" (by its owner), "claim closed", "claim taken back", "claim opened again"
     position      use position, place of a finding, or subject of a result; part, lot, serial, amount in `base` units where there is a thing
     said          the finding, the condition, the result against the limit, the complaint, what rubber was fitted with
     corrected_by  act that took this one back: it stays in the story, and did not happen
@@ -58,7 +60,7 @@ class Event:
 
 
 def events(engine: Engine) -> tuple[Event, ...]:
-    """The events of an engine by when they happened. Eleven queries."""
+    """The events of an engine by when they happened. Twelve queries."""
     found = [
         *_jobs(engine),
         *_findings(engine),
@@ -71,6 +73,7 @@ def events(engine: Engine) -> tuple[Event, ...]:
         *_let_be(engine),
         *_sizes(engine),
         *_owners(engine),
+        *_claims(engine),
     ]
     # Stable: events of one act stay in the order in which they were written.
     return tuple(sorted(found, key=lambda event: (event.occurred_at, event.act_id)))
@@ -201,3 +204,20 @@ def _owners(engine: Engine) -> Iterator[Event]:
     rows = EngineOwner.objects.filter(engine=engine).order_by("act_id", "pk")
     for row in rows.values_list(*_act("act"), "owner_id", "since"):
         yield _event(row[:6], "changed hands", "", said=f"owner {row[6]} from {row[7]} on")
+
+
+def _claims(engine: Engine) -> Iterator[Event]:
+    """Each claim of an owner, and every end of it with the answer that stood."""
+    columns = [
+        *_act("act"), *_act("ends__act"), "pk", "job__number", "told_on", "told_by", "what", "ends__what", "ends__reason",
+        "ends__answer__answer",
+    ]  # fmt: skip
+    told: set[int] = set()
+    for row in OwnerClaim.objects.filter(engine=engine).order_by("pk", "ends__pk").values_list(*columns):
+        claim, job, on, by, what, end, reason, answer = row[12:]
+        if claim not in told:
+            told.add(claim)
+            yield _event(row[:6], "claimed", job, said=f"claim {claim}, told on {on} by {by}: {what}")
+        if end is not None:
+            ended = [*row[6:10], reason, row[11]]
+            yield _event(ended, f"claim {end}", job, said=f"claim {claim}{f': {answer}' if answer else ''}")

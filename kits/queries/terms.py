@@ -33,7 +33,7 @@ def readings_record(engine: Engine) -> dict[str, Any]:
             for job in jobs
             if job.hours is not None or job.kilometres is not None
         ],
-        "readings": [_said(row) for row in rows],
+        "readings": [reading_said(row) for row in rows],
         "ran": ran(engine),
     }
 
@@ -43,7 +43,8 @@ def ran(engine: Engine) -> dict[str, str]:
     return {meter: said(totals(read)[-1].amount, meter) for meter, read in readings_of(engine).items() if read}
 
 
-def _said(row: MeterReading) -> dict[str, Any]:
+def reading_said(row: MeterReading) -> dict[str, Any]:
+    """A reading as it is on record, JSON-ready; read with its act, actor and withdrawal."""
     return {
         "id": row.pk,
         "meter": row.meter,
@@ -77,17 +78,37 @@ def term_on(engine: Engine, on: date) -> tuple[Term, EngineHandover | None]:
     The limits are those of the family's document that the job was booked with.
     """
     handover = handover_for(engine, on)
+    return term_from(engine, on, handover), handover
+
+
+def term_from(engine: Engine, on: date, handover: EngineHandover | None) -> Term:
+    """Whether the day lies inside the term that runs from a hand-over; None: no hand-over is on record. Three queries at most."""
     if handover is None:
-        return term(None, None, "", {}, on), None
+        return term(None, None, "", {}, on)
     warranty = family_of(handover.job.family_revision).warranty
-    return term(warranty, handover.handed_over_on, handover.used_in, readings_of(engine), on), handover
+    return term(warranty, handover.handed_over_on, handover.used_in, readings_of(engine), on)
+
+
+def handover_of(job: Job) -> EngineHandover | None:
+    """The hand-over whose term a job's work stands under: its own, or, after a rework inside an earlier term, the one that began it;
+    None where the engine did not go out after it. One query."""
+    rows = list(
+        EngineHandover.objects.filter(job__engine=job.engine_id, act__corrected_by__isnull=True)
+        .select_related("job__family_revision")
+        .order_by("handed_over_on", "pk")
+    )
+    own = next((number for number, row in enumerate(rows) if row.job_id == job.pk), None)
+    return None if own is None else next((row for row in reversed(rows[: own + 1]) if row.new_term), None)
 
 
 def term_record(engine: Engine, on: date) -> dict[str, Any]:
     """`term_on`, JSON-ready."""
-    found, handover = term_on(engine, on)
+    return {"engine": engine.number, **term_said(on, *term_on(engine, on))}
+
+
+def term_said(on: date, found: Term, handover: EngineHandover | None) -> dict[str, Any]:
+    """A term for a day and the hand-over that it runs from, JSON-ready."""
     return {
-        "engine": engine.number,
         "on": on,
         "begun": found.begun,
         "within": found.within,

@@ -82,7 +82,7 @@ class EngineStory:
 
 
 def engine_story(engine: Engine) -> EngineStory:
-    """Everything that happened to an engine in our records, and what each job put into it. Fifteen queries."""
+    """Everything that happened to an engine in our records, and what each job put into it. Sixteen queries."""
     with snapshot():
         came, left, acts = history(engine)
         ins = counting(came, acts)

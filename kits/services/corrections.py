@@ -55,6 +55,14 @@ _INSTEAD = {
     "set bores": "Say again which set goes where: the newest word counts; a mark that is to go is cleaned off by name.",
     "record approval": "Record what the owner says now: the newest word counts.",
     "record word on substitute": "Record what the owner says now: the newest word counts.",
+    "enter claim": "Take the claim back, with the reason.",
+    "name things of claim": "Withdraw the thing, with the reason.",
+    "withdraw thing of claim": "Name the thing again.",
+    "state cause": "State another cause: the newest counts.",
+    "answer claim": "Answer it anew: the newest counts.",
+    "close claim": "Open the claim again, with the reason.",
+    "take claim back": "Open the claim again, with the reason.",
+    "open claim again": "Close the claim, or take it back.",
     "second look": "Look again at what lies there, and return what is wrong.",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -52,14 +53,8 @@ def unsay_at_booking(reading: MeterReading, job: Job) -> None:
     touch(job)
 
 
-def record_reading(act: Act, engine: Engine, new: Reading, meter: str, photo_ref: str, confirmed: str | None) -> Body:
-    """One reading, asked about and kept; `confirmed` is the reason for which it stands whatever is asked.
-
-    Raises DomainError "dates-turned", "reading-asked", "reason-missing".
-    """
-    in_order(act, new.on)
-    locks.row("kits_engine", [engine.pk])
-    asked = questions(readings_of(engine)[meter], new, meter, photographed=bool(photo_ref.strip()))
+def ask(asked: Sequence[str], confirmed: str | None) -> None:
+    """What is asked about meters is confirmed with its reason. DomainError "reading-asked", "reason-missing"."""
     if asked and confirmed is None:
         raise DomainError(
             "reading-asked",
@@ -69,6 +64,17 @@ def record_reading(act: Act, engine: Engine, new: Reading, meter: str, photo_ref
         )
     if asked and not (confirmed or "").strip():
         raise DomainError("reason-missing", "A reading that was asked about needs its reason.", questions=list(asked))
+
+
+def record_reading(act: Act, engine: Engine, new: Reading, meter: str, photo_ref: str, confirmed: str | None) -> Body:
+    """One reading, asked about and kept; `confirmed` is the reason for which it stands whatever is asked.
+
+    Raises DomainError "dates-turned", "reading-asked", "reason-missing".
+    """
+    in_order(act, new.on)
+    locks.row("kits_engine", [engine.pk])
+    asked = questions(readings_of(engine)[meter], new, meter, photographed=bool(photo_ref.strip()))
+    ask(asked, confirmed)
     outcome = {
         "engine": engine.number, "meter": meter, "on": new.on, "shows": said(new.amount, meter), "asked": list(asked),
     }  # fmt: skip

@@ -10,6 +10,8 @@ from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.contrib.auth.models import Group
 
 from inventory.models import Balance, Person
+from kits.models import Job
+from kits.queries.documents import family_of
 from tests.browser.chromium import Visit
 from tests.factories.shop import same
 from tests.journeys import shop
@@ -29,6 +31,7 @@ class Scene:
     held: dict[str, Any]
     pick_list: dict[str, Any]
     note: int
+    claim: int
     address: str = ""
 
     def at(self, address: str) -> Scene:
@@ -47,6 +50,11 @@ class Scene:
     def rides(self) -> str:
         """The sheet of the transfer note."""
         return f"/api/v1/transfer-notes/{self.note}?format=html"
+
+    @property
+    def pack(self) -> str:
+        """The sheets of the claim's pack."""
+        return f"/api/v1/claims/{self.claim}/pack?format=html"
 
     @property
     def printed(self) -> str:
@@ -70,7 +78,40 @@ def fill() -> Scene:
     story.at = STRIP
     held = story.did(story.client("jonah"), f"jobs/{JOB}/holds", {})
     assert held["shorts"] == []
-    return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json(), _note(story))
+    return Scene(held, story.client("piet").read(f"pick-lists/{held['pick_list']}").json(), _note(story), _claim(story))
+
+
+#: Words that are hard to lay out: the widest letters, none to break at, long, and of other scripts.
+HARD = (
+    "W" * 120,
+    "groove-lower/" * 20,
+    "Kühlmittel im Öl, ölig und trüb, " * 12,
+    "漏れている" * 20,
+    "@%M&" * 40,
+    "it leaks",
+)
+
+
+def _claim(story: shop.Story) -> int:
+    """A claim on an engine that went out (its job is closed by the row), on every position of its map, in hard words."""
+    story.book("J1176", STRIP, "2025-01-15", "2025-01-20")
+    job = Job.objects.select_related("family_revision", "engine").get(number="J1176")
+    Job.objects.filter(pk=job.pk).update(state=Job.State.CLOSED)
+    names = [position.name for position in family_of(job.family_revision).map.positions]
+    things = [
+        {"position": name, "what": HARD[at % len(HARD)], "photo_ref": f"photo {at}" * (at % 9)}
+        for at, name in enumerate(names)
+    ]
+    told = {
+        "told_on": "2025-01-15",
+        "told_by": "owner",
+        "what": "\n".join(HARD) * 2,
+        "job": "J1176",
+        "photos": [word[:200] for word in HARD],
+    }
+    return int(
+        story.did(story.client("hester"), f"engines/{job.engine.number}/claims", {**told, "things": things})["claim"]
+    )
 
 
 def _note(story: shop.Story) -> int:

@@ -21,6 +21,7 @@ from inventory.services.run import Done
 from tests.factories import workshop
 from tests.factories.stores import PersonFactory, stamp
 from tests.faults import (  # noqa: F401 - each registers its stages
+    scenes_claims,
     scenes_cores,
     scenes_counting,
     scenes_found,

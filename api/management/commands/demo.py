@@ -21,6 +21,7 @@ from api.demo.catalogue import (
     load_safety_sheets,
     load_sheets,
 )
+from api.demo.claims import tell_claims
 from api.demo.day import Day, tell_shorts
 from api.demo.delivery import deliver
 from api.demo.files import document, stamp
@@ -63,6 +64,7 @@ class Command(BaseCommand):
         Day(staff, buyer, say).run()
         deliver(staff, say)
         tell_stores(staff, say)
+        tell_claims(staff, say)
         say("")
         say("What the booked jobs are short of")
         tell_shorts(say, [row["job"] for row in document("booked")["jobs"] if row["job"] != document("day")["job"]])

@@ -200,6 +200,7 @@ class SheetPositionSerializer(serializers.Serializer):
 
     position = serializers.CharField()
     make = serializers.IntegerField()
+    item = serializers.IntegerField()
     part = serializers.CharField()
     name = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)

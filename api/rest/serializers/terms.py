@@ -132,10 +132,9 @@ class LimitSerializer(serializers.Serializer):
     why = serializers.CharField()
 
 
-class TermSerializer(serializers.Serializer):
-    """Whether a day lies inside the term of an engine."""
+class TermOnDaySerializer(serializers.Serializer):
+    """Whether a day lies inside a term, and the hand-over that it runs from."""
 
-    engine = serializers.CharField()
     on = serializers.DateField()
     begun = serializers.BooleanField()
     within = serializers.BooleanField(allow_null=True)
@@ -145,3 +144,9 @@ class TermSerializer(serializers.Serializer):
     used_in = serializers.CharField(allow_blank=True)
     ends_on = serializers.DateField(allow_null=True)
     limits = LimitSerializer(many=True)
+
+
+class TermSerializer(TermOnDaySerializer):
+    """Whether a day lies inside the term of an engine."""
+
+    engine = serializers.CharField()

@@ -29,6 +29,10 @@ class PrintedView(View):
     renderer_classes = (JSONRenderer, PrintedPageRenderer)
     page_template = ""
 
+    def on_paper(self, data: Any) -> Any:
+        """What the template gets of the answer; all of it, as it is."""
+        return data
+
     def perform_content_negotiation(self, request: Request, force: bool = False) -> Any:
         """`?format=` comes before the Accept header; DomainError "parameter-wrong"."""
         word = request.query_params.get("format")

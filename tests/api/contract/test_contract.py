@@ -35,6 +35,7 @@ from inventory.models import Refusal
 from inventory.queries.audit import audit
 from inventory.services.logins import token_of
 from tests import databases
+from tests.api.contract.claims import GOOD_CLAIMS
 from tests.api.contract.cores import GOOD_CORES
 from tests.api.contract.counting import GOOD_COUNTING
 from tests.api.contract.lists import GOOD_LISTS
@@ -59,6 +60,7 @@ GOOD = (
     | GOOD_COUNTING
     | GOOD_TRANSFERS
     | GOOD_OFF_JOB
+    | GOOD_CLAIMS
 )
 CHECKS = [
     not_a_server_error,

@@ -32,8 +32,8 @@ MATRIX = {
     " return scrap send_later sign_safety_sheet take_transfer test_engine use_here withdraw_reading",
     "inspector": "accept accept_doubtful check count_washed extend_life find finding free gauge inspect inspect_lot"
     " let_height_be match_set measure read_meter recount release_quarantine send_later set_dates"
-    " sign_safety_sheet stop storage test_engine withdraw_reading",
-    "warranty clerk": "certificate hand_engine_over read_meter release_kept see_owner stop",
+    " sign_safety_sheet state_cause stop storage test_engine withdraw_reading",
+    "warranty clerk": "certificate claim hand_engine_over read_meter release_kept see_owner state_cause stop",
     "owner": "approve credit deposit invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick send_later sign_safety_sheet",
 }

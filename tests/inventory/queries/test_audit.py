@@ -28,8 +28,7 @@ from inventory.models import (
     SetMatchMember,
     Spot,
 )
-from inventory.queries.audit import audit
-from inventory.queries.audit_checks import CHECKS
+from inventory.queries.audit import audit, every_check
 from inventory.services import holding, things
 from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
@@ -43,6 +42,7 @@ from tests.factories.cores import paid
 from tests.factories.damage import execute, lift_guards, lift_primary_key
 from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
+from tests.inventory.queries.damaged_claims import CLAIM_DAMAGES
 from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
 from tests.inventory.queries.damaged_transfers import TRANSFER_DAMAGES
@@ -370,6 +370,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     *ORDER_DAMAGES,
     *LOAN_DAMAGES,
     *TRANSFER_DAMAGES,
+    *CLAIM_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),
@@ -392,7 +393,7 @@ def test_the_audit_names_the_damaged_row_and_no_other(invariant, damage, shop_da
 
 
 def test_every_invariant_has_its_damage():
-    assert {invariant for invariant, _ in DAMAGES} == {check.invariant for check in CHECKS}
+    assert {invariant for invariant, _ in DAMAGES} == {check.invariant for check in every_check()}
 
 
 @pytest.mark.django_db

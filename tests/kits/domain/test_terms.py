@@ -20,6 +20,8 @@ from kits.domain.terms import (
     Warranty,
     in_base,
     last_day,
+    limits_in,
+    not_read,
     questions,
     read_warranty,
     said,
@@ -154,6 +156,22 @@ def test_in_a_boat_hours_count_and_elsewhere_the_distance():
     read[KILOMETRES] = [km("2024-01-01", 10, HAND_OVER), km("2024-06-01", 40_011)]
     assert checks(term(BOAT, begins, "boat", read, on)) == {"months": True, "hours": False, "kilometres": True}
     assert checks(term(BOAT, begins, "road", read, on)) == {"months": True, "hours": True, "kilometres": False}
+
+
+def test_meters_with_a_limit_are_read_for_a_claim_on_its_day():
+    boat = Warranty(18, 3000 * 3600, 200_000_000, "boat")
+    assert limits_in(boat, "boat") == {HOURS: 3000 * 3600, KILOMETRES: None}
+    assert limits_in(boat, "truck") == {HOURS: None, KILOMETRES: 200_000_000}
+    assert limits_in(Warranty(18, 3600), "anywhere") == {HOURS: 3600, KILOMETRES: None}
+    both = {HOURS: 1, KILOMETRES: 1}
+    on = day("2025-06-01")
+    read = {
+        HOURS: [Reading(on, 5, CLAIM)],
+        KILOMETRES: [Reading(on, 5, ARRIVAL), Reading(date(2025, 5, 31), 5, CLAIM)],
+    }
+    assert not_read(both, read, on) == (KILOMETRES,)
+    assert not_read(both, {}, on) == (HOURS, KILOMETRES)
+    assert not_read({HOURS: None, KILOMETRES: None}, {}, on) == ()
 
 
 def test_what_is_asked():

@@ -271,7 +271,7 @@ def test_the_queries_do_not_grow_with_the_answer(rings, django_assert_num_querie
         assert len(engine_contents(engine, on=NOON + DAY, known=NOON + DAY)) == rings
     with django_assert_num_queries(4):
         assert len(not_recorded(engine)) == 83 - rings
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         assert len(engine_story(engine).layers[0].rows) == rings
 
 
