@@ -189,7 +189,7 @@ def _unit(row: OldUnit) -> UnitRow:
         open=not tag,
         item=row.item_id,
         part=row.item.part.number,
-        serial=row.item.serial.number if row.item.serial else "",
+        serial=row.item.serial_number,
         lot=row.item.lot.code if row.item.lot else "",
         grade=row.grade,
         condition=row.condition,

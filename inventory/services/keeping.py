@@ -50,7 +50,7 @@ def keep(act: Act, pairs: Iterable[tuple[int, int]], rules: KeepRules) -> list[B
     return [
         {
             "lot_id": row.item.lot_id,
-            "lot": row.item.lot.code if row.item.lot else "",
+            "lot": row.item.lot_code,
             "part": row.item.part.number,
             "item": row.item_id,
             "place": row.spot.place.code,

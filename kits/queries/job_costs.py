@@ -27,8 +27,8 @@ def costs_of(job: Job, as_of: AsOf) -> dict[str, Any]:
             {
                 "item": item.pk,
                 "part": item.part.number,
-                "lot": item.lot.code if item.lot else "",
-                "serial": item.serial.number if item.serial else "",
+                "lot": item.lot_code,
+                "serial": item.serial_number,
                 "member": item.member,
                 "base": item.base,
                 "issued": cost.issued,
