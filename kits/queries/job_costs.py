@@ -6,7 +6,8 @@ from dataclasses import asdict
 from typing import Any
 
 from inventory.models import Item
-from inventory.queries.valuation import AsOf, books_of
+from inventory.queries.value_points import entries_of
+from inventory.queries.value_walk import AsOf
 from kits.domain.job_costs import job_costs
 from kits.models import Job
 
@@ -17,8 +18,8 @@ def costs_of(job: Job, as_of: AsOf) -> dict[str, Any]:
     {"job", "method", "items": [{item, part, lot, serial, member, base, issued, returned, unknown, net_coins, coins: those of
     `Account`}], "issued_coins", "credited_coins", "net_coins"}
     """
-    books = books_of(as_of)
-    found = job_costs(books.entries, job.bench_id, job.cart_id)
+    method, entries = entries_of(frozenset((job.bench_id, job.cart_id)), as_of)
+    found = job_costs(entries, job.bench_id, job.cart_id)
     items = Item.objects.filter(pk__in=found).select_related("part", "lot", "serial")
     told: list[dict[str, Any]] = []
     for item in sorted(items, key=lambda one: (one.part.number, one.pk)):
@@ -47,7 +48,7 @@ def costs_of(job: Job, as_of: AsOf) -> dict[str, Any]:
     credited = sum(row["coins"]["returned"] for row in told)
     return {
         "job": job.number,
-        "method": books.method.value,
+        "method": method.value,
         "items": told,
         "issued_coins": issued,
         "credited_coins": credited,
