@@ -16,7 +16,7 @@ Body = dict[str, Any]
 
 
 def late_invoices(on: date) -> Body:
-    """What is awaited on a day, the oldest first, and what was entered up to then. JSON-ready; ten queries at most.
+    """What is awaited on a day, the oldest first, and what was entered up to then. JSON-ready; twenty queries at most.
 
     {"on", "waiting": [{line, receipt, supplier, note, received_on, days, part, amount, base, counts_as_coins}], "entered": [{line, part,
     invoice, entered_on, was_coins, coins, difference_coins, on_hand_coins, price_difference_coins}], "price_difference_coins"}

@@ -1,6 +1,6 @@
-"""What stock is worth on a day, as known on a day: every movement up to then, in the order in which it happened.
+"""What stock is worth on a day, as known on a day: it follows from every movement up to then, in the order in which it happened.
 
-What was taken back counts from the moment its correction is known; nothing is stored that could be rewritten.
+What was taken back counts from the moment its correction is known; what is carried forward is a cache of the same (`value_points`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _BATCH = 5000
 
 
 def stock_value(as_of: AsOf, site: str = "") -> Body:
-    """What is in stock by part, of one site or of all, with where everything else of the value is. JSON-ready. Ten queries at most.
+    """What is in stock by part, of one site or of all, with where everything else of the value is. JSON-ready. Seventeen queries at most.
 
     {"method", "rows": [{part, name, base, own_cost, amount, unknown, coins, each}], "coins", "received_coins", "counted_over_coins",
     "at_jobs_coins", "difference_coins", "gone": [{where, coins}], "adds_up"}. The sums beside the rows are the shop's. `each` is coins

@@ -13,7 +13,7 @@ from kits.models import Job
 
 
 def costs_of(job: Job, as_of: AsOf) -> dict[str, Any]:
-    """Every item with what the job is charged for it, by part and item, and the sums. JSON-ready; nine queries at most.
+    """Every item with what the job is charged for it, by part and item, and the sums. JSON-ready; twenty-one queries at most.
 
     {"job", "method", "items": [{item, part, lot, serial, member, base, issued, returned, unknown, net_coins, coins: those of
     `Account`}], "issued_coins", "credited_coins", "net_coins"}
