@@ -9,11 +9,9 @@ meets both.
 
 from __future__ import annotations
 
-import gc
-import time
 import uuid
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from dataclasses import astuple, dataclass, field
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -25,7 +23,8 @@ from django.db import connection
 from api.measure import twin_list, twins, twins_of_reads
 from api.measure.catalogue import NOW, SITES, engine_prefix, part_number, procedure_code
 from api.measure.own import own_database, pointed_at
-from api.measure.same import Plain, difference, first_difference, written
+from api.measure.pairs import must_equal, pair
+from api.measure.same import Plain, difference, written
 from api.measure.shop import Say, Shop, dates_of_booking, load_shop, new_stamp, old_jobs
 from api.measure.table import Limit, OtherAnswer, Sample
 from inventory.models import Act, Lot, Part
@@ -102,8 +101,8 @@ def _round(bench: Bench, pairs: int, first: bool) -> None:
             hold_kit(actor=bench.shop.catalogue.clerk, stamp=new_stamp(), job=job.number)
     _reads(bench, pairs)
     jobs = [{site: _book(bench, site) for site in SITES} for _ in range(pairs + 1)]
-    for number, pair in enumerate(jobs):
-        _kit(bench, pair, number)
+    for number, of_two in enumerate(jobs):
+        _kit(bench, of_two, number)
 
 
 def _book(bench: Bench, site: str) -> Job:
@@ -122,64 +121,16 @@ def _book(bench: Bench, site: str) -> Job:
     return Job.objects.select_related("engine", "cart", "site").get(number=number)
 
 
-@contextmanager
-def _counted() -> Iterator[list[str]]:
-    """Statements that are run inside, but for the opening and closing of the transaction."""
-    seen: list[str] = []
-
-    def keep(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
-        seen.append(sql)
-        return execute(sql, params, many, context)
-
-    with connection.execute_wrapper(keep):
-        yield seen
-
-
-def _timed(work: Callable[[], Any]) -> tuple[Any, int]:
-    gc.collect()
-    gc.disable()
-    try:
-        began = time.perf_counter_ns()
-        answer = work()
-        return answer, time.perf_counter_ns() - began
-    finally:
-        gc.enable()
-
-
-def _pair(sample: Sample, number: int, act: Callable[[], Any], twin: Callable[[], Any]) -> tuple[Any, Any]:
-    """Both answers; timed but for the first pair, in which the act's statements are counted."""
-    if number == 0:
-        with _counted() as seen:
-            answer = act()
-        sample.queries = len(seen)
-        return answer, twin()
-    if number % 2:
-        answer, taken = _timed(act)
-        other, twin_taken = _timed(twin)
-    else:
-        other, twin_taken = _timed(twin)
-        answer, taken = _timed(act)
-    sample.taken_ns.append(taken)
-    sample.twin_ns.append(twin_taken)
-    return answer, other
-
-
-def _must_equal(sample: Sample, number: int, answer: Any, other: Any) -> None:
-    if answer != other:
-        raise OtherAnswer(f"{sample.act}: answer and twin's differ: {first_difference(answer, other)}")
-    sample.equal += number > 0
-
-
-def _kit(bench: Bench, pair: dict[str, Job], number: int) -> None:
+def _kit(bench: Bench, of_two: dict[str, Job], number: int) -> None:
     """Hold, pick and hand over one kit by the services, one by the twins."""
     clerk, technician = bench.shop.catalogue.clerk, bench.shop.catalogue.technician
-    mine, other = (pair[site] for site in (SITES if number % 2 else SITES[::-1]))
+    mine, other = (of_two[site] for site in (SITES if number % 2 else SITES[::-1]))
     at = NOW + timedelta(minutes=bench.booked)
 
     def both(name: str, act: Callable[[Stamp], Any], twin: Callable[[Stamp], Any], asked: Sequence[Any]) -> Any:
         sample = bench.samples[name]
         stamps = [_stamp(at), _stamp(at)]
-        done, body = _pair(sample, number, lambda: act(stamps[0]), lambda: twin(stamps[1]))
+        done, body = pair(sample, number, lambda: act(stamps[0]), lambda: twin(stamps[1]))
         wrote = []
         for job, stamp, request in zip((mine, other), stamps, asked, strict=True):
             job.refresh_from_db(fields=["state", "version"])
@@ -188,7 +139,7 @@ def _kit(bench: Bench, pair: dict[str, Job], number: int) -> None:
             raise OtherAnswer(f"{name}: the twin wrote other rows: {'; '.join(found)}")
         if not wrote[0]["act"][-1]:
             raise OtherAnswer(f"{name}: the act's hash is not that of its request")
-        _must_equal(sample, number, Plain(mine).body(done.body), Plain(other).body(body))
+        must_equal(sample, number, Plain(mine).body(done.body), Plain(other).body(body))
         return done.body, body
 
     held, twin_held = both(
@@ -256,19 +207,19 @@ def _reads(bench: Bench, pairs: int) -> None:
 
 
 def _read(bench: Bench, name: str, number: int, act: Callable[[], Any], twin: Callable[[], Any]) -> None:
-    answer, other = _pair(bench.samples[name], number, act, twin)
+    answer, other = pair(bench.samples[name], number, act, twin)
     said = tuple(astuple(one) for one in answer) if isinstance(answer, tuple) else astuple(answer)
     if not said:
         raise OtherAnswer(f"{name}: nothing was found")
-    _must_equal(bench.samples[name], number, said, other)
+    must_equal(bench.samples[name], number, said, other)
 
 
 def _audits(bench: Bench) -> None:
     """The audit beside its twin; then one row is damaged and both must name the same rows, and repaired again."""
     sample = bench.samples["audit"]
     for number in range(AUDITS + 1):
-        found, other = _pair(sample, number, audit, twins_of_reads.audit)
-        _must_equal(sample, number, _names(found), sorted(other))
+        found, other = pair(sample, number, audit, twins_of_reads.audit)
+        must_equal(sample, number, _names(found), sorted(other))
         if found:
             raise OtherAnswer(f"audit: the measured books are damaged: {found[0]}")
     for change in (1, -1):

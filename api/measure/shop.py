@@ -209,7 +209,8 @@ class _Loader:
     def _arrive(self, act: Act, item: Item, shelf: Spot, amount: int, left: int, last_at: datetime) -> None:
         """Receipt line, movement and the two balances of what came; `left` of it is still on the shelf."""
         supplier = self.catalogue.supplier_spot
-        self.rows.add(ReceiptLine(receipt_id=act.pk, item=item, amount=amount, total_coins=amount * 100))
+        coins = amount * 100 + item.pk % 37  # no two deliveries at one price: a wrong order would show
+        self.rows.add(ReceiptLine(receipt_id=act.pk, item=item, amount=amount, total_coins=coins))
         self.rows.add(Movement(act=act, item=item, amount=amount, from_spot=supplier, to_spot=shelf))
         for spot, now, moment in ((supplier, -amount, act.occurred_at), (shelf, left, last_at)):
             place = spot.place

@@ -102,6 +102,10 @@ class TruthField(serializers.BooleanField):
         return data
 
 
+#: What may be said where an amount is asked for.
+AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
+
+
 @extend_schema_field(
     {
         "oneOf": [

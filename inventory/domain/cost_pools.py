@@ -7,9 +7,11 @@ the last one takes what is left.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from typing import Any
 
 
 class Method(StrEnum):
@@ -60,6 +62,11 @@ class Pool:
     _unknown: deque[list[int | None]] = field(default_factory=deque)
 
     @property
+    def empty(self) -> bool:
+        """Nothing is in it and nothing is owed: it is as good as a new one."""
+        return not (self._layers or self._unknown or self.owed)
+
+    @property
     def costed(self) -> int:
         """How many have a cost."""
         return sum(layer.left for layer in self._layers)
@@ -83,6 +90,17 @@ class Pool:
     def each(self) -> Fraction | None:
         """Coins for one of those that have a cost, exact; None for none."""
         return Fraction(self.coins, self.costed) if self.costed else None
+
+    def packed(self) -> list[Any]:
+        """All of it in plain values, to be kept: what is owed, the layers, those in suspense."""
+        layers = [[layer.line, layer.size, layer.total, layer.gone] for layer in self._layers]
+        return [self.owed, layers, [list(one) for one in self._unknown]]
+
+    @classmethod
+    def unpacked(cls, method: Method, kept: Sequence[Any]) -> Pool:
+        """The pool that was `packed`."""
+        owed, layers, unknown = kept
+        return cls(method, owed, deque(_Layer(*one) for one in layers), deque(list(one) for one in unknown))
 
     def put(self, taken: Taken, *, back: bool = False) -> int:
         """Lay in; `back`: what was taken before comes back, and is the oldest again. The coins of what was owed."""

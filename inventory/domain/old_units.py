@@ -47,6 +47,10 @@ class What(StrEnum):
     LOST = "lost"
 
 
+#: So many days before its limit somebody is reminded of a deposit: an old unit has to be found, packed and sent. The shop's own choice.
+WARNED_DAYS = 7
+
+
 class Risk(StrEnum):
     """Why money of a deposit is at risk."""
 

@@ -121,22 +121,26 @@ class _Line:
 
 @dataclass(slots=True)
 class Books:
-    """The value of everything after the steps so far. `came_in` + `counted_over` = stock + at jobs + `gone` + `difference`."""
+    """The value of everything after the steps so far. `came_in` + `counted_over` = stock + at jobs + `gone` + `difference`.
+
+    noted  whose `entries` are kept: those from and to these places, by id; None: all
+    """
 
     method: Method
+    noted: frozenset[int] | None = None
     came_in: int = 0
     counted_over: int = 0
     difference: int = 0
     gone: dict[PlaceKind, int] = field(default_factory=lambda: defaultdict(int))
     entries: list[Entry] = field(default_factory=list)
     differences: list[Difference] = field(default_factory=list)
-    _stock: dict[Key, Pool] = field(default_factory=dict)
-    _jobs: dict[tuple[int, int, int], Pool] = field(default_factory=dict)
-    _old: dict[tuple[int, int], int] = field(default_factory=lambda: defaultdict(int))
-    _there: dict[Key, dict[str, int]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(int)))
+    stock: dict[Key, Pool] = field(default_factory=dict)
+    jobs: dict[tuple[int, int, int], Pool] = field(default_factory=dict)
+    old: dict[tuple[int, int], int] = field(default_factory=dict)
+    there: dict[Key, dict[str, int]] = field(default_factory=dict)
     _lines: dict[int, _Line] = field(default_factory=dict)
-    _sold: dict[int, Pool] = field(default_factory=dict)
-    _counted_short: dict[int, Taken] = field(default_factory=dict)
+    sold: dict[int, Pool] = field(default_factory=dict)
+    counted_short: dict[int, Taken] = field(default_factory=dict)
 
     def do(self, steps: Sequence[Step]) -> None:
         """All steps of one act, in their order."""
@@ -159,7 +163,7 @@ class Books:
         """Take in what was charged; KeyError for a line that never came."""
         line = self._lines[given.line]
         more = given.coins - (line.coins or 0)
-        pool = self._stock.get(line.key)
+        pool = self.stock.get(line.key)
         share = pool.charge(given.line, line.amount, more) if pool else 0
         said = Difference(given.act, given.line, line.coins, given.coins, share, more - share)
         line.coins = given.coins
@@ -171,10 +175,11 @@ class Books:
     def worth(self) -> dict[Key, Worth]:
         """What is in stock of each key, of what has any value or is in suspense."""
         found = {}
-        for key, pool in self._stock.items():
-            sites = {site: amount for site, amount in sorted(self._there[key].items()) if amount > 0}
+        for key, everywhere in self.there.items():
+            sites = {site: amount for site, amount in sorted(everywhere.items()) if amount > 0}
             if not sites:
                 continue
+            pool = self.stock.get(key) or Pool(self.method)
             coins = split_total(pool.coins, list(sites.values()))
             by_site = {site: (amount, share) for (site, amount), share in zip(sites.items(), coins, strict=True)}
             found[key] = Worth(sum(sites.values()), pool.coins, pool.unknown, by_site)
@@ -183,12 +188,16 @@ class Books:
     @property
     def in_stock(self) -> int:
         """Coins of all stock."""
-        return sum(pool.coins for pool in self._stock.values())
+        return sum(pool.coins for pool in self.stock.values())
 
     @property
     def at_jobs(self) -> int:
         """Coins of what lies at benches and outside."""
-        return sum(pool.coins for pool in self._jobs.values())
+        return sum(pool.coins for pool in self.jobs.values())
+
+    def knows(self, line: int, key: Key, amount: int, coins: int | None) -> None:
+        """A line of a delivery from before the steps, and what it counts as: an invoice for it may follow."""
+        self._lines[line] = _Line(key, amount, coins)
 
     def _out(self, step: Step) -> tuple[Taken, int]:
         """What the amount brings along, and how many of it are worth nothing."""
@@ -197,14 +206,17 @@ class Books:
             old = self._old_out(step)
             pool = self._pool(step, origin)
             if origin.kind in STOCK:
-                self._there[step.key][origin.site] -= step.amount - old
+                self._stands(step.key, origin.site, old - step.amount)
                 if step.target.kind in STOCK:
                     return Taken(0, step.amount - old), old  # the pool knows no places
-            return pool.take(step.amount - old), old
+            taken = pool.take(step.amount - old)
+            if pool.empty:
+                self._forget(step, origin)
+            return taken, old
         if origin.kind in _WORTH_NOTHING:
             return Taken(), step.amount
         if origin.kind is PlaceKind.SOLD:
-            taken = self._sold.setdefault(step.item, Pool(Method.AVERAGE)).take(step.amount)
+            taken = self.sold.setdefault(step.item, Pool(Method.AVERAGE)).take(step.amount)
             self.gone[PlaceKind.SOLD] -= taken.coins
             return taken, 0
         if origin.kind is PlaceKind.COUNT_DIFFERENCE:
@@ -224,7 +236,7 @@ class Books:
         """Stock that was taken over has its stated cost; a single thing what it went with; the rest what one costs now."""
         if step.coins is not None:
             return self._brought(step, step.coins or None)
-        taken = self._counted_short.pop(step.item, None) if step.single else None
+        taken = self.counted_short.pop(step.item, None) if step.single else None
         if taken is None:
             pool = self._pool(step, step.target) if step.target.kind in STOCK | OF_JOBS else None
             each = pool.each if pool else None
@@ -238,23 +250,23 @@ class Books:
         target = step.target
         if target.kind in STOCK or target.kind in OF_JOBS:
             if old:
-                self._old[target.spot, step.item] += old
+                self.old[target.spot, step.item] = self.old.get((target.spot, step.item), 0) + old
             if target.kind in STOCK:
-                self._there[step.key][target.site] += step.amount - old
+                self._stands(step.key, target.site, step.amount - old)
                 if step.origin.kind in STOCK:
                     return
             self.difference += self._pool(step, target).put(taken, back=step.origin.kind in _COMES_BACK)
             return
         self.gone[target.kind] += taken.coins
         if target.kind is PlaceKind.SOLD:
-            lost = self._sold.setdefault(step.item, Pool(Method.AVERAGE)).put(taken)
+            lost = self.sold.setdefault(step.item, Pool(Method.AVERAGE)).put(taken)
             self.difference, self.gone[target.kind] = self.difference + lost, self.gone[target.kind] - lost
         if target.kind is PlaceKind.COUNT_DIFFERENCE and step.single and not old:
-            self._counted_short[step.item] = taken
+            self.counted_short[step.item] = taken
 
     def _old_out(self, step: Step) -> int:
         """How many of what leaves came out of an engine: old ones leave first, but into an engine and onto a shelf they go last."""
-        here = self._old[step.origin.spot, step.item]
+        here = self.old.get((step.origin.spot, step.item), 0)
         if not here:
             return 0
         to = step.target.kind
@@ -264,23 +276,46 @@ class Books:
             old = min(here, max(0, step.amount - free))
         else:
             old = min(here, step.amount)
-        self._old[step.origin.spot, step.item] -= old
+        self.old[step.origin.spot, step.item] -= old
+        if old == here:
+            del self.old[step.origin.spot, step.item]
         return old
 
     def _pool(self, step: Step, end: End) -> Pool:
         if end.kind in STOCK:
-            return self._stock.setdefault(step.key, Pool(self.method))
-        # Several orders of one item on a job are one to it: what comes back has the average of what it was charged.
-        spot = end.spot if end.kind is PlaceKind.OUTSIDE else 0
-        return self._jobs.setdefault((end.place, spot, step.item), Pool(Method.AVERAGE))
+            return self.stock.setdefault(step.key, Pool(self.method))
+        return self.jobs.setdefault(_at_job(step, end), Pool(Method.AVERAGE))
+
+    def _stands(self, key: Key, site: str, more: int) -> None:
+        """So many more (or fewer) of a key stand at a site; where none do, nothing is kept."""
+        sites = self.there.setdefault(key, {})
+        sites[site] = sites.get(site, 0) + more
+        if not sites[site]:
+            del sites[site]
+            if not sites:
+                del self.there[key]
+
+    def _forget(self, step: Step, end: End) -> None:
+        """A pool with nothing in it is not kept: there would be one for all that ever came."""
+        if end.kind in STOCK:
+            del self.stock[step.key]
+        else:
+            del self.jobs[_at_job(step, end)]
 
     def _note(self, step: Step, taken: Taken, old: int) -> None:
         if step.origin.kind in STOCK and step.target.kind in STOCK:
+            return
+        if self.noted is not None and not self.noted & {step.origin.place, step.target.place}:
             return
         unknown = sum(amount for _, amount in taken.unknown)
         self.entries.append(
             Entry(step.act, step.item, step.amount, taken.coins, unknown, old, step.origin, step.target)
         )
+
+
+def _at_job(step: Step, end: End) -> tuple[int, int, int]:
+    """Several orders of one item on a job are one to it: what comes back has the average of what it was charged."""
+    return end.place, end.spot if end.kind is PlaceKind.OUTSIDE else 0, step.item
 
 
 def _shared(pot: Sequence[tuple[Taken, int]], steps: Sequence[Step]) -> list[tuple[Taken, int]]:
@@ -302,9 +337,13 @@ def _nearest(coins: Fraction) -> int:
     return (2 * coins.numerator + coins.denominator) // (2 * coins.denominator)
 
 
-def valued(method: Method, acts: Iterable[Sequence[Step] | Invoice]) -> Books:
+def valued(method: Method, acts: Iterable[Sequence[Step] | Invoice], noted: frozenset[int] | None = None) -> Books:
     """The books after all of it; each act's steps together, in the order in which they happened."""
-    books = Books(method)
+    return gone_on(Books(method, noted), acts)
+
+
+def gone_on(books: Books, acts: Iterable[Sequence[Step] | Invoice]) -> Books:
+    """The same books, after this too."""
     for one in acts:
         if isinstance(one, Invoice):
             books.invoice(one)

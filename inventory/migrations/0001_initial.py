@@ -99,6 +99,17 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='ValueCarried',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('upto', models.DateTimeField(help_text='the end of a day: everything that happened up to then', unique=True)),
+                        ('acts', models.BigIntegerField(help_text='how many acts happened up to then, as it was made')),
+                        ('method', models.CharField(help_text='the setting `valuation` it was made by', max_length=40)),
+                        ('sums', models.JSONField(help_text='coins that are not in stock, by where they went')),
+                        ('differences', models.JSONField(help_text='what invoices came to since the one before')),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='KitRevision',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -118,6 +129,18 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('part', 'site'), name='part_once_at_site')],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='PartCarried',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('point', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='parts', to='inventory.valuecarried')),
+                        ('part', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.part')),
+                        ('kept', models.JSONField(help_text='pools with their layers, in stock and at jobs; empty: nothing any more')),
+                    ],
+                    options={
+                        'constraints': [models.UniqueConstraint(fields=('part', 'point'), name='part_carried_once')],
                     },
                 ),
                 migrations.CreateModel(
@@ -215,7 +238,7 @@ class Migration(migrations.Migration):
                         ('key', models.UUIDField(help_text='made by the caller: the same key is the same act', unique=True)),
                         ('kind', models.CharField(max_length=40)),
                         ('actor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='acts', to=settings.AUTH_USER_MODEL)),
-                        ('occurred_at', models.DateTimeField(help_text='true since')),
+                        ('occurred_at', models.DateTimeField(db_index=True, help_text='true since')),
                         ('recorded_at', models.DateTimeField(db_index=True, help_text='known since')),
                         ('device', models.CharField(blank=True, max_length=80)),
                         ('device_at', models.DateTimeField(blank=True, null=True)),

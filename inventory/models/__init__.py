@@ -2,7 +2,7 @@
 
 from inventory.models.acts import Act, Outcome, Refusal
 from inventory.models.certificates import Certificate, CertificateFile, CertificateLot
-from inventory.models.costs import InvoiceTotal
+from inventory.models.costs import InvoiceTotal, PartCarried, ValueCarried
 from inventory.models.counts import (
     CountedLine,
     CountPosting,
@@ -113,9 +113,9 @@ __all__ = [
     "Item",
     "KeptEnd",
     "KeptPiece",
+    "KitAssembly",
     "KitContent",
     "KitRevision",
-    "KitAssembly",
     "LateAct",
     "LentHold",
     "LifeExtension",
@@ -139,6 +139,7 @@ __all__ = [
     "Outcome",
     "Part",
     "PartAtSite",
+    "PartCarried",
     "PartJoin",
     "PartPhoto",
     "Person",
@@ -175,14 +176,15 @@ __all__ = [
     "StorageWord",
     "Supplier",
     "SupplierPart",
-    "TemperatureReading",
-    "TemperatureWithdrawal",
     "SupplierReturn",
     "SupplierReturnLine",
+    "TemperatureReading",
+    "TemperatureWithdrawal",
     "TransferExplained",
     "TransferNote",
     "TransferNoteLine",
     "TransferTaken",
     "TransferTaking",
     "Tube",
+    "ValueCarried",
 ]

@@ -13,7 +13,7 @@ class Act(models.Model):
     key = models.UUIDField(unique=True, help_text="made by the caller: the same key is the same act")
     kind = models.CharField(max_length=40)
     actor = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="acts")
-    occurred_at = models.DateTimeField(help_text="true since")
+    occurred_at = models.DateTimeField(db_index=True, help_text="true since")
     recorded_at = models.DateTimeField(db_index=True, help_text="known since")
     device = models.CharField(max_length=80, blank=True)
     device_at = models.DateTimeField(null=True, blank=True)

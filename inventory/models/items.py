@@ -204,6 +204,16 @@ class Item(models.Model):
         return f"{self.part_id}:{self.identity}"
 
     @property
+    def lot_code(self) -> str:
+        """Its lot; "" where it has none. The lot comes with it."""
+        return self.lot.code if self.lot else ""
+
+    @property
+    def serial_number(self) -> str:
+        """Its serial number; "" where it has none. The serial comes with it."""
+        return self.serial.number if self.serial else ""
+
+    @property
     def called(self) -> str:
         """The item as a person is told: part number, then lot, serial and the like in words. The part comes with it."""
         words = said(self.identity)

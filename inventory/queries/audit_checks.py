@@ -8,6 +8,7 @@ from typing import Any
 
 from inventory.queries.audit_sums import IN_TRANSIT
 from inventory.queries.certificates import file_differs
+from inventory.queries.value_points import not_the_walk
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,14 @@ _MATCHED = """
 """
 #: A row x of an act that was not taken back.
 _COUNTS = "NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = x.act_id)"
+
+
+def _within(invariant: str, table: str, rows: str, column: str, sentence: str) -> Check:
+    """What the rows that count say of a line is no more, in all, than the line itself says."""
+    sql = f"""SELECT l.id, l.{column}, SUM(x.{column}) FROM inventory_{table} l JOIN inventory_{rows} x ON x.line_id = l.id
+              WHERE {_COUNTS} GROUP BY l.id, l.{column} HAVING SUM(x.{column}) > l.{column}"""
+    return Check(invariant, table, sql, sentence)
+
 
 CHECKS = (
     Check(
@@ -288,13 +297,7 @@ CHECKS = (
                                               ELSE COALESCE(a.amount, 0) END""",
         "{0} delivered, {1} accepted after inspection, {2} rejected before it was accepted and {3} after, {4} gone",
     ),
-    Check(
-        "given-up-within-ordered",
-        "orderline",
-        f"""SELECT l.id, l.amount, SUM(x.amount) FROM inventory_orderline l JOIN inventory_orderlineend x ON x.line_id = l.id
-            WHERE {_COUNTS} GROUP BY l.id, l.amount HAVING SUM(x.amount) > l.amount""",
-        "{0} ordered, {1} given up",
-    ),
+    _within("given-up-within-ordered", "orderline", "orderlineend", "amount", "{0} ordered, {1} given up"),
     Check(
         "returned-within-rejected",
         "reject",
@@ -313,12 +316,8 @@ CHECKS = (
            GROUP BY r.sent_id, r.item_id HAVING SUM(r.amount) <> COALESCE(MAX(m.amount), 0)""",
         "{0} on the return note, {1} moved out",
     ),
-    Check(
-        "credit-within-claim",
-        "supplierreturnline",
-        f"""SELECT r.id, r.coins, SUM(x.coins) FROM inventory_supplierreturnline r JOIN inventory_credit x ON x.line_id = r.id
-            WHERE {_COUNTS} GROUP BY r.id, r.coins HAVING SUM(x.coins) > r.coins""",
-        "{0} coins asked for, {1} credited or refused",
+    _within(
+        "credit-within-claim", "supplierreturnline", "credit", "coins", "{0} coins asked for, {1} credited or refused"
     ),
     Check(
         "in-transit-is-what-the-note-says",
@@ -377,5 +376,20 @@ CHECKS = (
              OR (SELECT COUNT(*) FROM inventory_movement m WHERE m.act_id = c.corrects_id)
               <> (SELECT COUNT(*) FROM inventory_movement r WHERE r.act_id = c.id))""",
         "does not reverse act {0} row by row",
+    ),
+    Check(
+        "correction-has-its-moment",
+        "act",
+        """SELECT c.id, c.occurred_at, c.corrects_id, a.occurred_at FROM inventory_act c
+           JOIN inventory_act a ON a.id = c.corrects_id WHERE c.occurred_at <> a.occurred_at""",
+        "takes effect at {0}, what it takes back, act {1}, at {2}",
+    ),
+    Check(
+        "value-carried-is-the-walk",
+        "valuecarried",
+        """SELECT v.id FROM inventory_valuecarried v
+           WHERE v.acts = (SELECT COUNT(*) FROM inventory_act a WHERE a.occurred_at <= v.upto) ORDER BY v.id""",
+        "up to {0} it is not what the walk comes to: {1}",
+        not_the_walk,
     ),
 )

@@ -166,8 +166,8 @@ def _thing(line: CountSheetLine) -> Body:
     return {
         "line": line.number,
         "item": item.pk,
-        "lot": item.lot.code if item.lot else "",
-        "serial": item.serial.number if item.serial else "",
+        "lot": item.lot_code,
+        "serial": item.serial_number,
         "tube": item.tube.number if item.tube else "",
         "from_kit": item.from_kit.part.number if item.from_kit else "",
         "base": item.base,

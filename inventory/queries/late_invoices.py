@@ -9,13 +9,14 @@ from django.db.models import Exists, OuterRef, Q
 
 from inventory.models import InvoiceTotal, ReceiptLine
 from inventory.queries.days import shop_day
-from inventory.queries.valuation import AsOf, books_of, expected
+from inventory.queries.value_points import differences_up_to
+from inventory.queries.value_walk import AsOf, expected
 
 Body = dict[str, Any]
 
 
 def late_invoices(on: date) -> Body:
-    """What is awaited on a day, the oldest first, and what was entered up to then. JSON-ready; ten queries at most.
+    """What is awaited on a day, the oldest first, and what was entered up to then. JSON-ready; twenty queries at most.
 
     {"on", "waiting": [{line, receipt, supplier, note, received_on, days, part, amount, base, counts_as_coins}], "entered": [{line, part,
     invoice, entered_on, was_coins, coins, difference_coins, on_hand_coins, price_difference_coins}], "price_difference_coins"}
@@ -79,5 +80,5 @@ def _entered(as_of: AsOf) -> list[Body]:
             "on_hand_coins": one.on_hand,
             "price_difference_coins": one.gone,
         }
-        for one in (books_of(as_of).differences if of_act else ())
+        for one in (differences_up_to(as_of) if of_act else ())
     ]

@@ -189,8 +189,8 @@ def _unit(row: OldUnit) -> UnitRow:
         open=not tag,
         item=row.item_id,
         part=row.item.part.number,
-        serial=row.item.serial.number if row.item.serial else "",
-        lot=row.item.lot.code if row.item.lot else "",
+        serial=row.item.serial_number,
+        lot=row.item.lot_code,
         grade=row.grade,
         condition=row.condition,
         supplier=row.supplier.code if row.supplier else "",
@@ -267,15 +267,15 @@ def held_now() -> tuple[list[DepositSums], int]:
 def at_risk(day: date, within_days: int = 0, supplier: str = "") -> tuple[list[MoneyAtRisk], int]:
     """Deposits at suppliers whose money is at risk on a day, the earliest limit first, and the sum. Six queries at most.
 
-    The limit of a deposit is its own or that of its old unit, whichever comes first.
+    The limit of a deposit is its own or that of its old unit, whichever comes first. One query where nothing is outstanding.
     """
     rows = Deposit.objects.filter(side=Side.SUPPLIER.value, outstanding_coins__gt=0)
     if supplier:
         rows = rows.filter(supplier__code=supplier)
-    rows = rows.select_related("supplier", "part").order_by("pk")
-    units = {row.pk: _unit(row) for row in old_units().filter(deposits__in=rows).distinct()}
+    outstanding = list(rows.select_related("supplier", "part").order_by("pk"))
+    units = {row.pk: _unit(row) for row in old_units().filter(deposits__in=rows).distinct()} if outstanding else {}
     found = []
-    for row in rows:
+    for row in outstanding:
         unit = units.get(row.unit_id) if row.unit_id is not None else None
         limits = [limit for limit in (row.due_on, unit.send_back_by if unit else None) if limit is not None]
         if not limits:

@@ -8,7 +8,8 @@ from collections.abc import Hashable
 from inventory.domain.money import split_total
 from inventory.domain.valuation import STOCK
 from inventory.models import Balance
-from inventory.queries.valuation import AsOf, books_of
+from inventory.queries.value_points import books_of
+from inventory.queries.value_walk import AsOf
 
 
 def coins_of_balances() -> dict[int, int]:

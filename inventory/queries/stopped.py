@@ -46,7 +46,7 @@ def out_of_kits(lot_id: int) -> tuple[OutOfKit, ...]:
     found = (
         OutOfKit(
             part=row.item.part.number,
-            lot=row.item.lot.code if row.item.lot else "",
+            lot=row.item.lot_code,
             item_id=row.item_id,
             place_id=row.place_id,
             place=row.place.code,

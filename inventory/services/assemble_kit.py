@@ -226,7 +226,7 @@ def _said(one: _Taken, boxes: int) -> Body:
     return {
         "part": one.item.part.number,
         "item": one.item.pk,
-        "lot": one.item.lot.code if one.item.lot else "",
+        "lot": one.item.lot_code,
         "each": one.each,
         "amount": one.each * boxes,
     }

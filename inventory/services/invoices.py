@@ -7,7 +7,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.quantities import MAX_BASE_AMOUNT
 from inventory.models import Act, InvoiceTotal, Person
 from inventory.queries.deliveries import standing_lines
-from inventory.queries.valuation import expected
+from inventory.queries.value_walk import expected
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, run
 

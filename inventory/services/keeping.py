@@ -129,7 +129,7 @@ def _said(chosen: Sequence[Found]) -> list[dict[str, Any]]:
     return [
         {
             "lot_id": one.lot_id,
-            "lot": lot.code if (lot := items[one.item_id].lot) else "",
+            "lot": items[one.item_id].lot_code,
             "part": items[one.item_id].part.number,
             "item": one.item_id,
             "place": spots[one.spot_id].place.code,

@@ -123,5 +123,5 @@ def make_set(
 
 
 def _said(member: Member, item: Item) -> Body:
-    serial = item.serial.number if item.serial else ""
+    serial = item.serial_number
     return {"member": member.value, "item": item.pk, "part": item.part.number, "serial": serial}

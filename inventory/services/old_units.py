@@ -84,7 +84,7 @@ def record_old_unit(
             "old_unit": unit.pk,
             "item": own.pk,
             "part": own.part.number,
-            "serial": own.serial.number if own.serial else "",
+            "serial": own.serial_number,
             "place": target.code,
             "spot": kept.name,
             "grade": unit.grade,

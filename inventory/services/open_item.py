@@ -297,8 +297,8 @@ def _say(one: _Unpacked, spot: Spot) -> Body:
     return {
         "part": item.part.number,
         "item": item.pk,
-        "lot": item.lot.code if item.lot else "",
-        "serial": item.serial.number if item.serial else "",
+        "lot": item.lot_code,
+        "serial": item.serial_number,
         "amount": one.amount,
         "price_coins": item.part.price_coins,
         "place": spot.place.code,

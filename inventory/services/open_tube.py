@@ -61,7 +61,7 @@ def open_tube(
             "part": closed.part.number,
             "item": item.pk,
             "tube": tube.number,
-            "lot": closed.lot.code if closed.lot else "",
+            "lot": closed.lot_code,
             "content_ul": content,
             "opened_on": tube.opened_on,
             "use_by": use_by.day,

@@ -118,6 +118,16 @@ def run(
         raise
 
 
+def in_one(work: Callable[[], _Answer]) -> _Answer:
+    """Do the work in one durable transaction that is no act of the books: what it writes is a cache."""
+
+    def once() -> _Answer:
+        with transaction.atomic(durable=True):
+            return work()
+
+    return patiently(once)
+
+
 def patiently(once: Callable[[], _Answer]) -> _Answer:
     """Do a whole transaction; twice more where the database was busy or saw a deadlock."""
     attempt = 0

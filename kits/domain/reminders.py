@@ -24,6 +24,7 @@ class Kind(StrEnum):
     ORDER = "order past its promised day"
     CLASH = "two stories about one thing"
     CREDIT = "credit from supplier awaited"
+    DEPOSIT = "deposit at risk"
     UNEXPLAINED = "in transit, unexplained"
     ON_THE_WAY = "transfer nobody signed for"
     NOTICE = "notice with an engine number of no family"

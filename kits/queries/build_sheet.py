@@ -64,7 +64,7 @@ def _positions(job: Job, measured: Measured, readings: Sequence[ReadingRow]) -> 
     found = []
     for row in rows:
         position, part = row.spot.name, row.item.part.number
-        serial = row.item.serial.number if row.item.serial else ""
+        serial = row.item.serial_number
         rests = measured.of(engine_map, position, part, serial)
         found.append(
             _fitted(row, bores.get(position, ""), (row.spot_id, row.item_id) in there)
@@ -85,9 +85,9 @@ def _fitted(row: Fitting, marked_for: str, there: bool) -> dict[str, Any]:
         "item": row.item_id,
         "part": row.item.part.number,
         "name": row.item.part.name,
-        "lot": row.item.lot.code if row.item.lot else "",
+        "lot": row.item.lot_code,
         "lot_unknown": row.item.part.tracked_by == Tracked.LOT and row.item.lot is None,
-        "serial": row.item.serial.number if row.item.serial else "",
+        "serial": row.item.serial_number,
         "amount": row.amount,
         "base": row.item.base,
         "reused": row.reused,

@@ -52,7 +52,7 @@ def heights_let_be(job: Job) -> list[dict[str, Any]]:
     return [
         {
             "position": row.fitting.spot.name,
-            "serial": row.fitting.item.serial.number if row.fitting.item.serial is not None else "",
+            "serial": row.fitting.item.serial_number,
             "height": "not recorded" if row.result_id is None else "doubtful",
             "result": row.result_id,
             "by": row.act.actor.username,
@@ -76,7 +76,7 @@ def _fitted(job: Job) -> list[Liner]:
     return [
         Liner(
             row.spot.name.partition("/")[0],
-            row.item.serial.number if row.item.serial is not None else "",
+            row.item.serial_number,
             row.reused,
             row.first_recorded,
             row.pk,

@@ -45,8 +45,8 @@ def issued_to(job: Job) -> list[dict[str, Any]]:
             {
                 "item": item.pk,
                 "part": item.part.number,
-                "lot": item.lot.code if item.lot else "",
-                "serial": item.serial.number if item.serial else "",
+                "lot": item.lot_code,
+                "serial": item.serial_number,
                 "member": item.member,
                 "base": item.base,
                 **asdict(account or _NOTHING),

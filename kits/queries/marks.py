@@ -52,7 +52,7 @@ def marked_sets(job: Job) -> list[Marked]:
     held = set(JobHold.objects.filter(job=job, hold__end__isnull=True).values_list("hold__item", flat=True))
     return [
         Marked(
-            row.item.serial.number if row.item.serial else "",
+            row.item.serial_number,
             row.item_id,
             row.place.code,
             row.place_id in (job.cart_id, job.bench_id) or row.item_id in held,

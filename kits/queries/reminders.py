@@ -8,6 +8,7 @@
 - a site at which nobody but the fitter checks that day: from the day of fitting, with the day of the hand-over
 - lines of purchase orders that are to come after the supplier's newest promise, of the job they are for
 - credit for what went back to a supplier, after 60 days; it belongs to no job
+- deposits at suppliers whose old unit is here, missing or not tied to them: from a week before the limit; of a job, where it is for one
 - what is in the van and did not come as its note said: from the day on which the receiver signed, until it is explained; a note that nobody
   signed for: the day after it should have been there, or after it left; of a job, where a line is for one
 - two devices told different stories about one thing: from the day on which the second came, until the parts manager answers
@@ -24,10 +25,12 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.domain.money import format_money
+from inventory.domain.old_units import WARNED_DAYS, Risk
 from inventory.models import Balance
 from inventory.queries.clashes import open_clashes
 from inventory.queries.days import shop_day
 from inventory.queries.deliveries import credits_awaited
+from inventory.queries.old_units import at_risk
 from inventory.queries.orders import late_lines
 from inventory.queries.transfers import late_notes
 from kits.domain.reminders import DAY, Kind, Open, reminders
@@ -53,7 +56,7 @@ from kits.queries.unread_numbers import unread_notices
 def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
     """What is late on a day, of one job or of all that are booked, the oldest first, JSON-ready.
 
-    30 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
+    36 queries at most, one more where a candidate lies there, and the list of each job whose candidates lie at its bench although a choice was made.
     """
     jobs = Job.objects.filter(state=Job.State.BOOKED)
     if job is not None:
@@ -70,6 +73,7 @@ def reminders_on(on: date, job: Job | None = None) -> list[dict[str, Any]]:
             *_service(on, job),
             *_orders(on, job),
             *_credits(on, job),
+            *_deposits(on, job),
             *_clashes(job),
             *_notes(job),
             *_notices(on, job),
@@ -187,6 +191,20 @@ def _credits(on: date, job: Job | None) -> Iterator[Open]:
     for one in credits_awaited(on) if job is None else ():
         what = f"{one.supplier} owes {format_money(one.awaited_coins)} for {one.part}, sent back {one.returned_on} by {one.note}"
         yield Open("", Kind.CREDIT, what, one.late_from, one.line)
+
+
+def _deposits(on: date, job: Job | None) -> Iterator[Open]:
+    """One that was sent back after its limit cannot be sent any more: whether it is lost is the supplier's word, and awaited."""
+    found, _ = at_risk(on, WARNED_DAYS)
+    for one in found:
+        if one.why == Risk.SENT_LATE or (job is not None and one.job != job.number):
+            continue
+        tag = f", tag {one.tag}" if one.tag else ""
+        what = (
+            f"{one.supplier} keeps {format_money(one.outstanding_coins)} for {one.part}{tag}: to be sent back by {one.due_on};"
+            f" {one.why}"
+        )
+        yield Open(one.job, Kind.DEPOSIT, what, one.due_on - WARNED_DAYS * DAY, one.deposit)
 
 
 def _clashes(job: Job | None) -> Iterator[Open]:

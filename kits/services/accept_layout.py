@@ -160,7 +160,7 @@ def _release_others(act: Act, its: JobBench, serials: Sequence[str]) -> list[Bod
         and (one.hold.item.serial is None or one.hold.item.serial.number not in serials)
     ]
     holding.end(act, others, HoldEnd.How.RELEASED, "the layout takes other sets")
-    return [{"hold": hold.pk, "serial": hold.item.serial.number if hold.item.serial else ""} for hold in others]
+    return [{"hold": hold.pk, "serial": hold.item.serial_number} for hold in others]
 
 
 def withdraw_layout(*, actor: Person, stamp: Stamp, job: str, layout: int, reason: str) -> Done:

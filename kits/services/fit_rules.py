@@ -171,7 +171,7 @@ def _blocked(act: Act, facts: Facts, item: Item, one: FitIn, reused: bool) -> Do
 
 
 def _wrong_bore(facts: Facts, item: Item, one: FitIn) -> DomainError | None:
-    serial = item.serial.number if item.serial else ""
+    serial = item.serial_number
     marked = facts.bores.get(one.position)
     elsewhere = next((position for position, given in facts.bores.items() if serial and given == serial), None)
     if (marked is not None and marked != serial) or (elsewhere is not None and elsewhere != one.position):
@@ -217,7 +217,7 @@ def _wrong_origin(facts: Facts, item: Item, one: FitIn, reused: bool) -> DomainE
         return None
     rule = facts.listed.scope.family.facts.origin(one.position)
     bound = item.single or rule is not None or _original_place(facts, one)
-    laid = facts.layout.turn_back(one.position, item.serial.number if item.serial else "") if facts.layout else None
+    laid = facts.layout.turn_back(one.position, item.serial_number) if facts.layout else None
     if rule is not None and laid is not None:
         rule = replace(rule, turns_deg=(laid,))
     back = Back(one.position, one.tag, one.clock_deg, one.side)

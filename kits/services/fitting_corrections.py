@@ -189,8 +189,8 @@ def _say(act: Act, fitting: Fitting, right: Item, number: int) -> None:
 def _named(item: Item) -> Body:
     return {
         "item": item.pk,
-        "lot": item.lot.code if item.lot else "",
-        "serial": item.serial.number if item.serial else "",
+        "lot": item.lot_code,
+        "serial": item.serial_number,
     }
 
 

@@ -20,7 +20,7 @@ def off_layout(binding: Binding | None, item: Item, position: str, clock_deg: in
 
     clock_deg  how far it is turned, clockwise seen from the head, from how it was read; None: not said
     """
-    serial = item.serial.number if item.serial is not None else ""
+    serial = item.serial_number
     place = binding.of(position, serial) if binding is not None and serial else None
     if binding is None or place is None:
         return None

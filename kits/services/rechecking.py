@@ -155,7 +155,7 @@ def _tubes_anew(
         )  # fmt: skip
         lots = {row.item_id: row.lot_code for row in listed.standings}
         part, why = one.hold.item.part.number, broken[one.hold.pk]
-        from_lot = one.hold.item.lot.code if one.hold.item.lot else ""
+        from_lot = one.hold.item.lot_code
         replaced += [
             {"part": part, "from_lot": from_lot, "to_lot": lots[tube.item_id], "amount": tube.amount, "why": why}
             for _, tube in made
@@ -211,7 +211,7 @@ def hold_anew(
         replaced.append(
             {
                 "part": one.hold.item.part.number,
-                "from_lot": one.hold.item.lot.code if one.hold.item.lot else "",
+                "from_lot": one.hold.item.lot_code,
                 "to_lot": labels[line.item_id, line.spot_id].lot_code,
                 "amount": line.quantity,
                 "why": broken[one.hold.pk],

@@ -85,8 +85,8 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
                     "item": item.pk,
                     "part": part.number,
                     "known": known,
-                    "lot": item.lot.code if item.lot else "",
-                    "serial": item.serial.number if item.serial else "",
+                    "lot": item.lot_code,
+                    "serial": item.serial_number,
                 }
             )
             Found.objects.create(
@@ -271,8 +271,8 @@ def _removed(row: Balance, amount: int, one: RemoveIn) -> Body:
         "position": one.position,
         "item": row.item_id,
         "part": row.item.part.number,
-        "lot": row.item.lot.code if row.item.lot else "",
-        "serial": row.item.serial.number if row.item.serial else "",
+        "lot": row.item.lot_code,
+        "serial": row.item.serial_number,
         "amount": amount,
         "to": one.to,
         "tag": one.tag,

@@ -56,7 +56,7 @@ def open_under(
     if closing.isdisjoint(positions):
         return []
     liners = [
-        Liner(position.partition("/")[0], item.serial.number if item.serial is not None else "", position in old)
+        Liner(position.partition("/")[0], item.serial_number, position in old)
         for position, item in coming.items()
         if item.part.kind == SET_KIND
     ]
@@ -146,7 +146,7 @@ def judge_again(one: Said, what: str, position: str) -> DomainError:
 
 def forbidden(said: Sequence[Said], item: Item, position: str) -> DomainError | None:
     """Why a set or its rings may not go in by what was measured; None where nothing speaks against it."""
-    serial = item.serial.number if item.serial is not None else ""
+    serial = item.serial_number
     aside = set_put_aside(said, serial) if serial else None
     if aside is not None:
         return DomainError(

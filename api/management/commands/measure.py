@@ -1,13 +1,13 @@
 """`manage.py measure TOPIC`: how long the program takes beside a twin that does the same another way.
 
-The topic `books` is measured beside hand-written SQL on a synthetic shop of a chosen size, the topic `layout` beside a general
+The topics `books` and `money` are measured beside hand-written SQL on a synthetic shop of a chosen size, the topic `layout` beside a general
 solver on made-up engines; `import` brings in long tables beside limits of time, memory and how long others wait.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -17,7 +17,8 @@ from api.measure.books import measure
 from api.measure.imports import measure_imports
 from api.measure.layout import measure_layouts
 from api.measure.layout_by_solver import NoSolver
-from api.measure.table import OtherAnswer, growth, growth_lines, sample_lines
+from api.measure.money import measure_money
+from api.measure.table import OtherAnswer, Sample, growth, growth_lines, sample_lines
 from api.tables.read import MOST_ROWS
 
 
@@ -38,6 +39,12 @@ class Command(BaseCommand):
             "--pairs", type=int, default=0, metavar="N", help="timed pairs of each act (20; 5 under 500 jobs)"
         )
 
+        money = topics.add_parser("money", help="what stock is worth and what jobs cost, both ways of valuation")
+        money.add_argument(
+            "--jobs", type=int, action="append", metavar="N", help="closed jobs in the shop; twice or more: also growth"
+        )
+        money.add_argument("--pairs", type=int, default=3, metavar="N", help="timed pairs of each read (3)")
+
         layout = topics.add_parser("layout", help="which set goes to which bore, beside OR-tools' CP-SAT")
         layout.add_argument(
             "--instances",
@@ -52,7 +59,9 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Measure, print, and say by the exit code whether every limit was kept."""
-        topic = {"layout": self._layout, "books": self._books, "import": self._imports}[options["topic"]]
+        topic = {"layout": self._layout, "books": self._books, "money": self._money, "import": self._imports}[
+            options["topic"]
+        ]
         short = topic(**options)
         self.stdout.write("")
         if short:
@@ -102,9 +111,24 @@ class Command(BaseCommand):
             measured = measure(sizes, pairs, self._say())
         except OtherAnswer as error:
             raise CommandError(str(error), returncode=2) from error
+        return self._sized("books", sizes, measured)
+
+    def _money(self, **options: Any) -> list[str]:
+        """What is short of its limit."""
+        sizes = sorted(set(options["jobs"] or [1000]))
+        if sizes[0] < 12 or not 1 <= options["pairs"] <= 30:
+            raise CommandError("a shop has at least 12 jobs, and from 1 to 30 pairs are measured")
+        try:
+            measured = measure_money(sizes, options["pairs"], self._say())
+        except OtherAnswer as error:
+            raise CommandError(str(error), returncode=2) from error
+        return self._sized("money", sizes, measured)
+
+    def _sized(self, topic: str, sizes: Sequence[int], measured: Sequence[Sequence[Sample]]) -> list[str]:
+        """The tables of each size, and of growth from one to the next; what is short of its limit."""
         short = []
         for size, samples in zip(sizes, measured, strict=True):
-            self.stdout.write(f"\nbooks at {size} jobs")
+            self.stdout.write(f"\n{topic} at {size} jobs")
             self.stdout.write("\n".join(sample_lines(samples)))
             short += [f"{sample.act} at {size} jobs" for sample in samples if not sample.ok]
         for (small, before), (large, after) in pairwise(zip(sizes, measured, strict=True)):

@@ -6,20 +6,18 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.rest.fields import MOST_LINES, ActSerializer, AmountField, StrictSerializer, TextField, WholeField
+from api.rest.fields import AMOUNT, MOST_LINES, ActSerializer, AmountField, StrictSerializer, TextField, WholeField
 from api.rest.serializers.common import WhereSerializer
 from api.rest.shapes import shape
 from inventory.domain.receiving import Settled
 from inventory.queries.deliveries import ReturnRow
-
-_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
 
 
 class RejectInSerializer(ActSerializer):
     """So much of a delivered line is rejected, where it lies."""
 
     line = WholeField(help_text="the receipt's own number of the line")
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     place = TextField(max_length=80)
     spot = TextField(required=False, max_length=80)
     quarantine = TextField(required=False, allow_blank=True, max_length=80, help_text="where they go from a shelf")
@@ -54,7 +52,7 @@ class SupplierReturnLineInSerializer(StrictSerializer):
     item = WholeField()
     place = TextField(max_length=80)
     spot = TextField(required=False, max_length=80)
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     coins = WholeField()
     reject = WholeField(required=False, allow_null=True, help_text="the claim that it answers")
 

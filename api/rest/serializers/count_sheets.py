@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from api.rest.fields import MOST_LINES, ActSerializer, AmountField, StrictSerializer, TextField, WholeField
+from api.rest.fields import AMOUNT, MOST_LINES, ActSerializer, AmountField, StrictSerializer, TextField, WholeField
 from api.rest.serializers.moves import LOOKED_AT, CountSerializer, LastMoveSerializer
 from inventory.domain.counting import CountClass, Standing
 
 CLASSES = [one.value for one in CountClass]
-_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units; 0 where nothing was there'
+_COUNTED = f"{AMOUNT}; 0 where nothing was there"
 
 
 class CountClassSerializer(serializers.Serializer):
@@ -151,7 +151,7 @@ class BlindSheetSerializer(CountSheetRecordSerializer):
 class SheetLineInSerializer(StrictSerializer):
     """What was counted of a line of the sheet; or, with `bin`, of a thing in that bin that the sheet does not name."""
 
-    counted = AmountField(help_text=_AMOUNT)
+    counted = AmountField(help_text=_COUNTED)
     line = WholeField(required=False, allow_null=True)
     bin = WholeField(required=False, allow_null=True)
     item = WholeField(required=False, allow_null=True)

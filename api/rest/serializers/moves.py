@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import (
+    AMOUNT,
     MOST_LINES,
     ActSerializer,
     AmountField,
@@ -22,14 +23,13 @@ from api.rest.serializers.receipts import STORAGE_WORD, SetLabelSerializer
 from inventory.domain.stores import WhoPays
 
 LOOKED_AT = "counted kinds of which it was looked at how they are stored; each that has a rule is needed"
-_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
 
 
 class CarryLineInSerializer(StrictSerializer):
     """So much of an item from a spot to a spot."""
 
     item = WholeField()
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     from_place = TextField(max_length=80)
     from_spot = TextField(required=False, max_length=80)
     to_place = TextField(max_length=80)
@@ -96,7 +96,7 @@ class TransferSerializer(LaidSerializer):
 class CountLineInSerializer(StrictSerializer):
     """What was counted at one spot: an item by its number, or a part with its lot or serial."""
 
-    counted = AmountField(help_text=_AMOUNT + "; 0 where nothing was there")
+    counted = AmountField(help_text=AMOUNT + "; 0 where nothing was there")
     item = WholeField(required=False, allow_null=True)
     part = TextField(required=False, allow_blank=True, max_length=60)
     lot = TextField(required=False, allow_blank=True, max_length=60)
@@ -183,7 +183,7 @@ class ScrapInSerializer(ActSerializer):
     """Something is scrapped, with a reason and who pays."""
 
     item = WholeField()
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     place = TextField(max_length=80)
     spot = TextField(required=False, max_length=80)
     reason = TextField(max_length=2000)

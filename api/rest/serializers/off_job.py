@@ -8,13 +8,12 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from api.rest.fields import ActSerializer, AmountField, DayField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.fields import AMOUNT, ActSerializer, AmountField, DayField, StrictSerializer, TextField, TruthField, WholeField
 from api.rest.shapes import shape
 from inventory.domain.text import shown
 from inventory.queries.off_job import DemandRow
 from inventory.services.off_job import MOST_LINES
 
-_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
 _DEMAND = "whether it counts in the history of demand"
 
 
@@ -22,7 +21,7 @@ class LeavingLineInSerializer(StrictSerializer):
     """So much of an item off a spot of a shelf."""
 
     item = WholeField()
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     place = TextField(max_length=80)
     spot = TextField(required=False, max_length=80)
 
@@ -68,7 +67,7 @@ class LeftSerializer(serializers.Serializer):
 class BroughtBackInSerializer(ActSerializer):
     """What was sold comes back, to quarantine."""
 
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     place = TextField(max_length=80, help_text="a quarantine")
     spot = TextField(required=False, max_length=80)
     reason = TextField(max_length=2000)

@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.fields import (
+    AMOUNT,
     ActSerializer,
     AmountField,
     DayField,
@@ -22,14 +23,12 @@ from inventory.domain.stores import WhoPays
 from inventory.domain.transfers import How
 from inventory.services.transfer_notes import MOST_LINES
 
-_AMOUNT = 'text with a unit ("4 EA", "12 mL"), or a whole number of base units'
-
 
 class NoteLineInSerializer(StrictSerializer):
     """So much of an item from a spot of a shelf, or of quarantine."""
 
     item = WholeField()
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     from_place = TextField(max_length=80)
     from_spot = TextField(required=False, max_length=80)
     for_job = TextField(required=False, allow_blank=True, max_length=80, help_text="job of the other site")
@@ -80,7 +79,7 @@ class TakeLineInSerializer(StrictSerializer):
     """What came of a line of the note."""
 
     line = WholeField()
-    amount = AmountField(help_text=_AMOUNT + "; 0 where nothing came")
+    amount = AmountField(help_text=AMOUNT + "; 0 where nothing came")
     to_place = TextField(required=False, allow_blank=True, max_length=80, help_text="shelf or quarantine of the site")
     to_spot = TextField(required=False, max_length=80)
 
@@ -88,7 +87,7 @@ class TakeLineInSerializer(StrictSerializer):
 class OtherLineInSerializer(StrictSerializer):
     """What came and is on no line: by its item, or by part with lot or serial."""
 
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     to_place = TextField(max_length=80)
     to_spot = TextField(required=False, max_length=80)
     item = WholeField(required=False, allow_null=True)
@@ -150,7 +149,7 @@ class ExplanationInSerializer(ActSerializer):
 
     line = WholeField()
     how = serializers.ChoiceField(choices=[how.value for how in How])
-    amount = AmountField(help_text=_AMOUNT)
+    amount = AmountField(help_text=AMOUNT)
     reason = TextField(max_length=2000)
     place = TextField(
         required=False, allow_blank=True, max_length=80, help_text="found later or sent back: where it lies"

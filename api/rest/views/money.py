@@ -14,7 +14,8 @@ from api.rest.views.base import View, actor_of
 from api.rest.views.trace import KNOWN, ON, ON_DAY, day, moment
 from inventory.queries import catalogue as read
 from inventory.queries.late_invoices import late_invoices
-from inventory.queries.valuation import AsOf, stock_value
+from inventory.queries.valuation import stock_value
+from inventory.queries.value_walk import AsOf
 from inventory.services import invoices
 from kits.queries.job_costs import costs_of
 from kits.queries.scope import job_by_number

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, ClassVar
 
@@ -12,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest import filters
+from api.rest.fields import ActSerializer
 from api.rest.parameters import text
 from api.rest.problems import refuse
 from api.rest.schema import AMOUNTS, MOVEMENTS, act, reading
@@ -76,6 +78,16 @@ class LeftView(ListView):
         """Records."""
         return [values(row) for row in read.rendered_left(rows)]
 
+    def leave(self, request: Request, shape_in: type[ActSerializer], leaves: Callable[..., Done]) -> Response:
+        """The lines that are said leave their shelves, by that service."""
+
+        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
+            facts = facts_of(data)
+            lines = [LeavingLine(**by_item(line)) for line in facts.pop("lines")]
+            return leaves(actor=actor_of(request), stamp=stamp, lines=lines, **facts)
+
+        return self.do(request, shape_in, service)
+
 
 class CounterSalesView(LeftView):
     """`counter-sales`."""
@@ -104,12 +116,7 @@ class CounterSalesView(LeftView):
     def post(self, request: Request) -> Response:
         """Sell."""
 
-        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
-            facts = facts_of(data)
-            lines = [LeavingLine(**by_item(line)) for line in facts.pop("lines")]
-            return sell_at_counter(actor=actor_of(request), stamp=stamp, lines=lines, **facts)
-
-        return self.do(request, shapes.CounterSaleInSerializer, service)
+        return self.leave(request, shapes.CounterSaleInSerializer, sell_at_counter)
 
 
 class SoldReturnsView(View):
@@ -169,12 +176,7 @@ class WorkshopUsesView(LeftView):
     def post(self, request: Request) -> Response:
         """Use up."""
 
-        def service(stamp: Stamp, data: dict[str, Any]) -> Done:
-            facts = facts_of(data)
-            lines = [LeavingLine(**by_item(line)) for line in facts.pop("lines")]
-            return use_in_workshop(actor=actor_of(request), stamp=stamp, lines=lines, **facts)
-
-        return self.do(request, shapes.WorkshopUseInSerializer, service)
+        return self.leave(request, shapes.WorkshopUseInSerializer, use_in_workshop)
 
 
 class DemandView(View):

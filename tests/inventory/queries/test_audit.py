@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.core.management import call_command
@@ -27,6 +27,7 @@ from inventory.models import (
     SetMatch,
     SetMatchMember,
     Spot,
+    ValueCarried,
 )
 from inventory.queries.audit import audit, every_check
 from inventory.services import holding, things
@@ -36,11 +37,13 @@ from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.demand_marks import mark_demand
 from inventory.services.deposits import settle_deposit
+from inventory.services.rows import adapted
 from inventory.services.run import run
+from inventory.services.value_points import carry_forward
 from tests.factories.acts import done, held, item, picked
 from tests.factories.cores import paid
 from tests.factories.damage import execute, lift_guards, lift_primary_key
-from tests.factories.stores import PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
 from tests.inventory.queries.damaged_claims import CLAIM_DAMAGES
 from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
@@ -334,6 +337,18 @@ def takes_back_another_amount(shop: Shop) -> list[Finding]:
     return [("entry-takes-back-its-like", "depositentry", back.pk)]
 
 
+def correction_of_another_day(shop: Shop) -> list[Finding]:
+    earlier = shop.correction.occurred_at - timedelta(days=1)
+    execute("UPDATE inventory_act SET occurred_at = %s WHERE id = %s", [adapted(earlier), shop.correction.pk])
+    return [("correction-has-its-moment", "act", shop.correction.pk)]
+
+
+def carried_for_nothing(shop: Shop) -> list[Finding]:
+    carry_forward(actor=None, today=(NOON + timedelta(days=9)).date(), each=1)
+    execute("UPDATE inventory_partcarried SET kept = '{}' WHERE part_id = %s", [shop.ring.part_id])
+    return [("value-carried-is-the-walk", "valuecarried", ValueCarried.objects.get().pk)]
+
+
 DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("balance-is-the-sum", wrong_amount),
     ("balance-exists", missing_balance),
@@ -374,6 +389,8 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),
+    ("correction-has-its-moment", correction_of_another_day),
+    ("value-carried-is-the-walk", carried_for_nothing),
 ]
 TABLES = [
     f"inventory_{table}"

@@ -7,7 +7,8 @@ import pytest
 from inventory.domain.errors import ManyErrors
 from inventory.models import Part
 from inventory.queries.off_job import demand
-from inventory.queries.valuation import AsOf, stock_value
+from inventory.queries.valuation import stock_value
+from inventory.queries.value_walk import AsOf
 from inventory.queries.whereabouts import lot_whereabouts
 from inventory.services.break_set import break_set
 from inventory.services.correct import correct

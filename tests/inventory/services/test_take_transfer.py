@@ -9,7 +9,8 @@ from inventory.domain.errors import ManyErrors
 from inventory.domain.transfers import How
 from inventory.models import Balance, Movement, Part, ShopSetting
 from inventory.queries.transfers import late_notes, note, rendered_notes
-from inventory.queries.valuation import AsOf, stock_value
+from inventory.queries.valuation import stock_value
+from inventory.queries.value_walk import AsOf
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.explain_transfer import explain_in_transit

@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Item
+from inventory.services.old_units import send_back
 from kits.models import ToolLoan
 from kits.queries.reminders import reminders_on
 from kits.services.finish import cancel_job, mark_not_needed
@@ -15,9 +16,10 @@ from kits.services.left_over import ReturnIn, return_unused
 from kits.services.outside import back_from_outside
 from kits.services.washed_out import count_washed
 from tests.factories.acts import done
+from tests.factories.cores import brought, maker, paid
 from tests.factories.outside import out_to_bench, sent
 from tests.factories.rebuilds import book, hold, shelve, take
-from tests.factories.stores import NOON, PersonFactory
+from tests.factories.stores import NOON, PersonFactory, stamp
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo_shop")]
 
@@ -109,5 +111,22 @@ def test_the_number_of_queries_does_not_grow_with_the_jobs(count):
         done(count_washed, job=job.number, counts={"core plug": 5}, back=False)
     with CaptureQueriesContext(connection) as seen:
         assert len(on(date(2030, 1, 1))) == 3 * count
-    # one each for late lines of orders, credits that are awaited and what is in the van, where there are none
-    assert len(seen) == 16  # one of them for clashes, two for notices with engine numbers
+    # one each for late lines of orders, credits that are awaited, deposits and what is in the van, where there are none
+    assert len(seen) == 17  # one of them for clashes, two for notices with engine numbers
+
+
+def test_a_deposit_is_reminded_of_from_a_week_before_its_limit_until_the_old_unit_is_gone():
+    job = book()
+    unit = brought(tag="T-1", job=job.number)
+    ours = paid(unit=unit)
+    other = paid(6_000, due_on=after(20))
+    limit = after(30)  # the maker's terms for the pump
+    said = f"{maker().code} keeps 45.00 for PUMP, tag T-1: to be sent back by {limit}; the old unit was not sent back"
+    untied = f"{maker().code} keeps 60.00 for PUMP: to be sent back by {after(20)}; no old unit is tagged for it"
+    assert on(after(12)) == []
+    assert on(after(13)) == [("", "deposit at risk", untied, 1)]
+    assert on(after(22), job) == []
+    assert on(after(23), job) == [("J1", "deposit at risk", said, 1)]
+    assert [(row["number"], row["days"]) for row in reminders_on(after(31))] == [(other, 19), (ours, 9)]
+    done(send_back, supplier=maker().code, units=[unit], note="R-1", stamp=stamp(NOON + timedelta(days=3)))
+    assert on(after(31)) == [("", "deposit at risk", untied, 19)]
