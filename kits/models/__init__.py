@@ -49,7 +49,6 @@ from kits.models.kit import (
 )
 from kits.models.layouts import AcceptedLayout, LayoutPlace, LayoutWithdrawal
 from kits.models.outside import OutsideDue, OutsideLoss, OutsideReturn, OutsideWork
-from kits.models.outside import OutsideDue, OutsideReturn, OutsideWork
 from kits.models.owner_claims import (
     ClaimAnswer,
     ClaimCause,

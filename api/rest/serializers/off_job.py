@@ -8,7 +8,16 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from api.rest.fields import AMOUNT, ActSerializer, AmountField, DayField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.fields import (
+    AMOUNT,
+    ActSerializer,
+    AmountField,
+    DayField,
+    StrictSerializer,
+    TextField,
+    TruthField,
+    WholeField,
+)
 from api.rest.shapes import shape
 from inventory.domain.text import shown
 from inventory.queries.off_job import DemandRow
