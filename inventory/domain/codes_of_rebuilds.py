@@ -107,7 +107,6 @@ OF_REBUILDS: Mapping[str, tuple[int, str]] = {
     "not-extra-work": (422, "The finding is within the booked scope: no word of the owner limits its hours."),
     "not-for-engine": (422, "The part does not fit an engine of that number."),
     "not-inspected": (422, "A used part needs a good inspection before it goes back."),
-    "not-kept": (409, "Nothing of the lot is kept."),
     "not-lapsed": (422, "The hold has not lapsed."),
     "not-marked": (422, "The set carries no mark of this job."),
     "not-mended": (422, "The revision that is said to mend a line is not newer than those in which it was doubted."),

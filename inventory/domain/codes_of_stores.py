@@ -96,6 +96,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "not-found": (404, "There is no such thing."),
     "not-free": (409, "That much is not free."),
     "not-in-kit": (422, "The part is not in the kit."),
+    "not-kept": (409, "Nothing of the lot is kept."),
     "not-logged-in": (401, "Nobody is logged in, or the token or password is wrong."),
     "not-there": (409, "The place does not hold that much that is free."),
     "not-whole": (422, "An opened tube is carried whole."),

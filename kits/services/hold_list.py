@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, Max
 
@@ -108,15 +109,7 @@ def hold_listed(
     shorts = [_left_out(listed, unwanted, short) for short in _shorts(pieces, allocation)] + [
         _tube_short(plan) for plan in tubes if plan.missing
     ]
-    if shorts:
-        holders = holders_of(standings, job, listed.fit_day, listed.shop.margin_days)
-        kept = kept_of(standings)
-        shorts = [
-            short
-            | {"held_by": holders.get(short["part"], [])}
-            | {"why": "; ".join(why for why in (short["why"], kept.get(short["part"])) if why)}
-            for short in shorts
-        ]
+    shorts = _with_who_has_it(job, listed, standings, shorts) if shorts else []
     before = PickList.objects.filter(job=job).aggregate(lists=Count("pk"), trays=Max("last_tray"))
     cart = cart_document(cart_of(_loads(wants, tubes), listed.shop), (before["trays"] or 0) + 1)
     made = _whole(_promises(job, pieces, allocation, until), standings, wants) + _tube_promises(job, tubes, until)
@@ -135,6 +128,20 @@ def hold_listed(
     _keep_decisions(act, job, listed)
     touch(job)
     return {"pick_list": pick_list, "number": number, "held": held, "tools": said["tools"], "cart": cart} | lacks
+
+
+def _with_who_has_it(
+    job: Job, listed: JobList, standings: Sequence[Standing], shorts: Sequence[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """The shorts, each with the jobs that hold what would have served, and with what is kept of it."""
+    holders = holders_of(standings, job, listed.fit_day, listed.shop.margin_days)
+    kept = kept_of(standings)
+    return [
+        short
+        | {"held_by": holders.get(short["part"], [])}
+        | {"why": "; ".join(why for why in (short["why"], kept.get(short["part"])) if why)}
+        for short in shorts
+    ]
 
 
 def _instead(

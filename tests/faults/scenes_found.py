@@ -11,7 +11,7 @@ from tests.faults.scenes import fresh, scene
 
 @scene(issue_found)
 def three_rings_where_two_are_wanted() -> dict[str, Any]:
-    ring = workshop.rings(3, fresh("LOT"))
+    ring = workshop.rings(4, fresh("LOT"))  # one more, which a shop of another scene may keep
     job = workshop.job(fresh("F"), "RINGS", cylinders=2)
     words = {"reason": "lay on the cart", "extra_reason": "lost"}
     return {"job": job.number, "item": ring.pk, "place": "R1", "amount": 3, **words}

@@ -76,7 +76,8 @@ def test_a_withdrawn_finding_shrinks_the_list_and_nothing_is_deleted(rebuild):
     finding = rebuild.did(rebuild.technician, path, said)["findings"][0]["id"]
     key = uuid.uuid4()
     body = rebuild.did(rebuild.technician, f"{path}/{finding}/withdrawals", {"reason": "mixed up"}, key=key)
-    assert body == {"withdrawn": finding, "code": "crank-out", "place": "ENGINE"}
+    to_return = {"job": "J-1", "held": [], "lying": []}
+    assert body == {"withdrawn": finding, "code": "crank-out", "place": "ENGINE", "to_return": to_return}
     assert "MAIN-SHELL" not in parts(rebuild)
     assert states(rebuild)[1] == ("crank-out", "ENGINE", "withdrawn")
     assert rebuild.did(rebuild.technician, f"{path}/{finding}/withdrawals", {"reason": "mixed up"}, key=key) == body

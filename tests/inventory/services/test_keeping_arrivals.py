@@ -96,9 +96,15 @@ def test_what_comes_to_another_site_or_out_of_quarantine_or_by_a_count_is_kept_t
     assert [(one["lot"], one["place"]) for one in body["kept_back"]["kept"]] == [("B1", "Y1")]
     seal = PartFactory(number="SEAL", kind="seal")
     stock(seal, 1, lot="S", place=shelf("R2"))
-    lines = [CountLine(4, item_id=item("SEAL", "lot=S").pk)]
+    lines = [CountLine(4, item_id=item("SEAL", "lot=S").pk, counted_again=4)]
     counted = count(
-        actor=PersonFactory(), stamp=stamp(), place="R2", lines=lines, reason="found", looked_at=["seal"]
+        actor=PersonFactory(),
+        second=PersonFactory(),
+        stamp=stamp(),
+        place="R2",
+        lines=lines,
+        reason="found",
+        looked_at=["seal"],
     ).body
     assert [one["lot"] for one in counted["kept_back"]["kept"]] == ["S"]
     assert kept() == [("B1", "Y1"), ("S", "R2")]
