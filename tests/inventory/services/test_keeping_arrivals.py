@@ -99,7 +99,7 @@ def test_what_comes_to_another_site_or_out_of_quarantine_or_by_a_count_is_kept_t
     lines = [CountLine(4, item_id=item("SEAL", "lot=S").pk, counted_again=4)]
     counted = count(
         actor=PersonFactory(),
-        second=PersonFactory(),
+        second=may_recount(),
         stamp=stamp(),
         place="R2",
         lines=lines,
