@@ -13,6 +13,7 @@ from inventory.services.keep_pieces import keep_pieces
 from inventory.services.open_item import open_kit
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, held, item, picked, refused, shorts
+from tests.factories.counting import may_recount
 from tests.factories.keeping import rings, stands, switch_on
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import closed_kits, kit
