@@ -1,4 +1,4 @@
-"""How long it takes to bring in long tables of parts and of stock, how much memory that needs, and how long it keeps others from
+"""How long it takes to bring in long tables of parts, of lots and of stock, how much memory that needs, and how long it keeps others from
 writing: somebody else enters suppliers meanwhile, one act after the other. The twin of the answer is the counts: every row is accepted
 and booked, and the audit finds nothing."""
 
@@ -65,7 +65,7 @@ class Measured:
 
 
 def measure_imports(rows: int, progress: Callable[[str], None]) -> list[Measured]:
-    """Parts, then stock of them, each of so many rows, in a database of their own.
+    """Parts, then lots and stock of them, each of so many rows, in a database of their own.
 
     Raises OtherAnswer when a row was not accepted or booked, or the audit found something.
     """
@@ -85,12 +85,21 @@ def measure_imports(rows: int, progress: Callable[[str], None]) -> list[Measured
 
 
 def _tables(rows: int) -> Iterator[tuple[str, str]]:
+    kinds = ("gasket,nothing,", "O-ring,lot,NBR")
     lines = (
-        f"P-{at:06d},part {at},EA,gasket,nothing,{at % 90}.50,{1 + at % 10},{1 + at % 500} g" for at in range(rows)
+        f"P-{at:06d},part {at},EA,{kinds[at % 2]},{at % 90}.50,{1 + at % 10},{1 + at % 500} g" for at in range(rows)
     )
-    yield "parts", "\n".join(("number,name,unit,kind,tracked by,price,pack,weight", *lines))
-    lines = (f"P-{at:06d},R{at % _SHELVES},B{at % _SPOTS},{1 + at % 40},{at}.20" for at in range(rows))
-    yield "stock", "\n".join(("part,place,spot,amount,value", *lines))
+    yield "parts", "\n".join(("number,name,unit,kind,tracked by,compound,price,pack,weight", *lines))
+    ringed = (at // 2 * 2 + 1 for at in range(rows // 2 * 2))
+    lines = (
+        f"P-{ring:06d},L-{at},{1 + at % 4}Q{20 + at % 5},2024-12-{1 + at % 28:02d}" for at, ring in enumerate(ringed)
+    )
+    yield "lots", "\n".join(("part,lot,cured,received on", *lines))
+    lines = (
+        f"P-{at:06d},{f'L-{at}' if at % 2 else ''},R{at % _SHELVES},B{at % _SPOTS},{1 + at % 40},{at}.20"
+        for at in range(rows)
+    )
+    yield "stock", "\n".join(("part,lot,place,spot,amount,value", *lines))
 
 
 def _bring_in(person: Person, kind: str, text: str, progress: Callable[[str], None]) -> Measured:

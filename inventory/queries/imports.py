@@ -311,7 +311,7 @@ def read_so_far(file_id: int) -> tuple[int, int]:
 
 
 def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
-    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock were laid out."""
+    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock and of lots were laid out."""
     if kind.replaces:
         return []
     if kind.name == "parts":
@@ -325,6 +325,10 @@ def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
             JOIN inventory_spot t ON t.id = b.spot_id AND t.name = r.spot
             JOIN inventory_place c ON c.id = t.place_id AND c.code = r.place
             WHERE i.part_id = r.part_id AND i.identity = r.identity) ORDER BY r.line"""
+        return [line for (line,) in by_hand.rows(sql)]
+    if kind.name == "lots":
+        sql = f"""SELECT r.line FROM {STAGED} r WHERE r.known <> EXISTS
+            (SELECT 1 FROM inventory_lot l WHERE l.part_id = r.part_id AND l.code = r.lot) ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql)]
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
     found = on_record(told, [Judged(Verdict.ACCEPTED, row.values) for row in rows])

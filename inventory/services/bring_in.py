@@ -240,11 +240,11 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
     "serial-elsewhere".
     """
     request = {"import": file_id, "without_questioned": without_questioned}
-    laid_out = bring_in_stock.stage(file_id)
+    laid_out = bring_in_stock.stage(file_id, shop_day(stamp.occurred_at))
 
     def work(act: Act) -> Body:
         file = _open_file(file_id)
-        bring_in_stock.staged_anew(file, laid_out)
+        bring_in_stock.staged_anew(file, laid_out, shop_day(act.occurred_at))
         found = read.summary(file)
         if found["read"] < file.rows_in:
             raise DomainError(

@@ -1,13 +1,12 @@
 """How the accepted rows of the catalogue's tables are booked. Private to services: an open transaction is there, the rows were judged.
 
 Parts come by the hundred thousand: they are booked by one statement that reads the kept rows where they are. The other kinds are read
-and written in chunks. Stock and sets are booked by `bring_in_stock`.
+and written in chunks. Stock and sets are booked by `bring_in_stock`, lots by `bring_in_lots`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from datetime import date
 from typing import Any
 
 from django.db import connection
@@ -16,14 +15,11 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.import_rows import Verdict
 from inventory.domain.part_numbers import compare_key
-from inventory.domain.shelf_life import Expiry, LotDates, expiry, parse_cure_code
-from inventory.domain.spelling import label_key
 from inventory.domain.supersession import Fate, Link, OneWay, add_link
 from inventory.models import (
     Act,
     ImportFile,
     ImportRow,
-    Lot,
     Part,
     Replacement,
     ReplacementPart,
@@ -31,10 +27,8 @@ from inventory.models import (
     SupplierPart,
 )
 from inventory.queries import by_hand
-from inventory.queries.days import shop_day
 from inventory.queries.imports import document_sql, value_sql
 from inventory.queries.replacements import links_of
-from inventory.queries.shop import Shop, shop
 from inventory.services.noticing import refuse_other_measure
 from inventory.services.run import Body
 
@@ -178,54 +172,6 @@ def _prices(act: Act, file: ImportFile) -> Body:
     return {"prices": made}
 
 
-def _lots(act: Act, file: ImportFile) -> Body:
-    """Lots with the expiry that their dates give by the shop's rules; without a date a lot with a life counts as out of date."""
-    made = undated = 0
-    its = shop()
-    today = shop_day(act.occurred_at)
-    suppliers = {one.code: one for one in Supplier.objects.all()}
-    for rows in chunks(file):
-        parts = parts_of(rows)
-        lots = []
-        for row in rows:
-            lot = _lot(parts[row["part"]], row, its, today)
-            lot.supplier = suppliers.get(row.get("supplier") or "")
-            undated += lot.expires_on is None
-            lots.append(lot)
-        Lot.objects.bulk_create(lots)
-        made += len(rows)
-    return {"lots": made, "without_an_expiry": undated}
-
-
-def _lot(part: Part, row: Mapping[str, Any], its: Shop, today: date) -> Lot:
-    """A lot with the expiry that its dates give, or as the table states it where that names its rule too."""
-    lot = Lot(
-        part=part,
-        code=row["lot"],
-        compare_key=label_key(row["lot"]),
-        printed_on=_day(row, "printed"),
-        cure_code=row.get("cured") or "",
-        made_on=_day(row, "made on"),
-        received_on=_day(row, "received on"),
-    )
-    if row.get("expiry rule"):
-        lot.expires_on, lot.expiry_rule = _day(row, "expires on"), row["expiry rule"][:200]
-        lot.extension_years = row.get("extension years") or 0
-        return lot
-    rule = its.life_of(part)
-    cure = parse_cure_code(row["cured"], latest=today) if row.get("cured") else None
-    found = expiry(rule, LotDates(cure, lot.made_on, lot.printed_on), its.basis)
-    if isinstance(found, Expiry):
-        lot.expires_on, lot.expiry_rule, lot.extension_years = found.day, found.rule[:200], rule.extension_years
-    else:
-        lot.expiry_rule = found.reason[:200]
-    return lot
-
-
-def _day(row: Mapping[str, Any], name: str) -> date | None:
-    return date.fromisoformat(row[name]) if row.get(name) else None
-
-
 def parts_of(rows: Sequence[Mapping[str, Any]]) -> dict[str, Part]:
     """The parts that rows name, by number."""
     return {part.number: part for part in Part.objects.filter(number__in={row["part"] for row in rows})}
@@ -247,5 +193,4 @@ BOOK: Mapping[str, Callable[[Act, ImportFile], Body]] = {
     "parts": _parts,
     "suppliers": _suppliers,
     "prices": _prices,
-    "lots": _lots,
 }

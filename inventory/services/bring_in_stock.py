@@ -8,6 +8,7 @@ Their rows come by the hundred thousand. What the kept rows say is laid out besi
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from typing import Any
 
 from django.db import connection
@@ -20,7 +21,7 @@ from inventory.domain.spelling import label_key
 from inventory.models import Act, ImportFile, Lot, MatchedSet, Place, Serial, SetBreak, Spot
 from inventory.queries import by_hand
 from inventory.queries.imports import STAGED, items_elsewhere, read_so_far, value_sql
-from inventory.services import things
+from inventory.services import bring_in_lots, things
 from inventory.services.bring_in_booking import CHUNK, chunks, parts_of
 from inventory.services.post import Move, post
 from inventory.services.rows import adapted
@@ -31,12 +32,15 @@ _ROWS = f"FROM {STAGED} r WHERE NOT r.known"
 _TEXTS = ("part", "lot", "lot_key", "serial", "serial_key", "identity", "place", "spot")
 
 
-def stage(file_id: int) -> tuple[int, int]:
+def stage(file_id: int, today: date) -> tuple[int, int]:
     """Lay out the accepted rows of a table whose things have labels. No transaction is needed; what is laid out holds as long as
-    `read_so_far` of the file is what is returned here. A file of another kind, or that is not there, needs none of it."""
+    `read_so_far` of the file is what is returned here. A file of another kind, or that is not there, needs none of it.
+
+    today  day of the act that is to book it
+    """
     known = read_so_far(file_id)
-    kind = ImportFile.objects.filter(pk=file_id).values_list("kind", flat=True).first()
-    if kind not in LABELLED:
+    file = ImportFile.objects.filter(pk=file_id).first()
+    if file is None or file.kind not in LABELLED:
         return known
     texts = ", ".join(f"COALESCE({value_sql(name)}, '') AS {name}" for name in _TEXTS)
     _run(f"DROP TABLE IF EXISTS {STAGED}")
@@ -46,13 +50,15 @@ def stage(file_id: int) -> tuple[int, int]:
         f" LEFT JOIN inventory_part p ON p.number = {value_sql('part')}"
         f" WHERE r.file_id = {int(file_id)} AND r.verdict = '{Verdict.ACCEPTED.value}' ORDER BY r.line"
     )
+    if file.kind == "lots":
+        bring_in_lots.lay_out(file, today)
     return known
 
 
-def staged_anew(file: ImportFile, known: tuple[int, int]) -> None:
+def staged_anew(file: ImportFile, known: tuple[int, int], today: date) -> None:
     """In the transaction that books: laid out once more where rows were read or answered since."""
     if known != read_so_far(file.pk):
-        stage(file.pk)
+        stage(file.pk, today)
 
 
 def _run(sql: str, *parameters: Any) -> int:

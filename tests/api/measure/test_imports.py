@@ -17,13 +17,13 @@ def run(*words):
     return out.getvalue(), 0
 
 
-def test_both_tables_are_brought_in_and_told(shop_database, monkeypatch):
+def test_the_tables_are_brought_in_and_told(shop_database, monkeypatch):
     # the memory is that of this whole test process
     monkeypatch.setattr(imports, "MOST_MB", 1_000_000)
     said, code = run("--rows", "40")
     assert code == 0, said
     lines = [line.split() for line in said.splitlines() if line.endswith("ok")]
-    assert [line[:3] for line in lines] == [["parts", "40", "rows"], ["stock", "40", "rows"]]
+    assert [line[:3] for line in lines] == [[kind, "40", "rows"] for kind in ("parts", "lots", "stock")]
     assert not Part.objects.exists()
 
 
