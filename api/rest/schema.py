@@ -19,8 +19,9 @@ from inventory.domain.error_codes import CODES
 
 #: Any address may refuse with these.
 ALWAYS = ("bad-request", "parameter-unknown", "parameter-wrong", "not-logged-in", "not-acceptable", "database-busy")
-#: Every write may refuse with these too.
+#: Every write may refuse with these too; an address whose number is too long is that of something else, which takes no write.
 WRITES = (
+    "method-not-allowed",
     "key-missing",
     "key-reused",
     "fields-wrong",

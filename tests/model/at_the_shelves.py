@@ -60,10 +60,9 @@ class StoresWalk(Walk):
 
     def received(self, thing, place, amount, lines):
         at = self.stamp()
-        rows = [self.row(thing, amount, "(supplier)", place)]
-        done = self.do(
-            "receive", self.books.may_go(rows), receive, stamp=at, supplier="maker", place=place, lines=lines
-        )
+        rows = [self.row(thing, amount, "(supplier)", ASIDE if self.books.stops(thing) else place)]
+        where = {"place": place, "quarantine": ASIDE}
+        done = self.do("receive", self.books.may_go(rows), receive, stamp=at, supplier="maker", lines=lines, **where)
         if done:
             self.books.write(done.act_id, rows)
 

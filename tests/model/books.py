@@ -157,6 +157,10 @@ class Books:
         ends = {end for row in self.done[act] for end in (row.origin, row.target)}
         return any(end.split(" ")[0] in ("cart", "bench", "engine") and end.split(" ")[1] in self.ends for end in ends)
 
+    def stops(self, thing: str) -> bool:
+        """Whether the thing is stopped, or what lies in the closed box."""
+        return thing in self.stopped or thing.replace("BOX ", "BAG in-") in self.stopped
+
     def usable(self, things: Iterable[str], shelves: Iterable[str]) -> int:
         """How much of these could be promised now."""
         places = list(shelves)
