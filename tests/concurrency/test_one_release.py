@@ -58,7 +58,7 @@ def test_control_without_locks_both_end_the_same_hold(shop_database, monkeypatch
     unasked_hold()
     calls = releasing(2)
     no_locks(monkeypatch)
-    meet_before(monkeypatch, "kits.services.release_unasked._release", 2)
+    meet_before(monkeypatch, "inventory.services.holding.end", 2)
     ended = together(calls)
     # the table itself takes one end of a hold: the second fails without an answer of the rules
     assert damaged(ended) == 1
