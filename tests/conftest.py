@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 from collections.abc import Generator, Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import hypothesis
@@ -40,6 +41,8 @@ hypothesis.settings.register_profile(
 hypothesis.settings.load_profile("house")
 
 STORIES = "tests/journeys/"
+#: What is tested here needs no database, unless a test asks for one: the whole suite runs it with SQLite, and not a second time.
+PURE = ("tests/inventory/domain/", "tests/kits/domain/", "tests/tidy/")
 EMPTYING = {"transactional_db", "live_server", "django_db_reset_sequences", "django_db_serialized_rollback"}
 
 
@@ -79,11 +82,18 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             raise pytest.UsageError(
                 f"{item.nodeid}: rows written once cannot be emptied; use the fixture shop_database."
             )
-    left = [item for item in items if item.get_closest_marker(foreign)]
+    twice = databases.on_postgresql() and {Path(arg).resolve() for arg in config.args} == {Path(__file__).parent}
+    left = [item for item in items if item.get_closest_marker(foreign) or (twice and needs_no_database(item))]
     if left:
         config.hook.pytest_deselected(items=left)
         gone = {id(item) for item in left}
         items[:] = [item for item in items if id(item) not in gone]
+
+
+def needs_no_database(item: pytest.Item) -> bool:
+    """True for a test of pure rules or of the tree itself that asks for no database."""
+    asks = {"db", "shop_database", "template_database"} & set(getattr(item, "fixturenames", ()))
+    return item.nodeid.startswith(PURE) and not asks and item.get_closest_marker("django_db") is None
 
 
 def wants_emptying(item: pytest.Item) -> bool:

@@ -1,6 +1,7 @@
 """The net under all tests: the audit after each, tests of one database only where they belong, no emptying of tables."""
 
 from datetime import UTC, datetime
+from pathlib import Path
 from types import SimpleNamespace
 from uuid import uuid4
 
@@ -79,6 +80,19 @@ def test_the_marker_that_empties_tables_is_refused_and_the_plain_one_is_not():
 
 
 @pytest.mark.parametrize("postgresql", [True, False])
+@pytest.mark.parametrize("whole", [True, False])
+def test_pure_rules_are_left_to_the_other_database_where_all_is_run(monkeypatch, postgresql, whole):
+    monkeypatch.setattr(databases, "on_postgresql", lambda: postgresql)
+    hook = SimpleNamespace(pytest_deselected=lambda items: None)
+    pure = item()
+    pure.nodeid = "tests/kits/domain/test_a.py::test_b"
+    items = [pure]
+    named = str(Path(conftest.__file__).parent) + ("" if whole else "/kits")
+    conftest.pytest_collection_modifyitems(SimpleNamespace(hook=hook, args=[named]), items)
+    assert items == ([] if postgresql and whole else [pure])
+
+
+@pytest.mark.parametrize("postgresql", [True, False])
 def test_tests_of_the_other_database_are_deselected(monkeypatch, postgresql):
     monkeypatch.setattr(databases, "on_postgresql", lambda: postgresql)
     deselected: list[SimpleNamespace] = []
@@ -87,3 +101,24 @@ def test_tests_of_the_other_database_are_deselected(monkeypatch, postgresql):
     items = [both, theirs, ours]
     conftest.pytest_collection_modifyitems(SimpleNamespace(hook=hook, args=["tests"]), items)
     assert (items, deselected) == (([both, theirs], [ours]) if postgresql else ([both, ours], [theirs]))
+
+
+@pytest.mark.parametrize(
+    ("nodeid", "fixtures", "alone"),
+    [
+        ("tests/kits/domain/test_a.py::test_b", (), True),
+        ("tests/kits/domain/test_a.py::test_b", ("db",), False),
+        ("tests/tidy/test_a.py::test_b", ("shop_database",), False),
+        ("tests/kits/services/test_a.py::test_b", (), False),
+    ],
+)
+def test_pure_rules_need_no_database(nodeid, fixtures, alone):
+    test = item(*fixtures)
+    test.nodeid = nodeid
+    assert conftest.needs_no_database(test) is alone
+
+
+def test_pure_rules_that_ask_for_it_by_a_mark_need_it():
+    test = item(django_db=pytest.mark.django_db.mark)
+    test.nodeid = "tests/kits/domain/test_a.py::test_b"
+    assert not conftest.needs_no_database(test)
