@@ -5,12 +5,9 @@ What is kept is on hand and is counted; it is not free.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-
-from inventory.domain.items import Base, Tracked
 
 #: How many of a lot.
 PIECES = 1
@@ -31,30 +28,14 @@ class HowEnded(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class KeepRules:
-    """The shop's settings: lots of these kinds that first came on `since` or later keep a piece; None: the shop keeps none."""
+    """The shop's settings: lots of these kinds that first came on `since` or later keep a piece; None: the shop keeps none.
+
+    Of parts counted in pieces and told apart by lot, where `LEAST` or more of the lot are free on all shelves. One that came in a kit
+    came when the kit did; of which nobody knows when it came keeps none. `inventory.services.keeping` asks the books for all such lots at once.
+    """
 
     since: date | None
     kinds: frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class LotIn:
-    """A lot that came to a shelf, loose: kind, base and tracking of its part; the days on which it, the kit that it came out of, and the
-    kit around that one were first received, None where nobody knows; how many of it are free on all shelves."""
-
-    kind: str
-    base: str
-    tracked_by: str
-    received_on: Sequence[date | None]
-    free: int
-
-
-def keeps_one(lot: LotIn, rules: KeepRules) -> bool:
-    """Whether a piece of the lot is kept. One that came in a kit came when the kit did; of which nobody knows when it came keeps none."""
-    came_on = next((day for day in lot.received_on if day is not None), None)
-    if rules.since is None or came_on is None or came_on < rules.since or lot.free < LEAST:
-        return False
-    return lot.kind in rules.kinds and lot.base == Base.PIECE and lot.tracked_by == Tracked.LOT
 
 
 def left_to_job(opened: bool, subject: str, shorts: bool) -> str:

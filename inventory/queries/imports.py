@@ -20,7 +20,6 @@ from inventory.models import (
     ImportBooked,
     ImportFile,
     ImportRow,
-    Item,
     Lot,
     MatchedSet,
     Part,
@@ -304,6 +303,10 @@ def document_sql(name: str) -> str:
 STAGED = "import_staged"
 
 
+#: Kind -> the table of its things, and the column by which a row names one.
+_NAMED_BY = {"parts": ("inventory_part", "number"), "suppliers": ("inventory_supplier", "code")}
+
+
 def read_so_far(file_id: int) -> tuple[int, int]:
     """Row number of the last row that was read, and the newest answer: while both stay, the rows of a file say the same."""
     newest = ImportAnswer.objects.filter(file_id=file_id).order_by("-pk").values_list("pk", flat=True).first()
@@ -311,11 +314,13 @@ def read_so_far(file_id: int) -> tuple[int, int]:
 
 
 def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
-    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of stock and of lots were laid out."""
+    """Accepted rows whose thing was booked, or unbooked, since they were read: in file order. Rows of
+    things with labels were laid out."""
     if kind.replaces:
         return []
-    if kind.name == "parts":
-        there = f"EXISTS (SELECT 1 FROM inventory_part p WHERE p.number = {value_sql('number')})"
+    if kind.name in _NAMED_BY:
+        table, column = _NAMED_BY[kind.name]
+        there = f"EXISTS (SELECT 1 FROM {table} p WHERE p.{column} = {value_sql(column)})"
         sql = f"""SELECT r.line FROM inventory_importrow r WHERE r.file_id = %s AND r.verdict = %s
             AND r.known <> {there} ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql, [file.pk, Verdict.ACCEPTED.value])]
@@ -329,6 +334,10 @@ def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
     if kind.name == "lots":
         sql = f"""SELECT r.line FROM {STAGED} r WHERE r.known <> EXISTS
             (SELECT 1 FROM inventory_lot l WHERE l.part_id = r.part_id AND l.code = r.lot) ORDER BY r.line"""
+        return [line for (line,) in by_hand.rows(sql)]
+    if kind.name == "sets":
+        sql = f"""SELECT r.line FROM {STAGED} r WHERE r.known <> EXISTS (SELECT 1 FROM inventory_serial s
+            JOIN inventory_matchedset m ON m.serial_id = s.id WHERE s.part_id = r.part_id AND s.number = r.serial) ORDER BY r.line"""
         return [line for (line,) in by_hand.rows(sql)]
     rows = list(ImportRow.objects.filter(file=file, verdict=Verdict.ACCEPTED).order_by("line"))
     found = on_record(told, [Judged(Verdict.ACCEPTED, row.values) for row in rows])
@@ -363,10 +372,13 @@ def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
     return sorted(found)
 
 
-def items_elsewhere() -> list[Balance]:
-    """Things with a serial that laid-out rows speak of and that stand in a real place already."""
-    pairs = set(by_hand.rows(f"SELECT r.part_id, r.identity FROM {STAGED} r WHERE NOT r.known AND r.serial <> ''"))
-    items = in_chunks(Item.objects.all(), "identity", {text for _, text in pairs})
-    wanted = [item.pk for item in items if (item.part_id, item.identity) in pairs]
-    rows = Balance.objects.filter(single=True, real=True, amount__gt=0).select_related("item__part", "place")
-    return list(in_chunks(rows, "item_id", wanted))
+def items_elsewhere() -> tuple[int, Balance | None]:
+    """How many things with a serial that laid-out rows speak of stand in a real place already, and the first of them in file order. At most
+    two queries."""
+    rows = by_hand.rows(
+        f"""SELECT b.id FROM {STAGED} r JOIN inventory_item i ON i.part_id = r.part_id AND i.identity = r.identity
+        JOIN inventory_balance b ON b.item_id = i.id AND b.single AND b.real AND b.amount > 0
+        WHERE NOT r.known AND r.serial <> '' ORDER BY r.line"""
+    )
+    first = Balance.objects.select_related("item__part", "place").get(pk=rows[0][0]) if rows else None
+    return len(rows), first

@@ -1,7 +1,7 @@
 """How the accepted rows of the catalogue's tables are booked. Private to services: an open transaction is there, the rows were judged.
 
-Parts come by the hundred thousand: they are booked by one statement that reads the kept rows where they are. The other kinds are read
-and written in chunks. Stock and sets are booked by `bring_in_stock`, lots by `bring_in_lots`.
+They come by the hundred thousand: they are booked by one statement that reads the kept rows where they are. Stock and sets are booked
+by `bring_in_stock`, lots by `bring_in_lots`, prices by `bring_in_prices`.
 """
 
 from __future__ import annotations
@@ -24,7 +24,6 @@ from inventory.models import (
     Replacement,
     ReplacementPart,
     Supplier,
-    SupplierPart,
 )
 from inventory.queries import by_hand
 from inventory.queries.imports import document_sql, value_sql
@@ -33,6 +32,7 @@ from inventory.services.noticing import refuse_other_measure
 from inventory.services.run import Body
 
 CHUNK = 2000
+_EMPTY_DOCUMENT = {"postgresql": "'{}'::jsonb", "sqlite": "'{}'"}
 #: The rows of a file that are booked; the parameter is the file.
 _ROWS = (
     f"""FROM inventory_importrow r WHERE r.file_id = %s AND r.verdict = '{Verdict.ACCEPTED.value}' AND NOT r.known"""
@@ -123,53 +123,14 @@ def _replacements(file: ImportFile) -> int:
 
 
 def _suppliers(act: Act, file: ImportFile) -> Body:
-    made = 0
-    for rows in chunks(file):
-        made += len(rows)
-        Supplier.objects.bulk_create(
-            Supplier(
-                code=row["code"],
-                name=row["name"],
-                send_back_days=row.get("send back days"),
-                facts=row.get("facts") or {},
-            )
-            for row in rows
-        )
+    """One statement."""
+    facts = f"COALESCE({document_sql('facts')}, {_EMPTY_DOCUMENT[connection.vendor]})"
+    made = _run(
+        f"INSERT INTO {Supplier._meta.db_table} (code, name, send_back_days, facts)"
+        f" SELECT {_text('code')}, {_text('name')}, {_number('send back days')}, {facts} {_ROWS} ORDER BY r.line",
+        [file.pk],
+    )
     return {"suppliers": made}
-
-
-#: Column of a price list -> field of what a supplier sells.
-_TERMS = {
-    "their number": "number",
-    "pack": "pack",
-    "least order": "least_order",
-    "price": "price_coins",
-    "lead days": "lead_days",
-    "express days": "express_days",
-    "express price": "express_coins",
-    "send back days": "send_back_days",
-}
-
-
-def _prices(act: Act, file: ImportFile) -> Body:
-    """The newest word on each; what a list does not say of a part stays as it was said before."""
-    made = 0
-    suppliers = {one.code: one for one in Supplier.objects.all()}
-    for rows in chunks(file):
-        parts = parts_of(rows)
-        made += len(rows)
-        sold = {(one.supplier_id, one.part_id): one for one in SupplierPart.objects.filter(part__in=parts.values())}
-        said: dict[tuple[int, int], SupplierPart] = {}
-        for row in rows:
-            key = (suppliers[row["supplier"]].pk, parts[row["part"]].pk)
-            one = said.setdefault(key, sold.get(key) or SupplierPart(supplier_id=key[0], part_id=key[1]))
-            for column, name in _TERMS.items():
-                if row.get(column) is not None:
-                    setattr(one, name, row[column])
-        new = [one for key, one in said.items() if key not in sold]
-        SupplierPart.objects.bulk_update([one for key, one in said.items() if key in sold], [*_TERMS.values()])
-        SupplierPart.objects.bulk_create(new)
-    return {"prices": made}
 
 
 def parts_of(rows: Sequence[Mapping[str, Any]]) -> dict[str, Part]:
@@ -189,8 +150,4 @@ def chunks(file: ImportFile) -> Iterator[list[Mapping[str, Any]]]:
         yield [values for _, values in chunk]
 
 
-BOOK: Mapping[str, Callable[[Act, ImportFile], Body]] = {
-    "parts": _parts,
-    "suppliers": _suppliers,
-    "prices": _prices,
-}
+BOOK: Mapping[str, Callable[[Act, ImportFile], Body]] = {"parts": _parts, "suppliers": _suppliers}

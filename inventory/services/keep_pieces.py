@@ -26,6 +26,6 @@ def keep_pieces(*, actor: Person, stamp: Stamp) -> Done:
         pairs = sorted((one.item_id, one.spot_id) for one in wanted)
         for start in range(0, len(pairs), CHUNK):
             locks.balances(pairs[start : start + CHUNK])
-        return keep(act, to_keep(rules))
+        return keep(act, rules, everywhere=True)
 
     return run("keep pieces", work, actor=actor, stamp=stamp, request={})

@@ -8,42 +8,44 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
-from django.db.models import Q
+from django.db import connection
 
 from inventory import locks
 from inventory.domain.items import Base, Tracked
-from inventory.domain.keeping import PIECES, HowEnded, KeepRules, LotIn, keeps_one, left_to_job
-from inventory.models import Act, Item, KeptEnd, KeptPiece, Spot
+from inventory.domain.keeping import LEAST, PIECES, HowEnded, KeepRules, left_to_job
+from inventory.models import Act, Balance, Item, KeptEnd, KeptPiece, Spot
 from inventory.queries import by_hand
 from inventory.queries.kept import open_kept
 from inventory.queries.shop import shop
 from inventory.services.post import hold_more
-from inventory.services.rows import insert
+from inventory.services.rows import adapted
 
 #: Kept pieces that an outcome names; the number of all stands beside them.
 MOST_SAID = 100
 CHUNK = 5000
 
-#: Loose stock on shelves of which one may be kept: lots of some kinds that keep none and never released one for good.
-_CANDIDATES = """
-    SELECT b.item_id, b.spot_id, b.part_id, c.site_id, i.lot_id, p.kind, p.base, p.tracked_by, l.received_on, kl.received_on, ol.received_on,
-        (SELECT SUM(f.amount - f.held) FROM inventory_item j JOIN inventory_balance f ON f.item_id = j.id
-         WHERE j.lot_id = i.lot_id AND f.pickable)
-    FROM {source} inventory_balance b {on}
+#: Loose stock on shelves of which one may be kept, by `inventory.domain.keeping.KeepRules`: where enough of the lot is free on all shelves, and the
+#: lot keeps none and never released one for good. What came in a kit came when the kit did, or the kit around that.
+_CANDIDATES = f"""
+    FROM {{source}} inventory_balance b {{on}}
     JOIN inventory_item i ON i.id = b.item_id JOIN inventory_part p ON p.id = b.part_id JOIN inventory_place c ON c.id = b.place_id
     JOIN inventory_lot l ON l.id = i.lot_id
     LEFT JOIN inventory_item k ON k.id = i.from_kit_id LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
     LEFT JOIN inventory_item o ON o.id = k.from_kit_id LEFT JOIN inventory_lot ol ON ol.id = o.lot_id
-    WHERE b.pickable AND b.amount - b.held >= %s AND p.kind IN ({kinds}) AND p.base = %s AND p.tracked_by = %s
-    AND (l.received_on >= %s OR l.received_on IS NULL AND i.from_kit_id IS NOT NULL)
+    WHERE b.pickable AND b.amount - b.held >= {PIECES} AND p.kind IN ({{kinds}})
+    AND p.base = '{Base.PIECE.value}' AND p.tracked_by = '{Tracked.LOT.value}'
+    AND COALESCE(l.received_on, kl.received_on, ol.received_on) >= %s
+    AND (SELECT SUM(f.amount - f.held) FROM inventory_item j JOIN inventory_balance f ON f.item_id = j.id
+         WHERE j.lot_id = i.lot_id AND f.pickable) >= {LEAST}
     AND NOT EXISTS (SELECT 1 FROM inventory_keptpiece q LEFT JOIN inventory_keptend e ON e.kept_id = q.id
-                    WHERE q.lot_id = i.lot_id AND (e.kept_id IS NULL OR e.how = %s))
-    ORDER BY i.lot_id, b.spot_id, b.item_id"""
+                    WHERE q.lot_id = i.lot_id AND (e.kept_id IS NULL OR e.how = '{HowEnded.RELEASED.value}'))"""
 _ARRIVED = """(SELECT DISTINCT m.item_id, m.to_spot_id FROM inventory_movement m WHERE m.act_id = %s) a JOIN"""
 _WHERE_IT_ARRIVED = "ON b.item_id = a.item_id AND b.spot_id = a.to_spot_id"
+#: One spot for each lot, the first by id.
+_WANTED = """SELECT item_id, spot_id, part_id, site_id, lot_id FROM (SELECT b.item_id, b.spot_id, b.part_id, c.site_id, i.lot_id,
+    ROW_NUMBER() OVER (PARTITION BY i.lot_id ORDER BY b.spot_id, b.item_id) AS turn {candidates}) w WHERE turn = 1 ORDER BY lot_id"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,63 +69,76 @@ def keep_of_arrivals(act: Act) -> dict[str, Any]:
     if not act.laid_on_shelf:
         return {}
     rules = shop().keeping
-    wanted = to_keep(rules, act)
-    if not wanted:
+    candidates, values = _candidates(rules, act)
+    if not candidates or not by_hand.rows(f"SELECT 1 {candidates} LIMIT 1", values):
         return {}
     why = left_to_job(act.kind == "open kit", act.subject, act.shorts.exists())
     if why:
-        left = [{name: one[name] for name in ("part", "lot", "lot_id")} for one in _said(wanted)]
+        names = ("part", "lot", "lot_id")
+        left = [{name: one[name] for name in names} for one in _said(to_keep(rules, act)[:MOST_SAID])]
         return {"kept_back": {"pieces": 0, "kept": [], "left_to_job": left, "why": why}}
-    kept = keep(act, wanted)
+    kept = keep(act, rules, everywhere=False)
     return {"kept_back": {**kept, "left_to_job": [], "why": ""}} if kept["pieces"] else {}
 
 
 def to_keep(rules: KeepRules, act: Act | None = None) -> list[Found]:
     """One spot, the first by id, for each lot that is to keep one and has none: among what an act laid there, or everywhere. One query."""
+    candidates, values = _candidates(rules, act)
+    rows = by_hand.rows(_WANTED.format(candidates=candidates), values) if candidates else []
+    return [Found(*row) for row in rows]
+
+
+def _candidates(rules: KeepRules, act: Act | None) -> tuple[str, list[Any]]:
+    """The FROM and WHERE of `_CANDIDATES` and their values; "" where the shop keeps none."""
     if rules.since is None or not rules.kinds:
-        return []
+        return "", []
     kinds = sorted(rules.kinds)
     source, on, first = (_ARRIVED, _WHERE_IT_ARRIVED, [act.pk]) if act is not None else ("", "", [])
     sql = _CANDIDATES.format(source=source, on=on, kinds=", ".join(["%s"] * len(kinds)))
-    rest = [PIECES, *kinds, Base.PIECE.value, Tracked.LOT.value, rules.since.isoformat(), HowEnded.RELEASED.value]
-    found: dict[int, Found] = {}
-    for item, spot, part, site, lot, kind, base, tracked, *days, free in by_hand.rows(sql, [*first, *rest]):
-        if lot not in found and keeps_one(LotIn(kind, base, tracked, [_day(one) for one in days], int(free)), rules):
-            found[lot] = Found(item, spot, part, site, lot)
-    return list(found.values())
+    return sql, [*first, *kinds, rules.since.isoformat()]
 
 
-def _day(value: Any) -> date | None:
-    return date.fromisoformat(value) if isinstance(value, str) else value
+def keep(act: Act, rules: KeepRules, *, everywhere: bool) -> dict[str, Any]:
+    """Keep a piece of each lot that is to keep one: among what the act laid on shelves, or everywhere. Two statements, however many lots.
 
-
-def keep(act: Act, wanted: Sequence[Found]) -> dict[str, Any]:
-    """Keep these, but of lots of which one is kept since. {"pieces", "kept"}, as `keep_of_arrivals` has them.
-
-    The caller has just laid there what is kept, or has the locks of what gets scarcer.
+    {"pieces", "kept"}, as `keep_of_arrivals` has them. The caller has just laid there what is kept, or has the locks of what gets scarcer.
     """
     locks.name("kept piece", "all")
-    having = _having([one.lot_id for one in wanted])
-    chosen = [one for one in wanted if one.lot_id not in having]
-    insert(
-        KeptPiece._meta.db_table,
-        ("act_id", "lot_id", "item_id", "spot_id", "amount"),
-        [(act.pk, one.lot_id, one.item_id, one.spot_id, PIECES) for one in chosen],
+    candidates, values = _candidates(rules, None if everywhere else act)
+    before = by_hand.rows("SELECT COALESCE(MAX(id), 0) FROM inventory_keptpiece WHERE act_id = %s", [act.pk])[0][0]
+    pieces = _run(
+        "INSERT INTO inventory_keptpiece (act_id, lot_id, item_id, spot_id, amount)"
+        f" SELECT %s, lot_id, item_id, spot_id, {PIECES} FROM ({_WANTED.format(candidates=candidates)}) n WHERE true",
+        [act.pk, *values],
     )
-    hold_more({(one.item_id, one.spot_id): PIECES for one in chosen}, act.occurred_at)
-    return {"pieces": len(chosen), "kept": _said(chosen)}
+    _hold(act, before, pieces)
+    named = KeptPiece.objects.filter(act=act, pk__gt=before).order_by("pk")[:MOST_SAID]
+    return {"pieces": pieces, "kept": _said(named)}
 
 
-def _having(lots: Sequence[int]) -> set[int]:
-    """Those of the lots that keep one, or released theirs for good. One query: of so many that naming them costs more, all that do."""
-    rows = KeptPiece.objects.filter(Q(end__isnull=True) | Q(end__how=HowEnded.RELEASED))
-    rows = rows.filter(lot__in=lots) if len(lots) <= CHUNK else rows
-    return set(rows.values_list("lot", flat=True))
+def _hold(act: Act, before: int, pieces: int) -> None:
+    """What the act kept after row `before` is held where it lies."""
+    later = "GREATEST" if connection.vendor == "postgresql" else "MAX"
+    table = Balance._meta.db_table
+    held = _run(
+        f"UPDATE {table} SET held = {table}.held + d.amount, last_at = {later}({table}.last_at, %s)"
+        " FROM (SELECT item_id, spot_id, amount FROM inventory_keptpiece WHERE act_id = %s AND id > %s) AS d"
+        f" WHERE {table}.item_id = d.item_id AND {table}.spot_id = d.spot_id",
+        [adapted(act.occurred_at), act.pk, before],
+    )
+    if held != pieces:
+        raise RuntimeError(f"{pieces} pieces are kept and {held} balances hold them")
 
 
-def _said(chosen: Sequence[Found]) -> list[dict[str, Any]]:
-    """The first of them by name."""
-    first = chosen[:MOST_SAID]
+def _run(sql: str, values: Sequence[Any]) -> int:
+    with connection.cursor() as cursor:
+        cursor.execute(sql, values)
+        return int(cursor.rowcount)
+
+
+def _said(chosen: Iterable[Found | KeptPiece]) -> list[dict[str, Any]]:
+    """Them by name."""
+    first = list(chosen)
     items = Item.objects.select_related("part", "lot").in_bulk({one.item_id for one in first})
     spots = Spot.objects.select_related("place").in_bulk({one.spot_id for one in first})
     return [

@@ -18,7 +18,7 @@ from inventory.domain.text import shown
 from inventory.models import Act, ImportFile
 from inventory.queries.import_known import known_for
 from inventory.queries.imports import ON_RECORD, OnRecord
-from inventory.services import bring_in_booking, bring_in_lots, bring_in_stock
+from inventory.services import bring_in_booking, bring_in_lots, bring_in_prices, bring_in_stock
 from inventory.services.run import Body
 
 
@@ -38,7 +38,7 @@ class Handling:
     book: Callable[[Act, ImportFile], Body]
 
 
-_BOOK = {**bring_in_booking.BOOK, **bring_in_lots.BOOK, **bring_in_stock.BOOK}
+_BOOK = {**bring_in_booking.BOOK, **bring_in_lots.BOOK, **bring_in_prices.BOOK, **bring_in_stock.BOOK}
 _handled = {
     name: Handling(kind, CHECKS[name], partial(known_for, kind), ON_RECORD[name], _BOOK[name])
     for name, kind in KINDS.items()

@@ -23,7 +23,10 @@ def test_the_tables_are_brought_in_and_told(shop_database, monkeypatch):
     said, code = run("--rows", "40")
     assert code == 0, said
     lines = [line.split() for line in said.splitlines() if line.endswith("ok")]
-    assert [line[:3] for line in lines] == [[kind, "40", "rows"] for kind in ("parts", "lots", "stock")]
+    assert [line[:3] for line in lines] == [
+        [kind, "41" if kind == "parts" else "40", "rows"]
+        for kind in ("parts", "suppliers", "prices", "lots", "stock", "sets")
+    ]
     assert not Part.objects.exists()
 
 
