@@ -27,20 +27,23 @@ MOST_SAID = 100
 CHUNK = 5000
 
 #: Loose stock on shelves of which one may be kept, by `inventory.domain.keeping.KeepRules`: where enough of the lot is free on all shelves, and the
-#: lot keeps none and never released one for good. What came in a kit came when the kit did, or the kit around that.
+#: lot keeps none and never released one for good. What came in a kit came when the kit did, or the kit around that. What is free is
+#: joined, never asked row by row: right after many rows came, PostgreSQL believes that reading all of a table each time costs nothing.
 _CANDIDATES = f"""
     FROM {{source}} inventory_balance b {{on}}
     JOIN inventory_item i ON i.id = b.item_id JOIN inventory_part p ON p.id = b.part_id JOIN inventory_place c ON c.id = b.place_id
     JOIN inventory_lot l ON l.id = i.lot_id
     LEFT JOIN inventory_item k ON k.id = i.from_kit_id LEFT JOIN inventory_lot kl ON kl.id = k.lot_id
     LEFT JOIN inventory_item o ON o.id = k.from_kit_id LEFT JOIN inventory_lot ol ON ol.id = o.lot_id
+    {{free}}
     WHERE b.pickable AND b.amount - b.held >= {PIECES} AND p.kind IN ({{kinds}})
     AND p.base = '{Base.PIECE.value}' AND p.tracked_by = '{Tracked.LOT.value}'
     AND COALESCE(l.received_on, kl.received_on, ol.received_on) >= %s
-    AND (SELECT SUM(f.amount - f.held) FROM inventory_item j JOIN inventory_balance f ON f.item_id = j.id
-         WHERE j.lot_id = i.lot_id AND f.pickable) >= {LEAST}
     AND NOT EXISTS (SELECT 1 FROM inventory_keptpiece q LEFT JOIN inventory_keptend e ON e.kept_id = q.id
-                    WHERE q.lot_id = i.lot_id AND (e.kept_id IS NULL OR e.how = '{HowEnded.RELEASED.value}'))"""
+                    WHERE q.lot_id = i.lot_id AND (e.kept_id IS NULL OR e.how = '{HowEnded.RELEASED.value}'))
+    {{enough}}"""
+_FREE = "JOIN inventory_item j ON j.lot_id = i.lot_id JOIN inventory_balance f ON f.item_id = j.id AND f.pickable"
+_ENOUGH = f"GROUP BY b.item_id, b.spot_id, b.part_id, c.site_id, i.lot_id HAVING SUM(f.amount - f.held) >= {LEAST}"
 _ARRIVED = """(SELECT DISTINCT m.item_id, m.to_spot_id FROM inventory_movement m WHERE m.act_id = %s) a JOIN"""
 _WHERE_IT_ARRIVED = "ON b.item_id = a.item_id AND b.spot_id = a.to_spot_id"
 #: One spot for each lot, the first by id.
@@ -69,14 +72,13 @@ def keep_of_arrivals(act: Act) -> dict[str, Any]:
     if not act.laid_on_shelf:
         return {}
     rules = shop().keeping
-    candidates, values = _candidates(rules, act)
-    if not candidates or not by_hand.rows(f"SELECT 1 {candidates} LIMIT 1", values):
+    if not _any_lies_there(rules, act):
         return {}
     why = left_to_job(act.kind == "open kit", act.subject, act.shorts.exists())
     if why:
         names = ("part", "lot", "lot_id")
         left = [{name: one[name] for name in names} for one in _said(to_keep(rules, act)[:MOST_SAID])]
-        return {"kept_back": {"pieces": 0, "kept": [], "left_to_job": left, "why": why}}
+        return {"kept_back": {"pieces": 0, "kept": [], "left_to_job": left, "why": why}} if left else {}
     kept = keep(act, rules, everywhere=False)
     return {"kept_back": {**kept, "left_to_job": [], "why": ""}} if kept["pieces"] else {}
 
@@ -88,13 +90,19 @@ def to_keep(rules: KeepRules, act: Act | None = None) -> list[Found]:
     return [Found(*row) for row in rows]
 
 
-def _candidates(rules: KeepRules, act: Act | None) -> tuple[str, list[Any]]:
+def _any_lies_there(rules: KeepRules, act: Act) -> bool:
+    """Whether the act laid something on a shelf of which one may be kept, enough of it or not: the cheap question before."""
+    candidates, values = _candidates(rules, act, free="", enough="")
+    return bool(candidates and by_hand.rows(f"SELECT 1 {candidates} LIMIT 1", values))
+
+
+def _candidates(rules: KeepRules, act: Act | None, free: str = _FREE, enough: str = _ENOUGH) -> tuple[str, list[Any]]:
     """The FROM and WHERE of `_CANDIDATES` and their values; "" where the shop keeps none."""
     if rules.since is None or not rules.kinds:
         return "", []
     kinds = sorted(rules.kinds)
     source, on, first = (_ARRIVED, _WHERE_IT_ARRIVED, [act.pk]) if act is not None else ("", "", [])
-    sql = _CANDIDATES.format(source=source, on=on, kinds=", ".join(["%s"] * len(kinds)))
+    sql = _CANDIDATES.format(source=source, on=on, kinds=", ".join(["%s"] * len(kinds)), free=free, enough=enough)
     return sql, [*first, *kinds, rules.since.isoformat()]
 
 
