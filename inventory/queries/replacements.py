@@ -10,7 +10,8 @@ from django.db.models import Q
 
 from inventory.domain.companions import Companion
 from inventory.domain.supersession import BothWays, Fate, Link, OneToSeveral, OneWay
-from inventory.models import Replacement, ReplacementCompanion, ReplacementPart
+from inventory.models import Replacement
+from inventory.queries import by_hand
 
 #: How far replacement notices are followed: more steps than any chain of notices has.
 _MOST_STEPS = 12
@@ -38,11 +39,19 @@ def links_of(part_ids: Iterable[int]) -> list[Link]:
     return [link for row in sorted(known.values(), key=lambda row: row.pk) for link in [link_of(row)]]
 
 
+_LINKED = """
+    SELECT r.old_id, n.part_id FROM inventory_replacementpart n JOIN inventory_replacement r ON r.id = n.replacement_id
+    WHERE NOT r.withdrawn"""
+_COMPANIONS = """
+    SELECT p.number, n.number, c.pieces, r.no_mix_on FROM inventory_replacementcompanion c
+    JOIN inventory_replacement r ON r.id = c.replacement_id JOIN inventory_part p ON p.id = c.part_id
+    JOIN inventory_part n ON n.id = c.needs_id WHERE NOT r.withdrawn AND c.part_id IN ({}) ORDER BY c.id"""
+
+
 def joined_parts(part_ids: Iterable[int]) -> set[int]:
     """Other parts that replacement notices join with these, over any number of notices, either way. One query."""
     neighbours: dict[int, set[int]] = defaultdict(set)
-    rows = ReplacementPart.objects.filter(replacement__withdrawn=False).values_list("replacement__old_id", "part_id")
-    for old, new in rows:
+    for old, new in by_hand.rows(_LINKED, []):
         neighbours[old].add(new)
         neighbours[new].add(old)
     first = set(part_ids)
@@ -55,13 +64,9 @@ def joined_parts(part_ids: Iterable[int]) -> set[int]:
 
 def companions_of(part_ids: Iterable[int]) -> list[Companion]:
     """What notices that still count say these parts are used with, over what the notice forbids to mix, else over a bank. One query."""
-    rows = ReplacementCompanion.objects.filter(part__in=set(part_ids), replacement__withdrawn=False).order_by("pk")
-    return [
-        Companion(part, needs, pieces, no_mix_on == "engine")
-        for part, needs, pieces, no_mix_on in rows.values_list(
-            "part__number", "needs__number", "pieces", "replacement__no_mix_on"
-        )
-    ]
+    ids = sorted(set(part_ids))
+    rows = by_hand.rows(_COMPANIONS.format(by_hand.marks(len(ids))), ids) if ids else []
+    return [Companion(part, needs, pieces, no_mix_on == "engine") for part, needs, pieces, no_mix_on in rows]
 
 
 def link_of(row: Replacement) -> Link:

@@ -254,7 +254,7 @@ def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Perso
     positions, step, why}], "not_missing": named and here all the same, "to_count": bins that do not hold what the books say, which
     are listed until they are counted (`kits/queries/bins_to_count.py`) [{place, spot, item, part, lot, serial, tube, on_books, base}], "tools": [...], "tools_short": [...]}.
     """
-    listed = pick_list_by_id(pick_list)
+    listed = pick_list_by_id(pick_list, whole=True)
     request = {"pick_list": pick_list, "received_by": received_by.pk, "missing": sorted(missing)}
 
     def work(act: Act) -> Body:

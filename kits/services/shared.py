@@ -89,14 +89,15 @@ def standing_at(job: Job, names: Sequence[str]) -> dict[str, list[Balance]]:
     return found
 
 
-def pick_list_by_id(pick_list_id: int) -> PickList:
-    """A pick list with its job; DomainError "not-found". Its document is read when it is asked for: it is long."""
-    found = _PICK_LIST(pick_list_id)
+def pick_list_by_id(pick_list_id: int, *, whole: bool = False) -> PickList:
+    """A pick list with its job; DomainError "not-found". Its document is read when it is asked for, for it is long; `whole`: at once."""
+    found = (_WHOLE_PICK_LIST if whole else _PICK_LIST)(pick_list_id)
     if not found:
         raise DomainError("not-found", f"There is no pick list {pick_list_id}.", pick_list=pick_list_id)
     return found[0]
 
 
+_WHOLE_PICK_LIST = Prepared(lambda pick_list: PickList.objects.select_related("job").filter(pk=pick_list), 0)
 _PICK_LIST = Prepared(
     lambda pick_list: PickList.objects.select_related("job").defer("document").filter(pk=pick_list), 0
 )
