@@ -39,6 +39,7 @@ from inventory.queries.shop import shop
 from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import benches, lookup, things
+from inventory.services.chemicals import without_sheet
 from inventory.services.post import Move, post
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
@@ -71,7 +72,8 @@ def receive(
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     emergency   bought in an emergency: it needs a `reason`, may come straight to a bench, and there or in quarantine a part that is traced
-                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"); demand: whether it counts in the history of demand
+                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"), and none takes
+                a chemical without its safety data sheet ("safety-sheet-missing"); demand: whether it counts in the history of demand
     quarantine  code of the quarantine place for lines that may not go on the shelf (see `Why`); where none is given such a line is
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
@@ -117,6 +119,8 @@ def receive(
         lotless = emergency and target.kind != PlaceKind.SHELF
         read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless), aside)
         _set_withdrawn_aside(read, aside)
+        if target.kind == PlaceKind.BENCH:
+            _refuse_without_sheet(act, read)
         if direct:
             for one in read:
                 one.reasons = one.reasons or [(Why.ASKED, reason)]
@@ -160,6 +164,14 @@ def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Plac
     if aside is not None and aside.kind != PlaceKind.QUARANTINE:
         raise DomainError("wrong-place", f"{quarantine} is {a(aside.kind)}, no quarantine.", place=quarantine)
     return aside
+
+
+def _refuse_without_sheet(act: Act, read: Sequence[Read]) -> None:
+    """What is bought straight to a bench is issued there: no chemical without its safety data sheet. ManyErrors by line."""
+    lacking = without_sheet({(one.part.pk, one.part.number, one.part.kind) for one in read}, act.occurred_at)
+    if lacking:
+        errors = [(at, lacking[one.part.pk]) for at, one in enumerate(read, 1) if one.part.pk in lacking]
+        raise ManyErrors(tuple(errors))
 
 
 def _set_withdrawn_aside(read: Sequence[Read], aside: Place | None) -> None:
