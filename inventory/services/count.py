@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError
-from inventory.domain.items import identity
 from inventory.domain.places import NO_SPOT
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
 from inventory.services import lookup, things
 from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
+from inventory.services.labelled import Labelled, items_labelled
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 2000
@@ -94,30 +94,22 @@ def count(
 def _items(lines: Sequence[CountLine]) -> tuple[dict[int, Item], dict[int, DomainError]]:
     """The item of each line number, and the refusals of lines whose thing is not known. A bounded number of queries."""
     by_id = lookup.items(line.item_id for line in lines if line.item_id is not None)
-    texts = {_key(line) for line in lines if line.item_id is None}
-    rows = Item.objects.filter(
-        part__number__in={part for part, _ in texts}, identity__in={text for _, text in texts}
-    ).select_related("part", "lot", "serial", "tube", "from_kit__lot")
-    by_text = {(row.part.number, row.identity): row for row in rows}
+    by_label = items_labelled({_label(line) for line in lines if line.item_id is None})
     found: dict[int, Item] = {}
     unknown: dict[int, DomainError] = {}
     for number, line in enumerate(lines, 1):
-        item = by_text.get(_key(line)) if line.item_id is None else by_id.get(line.item_id)
-        if item is not None:
+        item = by_label[_label(line)] if line.item_id is None else by_id.get(line.item_id)
+        if isinstance(item, Item):
             found[number] = item
-            continue
-        what = f"item {line.item_id}" if line.item_id is not None else " ".join(_key(line))
-        unknown[number] = DomainError(
-            "not-found",
-            f"The books never had {what}.",
-            ways_out=("Look at the label again.", "Receive it if it came in without being booked."),
-            item=what,
-        )
+        elif item is not None:
+            unknown[number] = item
+        else:
+            unknown[number] = DomainError("not-found", f"The books never had item {line.item_id}.", item=line.item_id)
     return found, unknown
 
 
-def _key(line: CountLine) -> tuple[str, str]:
-    return line.part, identity(lot=line.lot, serial=line.serial)
+def _label(line: CountLine) -> Labelled:
+    return Labelled(line.part, line.lot, line.serial)
 
 
 def _read(

@@ -11,10 +11,11 @@ from inventory.domain.places import PlaceKind
 from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
+from inventory.services.receive import ReceiveLine
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
-from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, shelf, stamp, stock
+from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, received, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -192,3 +193,29 @@ def test_a_count_is_taken_back():
     done(correct, act_id=act.act_id, reason="the other bag was overlooked")
     assert standing() == [("R-1", "lot=B1", "R1", 10)]
     assert gone("count difference") == []
+
+
+@pytest.mark.parametrize("lot", ["b1", "B-1", " b 1 ", "Ｂ1"])
+def test_a_lot_in_another_spelling_is_the_one_on_record(lot):
+    rings()
+    [line] = done(count, place="R1", lines=[CountLine("10 EA", part="R-1", lot=lot)])["lines"]
+    assert (line["identity"], line["difference"]) == ("lot=B1", 0)
+
+
+def test_spellings_that_were_kept_apart_are_asked_about_and_a_part_in_another_spelling_is_named():
+    rings()
+    received("R1", [ReceiveLine("R-1", 4, lot="B-1", another_lot=True)])
+    [line] = done(count, place="R1", lines=[CountLine("4 EA", part="R-1", lot="B-1")])["lines"]
+    assert line["identity"] == "lot=B-1"
+    with pytest.raises(ManyErrors) as caught:
+        done(count, place="R1", lines=[CountLine("4 EA", part="R-1", lot="b 1"), CountLine(1, part="r-1", lot="B1")])
+    codes = {line: (error.code, error.values) for line, error in caught.value.errors}
+    assert codes[1][0] == "spelling-ambiguous" and codes[1][1]["known"] == ["B-1", "B1"]
+    assert codes[2][0] == "not-found" and codes[2][1]["near"] == ["R-1"]
+
+
+def test_a_serial_in_another_spelling_is_the_one_on_record_and_one_that_never_was_is_not_found():
+    sets("S-1")
+    [line] = done(count, place="R1", lines=[CountLine(1, part="S-1", serial="s 1")])["lines"]
+    assert line["identity"] == "serial=S-1"
+    refused("not-found", count, place="R1", lines=[CountLine(1, part="S-1", serial="S-2")])

@@ -126,7 +126,7 @@ def test_another_lot_or_serial_than_was_sent_is_told_and_the_one_that_was_sent_w
     number = way.sent(SendLine(way.ring.pk, 4, "R1"), SendLine(item("S-1", "serial=S-1").pk, 1, "R1"))
     others = (
         OtherLine(3, "Y1", part="R-1", lot="B2", line=1),
-        OtherLine(1, "Y1", part="S-1", serial="S-2", line=2),
+        OtherLine(1, "Y1", part="S-1", serial="s 2", line=2),
     )
     body = way.taken(number, TakeLine(1, 1, "Y1"), TakeLine(2, 0), others=others)
     assert body["differences"] == [
