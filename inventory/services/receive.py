@@ -35,6 +35,7 @@ from inventory.models import (
 from inventory.queries import orders
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
+from inventory.queries.joins import kept_ids
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
@@ -218,7 +219,10 @@ def _portions(number: str, seller: Supplier, read: Sequence[Read], aside: Place 
     locks.row(PurchaseOrder._meta.db_table, [found.pk])
     rows = list(found.lines.order_by("line"))
     facts = orders.facts_of(rows)
-    ordered = [Ordered(row.pk, row.line, row.part_id, facts[row.pk].state.outstanding) for row in rows]
+    kept = kept_ids({row.part_id for row in rows})  # joined since it was ordered: it comes under the record that is kept
+    ordered = [
+        Ordered(row.pk, row.line, kept.get(row.part_id, row.part_id), facts[row.pk].state.outstanding) for row in rows
+    ]
     coming = [Coming(one.part.pk, one.amount, one.line.order_line, bool(one.line.rejected.strip())) for one in read]
     portions, errors = [], []
     for at, (one, shares) in enumerate(zip(read, allot(number, ordered, coming), strict=True), 1):

@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
+from inventory.queries.joins import kept_ids
 from inventory.queries.orders import facts_of
 from inventory.queries.orders import order as order_by_number
 from inventory.queries.replacements import joined_parts
@@ -257,7 +258,9 @@ def _payback_line(order: str, line: int | None) -> OrderLine | None:
 
 def _payback(owed: OrderLine, row: LoanRequest) -> Payback:
     """What pays back; DomainError "wrong-part", "more-than-outstanding" where other loans are paid by it already."""
-    if owed.part_id != row.hold.item.part_id:
+    lent = row.hold.item.part_id
+    kept = kept_ids([owed.part_id, lent])
+    if kept.get(owed.part_id, owed.part_id) != kept.get(lent, lent):
         raise DomainError(
             "wrong-part",
             f"Line {owed.line} of order {owed.order.number} is for {owed.part.number}.",
