@@ -13,7 +13,7 @@ from inventory.domain.money import split_total
 from inventory.domain.off_job import What
 from inventory.domain.orders import Coming, Ordered, Share, allot
 from inventory.domain.places import PlaceKind
-from inventory.domain.receiving import Why
+from inventory.domain.receiving import Why, check_follows
 from inventory.domain.shelf_life import Basis
 from inventory.models import (
     Act,
@@ -79,7 +79,7 @@ def receive(
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
-    order       number of the order that it answers: each line goes to the order's lines of its part. What is more than they wait for,
+    order       number of the order that it answers, which was placed by then ("dates-turned"): each line goes to the order's lines of its part. What is more than they wait for,
                 or is on none of them, is set aside until somebody answers, and is never free stock before
 
     Outcome: {"receipt": act id, "order", "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined, why,
@@ -125,7 +125,7 @@ def receive(
         if direct:
             for one in read:
                 one.reasons = one.reasons or [(Why.ASKED, reason)]
-        portions = _portions(order, seller, read, aside)
+        portions = _portions(act, order, seller, read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         if emergency:
@@ -204,7 +204,7 @@ class _Portion:
     reasons: list[tuple[Why, str]]
 
 
-def _portions(number: str, seller: Supplier, read: Sequence[Read], aside: Place | None) -> list[_Portion]:
+def _portions(act: Act, number: str, seller: Supplier, read: Sequence[Read], aside: Place | None) -> list[_Portion]:
     """The lines as they answer the order. ManyErrors: not one of its lines, or more than ordered and no quarantine is named."""
     if not number:
         return [_Portion(one, one.amount, None, one.reasons) for one in read]
@@ -217,9 +217,12 @@ def _portions(number: str, seller: Supplier, read: Sequence[Read], aside: Place 
             supplier=found.supplier.code,
         )
     locks.row(PurchaseOrder._meta.db_table, [found.pk])
+    check_follows("It came", shop_day(act.occurred_at), f"order {number} was placed", shop_day(found.act.occurred_at))
     rows = list(found.lines.order_by("line"))
     facts = orders.facts_of(rows)
-    kept = kept_ids({row.part_id for row in rows})  # joined since it was ordered: it comes under the record that is kept
+    kept = kept_ids(
+        {row.part_id for row in rows}
+    )  # joined since it was ordered: it comes under the record that is kept
     ordered = [
         Ordered(row.pk, row.line, kept.get(row.part_id, row.part_id), facts[row.pk].state.outstanding) for row in rows
     ]

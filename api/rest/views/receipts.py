@@ -31,6 +31,7 @@ class ReceiptsView(View):
             *MOVEMENTS,
             "cure-date-future",
             "cure-date-unreadable",
+            "dates-turned",
             "job-ended",
             "life-rule-unreadable",
             "label-differs",
