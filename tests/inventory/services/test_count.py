@@ -15,6 +15,7 @@ from inventory.services.receive import ReceiveLine
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
+from tests.factories.counting import may_recount
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, received, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
@@ -219,3 +220,23 @@ def test_a_serial_in_another_spelling_is_the_one_on_record_and_one_that_never_wa
     [line] = done(count, place="R1", lines=[CountLine(1, part="S-1", serial="s 1")])["lines"]
     assert line["identity"] == "serial=S-1"
     refused("not-found", count, place="R1", lines=[CountLine(1, part="S-1", serial="S-2")])
+
+
+def test_a_count_that_is_entered_late_is_not_booked_a_second_time_where_it_was_counted_since():
+    """Seven of ten were there on the 17th, and on the 20th, when that was booked; the older count comes in after it, from a device."""
+    ring = rings()
+    second = {"second": may_recount(), "reason": "torn bag"}
+
+    def counted(day: int, amount: int) -> dict:
+        line = CountLine(amount, item_id=ring.pk, counted_again=amount)
+        return {"place": "R1", "lines": [line], "stamp": stamp(NOON.replace(day=day)), **second}
+
+    done(count, **counted(20, 7))
+    error = refused("counted-since", count, **counted(17, 7))
+    assert isinstance(error, ManyErrors)
+    assert standing() == [("R-1", "lot=B1", "R1", 7)]
+    # As the books of its moment say, it is no difference and is kept.
+    done(count, **counted(17, 10))
+    # Later than the newest it counts.
+    [line] = done(count, **counted(21, 6))["lines"]
+    assert (line["on_books"], line["difference"]) == (7, -1)
