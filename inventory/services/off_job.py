@@ -75,7 +75,8 @@ def take_back_sold(
     """What was sold comes back: to quarantine, never to a shelf, until a second person has looked at it and releases it.
 
     Outcome: {"line", "part", "item", "identity", "amount", "base", "typed", "place", "spot", "reason"}.
-    Raises DomainError "not-found", "reason-missing", "wrong-place", "more-than-outstanding", "serial-elsewhere", those of amounts.
+    Raises DomainError "not-found", "reason-missing", "wrong-place", "more-than-outstanding", "serial-elsewhere", "dates-turned" (before it was
+    sold), those of amounts.
     """
     request = {"line": line, "amount": amount, "place": place, "spot": spot, "reason": reason}
 
@@ -93,6 +94,7 @@ def take_back_sold(
         row = sold_line(line)
         item = lookup.item(row.item_id)
         number, typed = lookup.amount(item, amount)
+        _check_after_sale(act, row)
         check_returns(item.called, number, row.amount, brought_back([line]).get(line, 0))
         lookup.lock([(item, aside)])
         lies = things.spot(aside, spot)
@@ -104,6 +106,17 @@ def take_back_sold(
         }  # fmt: skip
 
     return run("take back what was sold", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
+
+
+def _check_after_sale(act: Act, row: OffJobLine) -> None:
+    """It comes back at the cost at which it went, so it went before; DomainError "dates-turned"."""
+    sold_at = row.off_job.act.occurred_at
+    if act.occurred_at < sold_at:
+        raise DomainError(
+            "dates-turned",
+            f"It was sold on {shop_day(sold_at)}; it would come back before that.",
+            sold_at=sold_at.isoformat(),
+        )
 
 
 def _shut(act: Act, what: What, items: Mapping[int, Item]) -> dict[int, DomainError]:

@@ -90,7 +90,7 @@ def take_in(
     at the other site, where the books have it there (holds that no longer fit end, with named shorts), and is counted over where they have not.
     Outcome: {"note", "alone", "lines": [{line, part, sent, came, in_transit, base}], "put": [{line, part, item, identity, amount, base, over,
     to, words}], "differences": [sentences], "shorts"}.
-    Raises DomainError "not-found", "done-already", "second-person-needed", "line-unanswered"; ManyErrors by line (others count on after the
+    Raises DomainError "not-found", "done-already", "second-person-needed", "line-unanswered", "dates-turned"; ManyErrors by line (others count on after the
     lines): "not-found", "wrong-place", "quarantine-needed", "serial-elsewhere", "not-whole", "storage-unsuitable", those of amounts.
     """
     request = {
@@ -102,6 +102,10 @@ def take_in(
         row = locked(note)
         if TransferTaking.objects.filter(note=row, act__corrected_by__isnull=True).exists():
             raise DomainError("done-already", f"Note {note} was signed for already.", note=note)
+        if act.occurred_at < row.act.occurred_at:
+            raise DomainError(
+                "dates-turned", f"Note {note} left after that moment.", left_at=row.act.occurred_at.isoformat()
+            )
         alone = signs_alone(row, actor)
         of = {line.line: line for line in row.lines.all()}
         _check_answered(row, lines, of)

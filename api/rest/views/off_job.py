@@ -134,6 +134,7 @@ class SoldReturnsView(View):
         refusals=(
             *AMOUNTS,
             *MOVEMENTS,
+            "dates-turned",
             "more-than-outstanding",
             "not-found",
             "reason-missing",

@@ -211,3 +211,12 @@ def test_the_history_of_demand_is_what_jobs_were_issued_and_what_is_flagged_by_m
     # Another part has its months too, with nothing in them: it never lay on a shelf.
     other = demand(date(2025, 1, 1), date(2025, 2, 28), PartFactory(number="R-2"))
     assert [(row.month, row.amount, row.stocked_days) for row in other] == [("2025-01", 0, 0), ("2025-02", 0, 0)]
+
+
+def test_what_was_sold_does_not_come_back_before_it_went(ring):
+    """The place that it comes from is the books' own, which no level guards: at the moment itself it may."""
+    line = sold(ring, stamp=stamp(LATER))
+    back = {"line": line, "amount": 1, "place": "Q1", "reason": "wrong size"}
+    refused("dates-turned", take_back_sold, stamp=stamp(LATER - timedelta(seconds=1)), **back)
+    done(take_back_sold, stamp=stamp(LATER), **back)
+    assert books() == (4_000, {"sold at the counter": 1_000})

@@ -254,3 +254,10 @@ def test_a_note_is_taken_back_while_nobody_signed_and_a_signature_while_nothing_
     done(correct, act_id=other.act_id, reason="the van broke down", stamp=stamp(NOON + timedelta(days=3)))
     assert seen(other.act_id).state == "taken back"
     refused("done-already", take_in, actor=way.receiver, note=other.act_id, lines=[TakeLine(1, 1, "Y1")])
+
+
+def test_nobody_signs_for_a_note_before_it_left(way):
+    note = way.sent()
+    early = {"actor": way.receiver, "stamp": stamp(NOON - timedelta(days=1)), "note": note}
+    refused("dates-turned", take_in, lines=[TakeLine(1, 0)], **early)
+    way.taken(note, TakeLine(1, 4, "Y1"))
