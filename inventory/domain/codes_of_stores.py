@@ -21,7 +21,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "compound-unknown": (422, "No rule is known for that compound."),
     "corrected-already": (409, "The act was corrected already."),
     "counted-already": (409, "The line of the count sheet was counted already."),
-    "counted-since": (409, "It was counted there since: an older count of it is not booked."),
+    "counted-since": (409, "It was counted there since: what is older may have been found by that count."),
     "counted-twice": (422, "One count names the same thing at the same spot twice."),
     "cover-impossible": (422, "Nothing at hand covers what is needed; the parts that are missing are named."),
     "cover-too-large": (422, "Too many kits and parts compete to find the cheapest cover."),

@@ -8,10 +8,11 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.domain.errors import ManyErrors
 from inventory.domain.places import PlaceKind
+from inventory.models import CountedLine
 from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
-from inventory.services.receive import ReceiveLine
+from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
@@ -240,3 +241,47 @@ def test_a_count_that_is_entered_late_is_not_booked_a_second_time_where_it_was_c
     # Later than the newest it counts.
     [line] = done(count, **counted(21, 6))["lines"]
     assert (line["on_books"], line["difference"]) == (7, -1)
+
+
+def late(day: int):
+    """What happened at noon of that day and is entered on the 31st."""
+    return stamp(NOON.replace(day=day), recorded_at=NOON.replace(day=31))
+
+
+def test_what_is_entered_late_and_may_be_what_a_count_found_waits_for_that_count_to_be_taken_back():
+    """Ten on the books; four were carried off on the 16th and not entered; six are counted on the 20th, and booked."""
+    ring = rings()
+    shelf("R2")
+    line = CountLine(6, item_id=ring.pk, counted_again=6)
+    short = {"lines": [line], "place": "R1", "second": may_recount(), "reason": "looked everywhere"}
+    done(count, stamp=stamp(NOON.replace(day=20)), **short)
+    carried = {"lines": [TransferLine(ring.pk, 4, "R1", "R2")]}
+    error = refused("counted-since", transfer, stamp=late(16), **carried)
+    found = CountedLine.objects.get()
+    assert error.values["count"] == found.act_id
+    # what came then is no such thing, nor is what was carried after the count
+    done(transfer, stamp=late(21), lines=[TransferLine(ring.pk, 1, "R1", "R2")])
+    done(correct, act_id=found.act_id, reason="they lie on R2", stamp=late(31))
+    done(transfer, stamp=late(16), **carried)
+    assert standing() == [("R-1", "lot=B1", "R1", 5), ("R-1", "lot=B1", "R2", 5)]
+
+
+def test_a_delivery_that_is_entered_late_is_not_booked_beside_the_count_that_found_it_over():
+    ring = rings()
+    more = {"supplier": "maker", "place": "R1", "lines": [ReceiveLine("R-1", 4, lot="B1")]}
+    line = CountLine(14, item_id=ring.pk, counted_again=14)
+    over = {"lines": [line], "place": "R1", "second": may_recount(), "reason": "no note was found"}
+    done(count, stamp=stamp(NOON.replace(day=20)), **over)
+    refused("counted-since", receive, stamp=late(16), **more)
+    # at another spot, and after the count, it is another delivery
+    done(receive, stamp=late(16), **more | {"place": shelf("R2").code})
+    done(receive, stamp=late(21), **more)
+    assert standing() == [("R-1", "lot=B1", "R1", 18), ("R-1", "lot=B1", "R2", 4)]
+
+
+def test_a_count_that_found_what_the_books_said_stands_in_nobodys_way():
+    ring = rings()
+    shelf("R2")
+    done(count, place="R1", lines=[CountLine(10, item_id=ring.pk)], stamp=stamp(NOON.replace(day=20)))
+    done(transfer, lines=[TransferLine(ring.pk, 4, "R1", "R2")], stamp=late(16))
+    assert standing() == [("R-1", "lot=B1", "R1", 6), ("R-1", "lot=B1", "R2", 4)]
