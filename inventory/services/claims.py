@@ -75,8 +75,7 @@ def reject(
 
     def work(act: Act) -> Body:
         lookup.need_reason(reason, f"Why is delivered line {line} rejected?")
-        row = _line(line)
-        check_follows("It was rejected", shop_day(act.occurred_at), "it came", shop_day(row.receipt.act.occurred_at))
+        row = _line(act, line)
         item = lookup.item(row.item_id)
         number, _ = lookup.amount(item, amount)
         lies, aside = _lies_and_goes(place, quarantine)
@@ -215,11 +214,13 @@ def enter_credit(*, actor: Person, stamp: Stamp, line: int, what: str, coins: in
     return run("enter credit", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
-def _line(number: int) -> ReceiptLine:
+def _line(act: Act, number: int) -> ReceiptLine:
+    """The delivered line that is rejected; DomainError "not-found", "dates-turned" where it had not come by then."""
     rows = deliveries.standing_lines().select_related("aside", "receipt__supplier", "receipt__act", "order_line__order")
     found = rows.filter(pk=number).first()
     if found is None:
         raise DomainError("not-found", f"There is no delivered line {number}.", line=number)
+    check_follows("It was rejected", shop_day(act.occurred_at), "it came", shop_day(found.receipt.act.occurred_at))
     return found
 
 
