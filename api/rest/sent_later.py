@@ -23,15 +23,16 @@ from api.rest.problems import of_domain, refuse
 from api.rest.views.base import View
 from api.rest.views.count_sheets import CountSheetEntriesView, CountSheetRecountsView
 from api.rest.views.fittings import JobFittingsView
+from api.rest.views.items import SetBreaksView
 from api.rest.views.left_over import JobReturnsView, JobScrapsView
-from api.rest.views.moves import CountsView
+from api.rest.views.moves import CountsView, OpeningsView, WeighingsView
 from api.rest.views.pick_lists import PickListPicksView
 from api.rest.views.readings import JobReadingsView
 from api.rest.views.strips import JobFindsView, JobRemovalsView
 from api.rest.views.transfer_notes import NoteReceiptsView, NotesView
 from api.rest.words import KEY_HEADER, REPLAYED_HEADER
 from inventory.domain.clashes import is_number
-from inventory.queries.clashes import kept, same_as_kept
+from inventory.queries.clashes import items_of_set, kept, same_as_kept
 from inventory.services.late_acts import keep_refused
 from inventory.services.run import Stamp
 
@@ -43,7 +44,7 @@ class Way:
     """The resource that takes a kind of act, and what its address names.
 
     name     the address's name for it, "" where it names nothing
-    numbers  what a whole number there is the number of, "" where it is a text: the number of a job
+    numbers  what a whole number there is the number of, "" where it is a text: the number of a job, of a tube, a serial
     """
 
     view: type[View]
@@ -59,6 +60,9 @@ KINDS: Mapping[str, Way] = MappingProxyType(
         "readings": Way(JobReadingsView, "number"),
         "return": Way(JobReturnsView, "number"),
         "scrap": Way(JobScrapsView, "number"),
+        "break set": Way(SetBreaksView, "serial"),
+        "open": Way(OpeningsView, "number", "item"),
+        "weigh tube": Way(WeighingsView, "number"),
         "pick": Way(PickListPicksView, "pick_list", "pick list"),
         "count": Way(CountsView),
         "enter counts": Way(CountSheetEntriesView, "number", "count sheet"),
@@ -88,6 +92,7 @@ class _AsAsked:
 
     def __init__(self, person: Any, one: Sent, body: Body) -> None:
         self.method, self.user, self.data = "POST", person, body
+        self.query_params: dict[str, str] = {}
         self.headers = {KEY_HEADER: str(one.key)}
 
 
@@ -127,6 +132,7 @@ def take(person: Any, one: Sent) -> Body:
         problem=problem,
         codes=codes,
         holds=list(_holds(one.body)),
+        items=_items(one),
         note=int(one.of) if KINDS[one.kind].numbers == "transfer note" and _is_whole(one.of) else None,
     )
     return _refused(one, row.body["problem"], row.body["clash"], replayed=row.replayed)
@@ -157,6 +163,13 @@ def _stamp(one: Sent) -> Stamp:
     """True since the device's clock, where that is not ahead of ours; both are kept."""
     now = timezone.now()
     return Stamp(one.key, min(one.device_at, now), now, device=one.device, device_at=one.device_at)
+
+
+def _items(one: Sent) -> list[int]:
+    """Numbers of the things that the address names: by the number of an item, or by the serial of a set."""
+    if KINDS[one.kind].numbers == "item":
+        return [int(one.of)] if _is_whole(one.of) else []
+    return items_of_set(one.of) if one.kind == "break set" else []
 
 
 def _holds(body: Body) -> Iterator[Any]:

@@ -154,7 +154,6 @@ OF_REBUILDS: Mapping[str, tuple[int, str]] = {
     "run-early": (422, "By its product sheet the sealant has not cured; starting now needs a signature."),
     "run-missing": (409, "There is no first run on record."),
     "run-not-good": (422, "An engine whose first run was not good is not released."),
-    "safety-sheet-unread": (422, "Who receives a chemical has not signed its safety data sheet as read."),
     "same-person": (422, "Two different people are needed."),
     "scanned-twice": (422, "One line was scanned twice in one request."),
     "sealant-harms-sensors": (

@@ -17,6 +17,7 @@ from enum import StrEnum
 from typing import Any
 
 from inventory.domain.errors import DomainError
+from inventory.domain.import_damage import is_error, turned
 from inventory.domain.money import PLACES, parse_money
 from inventory.domain.text import shown
 
@@ -203,6 +204,8 @@ def read_cell(cell: Cell, column: str, reads: Reads, evidence: Evidence) -> Read
     text = cell.text.strip() if reads is Reads.TEXT else " ".join(cell.text.split())
     if not text.replace("\n", "").replace("\t", "").isprintable():
         raise _unreadable(column, text, "a character in it cannot be printed")
+    if is_error(text):
+        raise _unreadable(column, text, "that is an error of the table program")
     read = _READERS[reads](text, cell, column, evidence)
     if cell.merged_with:
         doubt = Doubt(
@@ -216,6 +219,8 @@ def _identifier(text: str, cell: Cell, column: str, evidence: Evidence) -> Read:
     if _EXPONENT_IN_A_NUMBER.fullmatch(text):
         words = f"{column}: {text} was a number once; its digits are lost. What does the label say?"
         return Read(text, (Doubt("exponent", column, text, "", words),))
+    if why := turned(text, is_number=cell.is_number, is_day=cell.day is not None):
+        return Read(text, (Doubt("turned", column, text, "", f"{column}: {text} {why}. What does the label say?"),))
     if cell.is_number and _WHOLE.fullmatch(text):
         text = text.partition(".")[0]
     width = evidence.of(column).width

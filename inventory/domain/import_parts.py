@@ -73,7 +73,7 @@ def _facts(row: Row) -> PartFacts | None:
         label_window=document(row, "label window"),
         storage=document(row, "storage"),
         packed_ul=packed,
-        pack=row.values.get("pack") or 1,
+        pack=1 if (pack := row.values.get("pack")) is None else pack,
         loose_issue=loose != "no",
         price_coins=row.values.get("price"),
         density_mg_per_ml=row.values.get("density mg per mL"),

@@ -31,9 +31,15 @@ def word(asked_at: datetime, agreed: bool | None, now: datetime, minutes: int) -
     return Word.ASKED if in_time(asked_at, now, minutes) else Word.STAYS
 
 
-def payback_late(promised_on: date | None, needed_on: date) -> bool:
-    """Whether the donor is short: nothing is promised, or only for after its day. On the day is in time."""
-    return promised_on is None or promised_on > needed_on
+def payback_late(promised_on: date | None, needed_on: date, on: date, *, lent: int, came: int, coming: int) -> bool:
+    """Whether the donor is short, seen on a day: nothing is promised, or only for after its day; it will not come any more; or its day went by
+    without it. On the day is in time.
+
+    came, coming   of the line that pays back: so much of it is accepted, so much is still to come or in inspection
+    """
+    if promised_on is None or promised_on > needed_on or came + coming < lent:
+        return True
+    return promised_on < on and came < lent
 
 
 @dataclass(frozen=True, slots=True)

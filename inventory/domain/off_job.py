@@ -70,6 +70,25 @@ def check_leaves(what: What, one: Leaving, day: date) -> None:
         )
 
 
+def check_pack(label: str, asked: int, free: int, pack: int, loose: bool) -> None:
+    """Where a part is not issued loose, whole packs leave its bin, or all that is free there: the rest of one that came open.
+
+    asked, free   whole base units off one bin, and what is free there; pack: of the part. DomainError "pack-not-whole" offers whole packs
+    """
+    if loose or pack <= 1 or asked % pack == 0 or asked >= free:
+        return
+    whole = min(asked + -asked % pack, free)
+    raise DomainError(
+        "pack-not-whole",
+        f"{label} is not issued loose: its packs of {pack} are not broken for {asked}.",
+        ways_out=(f"Take {whole}: the pack goes whole.", "Say in the part's record that it may be issued loose."),
+        item=label,
+        asked=asked,
+        pack=pack,
+        whole=whole,
+    )
+
+
 def _said(what: What) -> str:
     return "sold" if what is What.COUNTER else "used up"
 

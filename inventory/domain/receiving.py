@@ -130,6 +130,21 @@ class Claim:
         return self.coins - self.credited - self.refused
 
 
+def check_follows(what: str, day: date, after: str, since: date) -> None:
+    """Nothing is said to have happened to a thing before the day of what it rests on; on the day itself it may. DomainError "dates-turned"."""
+    if day < since:
+        raise DomainError(
+            "dates-turned",
+            f"{what} on {day}, but {after} on {since} only.",
+            ways_out=(
+                "Say the day on which it really happened.",
+                "Take back what has the wrong day, and enter it anew.",
+            ),
+            day=day.isoformat(),
+            since=since.isoformat(),
+        )
+
+
 def check_settles(claim: Claim, coins: int) -> None:
     """DomainError "amount-not-positive", "more-than-outstanding"."""
     if coins <= 0:

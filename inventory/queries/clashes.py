@@ -26,6 +26,12 @@ def told_of(items: Sequence[int], holds: Sequence[int], before: int, note: int |
     return [newest[item] for item in wanted if item in newest and newest[item].act != sent.get(item)]
 
 
+def items_of_set(serial: str) -> list[int]:
+    """The whole sets of a serial, of whatever part. One query."""
+    rows = Item.objects.filter(serial__number=serial, serial__matched_set__isnull=False, member="")
+    return list(rows.order_by("pk").values_list("pk", flat=True))
+
+
 def kept(key: UUID) -> LateAct | None:
     """What was kept of the act with this number of a device; None where it was done, or never came."""
     return LateAct.objects.filter(key=key).select_related("act__outcome", "act__actor").first()

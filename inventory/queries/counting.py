@@ -132,6 +132,16 @@ def last_counted(spots: Collection[int]) -> dict[Pair, datetime]:
     return {(item, spot): at for item, spot, at in rows}
 
 
+def counted_after(asked: Collection[tuple[int, int, datetime]]) -> dict[Pair, datetime]:
+    """(item, spot) → when it was counted or weighed there last, of those where that was after the moment. One query, none for none."""
+    if not asked:
+        return {}
+    moments = {(item, spot): at for item, spot, at in asked}
+    rows = counted_lines().filter(item__in={item for item, _ in moments}, spot__in={spot for _, spot in moments})
+    newest = rows.values_list("item", "spot").annotate(Max("at"))
+    return {(item, spot): at for item, spot, at in newest if at > moments.get((item, spot), at)}
+
+
 def amounts_at(asked: Iterable[tuple[int, int, datetime]]) -> dict[tuple[int, int, datetime], int]:
     """What the books have of an item at a spot as of a moment, as known now. Two queries at most."""
     wanted = list(asked)

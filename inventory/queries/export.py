@@ -13,7 +13,7 @@ from typing import Any
 
 from django.apps import apps
 from django.core.serializers.json import DjangoJSONEncoder
-from django.db.models import Model
+from django.db.models import Exists, Model, OuterRef
 
 from inventory.domain.import_checks import DIMENSION_OF
 from inventory.domain.import_kinds import KINDS
@@ -23,7 +23,7 @@ from inventory.domain.places import PlaceKind
 from inventory.domain.quantities import format_amount
 from inventory.domain.receiving import WEIGHED
 from inventory.domain.units import Dimension
-from inventory.models import Balance, Lot, MatchedSet, Part, Replacement, Supplier, SupplierPart
+from inventory.models import Balance, LifeExtension, Lot, MatchedSet, Part, Replacement, Supplier, SupplierPart
 from inventory.queries.stock_costs import coins_of_balances
 
 Value = str | int | bool | date | datetime | None
@@ -128,7 +128,9 @@ def _prices() -> Iterator[Record]:
 
 
 def _lots() -> Iterator[Record]:
-    rows = Lot.objects.select_related("part", "supplier").order_by("part__number", "code")
+    """A lot whose one extension was used has no years left to be extended by: its rule and its day say what it was."""
+    used = LifeExtension.objects.filter(lot=OuterRef("pk"), act__corrected_by__isnull=True)
+    rows = Lot.objects.select_related("part", "supplier").annotate(used=Exists(used)).order_by("part__number", "code")
     for lot in rows.iterator(chunk_size=_CHUNK):
         yield {
             "part": lot.part.number,
@@ -138,7 +140,7 @@ def _lots() -> Iterator[Record]:
             "expires on": lot.expires_on,
             "printed on": lot.printed_on,
             "expiry rule": lot.expiry_rule,
-            "extension years": lot.extension_years,
+            "extension years": 0 if lot.used else lot.extension_years,
             "received on": lot.received_on,
             "supplier": lot.supplier.code if lot.supplier else None,
         }

@@ -36,6 +36,11 @@ def kept_parts(numbers: Collection[str]) -> dict[str, Part]:
     return found | {number: kept[other] for number, other in moved.items()}
 
 
+def kept_ids(part_ids: Collection[int]) -> dict[int, int]:
+    """Part id of a joined record → of the one that is kept, for those of these that were joined. One query."""
+    return dict(standing_joins().filter(joined__in=part_ids).values_list("joined", "kept"))
+
+
 def joins_of(part_id: int) -> list[PartJoin]:
     """Joins of a part with other records, either way, those that were taken back too, in order. One query."""
     rows = PartJoin.objects.filter(Q(joined=part_id) | Q(kept=part_id))

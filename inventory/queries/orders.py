@@ -112,7 +112,10 @@ def facts_of(lines: Iterable[OrderLine]) -> dict[int, Facts]:
     ):
         given[line] += amount
     said: dict[int, list[tuple[date, date]]] = defaultdict(list)
-    promises = OrderPromise.objects.filter(line__in=ids, act__corrected_by__isnull=True).order_by("pk")
+    promises = OrderPromise.objects.filter(line__in=ids, act__corrected_by__isnull=True)
+    promises = promises.order_by(
+        "act__occurred_at", "pk"
+    )  # one that is entered late does not replace what was said after it
     for line, day, at in promises.values_list("line_id", "promised_on", "act__occurred_at"):
         said[line].append((day, shop_day(at)))
     return {one.pk: Facts(one, came[one.pk], given[one.pk], said[one.pk]) for one in found}

@@ -9,7 +9,7 @@ from inventory import locks
 from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.places import NO_SPOT, PlaceKind
-from inventory.domain.receiving import Settled, check_settles, rejecting
+from inventory.domain.receiving import Settled, check_follows, check_settles, rejecting
 from inventory.models import (
     Act,
     Credit,
@@ -25,6 +25,7 @@ from inventory.models import (
 )
 from inventory.queries import deliveries
 from inventory.queries.catalogue import no_such_supplier
+from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone, rejected_left
 from inventory.services.post import Move, post
@@ -64,8 +65,8 @@ def reject(
     line        the receipt's own number of the line; place, spot: where the rejected ones lie
     quarantine  where they go from a shelf; photos: where they are kept
     Outcome: {"rejects": claims (two where some of it had been accepted), "line", "supplier", "order", "part", "item", "amount", "base", "place", "reason", "photos", "photo_missing"}.
-    Raises DomainError "not-found", "reason-missing", "wrong-place", "not-there", "more-than-delivered", "quarantine-needed", those of
-    amounts. Taken back by a correction of the act, as long as nothing of it went back.
+    Raises DomainError "not-found", "reason-missing", "wrong-place", "not-there", "more-than-delivered", "quarantine-needed", "dates-turned"
+    (before it came), those of amounts. Taken back by a correction of the act, as long as nothing of it went back.
     """
     request = {
         "line": line, "amount": amount, "place": place, "spot": spot, "quarantine": quarantine, "reason": reason,
@@ -74,7 +75,7 @@ def reject(
 
     def work(act: Act) -> Body:
         lookup.need_reason(reason, f"Why is delivered line {line} rejected?")
-        row = _line(line)
+        row = _line(act, line)
         item = lookup.item(row.item_id)
         number, _ = lookup.amount(item, amount)
         lies, aside = _lies_and_goes(place, quarantine)
@@ -121,7 +122,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
     """Goods go back to a supplier under a return note; all of them or none. Taken back by a correction, as long as nothing is settled.
 
     Outcome: {"supplier", "note", "lines": [{line, item, part, amount, base, from, reject, coins}], "coins"}.
-    Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding", "claim-unnamed",
+    Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding", "claim-unnamed", "dates-turned",
     "old-unit-known", "part-unusable" (an opened tube), "amount-not-positive"; DomainError "nothing-given", "too-many-lines", "not-found".
     """
     request = {"supplier": supplier, "note": note, "lines": [asdict(line) for line in lines]}
@@ -149,7 +150,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
                 item, here, amount = _sendable(line, items, things.spot(places[line.place], line.spot))
                 taken[item.pk, here.pk] = taken.get((item.pk, here.pk), 0) + amount
                 _check_free(item, here, taken[item.pk, here.pk])
-                answered = _answers(line, item, amount, to, claimed)
+                answered = _answers(act, line, item, amount, to, claimed)
             except DomainError as error:
                 errors.append((number, error))
                 continue
@@ -187,7 +188,7 @@ def enter_credit(*, actor: Person, stamp: Stamp, line: int, what: str, coins: in
     """A supplier credited so much of what is awaited for a returned line, or refused it (with the reason).
 
     Outcome: {"line", "credit", "what", "coins", "awaited_coins"}. Raises DomainError "not-found", "reason-missing",
-    "amount-not-positive", "more-than-outstanding". Taken back by a correction of the act.
+    "amount-not-positive", "more-than-outstanding", "dates-turned". Taken back by a correction of the act.
     """
     request = {"line": line, "what": what, "coins": coins, "reason": reason}
 
@@ -198,6 +199,7 @@ def enter_credit(*, actor: Person, stamp: Stamp, line: int, what: str, coins: in
             raise DomainError("not-found", f"There is no returned line {line}.", line=line)
         if what == Settled.REFUSED:
             lookup.need_reason(reason, f"Why does {row.sent.supplier.code} refuse the credit?")
+        check_follows("It was settled", shop_day(act.occurred_at), "it went back", shop_day(row.sent.act.occurred_at))
         claim = deliveries.claims([row])[row.pk]
         check_settles(claim, coins)
         made = Credit.objects.create(line=row, act=act, what=Settled(what), coins=coins)
@@ -212,11 +214,13 @@ def enter_credit(*, actor: Person, stamp: Stamp, line: int, what: str, coins: in
     return run("enter credit", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
 
-def _line(number: int) -> ReceiptLine:
-    rows = deliveries.standing_lines().select_related("aside", "receipt__supplier", "order_line__order")
+def _line(act: Act, number: int) -> ReceiptLine:
+    """The delivered line that is rejected; DomainError "not-found", "dates-turned" where it had not come by then."""
+    rows = deliveries.standing_lines().select_related("aside", "receipt__supplier", "receipt__act", "order_line__order")
     found = rows.filter(pk=number).first()
     if found is None:
         raise DomainError("not-found", f"There is no delivered line {number}.", line=number)
+    check_follows("It was rejected", shop_day(act.occurred_at), "it came", shop_day(found.receipt.act.occurred_at))
     return found
 
 
@@ -285,7 +289,7 @@ def _unnamed_claims(
 
 
 def _answers(
-    line: ReturnLine, item: Item, amount: int, to: Supplier, claimed: dict[int, tuple[Reject, int]]
+    act: Act, line: ReturnLine, item: Item, amount: int, to: Supplier, claimed: dict[int, tuple[Reject, int]]
 ) -> Reject | None:
     """The claim that a returned line answers; what is left of it is taken."""
     if line.reject is None:
@@ -299,6 +303,7 @@ def _answers(
         raise DomainError(
             "wrong-supplier", f"Claim {row.pk} is on {row.line.receipt.supplier.code}.", reject=row.pk, supplier=to.code
         )
+    check_follows("It went back", shop_day(act.occurred_at), "it was rejected", shop_day(row.act.occurred_at))
     if amount > left:
         raise DomainError(
             "more-than-outstanding",

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError
-from inventory.domain.items import identity
 from inventory.domain.places import NO_SPOT
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
+from inventory.queries.counting import counted_after
+from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
+from inventory.services.labelled import Labelled, items_labelled
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 2000
@@ -58,7 +60,7 @@ def count(
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
     base, typed, counted_by, alone, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
     Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable", "second-person-needed",
-    "may-not-count-again"; ManyErrors by line, "recount-needed" among them.
+    "may-not-count-again"; ManyErrors by line, "recount-needed" and "counted-since" among them.
     """
     request = {
         "place": place, "reason": reason, "lines": [asdict(line) for line in lines], "looked_at": sorted(looked_at),
@@ -77,7 +79,7 @@ def count(
         items, unknown = _items(lines)
         lookup.lock((item, counted_at) for item in items.values())
         read, errors = _read(act, lines, items, counted_at, reason, second)
-        wrong = dict(against_books(read))
+        wrong = dict(against_books(read)) | _counted_since(read)
         again = far_off(act, read, second, counted_at.site)
         # who is to count next is told nothing of the books by the question why they differ
         wrong |= {
@@ -91,33 +93,43 @@ def count(
     return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
 
+def _counted_since(read: Mapping[int, Counted]) -> dict[int, DomainError]:
+    """What was counted otherwise at a spot where it was counted again since: that count found the same difference, and booked it."""
+    differ = {number: one for number, one in read.items() if one.difference}
+    newest = counted_after([(*one.pair, one.at) for one in differ.values()])
+    return {
+        number: DomainError(
+            "counted-since",
+            f"{lookup.label(one.item)} was counted at {one.spot.place.code} on {shop_day(newest[one.pair])}, since then: this older count is not booked.",
+            ways_out=("Count it now.", "Take the later count back, and enter both in their order."),
+            item=one.item.pk,
+            place=one.spot.place.code,
+            since=newest[one.pair].isoformat(),
+        )
+        for number, one in differ.items()
+        if one.pair in newest
+    }
+
+
 def _items(lines: Sequence[CountLine]) -> tuple[dict[int, Item], dict[int, DomainError]]:
     """The item of each line number, and the refusals of lines whose thing is not known. A bounded number of queries."""
     by_id = lookup.items(line.item_id for line in lines if line.item_id is not None)
-    texts = {_key(line) for line in lines if line.item_id is None}
-    rows = Item.objects.filter(
-        part__number__in={part for part, _ in texts}, identity__in={text for _, text in texts}
-    ).select_related("part", "lot", "serial", "tube", "from_kit__lot")
-    by_text = {(row.part.number, row.identity): row for row in rows}
+    by_label = items_labelled({_label(line) for line in lines if line.item_id is None})
     found: dict[int, Item] = {}
     unknown: dict[int, DomainError] = {}
     for number, line in enumerate(lines, 1):
-        item = by_text.get(_key(line)) if line.item_id is None else by_id.get(line.item_id)
-        if item is not None:
+        item = by_label[_label(line)] if line.item_id is None else by_id.get(line.item_id)
+        if isinstance(item, Item):
             found[number] = item
-            continue
-        what = f"item {line.item_id}" if line.item_id is not None else " ".join(_key(line))
-        unknown[number] = DomainError(
-            "not-found",
-            f"The books never had {what}.",
-            ways_out=("Look at the label again.", "Receive it if it came in without being booked."),
-            item=what,
-        )
+        elif item is not None:
+            unknown[number] = item
+        else:
+            unknown[number] = DomainError("not-found", f"The books never had item {line.item_id}.", item=line.item_id)
     return found, unknown
 
 
-def _key(line: CountLine) -> tuple[str, str]:
-    return line.part, identity(lot=line.lot, serial=line.serial)
+def _label(line: CountLine) -> Labelled:
+    return Labelled(line.part, line.lot, line.serial)
 
 
 def _read(

@@ -9,6 +9,7 @@ from django.db.models import F
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.old_units import Side, What, check_coins, limit_day, outstanding
+from inventory.domain.receiving import check_follows
 from inventory.models import Act, Deposit, DepositEntry, OldUnit, Part, Person, Receipt, Supplier
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
@@ -78,7 +79,8 @@ def settle_deposit(*, actor: Person, stamp: Stamp, deposit: int, what: str, coin
     """Part of a deposit, or all of it, was refunded, or is lost and written off with its reason.
 
     Outcome: {"deposit", "entry", "what", "coins", "outstanding_coins", "reason"}.
-    Raises DomainError "not-found", "reason-missing", "more-than-outstanding", "amount-not-positive", "amount-too-large".
+    Raises DomainError "not-found", "reason-missing", "more-than-outstanding", "amount-not-positive", "amount-too-large",
+    "dates-turned" before it was paid.
     """
     request = {"deposit": deposit, "what": what, "coins": coins, "reason": reason}
 
@@ -87,6 +89,8 @@ def settle_deposit(*, actor: Person, stamp: Stamp, deposit: int, what: str, coin
         if What(what) is What.LOST:
             lookup.need_reason(reason, f"Why is deposit {deposit} lost?")
         row = _locked(deposit)
+        paid_on = shop_day(row.entries.order_by("pk").values_list("act__occurred_at", flat=True)[0])
+        check_follows("It was settled", shop_day(act.occurred_at), "it was paid", paid_on)
         entry = _entry(act, row, What(what), coins)
         return {
             "deposit": row.pk,

@@ -7,12 +7,12 @@ from dataclasses import asdict, dataclass
 
 from inventory.domain.counting import Standing
 from inventory.domain.errors import DomainError
-from inventory.domain.items import identity
 from inventory.domain.storage import Checked, check_looked_at
 from inventory.models import Act, CountSheet, CountSheetBin, CountSheetLine, Item, Person, SheetCount
 from inventory.queries.count_sheets import LineNow, lines_now, numbers
 from inventory.services import lookup
 from inventory.services.counting import refuse, unbooked
+from inventory.services.labelled import Labelled, items_labelled
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 2000
@@ -134,19 +134,7 @@ def _line(
     if one.bin is None or one.bin not in bins:
         raise DomainError("not-found", f"Count sheet {sheet.pk} has no bin {one.bin}.", bin=one.bin)
     its = bins[one.bin]
-    rows = Item.objects.filter(part=its.part).select_related("part", "lot", "serial", "tube")
-    if one.item_id is not None:
-        item = rows.filter(pk=one.item_id).first()
-    else:
-        item = rows.filter(identity=identity(lot=one.lot, serial=one.serial)).first()
-    if item is None:
-        what = f"item {one.item_id}" if one.item_id is not None else identity(lot=one.lot, serial=one.serial)
-        raise DomainError(
-            "not-found",
-            f"The books never had {what} of {its.part.number}.",
-            ways_out=("Look at the label again.", "Receive it if it came in without being booked."),
-            item=what,
-        )
+    item = _item(its, one)
     known = next(
         (now.line for now in before.values() if (now.line.bin_id, now.line.item_id) == (its.pk, item.pk)), None
     )
@@ -156,6 +144,23 @@ def _line(
         bin=its, item=item, defaults={"sheet": sheet, "act": act, "number": sheet.lines.count() + 1}
     )
     return made
+
+
+def _item(its: CountSheetBin, one: SheetLineIn) -> Item:
+    """The thing of the bin's part, by its number or by its label; DomainError "not-found", "spelling-ambiguous"."""
+    if one.item_id is None:
+        label = Labelled(its.part.number, one.lot, one.serial)
+        found = items_labelled([label])[label]
+        if isinstance(found, DomainError):
+            raise found
+        return found
+    rows = Item.objects.filter(part=its.part).select_related("part", "lot", "serial", "tube")
+    item = rows.filter(pk=one.item_id).first()
+    if item is None:
+        raise DomainError(
+            "not-found", f"The books never had item {one.item_id} of {its.part.number}.", item=one.item_id
+        )
+    return item
 
 
 def _may_count(act: Act, line: CountSheetLine, now: LineNow | None, again: bool) -> None:

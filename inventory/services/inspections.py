@@ -10,6 +10,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.inspections import Plan, check_plan, passes
 from inventory.domain.items import Tracked
+from inventory.domain.receiving import check_follows
 from inventory.models import Act, Lot, LotInspection, Person, Receipt, SamplePlan, Stop, Supplier
 from inventory.queries import inspections as read
 from inventory.queries.catalogue import no_such_supplier
@@ -56,15 +57,16 @@ def inspect_lot(
     A lot that passes is still to be released, by somebody who neither received nor inspected it. A failed one is inspected again only
     when its stop was lifted, by another person.
     Outcome: {"inspection", "receipt", "part", "lot_id", "lot", "needed", "sampled", "bad", "accept", "passed", "stop": as `stop_lot`, or
-    None}. Raises DomainError "not-found", "sample-plan-missing", "sample-unusable", "done-already", "stopped".
+    None}. Raises DomainError "not-found", "sample-plan-missing", "sample-unusable", "done-already", "stopped", "dates-turned".
     """
     request = {"receipt": receipt, "lot": lot_id, "sampled": sampled, "bad": bad, "results": list(results)}
 
     def work(act: Act) -> Body:
         lot = Lot.objects.select_related("part").filter(pk=lot_id).first()
-        delivery = Receipt.objects.filter(pk=receipt, act__corrected_by__isnull=True).first()
+        delivery = Receipt.objects.filter(pk=receipt, act__corrected_by__isnull=True).select_related("act").first()
         if lot is None or delivery is None:
             raise _no_such(receipt, lot_id)
+        check_follows("It was inspected", shop_day(act.occurred_at), "it came", shop_day(delivery.act.occurred_at))
         delivered = standing_lines().filter(receipt=delivery, item__lot=lot).aggregate(total=Sum("amount"))["total"]
         if delivered is None:
             raise _no_such(receipt, lot_id)

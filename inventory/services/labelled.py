@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from typing import Any, NamedTuple
 
 from django.db.models import Model
 
 from inventory import locks
 from inventory.domain.errors import DomainError
+from inventory.domain.items import identity
 from inventory.domain.part_numbers import compare_key, look_alikes
 from inventory.domain.spelling import label_key, spelled
-from inventory.models import Lot, Part, Serial
+from inventory.models import Item, Lot, Part, Serial
+from inventory.queries.catalogue import no_such_parts
 
 
 def find_lot(part: Part, code: str, *, another: bool = False) -> Lot | None:
@@ -55,6 +58,80 @@ def serial_named(part: Part, number: str, *, another: bool = False, ask: bool = 
     if ask and not another:
         _refuse_look_alike(part, number)
     return Serial.objects.create(part=part, number=number, compare_key=label_key(number)), True
+
+
+class Labelled(NamedTuple):
+    """A thing as its label says it: number of the part, lot or serial; both empty where it is told apart by nothing."""
+
+    part: str
+    lot: str = ""
+    serial: str = ""
+
+
+def items_labelled(asked: Collection[Labelled]) -> dict[Labelled, Item | DomainError]:
+    """The loose things that the books know by these labels, in whatever spelling of lot or serial, with part, lot, serial, tube and kit; or why
+    there is none: "not-found", "spelling-ambiguous". Five queries at most, none for nothing asked."""
+    if not asked:
+        return {}
+    parts = {part.number: part for part in Part.objects.filter(number__in={one.part for one in asked})}
+    missing = list(dict.fromkeys(one.part for one in asked if one.part not in parts))
+    unknown = no_such_parts(missing) if missing else {}
+    known = {
+        "lot": _known(Lot, "code", parts.values(), [one.lot for one in asked if one.lot]),
+        "serial": _known(Serial, "number", parts.values(), [one.serial for one in asked if one.serial]),
+    }
+    found: dict[Labelled, Item | DomainError] = {}
+    texts: dict[Labelled, tuple[int, str]] = {}
+    for one in asked:
+        if one.part not in parts:
+            found[one] = unknown[one.part]
+            continue
+        pk = parts[one.part].pk
+        try:
+            lot, serial = (_as_kept(what, getattr(one, what), known[what].get(pk, {})) for what in ("lot", "serial"))
+            texts[one] = (pk, identity(lot=lot, serial=serial))
+        except DomainError as error:
+            found[one] = error
+    rows = Item.objects.filter(
+        part__in={pk for pk, _ in texts.values()}, identity__in={text for _, text in texts.values()}
+    )
+    items = {
+        (row.part_id, row.identity): row
+        for row in rows.select_related("part", "lot", "serial", "tube", "from_kit__lot")
+    }
+    return found | {one: items.get(key) or _never_had(one) for one, key in texts.items()}
+
+
+def _known(
+    model: type[Lot] | type[Serial], column: str, parts: Collection[Part], labels: Collection[str]
+) -> dict[int, dict[str, set[str]]]:
+    """Part id → key → labels on record. One query, none for no label."""
+    found: dict[int, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    if labels:
+        rows = model._default_manager.filter(part__in=parts, compare_key__in={label_key(one) for one in labels})
+        for part, key, label in rows.values_list("part", "compare_key", column):
+            found[part][key].add(label)
+    return found
+
+
+def _as_kept(what: str, label: str, known: Mapping[str, Collection[str]]) -> str:
+    """A label as it stands on record, where it does; DomainError "spelling-ambiguous"."""
+    try:
+        return (spelled(label, known.get(label_key(label), ()), what=what) or label) if label else ""
+    except DomainError as error:
+        raise DomainError(error.code, error.message, ways_out=error.ways_out[:1], **error.values) from None
+
+
+def _never_had(one: Labelled) -> DomainError:
+    what = " ".join(
+        text for text in (one.part, one.lot and f"lot {one.lot}", one.serial and f"serial {one.serial}") if text
+    )
+    return DomainError(
+        "not-found",
+        f"The books never had {what}.",
+        ways_out=("Look at the label again.", "Receive it if it came in without being booked."),
+        item=what,
+    )
 
 
 def _refuse_look_alike(part: Part, number: str) -> None:

@@ -28,12 +28,14 @@ def keep_refused(
     problem: Mapping[str, Any],
     codes: Sequence[str],
     holds: Sequence[int] = (),
+    items: Sequence[int] = (),
     note: int | None = None,
 ) -> Done:
     """Keep an act that was refused when it was sent later, with its answer; where it is a clash, with the act that told first.
 
     stamp    its own key: the row's act has one that is made from it. When the device did it stands in `device_at`.
-    codes    of the refusal and of each of its lines; holds: numbers of holds that the body names, for the things they hold
+    codes    of the refusal and of each of its lines; holds: numbers of holds that the body names, for the things they hold;
+             items: things that the address names
     note     number of the transfer note whose lines the body names, for what rides by them
     Outcome: {"late_act", "key", "kind", "of", "problem", "clash": number or None}.
     """
@@ -45,7 +47,7 @@ def keep_refused(
             codes,
             stamp.device,
             stamp.device_at or stamp.occurred_at,
-            told_of(list(items_named(body)), holds, act.pk, note),
+            told_of([*items, *items_named(body)], holds, act.pk, note),
         )
         if first is not None:
             Clash.objects.create(late=late, item_id=first.item, first_id=first.act)

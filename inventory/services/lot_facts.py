@@ -123,8 +123,9 @@ def _too_late(lot: Lot, last: date, on: date) -> list[Hold]:
 
 
 def _extended(lot: Lot, new: Facts) -> Facts:
-    """A life that an inspector had extended stays extended by the same years, counted from the day put right."""
-    row = LifeExtension.objects.filter(lot=lot).select_related("act__actor").first()
+    """A life that an inspector had extended, and nobody took back, stays extended by the same years, counted from the day put right."""
+    rows = LifeExtension.objects.filter(lot=lot, act__corrected_by__isnull=True).select_related("act__actor")
+    row = rows.first()
     if row is None or new.expires_on is None or not new.extension_years:
         return new
     rule = LifeRule(LifeKind.CURE, extension_years=new.extension_years)

@@ -27,7 +27,7 @@ from inventory.models import (
     Spot,
 )
 from inventory.queries.kits import revision_of
-from inventory.queries.stock import open_stops
+from inventory.queries.stock import open_stops, stopped_items
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone
 from inventory.services.holding import room_for
@@ -40,6 +40,8 @@ from inventory.services.run import Body, Done, Stamp, run
 #: Said of a content whose lot could not be read.
 THIS_JOB_ONLY = "this job only"
 FREE = "free"
+#: Said of a content that is stopped itself, by its lot or by what it came out of.
+STOPPED = "stopped"
 #: How a lot's expiry came to be known, where the bag itself was not dated.
 _FROM_BAG = "printed on the inner bag"
 _NEVER_DATED = ("known from a kit's inner bag", "found in an engine")
@@ -129,7 +131,7 @@ def open_kit(
             "item": kit.pk,
             "amount": boxes,
             "revision": revision.revision,
-            "contents": [_say(one, out_spot) for one in unpacked],
+            "contents": _said(unpacked, out_spot),
             "shorts": lookup.said(shorts),
         }
 
@@ -292,7 +294,12 @@ def _refuse_unknown_on_shelf(unpacked: Sequence[_Unpacked], laid: Place) -> None
         )
 
 
-def _say(one: _Unpacked, spot: Spot) -> Body:
+def _said(unpacked: Sequence[_Unpacked], spot: Spot) -> list[Body]:
+    stopped = stopped_items([one.item.pk for one in unpacked])
+    return [_say(one, spot, one.item.pk in stopped) for one in unpacked]
+
+
+def _say(one: _Unpacked, spot: Spot, stopped: bool) -> Body:
     item = one.item
     return {
         "part": item.part.number,
@@ -304,6 +311,6 @@ def _say(one: _Unpacked, spot: Spot) -> Body:
         "place": spot.place.code,
         "spot": spot.name,
         "expires_on": item.lot.expires_on if item.lot else None,
-        "usable": FREE if one.known else THIS_JOB_ONLY,
+        "usable": STOPPED if stopped else FREE if one.known else THIS_JOB_ONLY,
         "record_said": list(one.record_said),
     }

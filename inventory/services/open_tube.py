@@ -10,7 +10,7 @@ from inventory.domain.shelf_life import Basis, Expiry, LotDates, Undated, expiry
 from inventory.domain.stores import check_at_hand, content_ul
 from inventory.domain.units import Dimension
 from inventory.models import Act, Balance, Item, Lot, Movement, Person, Place, Short, Spot, Tube
-from inventory.queries.counting import counted_lines
+from inventory.queries.counting import amounts_at, counted_lines
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
 from inventory.services import lookup, things
@@ -78,7 +78,8 @@ def open_tube(
 def weigh_tube(
     *, actor: Person, stamp: Stamp, tube: str, weight: str | int, place: str = "", spot: str = NO_SPOT, reason: str = ""
 ) -> Done:
-    """Weigh an opened tube; what it holds less (or more) than the books say is posted as a count difference.
+    """Weigh an opened tube; what it holds less (or more) than the books say of that moment is posted as a count difference: what was drawn
+    since stays out of it.
 
     weight       text with a unit ("26.2 g"), or whole milligrams
     place, spot  where it was found, needed only if the books say that it is nowhere (used up)
@@ -86,7 +87,8 @@ def weigh_tube(
 
     Outcome: {"tube", "part", "weight_mg", "content_ul", "on_books_ul", "difference_ul", "place", "spot",
     "shorts": holds of it that no longer fit, ended latest fit date first}.
-    Raises DomainError "not-found", "tube-content-unknown", "weight-below-empty", "weight-too-large", "not-there", "reason-missing".
+    Raises DomainError "not-found", "tube-content-unknown", "weight-below-empty", "weight-too-large", "not-there", "reason-missing", "dates-turned" where
+    it was weighed or counted since.
     """
     request = {"tube": tube, "weight": weight, "place": place, "spot": spot, "reason": reason}
 
@@ -107,7 +109,7 @@ def weigh_tube(
         row = lookup.standing(item)
         if row is not None:
             where = row.spot
-        on_books = row.amount if row else 0
+        on_books = _on_books(act, item, where, row)
         _ask_why_more(act, item, content, reason)
         difference = things.books_only(PlaceKind.COUNT_DIFFERENCE)
         shorts: list[Short] = []
@@ -119,7 +121,7 @@ def weigh_tube(
             post(act, [Move(item, content - on_books, difference, where)])
         keep(act, [Counted(item, where, content, str(weight), act.occurred_at, reason=reason, on_books=on_books)])
         return {
-            "tube": tube,
+            "tube": item.tube.number if item.tube else tube,
             "part": part.number,
             "weight_mg": weight_mg,
             "content_ul": content,
@@ -131,6 +133,29 @@ def weigh_tube(
         }
 
     return run("weigh tube", work, actor=actor, stamp=stamp, request=request, reason=reason)
+
+
+def _on_books(act: Act, item: Item, where: Spot, row: Balance | None) -> int:
+    """What the books have of it as of the moment of the weighing. DomainError "dates-turned", "not-there"."""
+    since = counted_lines().filter(item=item, at__gt=act.occurred_at).order_by("-at", "-pk").first()
+    if since is not None:
+        raise DomainError(
+            "dates-turned",
+            f"{lookup.label(item)} was weighed or counted on {shop_day(since.at)}, since then: an older weight says nothing of what it holds.",
+            ways_out=("Weigh it now.", "Take the later one back, and enter both in their order."),
+            since=since.at.isoformat(),
+        )
+    key = (item.pk, where.pk, act.occurred_at)
+    then = amounts_at([key])[key]
+    if row is not None and row.amount and not then:
+        raise DomainError(
+            "not-there",
+            f"{lookup.label(item)} was not at {where.place.code} at that moment: it came there, or was opened, later.",
+            ways_out=("Weigh it now.",),
+            item=lookup.label(item),
+            place=where.place.code,
+        )
+    return then
 
 
 def _ask_why_more(act: Act, item: Item, content: int, reason: str) -> None:
@@ -179,21 +204,24 @@ def _tube(closed: Item, number: str, act: Act, use_by: Expiry) -> Tube:
     if not number.strip():
         raise DomainError("nothing-given", "An opened tube needs a number on a label of its own.")
     day = shop_day(act.occurred_at)
-    earlier = Tube.objects.filter(number=number).first()
+    earlier = Tube.objects.filter(number__iexact=number.strip()).order_by("pk").first()
     if earlier is None:
-        return Tube.objects.create(part=closed.part, lot=closed.lot, number=number, opened_on=day, use_by=use_by.day)
+        return Tube.objects.create(
+            part=closed.part, lot=closed.lot, number=number.strip(), opened_on=day, use_by=use_by.day
+        )
     opened_before = Movement.objects.filter(
         item__tube=earlier, from_spot__place__kind=PlaceKind.CONVERSION.value, act__corrected_by__isnull=True
     ).exclude(act__corrects__isnull=False)
     if opened_before.exists() or (earlier.part_id, earlier.lot_id) != (closed.part_id, closed.lot_id):
-        raise DomainError("tube-number-used", f"There is an opened tube {number} already.", tube=number)
+        raise DomainError("tube-number-used", f"There is an opened tube {earlier.number} already.", tube=earlier.number)
     Tube.objects.filter(pk=earlier.pk).update(opened_on=day, use_by=use_by.day)
     earlier.refresh_from_db()
     return earlier
 
 
 def _opened(number: str) -> Item:
-    found = Item.objects.filter(tube__number=number).select_related("part", "lot", "tube").first()
+    rows = Item.objects.filter(tube__number__iexact=number.strip()).select_related("part", "lot", "tube")
+    found = rows.order_by("pk").first()
     if found is None:
         raise DomainError("not-found", f"There is no opened tube {number}.", tube=number)
     return found

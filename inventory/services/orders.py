@@ -9,6 +9,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.orders import MOST_LINES, check_given_up
+from inventory.domain.receiving import check_follows
 from inventory.models import (
     Act,
     OrderLine,
@@ -187,7 +188,7 @@ def acknowledge(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[Prom
     request = {"order": order, "note": note, "lines": [asdict(line) for line in lines]}
 
     def work(act: Act) -> Body:
-        found = _locked(order, lines)
+        found = _locked(act, order, lines)
         day = shop_day(found.act.occurred_at)
         mine = {row.line: row for row in found.lines.all()}
         facts = read.facts_of(mine.values())
@@ -199,7 +200,7 @@ def acknowledge(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[Prom
                 error = DomainError("dates-turned", f"{one.promised_on} lies before the order of {day}.", line=one.line)
                 errors.append((number, error))
             else:
-                before = facts[mine[one.line].pk].promises
+                before = [row for row in facts[mine[one.line].pk].promises if row[1] <= shop_day(act.occurred_at)]
                 said.append(
                     {"line": one.line, "promised_on": one.promised_on, "before": before[-1][0] if before else None}
                 )
@@ -217,13 +218,13 @@ def close_lines(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[EndI
     """What is still to come of lines will not come any more. Taken back by a correction of the act.
 
     Outcome: {"order", "reason", "lines": [{line, part, given_up, outstanding}]}.
-    Raises ManyErrors by line ("not-found", "line-done", "more-than-outstanding", those of amounts), DomainError "reason-missing".
+    Raises ManyErrors by line ("not-found", "line-done", "more-than-outstanding", those of amounts), DomainError "reason-missing", "dates-turned".
     """
     request = {"order": order, "reason": reason, "lines": [asdict(line) for line in lines]}
 
     def work(act: Act) -> Body:
         lookup.need_reason(reason, f"Why is order {order} closed?")
-        found = _locked(order, lines)
+        found = _locked(act, order, lines)
         mine = {row.line: row for row in found.lines.select_related("part")}
         facts = read.facts_of(mine.values())
         rows, said, errors, seen = [], [], [], set()
@@ -256,12 +257,13 @@ def close_lines(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[EndI
     return run("close order lines", work, actor=actor, stamp=stamp, request=request, subject=order[:80], reason=reason)
 
 
-def _locked(order: str, lines: Sequence[object]) -> PurchaseOrder:
-    """The order, locked against deliveries and closings at the same moment."""
+def _locked(act: Act, order: str, lines: Sequence[object]) -> PurchaseOrder:
+    """The order, locked against deliveries and closings at the same moment; DomainError "dates-turned" where the act lies before it."""
     if not lines:
         raise DomainError("nothing-given", f"No line of order {order} was given.", order=order)
     found = read.order(order)
     locks.row(PurchaseOrder._meta.db_table, [found.pk])
+    check_follows(f"Said of order {order}", shop_day(act.occurred_at), "it was placed", shop_day(found.act.occurred_at))
     return found
 
 

@@ -13,7 +13,7 @@ from inventory.domain.money import split_total
 from inventory.domain.off_job import What
 from inventory.domain.orders import Coming, Ordered, Share, allot
 from inventory.domain.places import PlaceKind
-from inventory.domain.receiving import Why
+from inventory.domain.receiving import Why, check_follows
 from inventory.domain.shelf_life import Basis
 from inventory.models import (
     Act,
@@ -35,10 +35,12 @@ from inventory.models import (
 from inventory.queries import orders
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
+from inventory.queries.joins import kept_ids
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped_items
 from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import benches, lookup, things
+from inventory.services.chemicals import without_sheet
 from inventory.services.post import Move, post
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
@@ -71,12 +73,13 @@ def receive(
 
     place       code of the shelf, or of the quarantine, it is put into; straight into quarantine needs a `reason`
     emergency   bought in an emergency: it needs a `reason`, may come straight to a bench, and there or in quarantine a part that is traced
-                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"); demand: whether it counts in the history of demand
+                by lot may come without one ("lot unknown": it counts as any lot); a bench of a job that has ended takes nothing ("job-ended"), and none takes
+                a chemical without its safety data sheet ("safety-sheet-missing"); demand: whether it counts in the history of demand
     quarantine  code of the quarantine place for lines that may not go on the shelf (see `Why`); where none is given such a line is
                 refused; `place`, if that is one
     storage_word  why what does not suit its place lies there all the same; kept with what was asked
     basis       which day of the cure quarter life is counted from, the shop's setting by default; stored with the lot
-    order       number of the order that it answers: each line goes to the order's lines of its part. What is more than they wait for,
+    order       number of the order that it answers, which was placed by then ("dates-turned"): each line goes to the order's lines of its part. What is more than they wait for,
                 or is on none of them, is set aside until somebody answers, and is never free stock before
 
     Outcome: {"receipt": act id, "order", "lines": [{part, lot, serial, amount, typed, place, expires_on, expiry_rule, quarantined, why,
@@ -117,10 +120,12 @@ def receive(
         lotless = emergency and target.kind != PlaceKind.SHELF
         read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless), aside)
         _set_withdrawn_aside(read, aside)
+        if target.kind == PlaceKind.BENCH:
+            _refuse_without_sheet(act, read)
         if direct:
             for one in read:
                 one.reasons = one.reasons or [(Why.ASKED, reason)]
-        portions = _portions(order, seller, read, aside)
+        portions = _portions(act, order, seller, read, aside)
         locks.scarcer((one.part.pk, target.site_id) for one in read if target.site_id)
         Receipt.objects.create(act=act, supplier=seller, note=note)
         if emergency:
@@ -162,6 +167,14 @@ def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Plac
     return aside
 
 
+def _refuse_without_sheet(act: Act, read: Sequence[Read]) -> None:
+    """What is bought straight to a bench is issued there: no chemical without its safety data sheet. ManyErrors by line."""
+    lacking = without_sheet({(one.part.pk, one.part.number, one.part.kind) for one in read}, act.occurred_at)
+    if lacking:
+        errors = [(at, lacking[one.part.pk]) for at, one in enumerate(read, 1) if one.part.pk in lacking]
+        raise ManyErrors(tuple(errors))
+
+
 def _set_withdrawn_aside(read: Sequence[Read], aside: Place | None) -> None:
     """What comes of a number whose old stock is withdrawn goes to quarantine; ManyErrors where none is given."""
     found = withdrawn_parts({one.part.pk for one in read})
@@ -191,7 +204,7 @@ class _Portion:
     reasons: list[tuple[Why, str]]
 
 
-def _portions(number: str, seller: Supplier, read: Sequence[Read], aside: Place | None) -> list[_Portion]:
+def _portions(act: Act, number: str, seller: Supplier, read: Sequence[Read], aside: Place | None) -> list[_Portion]:
     """The lines as they answer the order. ManyErrors: not one of its lines, or more than ordered and no quarantine is named."""
     if not number:
         return [_Portion(one, one.amount, None, one.reasons) for one in read]
@@ -204,9 +217,15 @@ def _portions(number: str, seller: Supplier, read: Sequence[Read], aside: Place 
             supplier=found.supplier.code,
         )
     locks.row(PurchaseOrder._meta.db_table, [found.pk])
+    check_follows("It came", shop_day(act.occurred_at), f"order {number} was placed", shop_day(found.act.occurred_at))
     rows = list(found.lines.order_by("line"))
     facts = orders.facts_of(rows)
-    ordered = [Ordered(row.pk, row.line, row.part_id, facts[row.pk].state.outstanding) for row in rows]
+    kept = kept_ids(
+        {row.part_id for row in rows}
+    )  # joined since it was ordered: it comes under the record that is kept
+    ordered = [
+        Ordered(row.pk, row.line, kept.get(row.part_id, row.part_id), facts[row.pk].state.outstanding) for row in rows
+    ]
     coming = [Coming(one.part.pk, one.amount, one.line.order_line, bool(one.line.rejected.strip())) for one in read]
     portions, errors = [], []
     for at, (one, shares) in enumerate(zip(read, allot(number, ordered, coming), strict=True), 1):

@@ -17,7 +17,7 @@ from inventory.domain.places import NO_SPOT
 from inventory.domain.receiving import Why, label_doubts, label_weighed
 from inventory.domain.shelf_life import Basis, Expiry, LifeKind, LifeRule, LotDates, Undated, expiry, parse_cure_code
 from inventory.domain.spelling import label_key
-from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan
+from inventory.models import Balance, Certificate, Lot, Part, Place, SamplePlan, SetBreak
 from inventory.queries.catalogue import no_such_parts
 from inventory.queries.certificates import by_number
 from inventory.queries.inspections import plans_for
@@ -121,6 +121,7 @@ def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> l
     missing = dict.fromkeys(line.part for line in lines if line.part not in parts and not line.to_be_sorted)
     unknown = no_such_parts(list(missing)) if missing else {}
     known = _known_serials(lines, parts)
+    broken = _broken_sets(lines, parts)
     papers = by_number(day.seller, (line.certificate for line in lines))
     plans = plans_for({part.pk for part in parts.values()}, day.seller)
     read: list[Read] = []
@@ -131,6 +132,7 @@ def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> l
             one = _read_line(line, parts, unknown, day)
             if line.serial:
                 _refuse_known(one, seen, known)
+                _refuse_broken(one, broken)
                 seen.setdefault((one.part.number, label_key(line.serial)), []).append(line.serial)
             _look_into(one, papers, plans.get(one.part.pk))
             if one.reasons and aside is None:
@@ -177,6 +179,29 @@ def _known_serials(lines: Iterable[ReceiveLine], parts: Mapping[str, Part]) -> d
     for part, key, serial, place in rows.values_list(*names):
         found.setdefault((part, key), {})[serial] = place
     return found
+
+
+def _broken_sets(lines: Iterable[ReceiveLine], parts: Mapping[str, Part]) -> dict[tuple[str, str], SetBreak]:
+    """(part, serial) → how that set was broken. One query, none where no set comes."""
+    sets = [parts[line.part] for line in lines if line.serial and line.part in parts]
+    ids = {part.pk for part in sets if part.tracked_by == Tracked.SET}
+    if not ids:
+        return {}
+    rows = SetBreak.objects.filter(serial__part__in=ids, serial__number__in={line.serial for line in lines})
+    return {(row.serial.part.number, row.serial.number): row for row in rows.select_related("serial__part")}
+
+
+def _refuse_broken(one: Read, broken: Mapping[tuple[str, str], SetBreak]) -> None:
+    """DomainError "set-broken": a broken set stays broken, it does not come back whole by a delivery."""
+    found = broken.get((one.part.number, one.line.serial))
+    if found is not None:
+        raise DomainError(
+            "set-broken",
+            f"{one.part.number}, serial {one.line.serial} was broken ({found.said}) and stays broken.",
+            ways_out=("Look at the label again.", "Send it back: what is matched anew has a serial of its own."),
+            part=one.part.number,
+            serial=one.line.serial,
+        )
 
 
 def _refuse_known(

@@ -9,7 +9,6 @@ from functools import partial
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.domain.items import identity
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.transfers import RIDES_FROM, LineState, open_lines, why_aside
 from inventory.models import (
@@ -30,6 +29,7 @@ from inventory.queries.days import shop_day
 from inventory.queries.stock import stopped_items
 from inventory.services import lookup, things
 from inventory.services.holding import room_for
+from inventory.services.labelled import Labelled, items_labelled
 from inventory.services.off_the_van import aside_at, check_site, locked, put, signs_alone
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
@@ -90,7 +90,7 @@ def take_in(
     at the other site, where the books have it there (holds that no longer fit end, with named shorts), and is counted over where they have not.
     Outcome: {"note", "alone", "lines": [{line, part, sent, came, in_transit, base}], "put": [{line, part, item, identity, amount, base, over,
     to, words}], "differences": [sentences], "shorts"}.
-    Raises DomainError "not-found", "done-already", "second-person-needed", "line-unanswered"; ManyErrors by line (others count on after the
+    Raises DomainError "not-found", "done-already", "second-person-needed", "line-unanswered", "dates-turned"; ManyErrors by line (others count on after the
     lines): "not-found", "wrong-place", "quarantine-needed", "serial-elsewhere", "not-whole", "storage-unsuitable", those of amounts.
     """
     request = {
@@ -102,6 +102,10 @@ def take_in(
         row = locked(note)
         if TransferTaking.objects.filter(note=row, act__corrected_by__isnull=True).exists():
             raise DomainError("done-already", f"Note {note} was signed for already.", note=note)
+        if act.occurred_at < row.act.occurred_at:
+            raise DomainError(
+                "dates-turned", f"Note {note} left after that moment.", left_at=row.act.occurred_at.isoformat()
+            )
         alone = signs_alone(row, actor)
         of = {line.line: line for line in row.lines.all()}
         _check_answered(row, lines, of)
@@ -224,24 +228,11 @@ def _other(bay: _Bay, given: OtherLine, item: Item | DomainError, number: int) -
 
 def _named(other: OtherLine) -> Item | DomainError:
     """The thing that the books know by its number or its words, or why there is none."""
-    rows = Item.objects.select_related("part", "lot", "serial", "tube", "from_kit__lot")
-    if other.item_id is not None:
-        found = rows.filter(pk=other.item_id).first()
-    else:
-        text = identity(lot=other.lot, serial=other.serial)
-        found = rows.filter(part__number=other.part, identity=text).first()
-    if found is not None:
-        return found
-    what = f"item {other.item_id}" if other.item_id is not None else f"{other.part} {other.lot or other.serial}".strip()
-    return DomainError(
-        "not-found",
-        f"The books never had {what}.",
-        ways_out=(
-            "Look at the label again.",
-            "Receive it if it came in without being booked, and then say that it came.",
-        ),
-        item=what,
-    )
+    if other.item_id is None:
+        label = Labelled(other.part, other.lot, other.serial)
+        return items_labelled([label])[label]
+    found = lookup.items([other.item_id]).get(other.item_id)
+    return found or DomainError("not-found", f"The books never had item {other.item_id}.", item=other.item_id)
 
 
 def _both(*words: str) -> str:

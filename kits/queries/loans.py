@@ -13,6 +13,7 @@ from django.db.models import Q, QuerySet
 from inventory.domain.errors import DomainError
 from inventory.domain.loans import Word, payback_late, word
 from inventory.models import Loan, LoanRequest, OrderLine
+from inventory.queries.days import shop_day
 from inventory.queries.orders import Facts, facts_of
 from kits.models import Job
 
@@ -72,11 +73,15 @@ def standing_paybacks(lines: Iterable[OrderLine]) -> dict[int, int]:
     return pledged
 
 
-def payback_of(facts: Facts, needed_on: date) -> Payback:
-    """The line as what pays back a donor that needs it on a day. One whose order was taken back promises nothing."""
+def payback_of(facts: Facts, needed_on: date, lent: int, on: date) -> Payback:
+    """The line as what pays so much back to a donor that needs it on a day, seen on another. One whose order was taken back promises nothing,
+    and one that was closed, or whose day went by, pays nothing back."""
     promised = facts.promises[-1][0] if facts.promises else None
-    line = facts.line
-    return Payback(line.order.number, line.line, promised, facts.state.outstanding, payback_late(promised, needed_on))
+    line, state = facts.line, facts.state
+    late = payback_late(
+        promised, needed_on, on, lent=lent, came=state.accepted, coming=state.outstanding + state.in_inspection
+    )
+    return Payback(line.order.number, line.line, promised, state.outstanding, late)
 
 
 def jobs_by_cart(rows: Iterable[LoanRequest]) -> dict[int, str]:
@@ -129,7 +134,7 @@ def _said(
         "reason": row.reason,
         "answered_at": answer.act.occurred_at if answer else None,
         "answer_reason": answer.reason if answer else "",
-        "loan": _loan(loan, row, holds, facts) if loan else None,
+        "loan": _loan(loan, row, holds, facts, shop_day(now)) if loan else None,
     }
 
 
@@ -139,21 +144,21 @@ def state_of(row: LoanRequest, now: datetime) -> Word:
     return word(row.act.occurred_at, answer.agreed if answer else None, now, row.minutes)
 
 
-def _loan(loan: Loan, row: LoanRequest, holds: list[int], facts: dict[int, Facts]) -> dict[str, Any]:
+def _loan(loan: Loan, row: LoanRequest, holds: list[int], facts: dict[int, Facts], on: date) -> dict[str, Any]:
     line, back = loan.order_line_id, getattr(loan, "back", None)
     return {
         "lent_at": loan.act.occurred_at,
         "lent_by": loan.act.actor.username,
         "holds": holds,
         "rest": loan.rest_id,
-        "payback": payback_of(facts[line], row.hold.day).said() if line is not None else None,
+        "payback": payback_of(facts[line], row.hold.day, row.amount, on).said() if line is not None else None,
         "short": loan.short.amount if loan.short else 0,
         "given_back_at": back.act.occurred_at if back else None,
     }
 
 
-def lent_away(job: Job) -> list[tuple[Loan, Payback | None]]:
-    """What the job lent and has not got back before it was picked, with what pays it back. Up to seven queries, one where nothing is."""
+def lent_away(job: Job, on: date) -> list[tuple[Loan, Payback | None]]:
+    """What the job lent and has not got back before it was picked, with what pays it back, seen on a day. Up to seven queries, one where nothing is."""
     rows = list(
         Loan.objects.filter(request__hold__to_spot__place=job.cart_id, back__isnull=True)
         .select_related(
@@ -168,5 +173,11 @@ def lent_away(job: Job) -> list[tuple[Loan, Payback | None]]:
     lines = {row.order_line for row in rows if row.order_line is not None}
     facts = facts_of(lines) if lines else {}
     return [
-        (row, payback_of(facts[row.order_line_id], row.request.hold.day) if row.order_line_id else None) for row in rows
+        (
+            row,
+            payback_of(facts[row.order_line_id], row.request.hold.day, row.request.amount, on)
+            if row.order_line_id
+            else None,
+        )
+        for row in rows
     ]

@@ -39,6 +39,13 @@ def pick_list(pick_list_id: int) -> PickList:
     return row
 
 
+def open_lists() -> QuerySet[PickList]:
+    """Pick lists of which something is still to be picked, by site, day of fitting, job and number."""
+    waiting = JobHold.objects.filter(hold__end__isnull=True).values("pick_list")
+    rows = PickList.objects.filter(pk__in=waiting).select_related(*_JOB)
+    return rows.order_by("job__site__code", "job__fit_on", "job__number", "number")
+
+
 def act_of_list(job: Job, number: int) -> int | None:
     """The act that made a job's pick list of that number; None if there is none."""
     return PickList.objects.filter(job=job, number=number).values_list("act_id", flat=True).first()

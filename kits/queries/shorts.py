@@ -83,7 +83,7 @@ def _raised(job: Job) -> QuerySet[Short]:
 
 def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
     """What is held for the job no more because it went to another, with what pays it back, and the ways out where that is too late."""
-    away = lent_away(listed.job)
+    away = lent_away(listed.job, day)
     if not away:
         return []
     parts = {loan.request.hold.item.part.number: loan.request.hold.item.part for loan, _ in away}

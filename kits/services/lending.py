@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
+from inventory.queries.joins import kept_ids
 from inventory.queries.orders import facts_of
 from inventory.queries.orders import order as order_by_number
 from inventory.queries.replacements import joined_parts
@@ -134,7 +135,7 @@ def lend(*, actor: Person, stamp: Stamp, request: int, order: str = "", line: in
         locks.scarcer((part, site) for part in wanted | joined | {row.hold.item.part_id})
         held = holding.open_holds([row.hold_id])[row.hold_id]
         _check_lendable(held, row.amount, donor, borrower)
-        payback = _payback(owed, row) if owed is not None else None
+        payback = _payback(act, owed, row) if owed is not None else None
         listed = list_on(basis, shop_day(act.occurred_at))
         rest, _ = _split(act, row, held, donor, borrower)
         lent = Lent(held.thing.part_id, held.item_id, held.from_spot_id, row.amount)
@@ -255,9 +256,11 @@ def _payback_line(order: str, line: int | None) -> OrderLine | None:
     return row
 
 
-def _payback(owed: OrderLine, row: LoanRequest) -> Payback:
+def _payback(act: Act, owed: OrderLine, row: LoanRequest) -> Payback:
     """What pays back; DomainError "wrong-part", "more-than-outstanding" where other loans are paid by it already."""
-    if owed.part_id != row.hold.item.part_id:
+    lent = row.hold.item.part_id
+    kept = kept_ids([owed.part_id, lent])
+    if kept.get(owed.part_id, owed.part_id) != kept.get(lent, lent):
         raise DomainError(
             "wrong-part",
             f"Line {owed.line} of order {owed.order.number} is for {owed.part.number}.",
@@ -274,7 +277,7 @@ def _payback(owed: OrderLine, row: LoanRequest) -> Payback:
             line=owed.line,
             outstanding=max(0, left),
         )
-    return payback_of(facts, row.hold.day)
+    return payback_of(facts, row.hold.day, row.amount, shop_day(act.occurred_at))
 
 
 def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job) -> tuple[int | None, list[Any]]:

@@ -16,6 +16,7 @@ from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
 from inventory.queries.stock import Standing, in_place, stopped_items
 from inventory.services import holding, things
+from inventory.services.chemicals import refuse_unread, without_sheet
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 from inventory.services.run import Body, Done, Stamp, run
@@ -34,7 +35,6 @@ from kits.queries.served import promised_of
 from kits.queries.standing_verdicts import sets_that_fail
 from kits.queries.why_not import reasons
 from kits.services.cart_rules import refuse_unusable
-from kits.services.chemicals import refuse_unread, without_sheet
 from kits.services.hold_rules import refuse_going_alone
 from kits.services.maker_stops import refuse_stopped_cart
 from kits.services.second_looks import refuse_not_looked_at

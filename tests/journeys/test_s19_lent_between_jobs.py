@@ -148,6 +148,42 @@ def test_a_promise_that_slips_past_the_day_shows_at_once(story: Story) -> None:
     assert (away["short"], away["payback"]["promised_on"]) == (3, "2025-02-19")
 
 
+def away(story: Story, on: str) -> tuple[int, bool]:
+    """How much the donor is short of what it lent, and whether it can begin complete, seen on a day."""
+    shorts = story.client("maren").read(f"jobs/{DONOR}/shorts", on=on).json()
+    (row,) = shorts["lent"]
+    return row["short"], shorts["complete"]
+
+
+def test_a_payback_that_did_not_come_or_will_not_come_is_short_at_once(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    assert lent(story, request, **order_of_ten(story, "2025-01-31"))["shorts"] == []
+    # on the promised day it may still come; a day later it did not
+    assert away(story, "2025-01-31") == (0, True)
+    assert away(story, "2025-02-01") == (3, False)
+    maren = story.client("maren")
+    (row,) = maren.read(f"jobs/{DONOR}/loans").json()["loans"]
+    assert row["loan"]["payback"]["late"] is True  # today, long after
+    eight = {"lines": [{"line": 1, "amount": "8 EA"}], "reason": "sold out", "occurred_at": at(120)}
+    story.did(maren, "purchase-orders/PO-19/closings", eight)
+    # two are still to come, three were lent
+    assert away(story, "2025-01-15") == (3, False)
+
+
+def test_a_payback_that_came_is_short_no_more(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    lent(story, request, **order_of_ten(story, "2025-01-16"))
+    line = {"part": story.x(SHIM), "amount": 3, "lot": "N-1"}
+    home = Balance.objects.filter(item__part__number=story.x(SHIM), place__kind="shelf").first()
+    assert home is not None
+    body = {"supplier": story.x("Brackenfold"), "place": home.place.code, "order": "PO-19", "lines": [line]}
+    assert away(story, "2025-01-17") == (3, False)
+    story.did(story.client("maren"), "receipts", body | {"occurred_at": at(60 * 24)})
+    assert away(story, "2025-01-17") == (0, True)
+
+
 def test_without_an_order_the_donor_is_short_and_giving_it_back_makes_its_hold_whole(story: Story) -> None:
     request = asked_for(story, set_up(story))
     agreed(story, request)

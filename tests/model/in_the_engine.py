@@ -180,13 +180,16 @@ class ShopWalk(JobsWalk):
         return last[0].minute if last and last[0].origin == f"bench {job}" else 0
 
     def finished(self, job):
-        """A set of ours, looked at since, its height let be; a ring of ours or one that was found good; nothing lies about, no tool is out."""
+        """A set of ours, looked at since, its height let be; a ring of ours or one that was found good; nothing lies about, no tool is out, and
+        nothing that we fitted is stopped."""
         set_at, ring = self.fitted_in(job, SET_AT), self.books.inside(f"engine {job} {RING_AT}")
         ring_in = self.fitted_in(job, RING_AT) or (ring and self.inspected.get(job) == (ring, True))
         about = [place for _, place in self.books.standing() if place in (f"cart {job}", f"bench {job}")]
         held = [one for one in self.books.promises.values() if one.job == job]
         signed = 0 < set_at < self.looked.get(job, 0) and self.let_be.get(job) == set_at
-        return bool(signed and ring_in and not about and not held and not self.tools.get(job))
+        fitted = {self.books.inside(f"engine {job} {at}") for at in (SET_AT, RING_AT) if self.fitted_in(job, at)}
+        stopped = fitted & self.books.stopped
+        return bool(signed and ring_in and not about and not held and not stopped and not self.tools.get(job))
 
     @rule(job=jobs, signed=often)
     def call_it_off(self, job, signed):

@@ -17,7 +17,12 @@ class SentActInSerializer(StrictSerializer):
 
     key = serializers.UUIDField(help_text="made by the device, once for this act")
     kind = serializers.ChoiceField(choices=sorted(KINDS))
-    of = TextField(required=False, allow_blank=True, max_length=80, help_text="number of the job or of the pick list")
+    of = TextField(
+        required=False,
+        allow_blank=True,
+        max_length=80,
+        help_text="what the address names: number of the job, pick list, sheet, note, item or tube, or the serial",
+    )
     device = TextField(max_length=80)
     device_at = MomentField(
         help_text="the device's clock when it was done; true since then, if it is not ahead of ours"

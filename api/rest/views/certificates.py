@@ -206,7 +206,7 @@ class LotInspectionsView(ListView):
         "Record what a sample of a delivered lot was like; a lot that fails is stopped wherever it lies",
         shapes.LotInspectionInSerializer,
         shapes.LotInspectedSerializer,
-        refusals=("done-already", "not-found", "sample-plan-missing", "sample-unusable", "stopped"),
+        refusals=("dates-turned", "done-already", "not-found", "sample-plan-missing", "sample-unusable", "stopped"),
     )
     def post(self, request: Request) -> Response:
         """Inspect."""

@@ -110,7 +110,7 @@ class RejectsView(ListView):
         "Reject so much of a delivered line, with reason and photos",
         shapes.RejectInSerializer,
         shapes.RejectedSerializer,
-        refusals=(*_CARRIED, "more-than-delivered", "quarantine-needed", "reason-missing"),
+        refusals=(*_CARRIED, "dates-turned", "more-than-delivered", "quarantine-needed", "reason-missing"),
     )
     def post(self, request: Request) -> Response:
         """Reject."""
@@ -163,6 +163,7 @@ class SupplierReturnsView(ListView):
         refusals=(
             *_CARRIED,
             "claim-unnamed",
+            "dates-turned",
             "more-than-outstanding",
             "old-unit-known",
             "part-unusable",
@@ -191,7 +192,7 @@ class SupplierReturnCreditsView(View):
         "Enter what the supplier credited of a returned line, or refused",
         shapes.CreditInSerializer,
         shapes.CreditedSerializer,
-        refusals=("amount-not-positive", "more-than-outstanding", "not-found", "reason-missing"),
+        refusals=("amount-not-positive", "dates-turned", "more-than-outstanding", "not-found", "reason-missing"),
     )
     def post(self, request: Request, number: int) -> Response:
         """Settle."""

@@ -39,6 +39,7 @@ _ENTERING = (
     "nothing-given",
     "serial-is-one",
     "sheet-booked",
+    "spelling-ambiguous",
     "storage-unchecked",
     "storage-unusable",
     "too-many-lines",

@@ -302,6 +302,7 @@ class WeighingsView(View):
         refusals=(
             *AMOUNTS,
             *MOVEMENTS,
+            "dates-turned",
             "not-found",
             "reason-missing",
             "tube-content-unknown",

@@ -38,8 +38,10 @@ _LEAVING = (
     "not-found",
     "nothing-given",
     "old-unit-known",
+    "pack-not-whole",
     "part-to-be-sorted",
     "reason-missing",
+    "safety-sheet-missing",
     "serial-is-one",
     "stopped",
     "too-many-lines",
@@ -132,6 +134,7 @@ class SoldReturnsView(View):
         refusals=(
             *AMOUNTS,
             *MOVEMENTS,
+            "dates-turned",
             "more-than-outstanding",
             "not-found",
             "reason-missing",
@@ -171,7 +174,7 @@ class WorkshopUsesView(LeftView):
         "Use up in the workshop, for no job: an expense",
         shapes.WorkshopUseInSerializer,
         shapes.LeftSerializer,
-        refusals=_LEAVING,
+        refusals=(*_LEAVING, "safety-sheet-unread"),
     )
     def post(self, request: Request) -> Response:
         """Use up."""

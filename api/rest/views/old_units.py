@@ -233,7 +233,14 @@ class DepositEntriesView(View):
         "Record what was refunded of a deposit, or is lost",
         shapes.DepositEntryInSerializer,
         shapes.DepositEntryMadeSerializer,
-        refusals=("amount-not-positive", "amount-too-large", "more-than-outstanding", "not-found", "reason-missing"),
+        refusals=(
+            "amount-not-positive",
+            "amount-too-large",
+            "dates-turned",
+            "more-than-outstanding",
+            "not-found",
+            "reason-missing",
+        ),
     )
     def post(self, request: Request, number: int) -> Response:
         """Settle."""

@@ -142,7 +142,15 @@ class OrderClosingsView(View):
         "Close what will not come of lines, with a reason; a correction of the act opens them again",
         shapes.OrderClosingInSerializer,
         shapes.OrderClosedSerializer,
-        refusals=(*AMOUNTS, "line-done", "more-than-outstanding", "not-found", "nothing-given", "reason-missing"),
+        refusals=(
+            *AMOUNTS,
+            "dates-turned",
+            "line-done",
+            "more-than-outstanding",
+            "not-found",
+            "nothing-given",
+            "reason-missing",
+        ),
     )
     def post(self, request: Request, number: str) -> Response:
         """Close."""

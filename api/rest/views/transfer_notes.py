@@ -125,7 +125,14 @@ class NoteReceiptsView(View):
         "Sign for what came, line by line; what did not come stays in transit, unexplained, and what came over or otherwise is told by name",
         shapes.TakeInSerializer,
         shapes.TakenInSerializer,
-        refusals=(*_RIDING, "done-already", "line-unanswered", "quarantine-needed", "second-person-needed"),
+        refusals=(
+            *_RIDING,
+            "dates-turned",
+            "done-already",
+            "line-unanswered",
+            "quarantine-needed",
+            "second-person-needed",
+        ),
     )
     def post(self, request: Request, note: int) -> Response:
         """Take in."""

@@ -90,3 +90,16 @@ def test_what_is_asked_wrongly_is_named(client_of):
         assert keeper.read("bins-due", **query).status_code == code
     assert keeper.read("count-sheets/99").status_code == 404
     assert keeper.send("count-sheets/99/entries", counts((1, 1))).status_code == 404
+
+
+def test_a_thing_is_entered_by_its_lot_in_another_spelling(client_of, manager):
+    stock(PartFactory(number="R-1"), 10, lot="LOT-7", place=shelf("R1"))
+    keeper = client_of("storekeeper")
+    sheet = keeper.send("count-sheets", {"site": "TS", "bins": [{"place": "R1", "part": "R-1"}]}).json()["sheet"]
+    path = f"count-sheets/{sheet}/entries"
+    never = keeper.send(path, {"lines": [{"bin": 1, "lot": "LOT-8", "counted": "10 EA"}]})
+    assert [line["code"] for line in never.json()["lines"]] == ["not-found"]
+    entered = keeper.send(path, {"lines": [{"bin": 1, "lot": "lot 7", "counted": "10 EA"}]})
+    assert (entered.status_code, [line["line"] for line in entered.json()["lines"]]) == (201, [1])
+    counted = keeper.send("counts", {"place": "R1", "lines": [{"part": "R-1", "lot": "lot7", "counted": "10 EA"}]})
+    assert (counted.status_code, counted.json()["lines"][0]["difference"]) == (201, 0)

@@ -90,3 +90,33 @@ def test_a_month_is_marked_as_exceptional_with_its_reason_and_the_history_shows_
     (row,) = manager.read("demand?since=2025-01-01&until=2025-01-31").json()["rows"]
     assert (row["month"], row["amount"], row["exceptional"], row["stocked_days"]) == ("2025-01", 0, False, 0)
     assert [(one["exceptional"], one["reason"]) for one in row["marks"]] == [(True, "a recall"), (False, "no recall")]
+
+
+def test_a_chemical_and_half_a_pack_are_refused_by_name_at_the_counter_and_in_the_workshop(client_of, manager):
+    stock(PartFactory(number="T-1", kind="sealant"), 3, lot="L-1", place=shelf("R1"))
+    stock(PartFactory(number="R-1", pack=10, loose_issue=False), 10, lot="L-1", place=shelf("R1"))
+    tin, ring = (Item.objects.get(part__number=number).pk for number in ("T-1", "R-1"))
+    lines = [{"item": tin, "amount": "1 EA", "place": "R1"}, {"item": ring, "amount": "4 EA", "place": "R1"}]
+    body = {"lines": lines, "reason": "walked in", "demand": True}
+    keeper = client_of("storekeeper")
+    for path, more in (("counter-sales", {"customer": "boatyard"}), ("workshop-uses", {})):
+        answer = keeper.send(path, body | more)
+        codes = [(line["line"], line["code"]) for line in answer.json()["lines"]]
+        assert (answer.status_code, codes) == (422, [(1, "safety-sheet-missing"), (2, "pack-not-whole")])
+    assert answer.json()["lines"][1]["ways_out"][0] == "Take 10: the pack goes whole."
+    sheet = {"link": "office, folder 2", "issued_on": "2024-01-01"}
+    assert manager.send("parts/T-1/safety-sheets", sheet).status_code == 201
+    unread = keeper.send("workshop-uses", body | {"lines": lines[:1]})
+    assert [line["code"] for line in unread.json()["lines"]] == ["safety-sheet-unread"]
+    assert keeper.send("safety-sheet-readings", {"parts": ["T-1"]}).status_code == 201
+    assert keeper.send("workshop-uses", body | {"lines": lines[:1]}).status_code == 201
+
+
+def test_a_broken_set_comes_in_by_no_delivery(client_of, manager):
+    stock(PartFactory(number="S-1", kind="matched set", tracked_by="set", unit="SET"), serial="A-1", place=shelf("R1"))
+    quarantine("Q1")
+    broken = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "no_photo": "none taken"}
+    assert manager.send("matched-sets/A-1/breaks", broken).status_code == 201
+    body = {"supplier": "maker", "place": "R1", "lines": [{"part": "S-1", "serial": "A-1", "amount": 1}]}
+    answer = manager.send("receipts", body)
+    assert [(line["line"], line["code"]) for line in answer.json()["lines"]] == [(1, "set-broken")]

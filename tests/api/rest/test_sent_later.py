@@ -7,10 +7,11 @@ from django.db import OperationalError
 from django.utils import timezone
 
 from api.rest import sent_later
-from inventory.models import Act, Balance, Clash, LateAct, Movement
+from inventory.models import Act, Balance, Clash, Item, LateAct, Movement, Place, Tube
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.api.rest.rebuilds import job_body
+from tests.factories.stores import PartFactory, quarantine, shelf, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -174,3 +175,44 @@ def test_what_is_no_act_is_refused_as_a_whole(at_bench, wrong):
     answer = at_bench.technician.send("offline-acts", {"acts": [good, good | wrong]})
     assert answer.json()["code"] == "fields-wrong"
     assert not Act.objects.filter(key=good["key"]).exists()
+
+
+def test_a_tube_is_opened_and_weighed_out_of_reach_once_each(client_of):
+    sealant = {"kind": "sealant", "net_ul": 50_000, "empty_mg": 11_500, "density_mg_per_ml": 1320}
+    stock(PartFactory(number="T-1", **sealant), 2, lot="L-1", place=shelf("R1"))
+    closed = str(Item.objects.get().pk)
+    jonah = client_of("technician")
+    batch = [
+        sent("open", {"place": "R1", "tube": "TUBE-1"}, closed),
+        sent("weigh tube", {"weight": "46.348 g"}, "TUBE-1"),
+        sent("weigh tube", {"weight": "4 g"}, "TUBE-1"),
+        sent("open", {"place": "R1", "tube": "TUBE-1"}, closed),
+        sent("open", {"place": "R1", "tube": "TUBE-2"}, "no item"),
+    ]
+    answers = outcomes(jonah, *batch)
+    assert [(one["outcome"], (one["problem"] or {}).get("code")) for one in answers] == [
+        ("done", None),
+        ("done", None),
+        ("refused", "weight-below-empty"),
+        ("refused", "tube-number-used"),
+        ("refused", "not-found"),
+    ]
+    assert answers[1]["answer"]["content_ul"] == 26_400
+    assert [one["replayed"] for one in outcomes(jonah, *batch)] == [True] * 5
+    assert Tube.objects.count() == 1
+
+
+def test_a_set_that_another_device_fitted_is_reported_broken_and_both_stories_are_kept(at_bench):
+    quarantine("QB", at=Place.objects.get(code="R1").site)
+    other = DescribedClient(somebody("technician"))
+    (first,) = outcomes(at_bench.technician, sent("fit", fitting(at_bench), "J-1", "tablet 1"))
+    assert first["outcome"] == "done"
+    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "QB", "no_photo": "none taken"}
+    broken = sent("break set", body, "S-1", "tablet 2")
+    (answer,) = outcomes(other, broken)
+    assert (answer["outcome"], answer["problem"]["code"]) == ("clash", "wrong-place")
+    assert outcomes(other, broken) == [answer | {"replayed": True}]
+    (clash,) = at_bench.manager.read("clashes", open="true").json()["results"]
+    assert (clash["item"], clash["second"]["kind"]) == (at_bench.item("SET", "serial=S-1"), "break set")
+    (done,) = outcomes(other, sent("break set", body, "S-2", "tablet 2"))
+    assert (done["outcome"], done["answer"]["serial"]) == ("done", "S-2")

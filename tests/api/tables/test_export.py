@@ -8,13 +8,16 @@ from django.core.management import CommandError, call_command
 
 from api.measure.own import own_database, pointed_at
 from inventory.domain.import_kinds import KINDS
-from inventory.models import Lot, MatchedSet, Movement, Part, Person, Supplier, SupplierPart
+from inventory.models import LifeExtension, Lot, MatchedSet, Movement, Part, Person, Supplier, SupplierPart
 from inventory.queries.export import table
 from inventory.services.break_set import break_set
+from inventory.services.correct import correct
+from inventory.services.extend_life import extend_life
 from inventory.services.open_tube import open_tube
 from inventory.services.receive import SetLabel
 from inventory.services.replacements import NewPart, ReplacementIn, add_replacement
 from tests.api.rest.clients import somebody
+from tests.factories.acts import done, refused
 from tests.factories.stores import PartFactory, PersonFactory, quarantine, shelf, stamp, stock
 
 FORMATS = ("csv", "xlsx")
@@ -109,6 +112,28 @@ def test_a_round_trip_loses_nothing(shop_database, tmp_path, format):
     assert [row[value] for row in said["stock"] if row[0] == "00412"] == ["5.00", "20.00"]
     assert [row[-1] for row in said["sets"]] == ["189.00"]
     assert after == said | {"stock": [row for row in said["stock"] if not row[-1]]}
+
+
+@pytest.mark.parametrize("format", FORMATS)
+def test_a_lot_whose_one_extension_was_used_is_not_extended_again_in_another_shop(shop_database, tmp_path, format):
+    """Cured 3Q22: seven years from 2022-07-01 and three by inspection (ISO 2230 group B, from memory)."""
+    found = {"sample_pieces": 2, "passed": True, "found": "no set"}
+    shelf("R1")
+    ring = PartFactory(number="R-1", life={"from": "cure", "years": 7, "extension_years": 3})
+    for code in ("used", "left", "taken back"):
+        stock(ring, 4, lot=code, cure_code="3Q22", place=shelf("R1"))
+    for code in ("used", "taken back"):
+        done(extend_life, lot_id=Lot.objects.get(code=code).pk, **found)
+    done(correct, act_id=LifeExtension.objects.get(lot__code="taken back").act_id, reason="another lot was meant")
+    call_command("export", str(tmp_path), "--format", format, stdout=io.StringIO())
+    with own_database("extended") as name, pointed_at(name):
+        shelf("R1")
+        login = somebody("parts manager").username
+        assert {bring_in(tmp_path, kind, login, format) for kind in ("suppliers", "parts", "lots")} == {0}
+        days = {lot.code: (str(lot.expires_on), lot.extension_years) for lot in Lot.objects.all()}
+        assert days == {"used": ("2032-07-01", 0), "left": ("2029-07-01", 3), "taken back": ("2029-07-01", 3)}
+        refused("extension-not-allowed", extend_life, lot_id=Lot.objects.get(code="used").pk, **found)
+        assert done(extend_life, lot_id=Lot.objects.get(code="left").pk, **found)["expires_on"] == "2032-07-01"
 
 
 def test_everything_goes_out_row_by_row_and_no_secret(shop_database, tmp_path):

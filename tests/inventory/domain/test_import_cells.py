@@ -253,3 +253,20 @@ def test_evidence_and_cells_are_kept_and_read_again(texts, reads):
     assert (again.of("c"), again.day_order) == (evidence.of("c"), evidence.day_order)
     for cell in (Cell("4", is_number=True), Cell("2024-03-04", day=date(2024, 3, 4)), Cell("R1", merged_with="C4")):
         assert Cell.from_plain(json.loads(json.dumps(cell.as_plain()))) == cell
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [Cell("2024-03-01", day=date(2024, 3, 1)), Cell("01-Mar"), Cell("yes"), Cell("1234567890123456", is_number=True)],
+)
+def test_a_number_that_the_sheet_made_something_else_of_is_asked_about_and_nothing_is_proposed(cell):
+    answer = read(cell, Reads.IDENTIFIER)
+    assert (answer.value, asked(answer)) == (cell.text, [("turned", "")])
+    assert read(cell, Reads.TEXT).doubts == ()
+
+
+@pytest.mark.parametrize("reads", list(Reads))
+def test_an_error_of_the_table_program_is_refused_in_every_column(reads):
+    with pytest.raises(DomainError) as refused:
+        read("#N/A", reads)
+    assert refused.value.code == "cell-unreadable"

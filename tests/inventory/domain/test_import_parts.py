@@ -45,6 +45,7 @@ def test_a_kind_that_is_not_known_is_kept_to_be_sorted_and_said():
         ({"number": "X-9", "name": "n", "unit": "EA", "tracked_by": "sometimes"}, "part-unusable"),
         ({"number": "X-9", "name": "n", "unit": "EA", "compound": "c" * 21}, "text-too-long"),
         ({"number": "X-9", "name": "n", "unit": "EA", "weight": "12 mm"}, "quantity-wrong-dimension"),
+        ({"number": "X-9", "name": "n", "unit": "EA", "pack": "0"}, "part-unusable"),
         ({"number": "X-9", "name": "n", "unit": "EA", "replaced_by": "x 9"}, "replacement-loop"),
         ({"number": "X-9", "name": "n", "unit": "EA", "replaced_on": "2024-01-01"}, "cell-missing"),
         ({"number": "X-111", "name": "n", "unit": "PR", "tracked_by": "lot"}, "part-unusable"),

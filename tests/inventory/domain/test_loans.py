@@ -31,12 +31,26 @@ def test_silence_is_no_consent(agreed: bool | None, now: datetime, said: Word) -
     assert word(ASKED, agreed, now, 120) is said
 
 
+def late(
+    promised_on: date | None, on: date = date(2025, 1, 15), *, lent: int = 3, came: int = 0, coming: int = 10
+) -> bool:
+    """Needed on 2025-02-03."""
+    return payback_late(promised_on, date(2025, 2, 3), on, lent=lent, came=came, coming=coming)
+
+
 def test_a_payback_on_the_day_is_in_time() -> None:
     # Worked example of the demo shop (invented): needed on 2025-02-03, promised for 2025-02-19.
-    assert payback_late(date(2025, 2, 19), date(2025, 2, 3))
-    assert not payback_late(date(2025, 2, 3), date(2025, 2, 3))
-    assert payback_late(date(2025, 2, 4), date(2025, 2, 3))
-    assert payback_late(None, date(2025, 2, 3))
+    assert late(date(2025, 2, 19))
+    assert not late(date(2025, 2, 3))
+    assert late(date(2025, 2, 4))
+    assert late(None)
+
+
+def test_a_payback_that_will_not_come_or_whose_day_went_by_is_none() -> None:
+    day = date(2025, 2, 3)
+    assert late(day, coming=2) and not late(day, coming=3) and not late(day, came=1, coming=2)
+    assert not late(day, day) and late(day, date(2025, 2, 4))
+    assert not late(day, date(2025, 2, 4), came=3, coming=7) and late(day, date(2025, 2, 4), came=2, coming=8)
 
 
 def test_what_serves_no_position_goes_first_then_the_last_positions() -> None:

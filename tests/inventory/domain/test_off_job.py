@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
-from inventory.domain.off_job import Leaving, Month, Used, Way, What, by_month, check_leaves, check_returns
+from inventory.domain.off_job import Leaving, Month, Used, Way, What, by_month, check_leaves, check_pack, check_returns
 from inventory.domain.places import PlaceKind
 from inventory.domain.stores import Carried
 
@@ -48,6 +48,28 @@ def test_no_more_comes_back_than_was_sold():
     with pytest.raises(DomainError) as caught:
         check_returns("R-1", 3, 5, 3)
     assert (caught.value.code, caught.value.values["outstanding"]) == ("more-than-outstanding", 2)
+
+
+@pytest.mark.parametrize(
+    ("asked", "free", "pack", "loose", "whole"),
+    [
+        (4, 10, 10, False, 10),  # four of a pack of ten that is not broken: the whole ten
+        (4, 10, 10, True, None),
+        (4, 10, 1, False, None),
+        (20, 30, 10, False, None),
+        (11, 30, 10, False, 20),
+        (6, 6, 10, False, None),  # the rest of one that came open goes whole
+        (4, 6, 10, False, 6),
+        (16, 26, 10, False, 20),
+    ],
+)
+def test_a_pack_that_is_not_issued_loose_goes_whole(asked, free, pack, loose, whole):
+    if whole is None:
+        check_pack("R-1", asked, free, pack, loose)
+        return
+    with pytest.raises(DomainError) as caught:
+        check_pack("R-1", asked, free, pack, loose)
+    assert (caught.value.code, caught.value.values["whole"]) == ("pack-not-whole", whole)
 
 
 def test_a_month_counts_issues_less_what_came_back_and_what_is_flagged():

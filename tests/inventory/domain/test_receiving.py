@@ -11,6 +11,7 @@ from inventory.domain.receiving import (
     Claim,
     Delivered,
     accept,
+    check_follows,
     check_settles,
     check_window,
     credit_late_from,
@@ -22,6 +23,13 @@ from inventory.domain.receiving import (
 )
 
 WINDOW = {"weight_mg": [410_000, 420_000], "grades": ["A", "B"]}
+
+
+def test_on_the_day_itself_is_not_before_it():
+    check_follows("It came", date(2025, 1, 10), "it was ordered", date(2025, 1, 10))
+    with pytest.raises(DomainError) as refused:
+        check_follows("It came", date(2025, 1, 9), "it was ordered", date(2025, 1, 10))
+    assert refused.value.code == "dates-turned"
 
 
 def test_out_of_quarantine_what_is_in_inspection_is_rejected_first():

@@ -120,7 +120,7 @@ def test_every_read_on_every_day_is_the_same_and_what_comes_late_makes_it_stale(
     scrapped = scrap(
         actor=PersonFactory(),
         stamp=at(4, 30),
-        item_id=item("B").pk,
+        item_id=Item.objects.get(part__number="MG").pk,
         amount=2,
         reason="bent",
         who_pays="shop",

@@ -9,12 +9,12 @@ from inventory.models import Act
 from inventory.queries.deliveries import credits_awaited, rejects, rendered_rejects, rendered_returns, return_lines
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
 from inventory.services.orders import OrderLineIn
-from inventory.services.receive import ReceiveLine
+from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from tests.factories.acts import done, gone, held, item, refused, standing
 from tests.factories.orders import came, numbers, ordered, rejected, sent_back, stands
-from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, cart, stamp
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, cart, quarantine, stamp
 from tests.inventory.services.test_orders import undo
 
 pytestmark = pytest.mark.django_db
@@ -191,3 +191,27 @@ def test_no_more_of_a_claim_goes_back_than_was_rejected():
     # What did no wrong goes back too, without a claim.
     done(return_to_supplier, supplier="maker", note="RN-2", lines=[ReturnLine(line["item"], "R1", 5, 700)])
     assert gone("supplier") == [("O-1", "lot=A", -13)]
+
+
+def test_no_claim_lies_before_the_day_of_what_it_rests_on():
+    """Delivered on the 10th, rejected on the 12th, back on the 14th, settled on the 15th."""
+    PartFactory(number="O-1")
+    quarantine("Q1")
+    look = {
+        "supplier": SupplierFactory().code,
+        "place": "Q1",
+        "lines": [ReceiveLine("O-1", 5, lot="A")],
+        "reason": "look",
+    }
+    done(receive, stamp=stamp(NOON.replace(day=5)), **look)
+    (line,) = done(receive, stamp=stamp(NOON.replace(day=10)), **look)["lines"]
+    about = {"line": line["line"], "amount": 2, "place": "Q1", "reason": "torn"}
+    refused("dates-turned", reject, stamp=stamp(NOON.replace(day=9)), **about)
+    claim = done(reject, stamp=stamp(NOON.replace(day=12)), **about)["rejects"][0]
+    back = {"supplier": "maker", "note": "RN-1", "lines": [ReturnLine(line["item"], "Q1", 2, 900, reject=claim)]}
+    error = refused("dates-turned", return_to_supplier, stamp=stamp(NOON.replace(day=11)), **back)
+    assert [one.code for _, one in error.errors] == ["dates-turned"]
+    row = done(return_to_supplier, stamp=stamp(NOON.replace(day=14)), **back)["lines"][0]["line"]
+    settled = {"line": row, "what": "credited", "coins": 900}
+    refused("dates-turned", enter_credit, stamp=stamp(NOON.replace(day=13)), **settled)
+    done(enter_credit, stamp=stamp(NOON.replace(day=15)), **settled)

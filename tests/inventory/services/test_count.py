@@ -8,13 +8,16 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.domain.errors import ManyErrors
 from inventory.domain.places import PlaceKind
+from inventory.models import CountedLine
 from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
+from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
-from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, shelf, stamp, stock
+from tests.factories.counting import may_recount
+from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, received, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -192,3 +195,93 @@ def test_a_count_is_taken_back():
     done(correct, act_id=act.act_id, reason="the other bag was overlooked")
     assert standing() == [("R-1", "lot=B1", "R1", 10)]
     assert gone("count difference") == []
+
+
+@pytest.mark.parametrize("lot", ["b1", "B-1", " b 1 ", "Ｂ1"])
+def test_a_lot_in_another_spelling_is_the_one_on_record(lot):
+    rings()
+    [line] = done(count, place="R1", lines=[CountLine("10 EA", part="R-1", lot=lot)])["lines"]
+    assert (line["identity"], line["difference"]) == ("lot=B1", 0)
+
+
+def test_spellings_that_were_kept_apart_are_asked_about_and_a_part_in_another_spelling_is_named():
+    rings()
+    received("R1", [ReceiveLine("R-1", 4, lot="B-1", another_lot=True)])
+    [line] = done(count, place="R1", lines=[CountLine("4 EA", part="R-1", lot="B-1")])["lines"]
+    assert line["identity"] == "lot=B-1"
+    with pytest.raises(ManyErrors) as caught:
+        done(count, place="R1", lines=[CountLine("4 EA", part="R-1", lot="b 1"), CountLine(1, part="r-1", lot="B1")])
+    codes = {line: (error.code, error.values) for line, error in caught.value.errors}
+    assert codes[1][0] == "spelling-ambiguous" and codes[1][1]["known"] == ["B-1", "B1"]
+    assert codes[2][0] == "not-found" and codes[2][1]["near"] == ["R-1"]
+
+
+def test_a_serial_in_another_spelling_is_the_one_on_record_and_one_that_never_was_is_not_found():
+    sets("S-1")
+    [line] = done(count, place="R1", lines=[CountLine(1, part="S-1", serial="s 1")])["lines"]
+    assert line["identity"] == "serial=S-1"
+    refused("not-found", count, place="R1", lines=[CountLine(1, part="S-1", serial="S-2")])
+
+
+def test_a_count_that_is_entered_late_is_not_booked_a_second_time_where_it_was_counted_since():
+    """Seven of ten were there on the 17th, and on the 20th, when that was booked; the older count comes in after it, from a device."""
+    ring = rings()
+    second = {"second": may_recount(), "reason": "torn bag"}
+
+    def counted(day: int, amount: int) -> dict:
+        line = CountLine(amount, item_id=ring.pk, counted_again=amount)
+        return {"place": "R1", "lines": [line], "stamp": stamp(NOON.replace(day=day)), **second}
+
+    done(count, **counted(20, 7))
+    error = refused("counted-since", count, **counted(17, 7))
+    assert isinstance(error, ManyErrors)
+    assert standing() == [("R-1", "lot=B1", "R1", 7)]
+    # As the books of its moment say, it is no difference and is kept.
+    done(count, **counted(17, 10))
+    # Later than the newest it counts.
+    [line] = done(count, **counted(21, 6))["lines"]
+    assert (line["on_books"], line["difference"]) == (7, -1)
+
+
+def late(day: int):
+    """What happened at noon of that day and is entered on the 31st."""
+    return stamp(NOON.replace(day=day), recorded_at=NOON.replace(day=31))
+
+
+def test_what_is_entered_late_and_may_be_what_a_count_found_waits_for_that_count_to_be_taken_back():
+    """Ten on the books; four were carried off on the 16th and not entered; six are counted on the 20th, and booked."""
+    ring = rings()
+    shelf("R2")
+    line = CountLine(6, item_id=ring.pk, counted_again=6)
+    short = {"lines": [line], "place": "R1", "second": may_recount(), "reason": "looked everywhere"}
+    done(count, stamp=stamp(NOON.replace(day=20)), **short)
+    carried = {"lines": [TransferLine(ring.pk, 4, "R1", "R2")]}
+    error = refused("counted-since", transfer, stamp=late(16), **carried)
+    found = CountedLine.objects.get()
+    assert error.values["count"] == found.act_id
+    # what came then is no such thing, nor is what was carried after the count
+    done(transfer, stamp=late(21), lines=[TransferLine(ring.pk, 1, "R1", "R2")])
+    done(correct, act_id=found.act_id, reason="they lie on R2", stamp=late(31))
+    done(transfer, stamp=late(16), **carried)
+    assert standing() == [("R-1", "lot=B1", "R1", 5), ("R-1", "lot=B1", "R2", 5)]
+
+
+def test_a_delivery_that_is_entered_late_is_not_booked_beside_the_count_that_found_it_over():
+    ring = rings()
+    more = {"supplier": "maker", "place": "R1", "lines": [ReceiveLine("R-1", 4, lot="B1")]}
+    line = CountLine(14, item_id=ring.pk, counted_again=14)
+    over = {"lines": [line], "place": "R1", "second": may_recount(), "reason": "no note was found"}
+    done(count, stamp=stamp(NOON.replace(day=20)), **over)
+    refused("counted-since", receive, stamp=late(16), **more)
+    # at another spot, and after the count, it is another delivery
+    done(receive, stamp=late(16), **more | {"place": shelf("R2").code})
+    done(receive, stamp=late(21), **more)
+    assert standing() == [("R-1", "lot=B1", "R1", 18), ("R-1", "lot=B1", "R2", 4)]
+
+
+def test_a_count_that_found_what_the_books_said_stands_in_nobodys_way():
+    ring = rings()
+    shelf("R2")
+    done(count, place="R1", lines=[CountLine(10, item_id=ring.pk)], stamp=stamp(NOON.replace(day=20)))
+    done(transfer, lines=[TransferLine(ring.pk, 4, "R1", "R2")], stamp=late(16))
+    assert standing() == [("R-1", "lot=B1", "R1", 6), ("R-1", "lot=B1", "R2", 4)]

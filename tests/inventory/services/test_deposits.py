@@ -1,6 +1,6 @@
 """Deposits: every coin an entry, taken back by another; what is outstanding and what is at risk are sums of the rows."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -204,3 +204,11 @@ def test_the_same_key_is_one_payment():
     first = enter_deposit(actor=somebody, stamp=mark, coins=4_500, **words)
     assert enter_deposit(actor=somebody, stamp=mark, coins=4_500, **words).body == first.body
     assert held_now()[1] == 4_500
+
+
+def test_nothing_of_a_deposit_is_settled_before_the_day_on_which_it_was_paid():
+    deposit = paid()
+    early = stamp(NOON - timedelta(days=1))
+    refused("dates-turned", settle_deposit, deposit=deposit, what="refunded", coins=500, stamp=early)
+    done(settle_deposit, deposit=deposit, what="refunded", coins=500, stamp=stamp(NOON.replace(hour=1)))
+    assert held()["supplier", maker().code].outstanding_coins == 4_000

@@ -198,6 +198,23 @@ def test_taken_back_it_ends_what_was_planned_for_a_day_that_passed_unmoved(made_
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize(("taken_back", "day"), [(True, date(2028, 7, 1)), (False, date(2031, 7, 1))])
+def test_an_extension_that_was_taken_back_does_not_come_back_with_dates_put_right(taken_back, day):
+    """Cured 3Q21: good through 2028-07-01, three years more where the extension stands; then once is all."""
+    row = lot()
+    done(extend_life, lot_id=row.pk, **GOOD)
+    if taken_back:
+        done(correct, act_id=LifeExtension.objects.get().act_id, reason="another lot was meant")
+    done(set_lot_dates, lot_id=row.pk, cure_code="3Q21", reason="read again")
+    row.refresh_from_db()
+    assert (row.expires_on, "+ 3 years" in row.expiry_rule) == (day, not taken_back)
+    if taken_back:
+        assert done(extend_life, lot_id=row.pk, **GOOD)["expires_on"] == "2031-07-01"
+    else:
+        refused("extension-used", extend_life, lot_id=row.pk, **GOOD)
+
+
+@pytest.mark.django_db
 @pytest.mark.parametrize(("entered_on", "ended"), [(date(2028, 6, 17), 0), (date(2028, 6, 18), 1)])
 def test_dates_put_right_end_what_was_planned_for_a_day_that_passed_unmoved(entered_on, ended):
     """Cured 3Q21: good through 2028-07-01; fourteen days are to be left, so that 17 June is the last day of fitting."""

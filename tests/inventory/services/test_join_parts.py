@@ -1,5 +1,7 @@
 """Two records of one number are joined: nothing is moved, both serve, and it can be taken back."""
 
+from datetime import timedelta
+
 import pytest
 
 from inventory.domain.supersession import BothWays
@@ -7,10 +9,13 @@ from inventory.models import Balance, InnerLot, Lot, Movement, Part, PartJoin, S
 from inventory.queries.joins import records_of
 from inventory.queries.replacements import links_of
 from inventory.services.join_parts import join_parts
+from inventory.services.orders import OrderLineIn
+from inventory.services.receive import ReceiveLine
 from inventory.services.replacements import NewPart, ReplacementIn, add_replacement, withdraw_replacement
 from inventory.services.stops import stop_lot
 from tests.factories.acts import done, ends, held, item, refused, standing
-from tests.factories.stores import PartFactory, cart, stock
+from tests.factories.orders import came, ordered, stands
+from tests.factories.stores import NOON, PartFactory, cart, stock
 from tests.factories.stores_kits import closed_kits, kit
 
 WHY = {"reason": "typed twice"}
@@ -64,6 +69,19 @@ def test_a_delivery_by_the_joined_number_is_booked_under_the_kept_one_until_the_
     # Taken back is not forgotten, and it may be joined anew.
     done(join_parts, joined="A 201", kept="A-201", **WHY)
     assert PartJoin.objects.count() == 2
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("called", ["A 201", "A-201"])
+def test_what_was_ordered_by_the_joined_number_comes_for_its_line_under_the_kept_one(called):
+    two()
+    ordered(OrderLineIn("A 201", 10), at=NOON - timedelta(days=10))
+    done(join_parts, joined="A 201", kept="A-201", **WHY)
+    (first,) = came(ReceiveLine(called, 4, lot="L-9"), order="PO-1")
+    (rest,) = came(ReceiveLine(called, 6, lot="L-9", order_line=1), order="PO-1")
+    assert {(row["part"], row["place"], row["on_order"]) for row in (first, rest)} == {("A-201", "R1", True)}
+    (line,) = stands().lines
+    assert (line.ordered, line.accepted, line.outstanding) == (10, 10, 0)
 
 
 @pytest.mark.django_db

@@ -25,6 +25,7 @@ from tests.factories.stores import (
     bench,
     cart,
     quarantine,
+    sheets_read,
     stamp,
     stock,
 )
@@ -51,6 +52,52 @@ def books():
     found = stock_value(AsOf.of(None, None))
     assert found["adds_up"]
     return found["coins"], {one["where"]: one["coins"] for one in found["gone"]}
+
+
+def test_a_chemical_is_sold_with_a_sheet_on_record_and_used_by_somebody_who_signed_it():
+    user = PersonFactory()
+    stock(PartFactory(number="T-1", kind="sealant"), 5, lot="B1")
+    lines = [LeavingLine(item("T-1", "lot=B1").pk, 1, "R1")]
+    use = {"lines": lines, "reason": "bench top", "demand": False}
+    refused("safety-sheet-missing", sell_at_counter, lines=lines, **SALE)
+    refused("safety-sheet-missing", use_in_workshop, actor=user, **use)
+    sheets_read()
+    refused("safety-sheet-unread", use_in_workshop, actor=user, **use)
+    done(sell_at_counter, lines=lines, **SALE)
+    sheets_read(user)
+    done(use_in_workshop, actor=user, **use)
+    assert standing() == [("T-1", "lot=B1", "R1", 3)]
+
+
+def test_a_chemical_is_bought_straight_to_a_bench_with_its_sheet_only():
+    PartFactory(number="T-1", kind="sealant")
+    bench("bench 1")
+    buy = {
+        "supplier": SupplierFactory().code,
+        "place": "bench 1",
+        "emergency": True,
+        "demand": True,
+        "reason": "ran dry",
+    }
+    lines = [ReceiveLine("T-1", 1, lot="B1")]
+    refused("safety-sheet-missing", receive, lines=lines, **buy)
+    sheets_read()
+    done(receive, lines=lines, **buy)
+
+
+def test_what_is_not_issued_loose_leaves_by_whole_packs_over_all_lines():
+    """A pack of ten, four asked for: the whole ten (worked example of the demo shop, invented)."""
+    stock(PartFactory(number="R-1", pack=10, loose_issue=False), 26, lot="B1")
+    ring = item("R-1", "lot=B1").pk
+
+    def lines(*amounts):
+        return [LeavingLine(ring, amount, "R1") for amount in amounts]
+
+    refused("pack-not-whole", sell_at_counter, lines=lines(4), **SALE)
+    refused("pack-not-whole", use_in_workshop, lines=lines(10, 4), reason="rig", demand=False)
+    done(sell_at_counter, lines=lines(4, 6), **SALE)
+    done(use_in_workshop, lines=lines(16), reason="rig", demand=False)
+    assert standing() == []
 
 
 def test_a_sale_goes_out_at_cost_and_comes_back_at_that_cost_to_quarantine_until_another_person_releases_it(ring):
@@ -164,3 +211,12 @@ def test_the_history_of_demand_is_what_jobs_were_issued_and_what_is_flagged_by_m
     # Another part has its months too, with nothing in them: it never lay on a shelf.
     other = demand(date(2025, 1, 1), date(2025, 2, 28), PartFactory(number="R-2"))
     assert [(row.month, row.amount, row.stocked_days) for row in other] == [("2025-01", 0, 0), ("2025-02", 0, 0)]
+
+
+def test_what_was_sold_does_not_come_back_before_it_went(ring):
+    """The place that it comes from is the books' own, which no level guards: at the moment itself it may."""
+    line = sold(ring, stamp=stamp(LATER))
+    back = {"line": line, "amount": 1, "place": "Q1", "reason": "wrong size"}
+    refused("dates-turned", take_back_sold, stamp=stamp(LATER - timedelta(seconds=1)), **back)
+    done(take_back_sold, stamp=stamp(LATER), **back)
+    assert books() == (4_000, {"sold at the counter": 1_000})

@@ -12,6 +12,7 @@ from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.open_item import open_kit
 from inventory.services.receive import SetLabel
+from inventory.services.stops import stop_lot
 from inventory.services.transfer import TransferLine, transfer
 from tests.databases import rolled_back
 from tests.factories.acts import done, ends, gone, held, item, picked, refused, standing
@@ -227,3 +228,13 @@ def test_what_went_in_is_what_came_out_however_kits_are_opened_and_counted(conte
         done(count, place="Q1", lines=[CountLine(0, item_id=lost["item"])], reason="thrown away")
         moved = Movement.objects.filter(item_id=lost["item"]).values_list("amount", flat=True)
         assert list(moved) == [lost["amount"], lost["amount"]]
+
+
+def test_what_is_stopped_itself_is_said_to_be_when_its_kit_is_opened():
+    """The lot of one bag was stopped while the box was closed: the box may be opened, and that bag is not free."""
+    kit("K-1", {"A-1": 2, "B-1": 1})
+    closed_kits("K-1", 1, lot="KL", inner={"A-1": "A7", "B-1": "B7"})
+    done(stop_lot, lot_id=Lot.objects.get(code="A7").pk, reason="leaks")
+    box = item("K-1", "lot=KL")
+    contents = done(open_kit, item_id=box.pk, place="R1")["contents"]
+    assert {one["part"]: one["usable"] for one in contents} == {"A-1": "stopped", "B-1": "free"}

@@ -158,3 +158,43 @@ def test_an_opened_tube_is_counted_and_scrapped_in_microlitres():
     done(count, place="R1", lines=[CountLine("20 mL", item_id=tube.pk)], reason="used on the bench")
     done(scrap, place="R1", item_id=tube.pk, amount="20 mL", reason="nozzle cured", who_pays="shop")
     assert standing() == [("X-1", "lot=T1", "R1", 1)]
+
+
+def weighed(grams: str, day: int, **more):
+    return done(weigh_tube, tube="TUBE-9", weight=grams, stamp=stamp(NOON + timedelta(days=day)), **more)
+
+
+def test_a_weight_that_is_entered_late_is_held_against_the_books_of_its_moment():
+    """50 mL opened; 26.4 mL is 46.348 g (11.5 g empty, 1.32 g/mL). Ten millilitres were scrapped on the fifth day."""
+    done(open_tube, item_id=tubes().pk, place="R1", tube_number="TUBE-9")
+    tube = item("X-1", "lot=T1|tube=TUBE-9")
+    lost = {"item_id": tube.pk, "place": "R1", "reason": "nozzle cured", "who_pays": "shop"}
+    done(scrap, amount="10 mL", stamp=stamp(NOON + timedelta(days=5)), **lost)
+    body = weighed("46.348 g", 3)
+    assert (body["on_books_ul"], body["content_ul"], body["difference_ul"]) == (50_000, 26_400, -23_600)
+    assert standing()[-1] == ("X-1", "lot=T1|tube=TUBE-9", "R1", 16_400)
+    assert weighed("33.148 g", 6)["difference_ul"] == 0
+    # A weight from before the newest one says nothing of what the tube holds now.
+    late = {"tube": "TUBE-9", "weight": "60 g", "reason": "found the note", "stamp": stamp(NOON + timedelta(days=4))}
+    refused("dates-turned", weigh_tube, **late)
+    refused("dates-turned", weigh_tube, tube="TUBE-9", weight="60 g", stamp=stamp(NOON - timedelta(days=1)))
+    assert standing()[-1] == ("X-1", "lot=T1|tube=TUBE-9", "R1", 16_400)
+
+
+def test_a_tube_is_not_weighed_before_it_was_opened_or_where_it_was_not_yet():
+    done(open_tube, item_id=tubes().pk, place="R1", tube_number="TUBE-9")
+    early = {"tube": "TUBE-9", "weight": "46 g", "stamp": stamp(NOON - timedelta(hours=1))}
+    refused("not-there", weigh_tube, **early)
+    tube = item("X-1", "lot=T1|tube=TUBE-9")
+    shelf("R2")
+    done(transfer, lines=[TransferLine(tube.pk, "50 mL", "R1", "R2")], stamp=stamp(NOON + timedelta(days=2)))
+    refused("not-there", weigh_tube, tube="TUBE-9", weight="46 g", stamp=stamp(NOON + timedelta(days=1)))
+    assert weighed("46.348 g", 3)["place"] == "R2"
+
+
+def test_a_tubes_number_is_one_in_whatever_case():
+    closed = tubes()
+    done(open_tube, item_id=closed.pk, place="R1", tube_number="TUBE-9 ")
+    error = refused("tube-number-used", open_tube, item_id=closed.pk, place="R1", tube_number="tube-9")
+    assert error.values["tube"] == "TUBE-9"
+    assert done(weigh_tube, tube="tube-9", weight="46.348 g")["tube"] == "TUBE-9"

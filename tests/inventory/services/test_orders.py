@@ -261,3 +261,34 @@ def test_joined_numbers_are_ordered_and_delivered_under_the_one_that_is_kept():
     came(ReceiveLine("O1", 4, lot="A"), order="PO-1")
     assert [line.part for line in stands().lines] == ["O-1"]
     assert numbers(stands()) == [(4, 4, 4, 0, 0, 0, 0, 0)]
+
+
+def test_a_promise_that_is_entered_late_does_not_replace_what_was_said_after_it():
+    PartFactory(number="O-1")
+    ordered(OrderLineIn("O-1", amount=20, promised_on=date(2025, 1, 12)))
+    for said_on, promised_on, before in (
+        (12, date(2025, 1, 30), "2025-01-12"),
+        (8, date(2025, 1, 18), "2025-01-12"),
+        (14, date(2025, 1, 31), "2025-01-30"),
+    ):
+        body = done(
+            acknowledge, order="PO-1", lines=[PromiseIn(1, promised_on)], stamp=stamp(NOON.replace(day=said_on))
+        )
+        assert body["lines"][0]["before"] == before
+    (line,) = stands(on=date(2025, 1, 25)).lines
+    assert (line.promised_on, line.late) == (date(2025, 1, 31), False)
+    assert line.promises_passed == (date(2025, 1, 12), date(2025, 1, 18))
+
+
+def test_nothing_happens_to_an_order_before_the_day_on_which_it_was_placed():
+    PartFactory(number="O-1")
+    ordered(OrderLineIn("O-1", amount=20), at=NOON.replace(day=10))
+    early = stamp(NOON.replace(day=9))
+    refused("dates-turned", acknowledge, order="PO-1", lines=[PromiseIn(1, date(2025, 1, 20))], stamp=early)
+    refused("dates-turned", close_lines, order="PO-1", lines=[EndIn(1)], reason="never", stamp=early)
+    delivery = {"supplier": "maker", "place": shelf("R1").code, "lines": [ReceiveLine("O-1", 4, lot="A")]}
+    error = refused("dates-turned", receive, order="PO-1", stamp=early, **delivery)
+    assert (error.values["day"], error.values["since"]) == ("2025-01-09", "2025-01-10")
+    done(receive, stamp=early, **delivery)  # it answers no order
+    came(ReceiveLine("O-1", 4, lot="A"), order="PO-1", at=NOON.replace(day=10, hour=1))  # on the day itself
+    assert stands().lines[0].delivered == 4

@@ -7,6 +7,7 @@ import pytest
 
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.models import Act, Balance, Lot, Movement, Refusal, ShopSetting
+from inventory.services.break_set import break_set
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.stops import free_lot, stop_lot
 from inventory.services.transfer import ReleaseLine, release_quarantine
@@ -192,3 +193,15 @@ def test_a_box_with_a_stopped_lot_inside_lies_in_quarantine_too():
         ("K-B", "Q1", "stopped"),
         ("K-C", "R1", ""),
     ]
+
+
+def test_a_broken_set_that_comes_again_is_refused_at_its_line():
+    PartFactory(number="S-1", kind="matched set", tracked_by="set", unit="SET")
+    quarantine("Q1")
+    send(ReceiveLine("S-1", 1, serial="A-1"))
+    broken = {"damaged": "liner", "no_photo": "none taken", "reason": "dropped", "orphan_place": "Q1"}
+    done(break_set, part="S-1", serial="A-1", **broken)
+    with pytest.raises(ManyErrors) as refused:
+        send(ReceiveLine("S-1", 1, serial="A-2"), ReceiveLine("S-1", 1, serial="A-1"))
+    assert [(line, error.code) for line, error in refused.value.errors] == [(2, "set-broken")]
+    send(ReceiveLine("S-1", 1, serial="A-2"))

@@ -126,7 +126,7 @@ def test_another_lot_or_serial_than_was_sent_is_told_and_the_one_that_was_sent_w
     number = way.sent(SendLine(way.ring.pk, 4, "R1"), SendLine(item("S-1", "serial=S-1").pk, 1, "R1"))
     others = (
         OtherLine(3, "Y1", part="R-1", lot="B2", line=1),
-        OtherLine(1, "Y1", part="S-1", serial="S-2", line=2),
+        OtherLine(1, "Y1", part="S-1", serial="s 2", line=2),
     )
     body = way.taken(number, TakeLine(1, 1, "Y1"), TakeLine(2, 0), others=others)
     assert body["differences"] == [
@@ -254,3 +254,10 @@ def test_a_note_is_taken_back_while_nobody_signed_and_a_signature_while_nothing_
     done(correct, act_id=other.act_id, reason="the van broke down", stamp=stamp(NOON + timedelta(days=3)))
     assert seen(other.act_id).state == "taken back"
     refused("done-already", take_in, actor=way.receiver, note=other.act_id, lines=[TakeLine(1, 1, "Y1")])
+
+
+def test_nobody_signs_for_a_note_before_it_left(way):
+    note = way.sent()
+    early = {"actor": way.receiver, "stamp": stamp(NOON - timedelta(days=1)), "note": note}
+    refused("dates-turned", take_in, lines=[TakeLine(1, 0)], **early)
+    way.taken(note, TakeLine(1, 4, "Y1"))
