@@ -907,6 +907,7 @@ class Migration(migrations.Migration):
                         ('on_books', models.BigIntegerField()),
                         ('counted', models.BigIntegerField()),
                         ('reason', models.TextField(blank=True, help_text='of the difference')),
+                        ('by_two', models.BooleanField(default=False, help_text='two people found the same, each on their own')),
                     ],
                     options={
                         'indexes': [models.Index(fields=['item', 'spot', 'at'], name='counted_line_of_thing')],

@@ -51,8 +51,9 @@ def count(
     """Compare what was counted at a place with the books as of `stamp.occurred_at`; only what is named is compared.
 
     A difference is posted as counted short or over and needs a reason. Holds that no longer fit end, latest fit date first, with named
-    shorts. What is off by more than its class allows is booked when two people found the same (`second` and `counted_again`), as on a
-    sheet; where nobody else of the site may count again, on one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
+    shorts. What is off by more than its class allows, alone or with what one person's counts changed since two people found the same, is
+    booked when two people found the same (`second` and `counted_again`), as on a sheet; where nobody else of the site may count again, on
+    one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
     the books, saying where it was seen last. On a shelf it is looked at how things are stored, too: `looked_at` names the kinds that have
     a rule (`storage.RULES`) and were counted. Sets and gaskets that were found wrong go to `quarantine` until looked at, in the same act.
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
@@ -150,6 +151,7 @@ def _read(
                 one.first = counted
                 one.counted, one.typed = lookup.amount(item, line.counted_again, zero=True)
                 one.by = [act.actor.username, second.username]
+                one.by_two = one.counted == one.first
             read[number] = one
         except DomainError as error:
             errors.append((number, error))

@@ -90,3 +90,26 @@ def test_what_is_asked_wrongly_is_named(client_of):
         assert keeper.read("bins-due", **query).status_code == code
     assert keeper.read("count-sheets/99").status_code == 404
     assert keeper.send("count-sheets/99/entries", counts((1, 1))).status_code == 404
+
+
+def test_three_small_counts_in_a_row_do_not_pass_one_person(client_of):
+    two_bins()
+    apprentice, keeper = client_of("apprentice"), client_of("storekeeper")
+
+    def sent(amount, minute, **more):
+        line = {"part": "SEAL", "lot": "A", "counted": f"{amount} EA"} | more.pop("line", {})
+        body = {"place": "R1", "reason": "torn", "lines": [line], "occurred_at": at(minute)}
+        return apprentice.send("counts", body | LOOKED | more)
+
+    # of forty two may be off, and of thirty-nine one
+    assert [sent(amount, minute).status_code for minute, amount in ((1, 39), (2, 39))] == [201, 201]
+    third = sent(38, 3)
+    (line,) = third.json()["lines"]
+    assert (third.status_code, line["code"]) == (422, "recount-needed")
+    assert "found off by one person each time" in line["detail"]
+    assert keeper.person.username in line["values"]["people"]
+    assert not {"39", "40"} & set(third.content.decode().replace(".", " ").split())
+    two = {"second": keeper.person.username, "line": {"counted_again": "38 EA"}}
+    booked = sent(38, 4, **two)
+    assert (booked.status_code, booked.json()["lines"][0]["difference"]) == (201, -1), booked.content
+    assert sent(37, 5).status_code == 201
