@@ -7,15 +7,20 @@ from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError
 from inventory.domain.items import identity
-from inventory.domain.places import NO_SPOT
+from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
-from inventory.services import lookup, things
+from inventory.services import benches, lookup, things
 from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 2000
+#: What is done with what is found on the cart or at the bench of a job that is no more.
+FOUND_LATE = (
+    "Put it where it is kept from now on, and count it there: on a shelf, or in quarantine where its lot cannot be read or it may have been fitted.",
+    "Count it at the bench of the job that it is for.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +60,9 @@ def count(
     booked when two people found the same (`second` and `counted_again`), as on a sheet; where nobody else of the site may count again, on
     one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
     the books, saying where it was seen last. On a shelf it is looked at how things are stored, too: `looked_at` names the kinds that have
-    a rule (`storage.RULES`) and were counted. Sets and gaskets that were found wrong go to `quarantine` until looked at, in the same act.
+    a rule (`storage.RULES`) and were counted. Sets and gaskets that
+    were found wrong go to `quarantine` until looked at, in the same act. On the cart or at the bench of an ended job nothing more than the
+    books have is taken onto them ("job-ended", by line): nobody could take it from there.
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
     base, typed, counted_by, alone, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
     Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable", "second-person-needed",
@@ -75,6 +82,9 @@ def count(
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         check_at_hand(lookup.kind(counted_at), counted_at.code, "counted")
         check_second(act, second, told=any(line.counted_again is not None for line in lines))
+        ended = (
+            benches.refusal(counted_at, FOUND_LATE) if counted_at.kind in (PlaceKind.CART, PlaceKind.BENCH) else None
+        )
         items, unknown = _items(lines)
         lookup.lock((item, counted_at) for item in items.values())
         read, errors = _read(act, lines, items, counted_at, reason, second)
@@ -86,6 +96,8 @@ def count(
             for number, one in again.items()
             if number not in wrong or wrong[number].code == "reason-missing"
         }
+        if ended is not None:
+            wrong |= {number: ended for number, one in read.items() if one.difference > 0}
         refuse([*unknown.items(), *errors, *wrong.items()])
         return {"place": place, "reason": reason, **book(act, list(read.values()), reason, looked_at, aside)}
 

@@ -138,7 +138,7 @@ class CountsView(View):
         "Compare what was counted with the books; a difference is a new entry with a reason",
         shapes.CountInSerializer,
         shapes.CountSerializer,
-        refusals=(*COUNTING, "may-not-count-again", "recount-needed", "second-person-needed"),
+        refusals=(*COUNTING, "job-ended", "may-not-count-again", "recount-needed", "second-person-needed"),
     )
     def post(self, request: Request) -> Response:
         """Count."""
