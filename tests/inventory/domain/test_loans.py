@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.domain.loans import Word, in_time, payback_late, split, word
+from inventory.domain.loans import Fate, Word, fate_of, in_time, payback_late, split, word
 
 ASKED = datetime(2025, 1, 15, 8, tzinfo=UTC)
 TWO_HOURS = ASKED + timedelta(hours=2)
@@ -29,6 +29,27 @@ def test_two_hours_are_in_time_and_a_microsecond_more_is_not() -> None:
 )
 def test_silence_is_no_consent(agreed: bool | None, now: datetime, said: Word) -> None:
     assert word(ASKED, agreed, now, 120) is said
+
+
+@pytest.mark.parametrize(
+    ("agreed", "gone_at", "said"),
+    [
+        (None, TWO_HOURS, Word.LAPSED),
+        (None, LATER, Word.STAYS),
+        (True, LATER, Word.LAPSED),
+        (False, TWO_HOURS, Word.REFUSED),
+    ],
+)
+def test_a_request_lapses_with_what_it_asks_for_unless_it_was_over_before(
+    agreed: bool | None, gone_at: datetime, said: Word
+) -> None:
+    assert word(ASKED, agreed, LATER, 120, gone_at) is said
+
+
+def test_what_was_lent_is_held_picked_or_gone() -> None:
+    assert fate_of([]) == Fate(0, 0, 0)
+    # of three one is held, two were picked of four that were held, five were stopped
+    assert fate_of([(1, False, 0), (4, True, 2), (5, True, 0)]) == Fate(held=1, picked=2, gone=7)
 
 
 def test_a_payback_on_the_day_is_in_time() -> None:
