@@ -26,9 +26,8 @@ def others_who_recount(site: Site | None, not_these: Collection[int]) -> list[Pe
 
 
 def changed_on_one_word(site: Site | None, parts: Collection[int]) -> Words:
-    """What was counted in or away of these parts (ids) at a site since two people last found the same. One query; of a place of no site
-    nothing is known."""
-    if site is None or not parts:
+    """What was counted in or away of these parts (ids) since two people last found the same, at a site or at all places of none. One query."""
+    if not parts:
         return Words({}, {})
     rows = counts_kept().filter(item__part__in=parts, spot__place__site=site)
     rows = rows.filter(Q(by_two=True) | ~Q(on_books=F("counted"))).order_by("pk")
@@ -40,8 +39,8 @@ def changed_on_one_word(site: Site | None, parts: Collection[int]) -> Words:
 
 
 def at_site(site: Site | None, parts: Collection[int]) -> dict[Stock, int]:
-    """Stock → base units that the books have of it at the site now. One query, none for a place of no site."""
-    if site is None or not parts:
+    """Stock → base units that the books have of it now, at the site or at all places of none. One query."""
+    if not parts:
         return {}
     rows = Balance.objects.filter(part__in=parts, in_shop=True, amount__gt=0, place__site=site)
     sums = rows.values_list("part", "item__base").annotate(Sum("amount")).order_by("part")

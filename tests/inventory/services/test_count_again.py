@@ -6,7 +6,9 @@ from datetime import timedelta
 import pytest
 
 from inventory.domain.errors import ManyErrors
+from inventory.domain.places import PlaceKind
 from inventory.models import CountedLine, Movement, Part
+from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.transfer import TransferLine, transfer
@@ -223,3 +225,11 @@ def test_who_is_alone_goes_on_alone_and_every_line_says_so_until_two_count():
     two = [CountLine(93, item_id=its, counted_again=93)]
     done(count, actor=piet, place="R1", lines=two, second=edda)
     assert counted(its, 92, actor=piet)["alone"] is False
+
+
+def test_where_no_site_is_small_counts_add_up_too(edda):
+    aside = things.make_place("ASIDE", PlaceKind.QUARANTINE, site=None)
+    stock(PartFactory(number="SEAL"), 100, lot="A", place=aside, at=NOON - timedelta(days=1))
+    its = item("SEAL", "lot=A").pk
+    assert [counted(its, amount, place="ASIDE")["alone"] for amount in (97, 96)] == [False, False]
+    refused("recount-needed", count, place="ASIDE", lines=[CountLine(95, item_id=its)], reason="torn bag")
