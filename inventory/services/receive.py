@@ -115,7 +115,8 @@ def receive(
             raise no_such_supplier(supplier)
         its = shop()
         lotless = emergency and target.kind != PlaceKind.SHELF
-        read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless), aside)
+        day = Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless, emergency)
+        read = read_lines(lines, day, aside)
         _set_withdrawn_aside(read, aside)
         if direct:
             for one in read:
