@@ -71,6 +71,9 @@ def test_quarantine_is_left_only_by_an_inspector_who_did_not_bring_it_in(shop, m
     assert manager.send("quarantine-releases", out).json()["code"] == "not-allowed"
     assert client_of("inspector").send("quarantine-releases", out).status_code == 201
     assert standing() == {"R1": 6, "R2": 4}
+    # what is not there was not in an engine for that
+    (nothing,) = client_of("inspector").send("quarantine-releases", out).json()["lines"]
+    assert (nothing["code"], nothing["detail"]) == ("not-there", "Q1 has 0 of P-1, lot L-1; 4 were asked for.")
 
 
 def test_who_brought_it_in_does_not_release_it(shop, client_of):
