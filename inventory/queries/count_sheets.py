@@ -132,7 +132,7 @@ def summary(row: CountSheet) -> Body:
 
 def blind(row: CountSheet) -> Body:
     """The sheet for who counts: what to count where, how it is stored, and who counted it so far. Neither what the books say nor what
-    was counted stands in it. Nine queries."""
+    was counted stands in it. Eleven queries."""
     by_bin: dict[int, list[Body]] = defaultdict(list)
     for one in lines_now(row):
         by_bin[one.line.bin_id].append(
@@ -184,7 +184,7 @@ def _thing(line: CountSheetLine) -> Body:
 
 def differences(row: CountSheet) -> Body:
     """What was counted beside what the books said at that moment, line by line, with the last movements of what differs; a line that is to be
-    counted, or to be counted again, still tells nothing. Ten queries."""
+    counted, or to be counted again, still tells nothing. Twelve queries."""
     now = lines_now(row)
     settled = [one for one in now if one.standing not in (Standing.OPEN, Standing.AGAIN)]
     moves = last_moves(

@@ -245,9 +245,11 @@ def _payback(owed: OrderLine, row: LoanRequest) -> Payback:
     facts = facts_of([owed])[owed.pk]
     left = facts.state.outstanding - standing_paybacks([owed]).get(owed.pk, 0)
     if left < row.amount:
+        others = Loan.objects.filter(order_line=owed, end__isnull=True).order_by("pk").values_list("pk", flat=True)
         raise DomainError(
             "more-than-outstanding",
             f"{max(0, left)} of line {owed.line} of order {owed.order.number} are still to come and pay back nothing else.",
+            ways_out=tuple(f"Close loan {loan}, if it is over (loans/{loan}/closings)." for loan in others[:5]),
             order=owed.order.number,
             line=owed.line,
             outstanding=max(0, left),

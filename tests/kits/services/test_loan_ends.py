@@ -120,7 +120,8 @@ def test_the_line_of_a_loan_that_is_over_may_pay_back_another(stage):
     done(release, hold=listed()[0]["loan"]["holds"][0]["hold"], reason="not now")
     stage.hold = workshop.held_for("D1").body["held"][0]["hold"]
     second = stage.agreed("B2")
-    refused("more-than-outstanding", lend, request=second, **line)
+    error = refused("more-than-outstanding", lend, request=second, **line)
+    assert error.ways_out == (f"Close loan {first}, if it is over (loans/{first}/closings).",)
     done(close_loan, loan=first, paid_back=True, reason="they were released, and D1 holds them")
     assert done(lend, request=second, **line)["payback"]["late"] is False
 
