@@ -21,6 +21,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "compound-unknown": (422, "No rule is known for that compound."),
     "corrected-already": (409, "The act was corrected already."),
     "counted-already": (409, "The line of the count sheet was counted already."),
+    "counted-since": (409, "The thing was counted there after the moment of this count, and that is booked."),
     "counted-twice": (422, "One count names the same thing at the same spot twice."),
     "cover-impossible": (422, "Nothing at hand covers what is needed; the parts that are missing are named."),
     "cover-too-large": (422, "Too many kits and parts compete to find the cheapest cover."),

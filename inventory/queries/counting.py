@@ -132,6 +132,15 @@ def last_counted(spots: Collection[int]) -> dict[Pair, datetime]:
     return {(item, spot): at for item, spot, at in rows}
 
 
+def counted_after(pairs: Collection[Pair], moment: datetime) -> dict[Pair, CountedLine]:
+    """(item, spot) → its newest count or weighing there that is later than a moment. One query, none for no pair."""
+    if not pairs:
+        return {}
+    items, spots = {item for item, _ in pairs}, {spot for _, spot in pairs}
+    rows = counted_lines().filter(item__in=items, spot__in=spots, at__gt=moment).select_related("act__actor")
+    return {(row.item_id, row.spot_id): row for row in rows.order_by("at", "pk")}
+
+
 def amounts_at(asked: Iterable[tuple[int, int, datetime]]) -> dict[tuple[int, int, datetime], int]:
     """What the books have of an item at a spot as of a moment, as known now. Two queries at most."""
     wanted = list(asked)

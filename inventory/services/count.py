@@ -10,6 +10,7 @@ from inventory.domain.items import identity
 from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
+from inventory.queries.counting import counted_after
 from inventory.services import benches, lookup, things
 from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
@@ -66,7 +67,7 @@ def count(
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
     base, typed, counted_by, alone, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
     Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable", "second-person-needed",
-    "may-not-count-again"; ManyErrors by line, "recount-needed" among them.
+    "may-not-count-again"; ManyErrors by line, "recount-needed" and "counted-since" among them.
     """
     request = {
         "place": place, "reason": reason, "lines": [asdict(line) for line in lines], "looked_at": sorted(looked_at),
@@ -90,6 +91,7 @@ def count(
         read, errors = _read(act, lines, items, counted_at, reason, second)
         wrong = dict(against_books(read))
         again = far_off(act, read, second, counted_at.site)
+        since = _counted_since(act, read)
         # who is to count next is told nothing of the books by the question why they differ
         wrong |= {
             number: one
@@ -98,10 +100,34 @@ def count(
         }
         if ended is not None:
             wrong |= {number: ended for number, one in read.items() if one.difference > 0}
+        wrong |= since
         refuse([*unknown.items(), *errors, *wrong.items()])
         return {"place": place, "reason": reason, **book(act, list(read.values()), reason, looked_at, aside)}
 
     return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
+
+
+def _counted_since(act: Act, read: dict[int, Counted]) -> dict[int, DomainError]:
+    """Line → DomainError "counted-since" of what differs and was counted there later: that count stands in the books already, and the same
+    difference would be booked twice. A count that was sent later comes late."""
+    differ = {number: one for number, one in read.items() if one.difference}
+    later = counted_after([one.pair for one in differ.values()], act.occurred_at)
+    return {
+        number: DomainError(
+            "counted-since",
+            f"{lookup.label(one.item)} was counted at {one.spot.place.code} by {its.act.actor.username} since, at "
+            f"{its.at.isoformat(timespec='minutes')}: an older count changes nothing any more.",
+            ways_out=(
+                "Count it again now, if that is in doubt.",
+                f"Take act {its.act_id} back first, if it was wrong.",
+            ),
+            item=lookup.label(one.item),
+            act=its.act_id,
+            counted_at=its.at,
+        )
+        for number, one in differ.items()
+        if (its := later.get(one.pair)) is not None
+    }
 
 
 def _items(lines: Sequence[CountLine]) -> tuple[dict[int, Item], dict[int, DomainError]]:
