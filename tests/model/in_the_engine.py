@@ -180,9 +180,11 @@ class ShopWalk(JobsWalk):
         return last[0].minute if last and last[0].origin == f"bench {job}" else 0
 
     def finished(self, job):
-        """A set of ours, looked at since, its height let be; a ring of ours or one that was found good; nothing lies about, no tool is out."""
+        """A set of ours, looked at since, its height let be; a ring of ours that was not stopped since, or one that was found good; nothing
+        lies about, no tool is out."""
         set_at, ring = self.fitted_in(job, SET_AT), self.books.inside(f"engine {job} {RING_AT}")
-        ring_in = self.fitted_in(job, RING_AT) or (ring and self.inspected.get(job) == (ring, True))
+        ours = self.fitted_in(job, RING_AT) and ring not in self.books.stopped
+        ring_in = ours or (ring and not self.fitted_in(job, RING_AT) and self.inspected.get(job) == (ring, True))
         about = [place for _, place in self.books.standing() if place in (f"cart {job}", f"bench {job}")]
         held = [one for one in self.books.promises.values() if one.job == job]
         signed = 0 < set_at < self.looked.get(job, 0) and self.let_be.get(job) == set_at
