@@ -96,6 +96,7 @@ def job_urls() -> list[URLPattern]:
         path("loan-requests/<number:asked>/answers", loans.LoanAnswersView.as_view()),
         path("loan-requests/<number:asked>/loans", loans.LoansView.as_view()),
         path("loans/<number:loan>/returns", loans.LoanReturnsView.as_view()),
+        path("loans/<number:loan>/closings", loans.LoanClosingsView.as_view()),
         path("jobs/<str:number>/pick-lists", pick_lists.JobPickListsView.as_view()),
         path("pick-lists/<number:pick_list>", pick_lists.PickListView.as_view()),
         path("pick-lists/<number:pick_list>/picks", pick_lists.PickListPicksView.as_view()),

@@ -136,7 +136,10 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
         422,
         "The two records are not of one part, or cannot be joined yet; what stands against it is named.",
     ),
-    "recount-needed": (422, "A line was counted far off the books: another person counts it again first."),
+    "recount-needed": (
+        422,
+        "A count is far off the books, by itself or with earlier ones: another person counts again first.",
+    ),
     "recount-not-asked": (409, "The line is not to be counted again."),
     "rejected": (422, "It was rejected: it goes back to its supplier, or is scrapped."),
     "release-needed": (422, "It leaves quarantine when a second person releases it."),

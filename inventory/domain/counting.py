@@ -83,6 +83,74 @@ def allowed_off(on_books: int, its_class: CountClass, rules: CountRules) -> int:
     return int(max(0, on_books) * rules.tolerance)
 
 
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """By how much a thing at its spot, and all of its part at the site, may be off before somebody else counts again."""
+
+    here: int
+    site: int
+
+
+@dataclass(frozen=True, slots=True)
+class OneWord:
+    """What the books were changed by on one person's word since two people last found the same: of a thing at its spot, and of its part
+    at the whole site. More above nothing, less below."""
+
+    here: int = 0
+    site: int = 0
+
+
+#: (item id, spot id)
+Thing = tuple[int, int]
+#: (part id, base unit): the closed tubes of a part and what is left in its opened ones are no one sum.
+Stock = tuple[int, str]
+
+
+@dataclass(frozen=True, slots=True)
+class LineKept:
+    """A counted line as it was booked, and how far off it was; by_two: two people found the same."""
+
+    thing: Thing
+    stock: Stock
+    difference: int
+    by_two: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What one person's word changed, by thing and by stock of the site."""
+
+    things: Mapping[Thing, int]
+    stocks: Mapping[Stock, int]
+
+    def of(self, thing: Thing, stock: Stock) -> OneWord:
+        """Of one thing at its spot, and of all the stock that it is of."""
+        return OneWord(self.things.get(thing, 0), self.stocks.get(stock, 0))
+
+
+def on_one_word(kept: Iterable[LineKept]) -> Words:
+    """Counted lines of one site, in the order in which they were booked, summed up since the last that two people found alike: of the same
+    thing at the same spot; of the part, anywhere at the site, so that what was carried to another spot is not forgotten, and a lot
+    that was used up does not weigh for ever."""
+    things: dict[Thing, int] = {}
+    stocks: dict[Stock, int] = {}
+    for one in kept:
+        if one.by_two:
+            things[one.thing] = stocks[one.stock] = 0
+        else:
+            things[one.thing] = things.get(one.thing, 0) + one.difference
+            stocks[one.stock] = stocks.get(one.stock, 0) + one.difference
+    return Words(things, stocks)
+
+
+def too_far(difference: int, allowed: Allowed, before: OneWord) -> bool:
+    """Whether one person's count is not enough: it is itself further off than is allowed, or leads further away from what two people last
+    found than is allowed, together with what one person's word changed since. Back towards that it may always go."""
+    sums = ((before.here, allowed.here), (before.site, allowed.site))
+    further = any(abs(was + difference) > max(abs(was), limit) for was, limit in sums)
+    return difference != 0 and (abs(difference) > allowed.here or further)
+
+
 class Standing(StrEnum):
     """How a line of a count sheet stands."""
 
@@ -101,17 +169,21 @@ class Counting:
     difference: int
 
 
-def standing_of(counts: Sequence[Counting], allowed: int) -> Standing:
-    """How a line stands by its counts, the oldest first.
+def found_alike(counts: Sequence[Counting]) -> bool:
+    """Whether somebody else found the same difference as the newest count: differences, not amounts, because things are moved between
+    two counts."""
+    return any(one.by != counts[-1].by and one.difference == counts[-1].difference for one in counts[:-1])
 
-    The newest decides where it is within what is allowed. Else somebody else counts again, until two people found the same
-    difference: differences, not amounts, because things are moved between two counts.
+
+def standing_of(counts: Sequence[Counting], allowed: Allowed, before: OneWord) -> Standing:
+    """How a line stands by its counts, the oldest first, and by what one person's word changed before them.
+
+    The newest decides where it is within what is allowed. Else somebody else counts again, until two people found the same.
     """
     if not counts:
         return Standing.OPEN
     last = counts[-1]
-    agreed = any(one.by != last.by and one.difference == last.difference for one in counts[:-1])
-    if abs(last.difference) > allowed and not agreed:
+    if too_far(last.difference, allowed, before) and not found_alike(counts):
         return Standing.AGAIN
     return Standing.DIFFERS if last.difference else Standing.RIGHT
 

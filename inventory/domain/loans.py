@@ -1,10 +1,12 @@
-"""What is held for one job lent to another: the donor's word in time, the payback against the donor's day. Pure.
+"""What is held for one job lent to another: the donor's word in time, the payback against the donor's day, how a loan ends. Pure.
 
-Who is asked has a limit to answer in; silence is no consent: the thing stays with the donor.
+Who is asked has a limit to answer in; silence is no consent: the thing stays with the donor. What was asked for and is held no more, because
+it was picked, released, counted away or stopped, is lent no more either.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -17,6 +19,15 @@ class Word(StrEnum):
     AGREED = "agreed"
     REFUSED = "refused"
     STAYS = "no consent in time: stays with the donor"
+    LAPSED = "lapsed: what was asked for is held no more"
+
+
+class HowOver(StrEnum):
+    """How a loan ended."""
+
+    GIVEN_BACK = "given back"
+    PAID_BACK = "paid back"
+    NOT_COMING = "not coming back"
 
 
 def in_time(asked_at: datetime, answered_at: datetime, minutes: int) -> bool:
@@ -24,10 +35,15 @@ def in_time(asked_at: datetime, answered_at: datetime, minutes: int) -> bool:
     return answered_at - asked_at <= timedelta(minutes=minutes)
 
 
-def word(asked_at: datetime, agreed: bool | None, now: datetime, minutes: int) -> Word:
-    """How a request stands, seen at a moment; `agreed` None: nobody answered. An answer is only taken in time."""
-    if agreed is not None:
-        return Word.AGREED if agreed else Word.REFUSED
+def word(asked_at: datetime, agreed: bool | None, now: datetime, minutes: int, gone_at: datetime | None = None) -> Word:
+    """How a request stands, seen at a moment; `agreed` None: nobody answered. An answer is only taken in time. gone_at: when its hold ended, if
+    that was before anything was lent on it; one that nobody had answered by its limit was over before that."""
+    if agreed is False:
+        return Word.REFUSED
+    if gone_at is not None and (agreed or in_time(asked_at, gone_at, minutes)):
+        return Word.LAPSED
+    if agreed:
+        return Word.AGREED
     return Word.ASKED if in_time(asked_at, now, minutes) else Word.STAYS
 
 
@@ -40,6 +56,26 @@ def payback_late(promised_on: date | None, needed_on: date, on: date, *, lent: i
     if promised_on is None or promised_on > needed_on or came + coming < lent:
         return True
     return promised_on < on and came < lent
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """What became of what was lent, whole base units: still held for the borrower, picked for it, or held no more without having been
+    picked (stopped, counted away, released, …)."""
+
+    held: int = 0
+    picked: int = 0
+    gone: int = 0
+
+
+def fate_of(holds: Iterable[tuple[int, bool, int]]) -> Fate:
+    """Over the holds that the borrower got: (amount, whether it ended, how much of it was picked)."""
+    held = picked = gone = 0
+    for amount, ended, taken in holds:
+        held += 0 if ended else amount
+        picked += taken
+        gone += amount - taken if ended else 0
+    return Fate(held, picked, gone)
 
 
 @dataclass(frozen=True, slots=True)

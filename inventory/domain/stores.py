@@ -149,8 +149,9 @@ def used_in_quarantine(moves: Iterable[Carry]) -> int:
 
 
 def check_never_used(thing: Carried, asked: int, there: int, used: int) -> None:
-    """Whatever was in an engine is never stock again: rubber least of all. DomainError "was-in-engine"."""
-    if asked > there - used:
+    """Whatever was in an engine is never stock again: rubber least of all. DomainError "was-in-engine". That more is asked for than there
+    is, is another matter."""
+    if min(asked, there) > there - used:
         raise DomainError(
             "was-in-engine",
             f"{used} of {there} of {thing.label} in quarantine came out of an engine: what was in an engine is never stock again.",

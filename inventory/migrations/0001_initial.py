@@ -907,6 +907,7 @@ class Migration(migrations.Migration):
                         ('on_books', models.BigIntegerField()),
                         ('counted', models.BigIntegerField()),
                         ('reason', models.TextField(blank=True, help_text='of the difference')),
+                        ('by_two', models.BooleanField(default=False, help_text='two people found the same, each on their own')),
                     ],
                     options={
                         'indexes': [models.Index(fields=['item', 'spot', 'at'], name='counted_line_of_thing')],
@@ -1416,12 +1417,16 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
-                    name='LoanBack',
+                    name='LoanEnd',
                     fields=[
-                        ('loan', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='back', serialize=False, to='inventory.loan')),
+                        ('loan', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='end', serialize=False, to='inventory.loan')),
                         ('act', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
-                        ('hold', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='given_back', to='inventory.hold')),
+                        ('how', models.CharField(choices=[('given back', 'given back'), ('paid back', 'paid back'), ('not coming back', 'not coming back')], max_length=16)),
+                        ('hold', models.OneToOneField(blank=True, help_text='of what was given back; empty: closed', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='given_back', to='inventory.hold')),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('hold__isnull', False), ('how', 'given back')), models.Q(models.Q(('how', 'given back'), _negated=True), ('hold__isnull', True)), _connector='OR'), name='loan_end_hold_when_given_back')],
+                    },
                 ),
             ],
         ),

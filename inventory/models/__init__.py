@@ -27,7 +27,7 @@ from inventory.models.items import (
     Tube,
 )
 from inventory.models.keeping import KeptEnd, KeptPiece
-from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanBack, LoanRequest
+from inventory.models.loans import LentHold, Loan, LoanAnswer, LoanEnd, LoanRequest
 from inventory.models.movements import Balance, Movement
 from inventory.models.off_job import DemandMark, OffJob, OffJobLine, SoldReturn
 from inventory.models.offline import Clash, ClashAnswer, LateAct
@@ -121,7 +121,7 @@ __all__ = [
     "LifeExtension",
     "Loan",
     "LoanAnswer",
-    "LoanBack",
+    "LoanEnd",
     "LoanRequest",
     "Lot",
     "LotDates",

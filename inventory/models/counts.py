@@ -19,6 +19,7 @@ class CountedLine(models.Model):
     on_books = models.BigIntegerField()
     counted = models.BigIntegerField()
     reason = models.TextField(blank=True, help_text="of the difference")
+    by_two = models.BooleanField(default=False, help_text="two people found the same, each on their own")
 
     class Meta:
         constraints = [models.CheckConstraint(name="counted_line_not_negative", condition=Q(counted__gte=0))]

@@ -32,7 +32,7 @@ APPEND_ONLY = (
     "inventory_loananswer",
     "inventory_loan",
     "inventory_lenthold",
-    "inventory_loanback",
+    "inventory_loanend",
     "inventory_setaside",
     "inventory_accepted",
     "inventory_asidegone",

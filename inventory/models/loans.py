@@ -6,6 +6,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.domain.loans import HowOver
+
 
 class LoanRequest(models.Model):
     """Somebody asks, for a cart, for so much of what is held for another; the donor's technician is asked by name."""
@@ -62,9 +64,21 @@ class LentHold(models.Model):
     loan = models.ForeignKey(Loan, models.PROTECT, related_name="holds")
 
 
-class LoanBack(models.Model):
-    """What was lent was given back before it was picked: `hold` is the donor's again."""
+class LoanEnd(models.Model):
+    """A loan is over: what was still held was given back before it was picked (`hold` is the donor's again), or a person closed it."""
 
-    loan = models.OneToOneField(Loan, models.PROTECT, primary_key=True, related_name="back")
+    loan = models.OneToOneField(Loan, models.PROTECT, primary_key=True, related_name="end")
     act = models.ForeignKey("inventory.Act", models.PROTECT, db_index=False, related_name="+")
-    hold = models.OneToOneField("inventory.Hold", models.PROTECT, related_name="given_back")
+    how = models.CharField(max_length=16, choices=[(one.value, one.value) for one in HowOver])
+    hold = models.OneToOneField(
+        "inventory.Hold", models.PROTECT, null=True, blank=True, related_name="given_back",
+        help_text="of what was given back; empty: closed",
+    )  # fmt: skip
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="loan_end_hold_when_given_back",
+                condition=Q(how="given back", hold__isnull=False) | (~Q(how="given back") & Q(hold__isnull=True)),
+            )
+        ]

@@ -115,8 +115,8 @@ def no_such_parts(numbers: Sequence[str]) -> dict[str, DomainError]:
 def no_such(what: str, code: str, known: Iterable[str], value: str = "") -> DomainError:
     """The refusal "not-found" of a code that nobody knows, with what was probably meant; `what` is the word for it ("place"),
     and the name of the value unless `value` is."""
-    near = likely_numbers(code, known)
-    said = f"There is no {what} {shown(code)}.{near_in_words(near)}"
+    near = likely_numbers(code, known) if code.strip() else []
+    said = f"There is no {what} {shown(code)}.{near_in_words(near)}" if code.strip() else f"No {what} is named."
     values: dict[str, Any] = {value or what: shown(code), "near": near}
     return DomainError("not-found", said, **values)
 

@@ -9,10 +9,11 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from inventory.domain.counting import CountClass, Counting, Standing, allowed_off, standing_of
+from inventory.domain.counting import Allowed, CountClass, Counting, Standing, allowed_off, found_alike, standing_of
 from inventory.domain.errors import DomainError
 from inventory.domain.storage import RULES
 from inventory.models import CountedLine, CountSheet, CountSheetLine, SheetCount
+from inventory.queries.count_again import at_site, changed_on_one_word
 from inventory.queries.counting import amounts_at, counted_lines, last_moves
 from inventory.queries.shop import shop
 
@@ -22,12 +23,14 @@ _THING = ("item__part", "item__lot", "item__serial", "item__tube", "item__from_k
 
 @dataclass(frozen=True, slots=True)
 class LineNow:
-    """A line of a sheet with its counts (the oldest first), what the books said at the newest, and how it stands."""
+    """A line of a sheet with its counts (the oldest first), what the books said at the newest, and how it stands; by_two: somebody else
+    found the same as the newest."""
 
     line: CountSheetLine
     counts: Sequence[SheetCount]
     on_books: int
     standing: Standing
+    by_two: bool = False
 
     @property
     def last(self) -> SheetCount:
@@ -50,7 +53,7 @@ def sheet_by_number(number: int) -> CountSheet:
 
 def lines_now(sheet: CountSheet) -> list[LineNow]:
     """The lines of a sheet as they stand. What was moved since a count does not make it wrong: each is held against the books as of its own
-    moment. A line whose thing was counted otherwise since then is told so. Six queries."""
+    moment. A line whose thing was counted otherwise since then is told so. Eight queries."""
     lines = list(sheet.lines.select_related(*_THING).order_by("bin__number", "number"))
     by_line: dict[int, list[SheetCount]] = defaultdict(list)
     rows = SheetCount.objects.filter(line__sheet=sheet, act__corrected_by__isnull=True)
@@ -59,20 +62,24 @@ def lines_now(sheet: CountSheet) -> list[LineNow]:
     asked = {(one.item_id, one.bin.spot_id, row.act.occurred_at) for one in lines for row in by_line.get(one.pk, ())}
     books, since = amounts_at(asked), _counted_since(lines, by_line)
     rules, booked = shop().count_rules, _booked(sheet)
+    parts = {one.item.part_id for one in lines if one.pk in by_line} if not booked else set()
+    words, stock = changed_on_one_word(sheet.site, parts), at_site(sheet.site, parts)
     found = []
     for one in lines:
         counts = by_line.get(one.pk, [])
         said = [books[one.item_id, one.bin.spot_id, row.act.occurred_at] for row in counts]
         counted = [Counting(row.act.actor_id, row.counted - there) for row, there in zip(counts, said, strict=True)]
-        allowed = allowed_off(said[-1], CountClass(one.bin.count_class), rules) if said else 0
-        standing = standing_of(counted, allowed)
-        pair = (one.item_id, one.bin.spot_id)
+        pair, its = (one.item_id, one.bin.spot_id), (one.item.part_id, one.item.base)
+        there, its_class = said[-1] if said else 0, CountClass(one.bin.count_class)
+        here, site = (allowed_off(it, its_class, rules) for it in (there, max(there, stock.get(its, 0))))
+        standing = standing_of(counted, Allowed(here, site), words.of(pair, its))
         if pair in booked and counts:
             said[-1] = booked[pair]
             standing = Standing.DIFFERS if counts[-1].counted != booked[pair] else Standing.RIGHT
         elif one.pk in since and standing is not Standing.OPEN:
             standing = Standing.SINCE
-        found.append(LineNow(one, counts, said[-1] if said else 0, standing))
+        alike = bool(counted) and found_alike(counted)
+        found.append(LineNow(one, counts, said[-1] if said else 0, standing, alike))
     return found
 
 
@@ -125,7 +132,7 @@ def summary(row: CountSheet) -> Body:
 
 def blind(row: CountSheet) -> Body:
     """The sheet for who counts: what to count where, how it is stored, and who counted it so far. Neither what the books say nor what
-    was counted stands in it. Nine queries."""
+    was counted stands in it. Eleven queries."""
     by_bin: dict[int, list[Body]] = defaultdict(list)
     for one in lines_now(row):
         by_bin[one.line.bin_id].append(
@@ -177,7 +184,7 @@ def _thing(line: CountSheetLine) -> Body:
 
 def differences(row: CountSheet) -> Body:
     """What was counted beside what the books said at that moment, line by line, with the last movements of what differs; a line that is to be
-    counted, or to be counted again, still tells nothing. Ten queries."""
+    counted, or to be counted again, still tells nothing. Twelve queries."""
     now = lines_now(row)
     settled = [one for one in now if one.standing not in (Standing.OPEN, Standing.AGAIN)]
     moves = last_moves(

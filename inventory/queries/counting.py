@@ -46,7 +46,7 @@ def counted_lines() -> QuerySet[CountedLine]:
     return CountedLine.objects.filter(act__corrected_by__isnull=True)
 
 
-def _counted() -> QuerySet[CountedLine]:
+def counts_kept() -> QuerySet[CountedLine]:
     """Of counts alone: a weighing tells how much a tube still holds, not how right the books were."""
     return counted_lines().exclude(act__kind="weigh tube")
 
@@ -66,7 +66,7 @@ def classed_parts(on: date) -> dict[int, Classed]:
         item__tube__isnull=True,
     )
     out, back = used_in(year)
-    wrong = _counted().filter(at__lt=end, at__gte=end - YEAR).exclude(on_books=F("counted"))
+    wrong = counts_kept().filter(at__lt=end, at__gte=end - YEAR).exclude(on_books=F("counted"))
     miscounted = dict(wrong.values_list("item__part").annotate(Count("pk")))
     stocked = Balance.objects.filter(in_shop=True, amount__gt=0).values("part")
     parts = {part.pk: part for part in Part.objects.filter(Q(pk__in=stocked) | Q(pk__in=list(out)))}
@@ -132,14 +132,13 @@ def last_counted(spots: Collection[int]) -> dict[Pair, datetime]:
     return {(item, spot): at for item, spot, at in rows}
 
 
-def counted_after(asked: Collection[tuple[int, int, datetime]]) -> dict[Pair, datetime]:
-    """(item, spot) → when it was counted or weighed there last, of those where that was after the moment. One query, none for none."""
-    if not asked:
+def counted_after(pairs: Collection[Pair], moment: datetime) -> dict[Pair, CountedLine]:
+    """(item, spot) → its newest count or weighing there that is later than a moment. One query, none for no pair."""
+    if not pairs:
         return {}
-    moments = {(item, spot): at for item, spot, at in asked}
-    rows = counted_lines().filter(item__in={item for item, _ in moments}, spot__in={spot for _, spot in moments})
-    newest = rows.values_list("item", "spot").annotate(Max("at"))
-    return {(item, spot): at for item, spot, at in newest if at > moments.get((item, spot), at)}
+    items, spots = {item for item, _ in pairs}, {spot for _, spot in pairs}
+    rows = counted_lines().filter(item__in=items, spot__in=spots, at__gt=moment).select_related("act__actor")
+    return {(row.item_id, row.spot_id): row for row in rows.order_by("at", "pk")}
 
 
 def amounts_at(asked: Iterable[tuple[int, int, datetime]]) -> dict[tuple[int, int, datetime], int]:
@@ -202,7 +201,7 @@ def _said(row: Movement) -> Body:
 
 def count_accuracy(since: date, until: date) -> Body:
     """Share of counted lines that were as the books said, by the class of today, both days included; JSON-ready. Nine queries."""
-    rows = _counted().filter(at__gte=start_of(since), at__lt=start_of(until + timedelta(days=1)))
+    rows = counts_kept().filter(at__gte=start_of(since), at__lt=start_of(until + timedelta(days=1)))
     lines = list(rows.values_list("item__part", "on_books", "counted"))
     classes = classed_parts(until)
     of = {pk: one.count_class for pk, one in classes.items()}

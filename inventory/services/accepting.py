@@ -30,12 +30,13 @@ def refuse_unsorted(item: Item) -> None:
 
 
 def refuse_rejected(item: Item, asked: int, there: int) -> None:
-    """What was rejected is not released: it goes back, or is scrapped. `there`: in quarantine. DomainError "rejected".
+    """What was rejected is not released: it goes back, or is scrapped. `there`: in quarantine; that more is asked for is another matter.
+    DomainError "rejected".
 
     What was scrapped out of quarantine was the rejected ones first, as was what went back to a supplier.
     """
     left = rejected_left(item.pk)
-    if asked > there - left:
+    if min(asked, there) > max(0, there - left):
         raise DomainError(
             "rejected",
             f"{left} of {there} of {item.called} in quarantine were rejected.",

@@ -248,7 +248,10 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
         found = read.summary(file)
         if found["read"] < file.rows_in:
             raise DomainError(
-                "import-unread", f"{found['read']} of {file.rows_in} rows of {file.name} were read.", table=file_id
+                "import-unread",
+                f"{found['read']} of {file.rows_in} rows of {file.name} were read.",
+                ways_out=(f"Have its rows read first (imports/{file_id}/readings).",),
+                table=file_id,
             )
         if found["questioned"] and not without_questioned:
             raise DomainError(

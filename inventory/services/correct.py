@@ -23,7 +23,7 @@ def correct(*, actor: Person, stamp: Stamp, act_id: int, reason: str) -> Done:
     to do instead). `stamp.occurred_at` is replaced by that of the act: the books then never had it, as known from now on.
 
     Holds that the act ended stay ended, and are named. Outcome: {"corrects": act id, "kind", "occurred_at", "reversed":
-    [{part, item, amount, from, to, said}], "restored": what is again as it was before, where that is more than movements,
+    [{part, item, amount, from, to, said}], "restored": what is again as it was before, where that is more than movements, pieces of lots that are kept again as "kept" among it,
     "holds_not_restored": [hold ids], "note"}.
     Raises DomainError "not-found", "reason-missing", "corrected-already", "not-correctable"; "not-there",
     "serial-elsewhere" or "backdated-below-zero" where things have moved on since.
@@ -94,8 +94,8 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
             }
             for move in moves
         ]
-    put_back(act, carried)
-    restored = correctable.restore(act, original)
+    kept = put_back(act, original, carried)
+    restored = correctable.restore(act, original) | ({"kept": kept} if kept else {})
     lost = sorted(original.hold_ends.values_list("hold_id", flat=True))
     return {
         "corrects": act_id,

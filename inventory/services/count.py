@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from inventory.domain.errors import DomainError
-from inventory.domain.places import NO_SPOT
+from inventory.domain.places import NO_SPOT, PlaceKind
 from inventory.domain.stores import check_at_hand
 from inventory.models import Act, Item, Person, Place
 from inventory.queries.counting import counted_after
-from inventory.queries.days import shop_day
-from inventory.services import lookup, things
+from inventory.services import benches, lookup, things
 from inventory.services.count_again import check_second, far_off
 from inventory.services.counting import Counted, against_books, book, refuse
 from inventory.services.labelled import Labelled, items_labelled
 from inventory.services.run import Body, Done, Stamp, run
 
 MOST_LINES = 2000
+#: What is done with what is found on the cart or at the bench of a job that is no more.
+FOUND_LATE = (
+    "Put it where it is kept from now on, and count it there: on a shelf, or in quarantine where its lot cannot be read or it may have been fitted.",
+    "Count it at the bench of the job that it is for.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +57,13 @@ def count(
     """Compare what was counted at a place with the books as of `stamp.occurred_at`; only what is named is compared.
 
     A difference is posted as counted short or over and needs a reason. Holds that no longer fit end, latest fit date first, with named
-    shorts. What is off by more than its class allows is booked when two people found the same (`second` and `counted_again`), as on a
-    sheet; where nobody else of the site may count again, on one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
+    shorts. What is off by more than its class allows, alone or with what one person's counts changed since two people found the same, is
+    booked when two people found the same (`second` and `counted_again`), as on a sheet; where nobody else of the site may count again, on
+    one person's count, and said so. A serial that the books have in another place is refused with that place; one that was nowhere is taken back onto
     the books, saying where it was seen last. On a shelf it is looked at how things are stored, too: `looked_at` names the kinds that have
-    a rule (`storage.RULES`) and were counted. Sets and gaskets that were found wrong go to `quarantine` until looked at, in the same act.
+    a rule (`storage.RULES`) and were counted. Sets and gaskets that
+    were found wrong go to `quarantine` until looked at, in the same act. On the cart or at the bench of an ended job nothing more than the
+    books have is taken onto them ("job-ended", by line): nobody could take it from there.
     Outcome: {"place", "reason", "lines": [{part, item, identity, place, spot, counted_at, on_books, counted, difference, reason,
     base, typed, counted_by, alone, said, last_seen, last_moves, stored_wrongly, set_aside}], "shorts"}.
     Raises DomainError "nothing-given", "too-many-lines", "wrong-place", "storage-unchecked", "storage-unusable", "second-person-needed",
@@ -76,38 +83,50 @@ def count(
             raise DomainError("too-many-lines", f"{len(lines)} lines; at most {MOST_LINES}.", lines=len(lines))
         check_at_hand(lookup.kind(counted_at), counted_at.code, "counted")
         check_second(act, second, told=any(line.counted_again is not None for line in lines))
+        ended = (
+            benches.refusal(counted_at, FOUND_LATE) if counted_at.kind in (PlaceKind.CART, PlaceKind.BENCH) else None
+        )
         items, unknown = _items(lines)
         lookup.lock((item, counted_at) for item in items.values())
         read, errors = _read(act, lines, items, counted_at, reason, second)
-        wrong = dict(against_books(read)) | _counted_since(read)
+        wrong = dict(against_books(read))
         again = far_off(act, read, second, counted_at.site)
+        since = _counted_since(act, read)
         # who is to count next is told nothing of the books by the question why they differ
         wrong |= {
             number: one
             for number, one in again.items()
             if number not in wrong or wrong[number].code == "reason-missing"
         }
+        if ended is not None:
+            wrong |= {number: ended for number, one in read.items() if one.difference > 0}
+        wrong |= since
         refuse([*unknown.items(), *errors, *wrong.items()])
         return {"place": place, "reason": reason, **book(act, list(read.values()), reason, looked_at, aside)}
 
     return run("count", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
 
 
-def _counted_since(read: Mapping[int, Counted]) -> dict[int, DomainError]:
-    """What was counted otherwise at a spot where it was counted again since: that count found the same difference, and booked it."""
+def _counted_since(act: Act, read: dict[int, Counted]) -> dict[int, DomainError]:
+    """Line → DomainError "counted-since" of what differs and was counted there later: that count stands in the books already, and the same
+    difference would be booked twice. A count that was sent later comes late."""
     differ = {number: one for number, one in read.items() if one.difference}
-    newest = counted_after([(*one.pair, one.at) for one in differ.values()])
+    later = counted_after([one.pair for one in differ.values()], act.occurred_at)
     return {
         number: DomainError(
             "counted-since",
-            f"{lookup.label(one.item)} was counted at {one.spot.place.code} on {shop_day(newest[one.pair])}, since then: this older count is not booked.",
-            ways_out=("Count it now.", "Take the later count back, and enter both in their order."),
-            item=one.item.pk,
-            place=one.spot.place.code,
-            since=newest[one.pair].isoformat(),
+            f"{lookup.label(one.item)} was counted at {one.spot.place.code} by {its.act.actor.username} since, at "
+            f"{its.at.isoformat(timespec='minutes')}: an older count changes nothing any more.",
+            ways_out=(
+                "Count it again now, if that is in doubt.",
+                f"Take act {its.act_id} back first, if it was wrong.",
+            ),
+            item=lookup.label(one.item),
+            act=its.act_id,
+            counted_at=its.at,
         )
         for number, one in differ.items()
-        if one.pair in newest
+        if (its := later.get(one.pair)) is not None
     }
 
 
@@ -162,6 +181,7 @@ def _read(
                 one.first = counted
                 one.counted, one.typed = lookup.amount(item, line.counted_again, zero=True)
                 one.by = [act.actor.username, second.username]
+                one.by_two = one.counted == one.first
             read[number] = one
         except DomainError as error:
             errors.append((number, error))

@@ -5,13 +5,21 @@ The rule itself is `standing_of` (`inventory/domain/counting.py`). Private to se
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
-from inventory.domain.counting import CountClass, Counting, CountRules, Standing, allowed_off, standing_of
+from inventory.domain.counting import (
+    Allowed,
+    CountClass,
+    Counting,
+    OneWord,
+    Standing,
+    allowed_off,
+    standing_of,
+)
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, Person, Site
-from inventory.queries.count_again import others_who_recount
+from inventory.queries.count_again import at_site, changed_on_one_word, others_who_recount
 from inventory.queries.counting import classed_parts
 from inventory.queries.days import shop_day
 from inventory.queries.shop import shop
@@ -41,17 +49,19 @@ def check_second(act: Act, second: Person | None, *, told: bool) -> None:
 
 
 def far_off(act: Act, read: Mapping[int, Counted], second: Person | None, site: Site | None) -> dict[int, DomainError]:
-    """Line → DomainError "recount-needed" for what was counted by hand beyond the tolerance of its class and not found alike by two people.
+    """Line → DomainError "recount-needed" for what was counted by hand beyond the tolerance of its class, by itself or together with what one
+    person's counts changed since two people found the same, and was not found alike by two people.
 
     Where nobody else of the site may count again, one person's count is booked and its line says so (`alone`). The error tells no more of
     the books than that they say otherwise, so that who counts next still counts blind.
     """
-    rules = shop().count_rules
-    standing = {
-        number: _standing(one, act.actor_id, second, allowed_off(one.on_books, its_class, rules))
-        for number, (one, its_class) in _classed(act, read, rules).items()
-    }
-    again = [number for number, its in standing.items() if its is Standing.AGAIN]
+    differ = {number: one for number, one in read.items() if one.difference}
+    limits = _limits(act, differ.values(), site)
+    again = [
+        number
+        for number, one in differ.items()
+        if standing_of(_counts(one, act, second), *limits[one.pair]) is Standing.AGAIN
+    ]
     if not again:
         return {}
     others = others_who_recount(site, [act.actor_id])
@@ -59,32 +69,38 @@ def far_off(act: Act, read: Mapping[int, Counted], second: Person | None, site: 
         for number in again:
             read[number].alone = True
         return {}
-    return {number: _recount(read[number], second, others) for number in again}
+    by_itself = {one.pair for one in differ.values() if abs(one.difference) > limits[one.pair][0].here}
+    return {number: _recount(read[number], second, others, read[number].pair in by_itself) for number in again}
 
 
-def _classed(act: Act, read: Mapping[int, Counted], rules: CountRules) -> dict[int, tuple[Counted, CountClass]]:
-    """The lines that differ, with a class that has their tolerance. The classes are only looked up where it is for them to decide: what is
-    further off than any class allows needs no look."""
-    differ = {number: one for number, one in read.items() if one.difference}
-    near = [one for one in differ.values() if abs(one.difference) <= allowed_off(one.on_books, CountClass.LOW, rules)]
+def _limits(act: Act, differ: Collection[Counted], site: Site | None) -> dict[lookup.Pair, tuple[Allowed, OneWord]]:
+    """(item, spot) → by how much it, and its part at the site, may be off, and what one person's counts changed of it so far.
+
+    Classes, stock and earlier counts are only looked up where it is for them to decide: what is further off than any class allows needs
+    no look."""
+    rules = shop().count_rules
+    near = [one for one in differ if abs(one.difference) <= allowed_off(one.on_books, CountClass.LOW, rules)]
+    parts = {one.item.part_id for one in near}
     classes = classed_parts(shop_day(act.occurred_at)) if near else {}
-    return {
-        number: (
-            one,
-            classes[one.item.part_id].count_class if one.item.part_id in classes else CountClass.LOW,
-        )
-        for number, one in differ.items()
-    }
+    stock, words = at_site(site, parts), changed_on_one_word(site, parts)
+    found = {}
+    for one in differ:
+        known = classes.get(one.item.part_id)
+        its = known.count_class if known is not None else CountClass.LOW
+        here, there = (allowed_off(it, its, rules) for it in (one.on_books, max(one.on_books, stock.get(one.stock, 0))))
+        found[one.pair] = Allowed(here, there), words.of(one.pair, one.stock)
+    return found
 
 
-def _standing(one: Counted, first: int, second: Person | None, allowed: int) -> Standing:
-    """A line as a line of a sheet would stand by the same counts."""
+def _counts(one: Counted, act: Act, second: Person | None) -> list[Counting]:
+    """The counts of a line by hand as those of a line of a sheet."""
     if second is None or one.first is None:
-        return standing_of([Counting(first, one.difference)], allowed)
-    return standing_of([Counting(first, one.first - one.on_books), Counting(second.pk, one.difference)], allowed)
+        return [Counting(act.actor_id, one.difference)]
+    return [Counting(act.actor_id, one.first - one.on_books), Counting(second.pk, one.difference)]
 
 
-def _recount(one: Counted, second: Person | None, others: list[Person]) -> DomainError:
+def _recount(one: Counted, second: Person | None, others: list[Person], itself: bool) -> DomainError:
+    """itself: this count alone is further off than is allowed, not only together with earlier ones."""
     label = lookup.label(one.item)
     sheet: tuple[str, ...] = (
         "Open a count sheet over it: what is counted waits there until another person has counted.",
@@ -99,9 +115,10 @@ def _recount(one: Counted, second: Person | None, others: list[Person]) -> Domai
             item=label,
         )
     names = ", ".join(person.username for person in others)
+    why = "is far off the books" if itself else "was found off by one person each time, and together it is too much"
     return DomainError(
         "recount-needed",
-        f"{label} is far off the books: another person counts it again before it is booked.",
+        f"{label} {why}: another person counts it again before it is booked.",
         ways_out=(f"Name who counted again (second: {names}) and what they found (counted_again).", *sheet),
         item=label,
         people=[person.username for person in others],

@@ -235,4 +235,5 @@ def _counted(one: LineNow, act: Act, reason: str) -> Counted:
         reason=reason,
         by=[count.act.actor.username for count in one.counts],
         alone=one.standing is Standing.AGAIN,
+        by_two=one.by_two,
     )

@@ -43,6 +43,7 @@ class Counted:
     there_now  what the books have after the difference was booked
     by         who counted it, the first one first; `first`: what the first of two people counted, `counted` being what the second did
     alone      one person counted it where two are asked, for want of anybody else
+    by_two     two people found the same, each on their own
     """
 
     item: Item
@@ -60,11 +61,17 @@ class Counted:
     by: Sequence[str] = ()
     first: int | None = None
     alone: bool = False
+    by_two: bool = False
 
     @property
     def difference(self) -> int:
         """More (above nothing) or less than the books said."""
         return self.counted - self.on_books
+
+    @property
+    def stock(self) -> tuple[int, str]:
+        """(part id, base unit): all the stock that it is of."""
+        return self.item.part_id, self.item.base
 
     @property
     def pair(self) -> lookup.Pair:
@@ -120,6 +127,7 @@ def keep(act: Act, read: Iterable[Counted]) -> None:
             on_books=one.on_books,
             counted=one.counted,
             reason=one.reason if one.difference else "",
+            by_two=one.by_two,
         )
         for one in read
     )

@@ -11,6 +11,7 @@ from django.db.models import Q
 
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Balance, Hold, HoldEnd, Item, Place, Short, Spot
+from inventory.queries.days import shop_day
 from inventory.queries.held import DAY, Pending, pending
 from inventory.services.keeping import missing
 from inventory.services.post import Move, hold_more, post
@@ -84,16 +85,29 @@ def hold_ids(act: Act, cart: Spot, promises: Sequence[Promise]) -> list[int]:
 
 
 def open_holds(hold_ids: Iterable[int]) -> dict[int, Pending]:
-    """Holds by id; DomainError "not-found" or "hold-ended" names the first that is not open."""
+    """Holds by id; DomainError "not-found" or "hold-ended" for the first that is not open."""
     wanted = list(dict.fromkeys(hold_ids))
     found = pending(wanted)
     for hold_id in wanted:
         if hold_id not in found:
             raise DomainError("not-found", f"There is no hold {hold_id}.", hold=hold_id)
-        how = found[hold_id].how
-        if how:
-            raise DomainError("hold-ended", f"Hold {hold_id} was {how} already.", hold=hold_id, how=how)
+        if found[hold_id].how:
+            raise hold_ended(hold_id)
     return found
+
+
+def hold_ended(hold_id: int) -> DomainError:
+    """The refusal "hold-ended", naming what ended it, when and by whom."""
+    row = HoldEnd.objects.select_related("act__actor").get(hold=hold_id)
+    why = f": {row.why}" if row.why else ""
+    return DomainError(
+        "hold-ended",
+        f"Hold {hold_id} was {row.how} on {shop_day(row.act.occurred_at)} by {row.act.actor.username}{why}.",
+        hold=hold_id,
+        how=row.how,
+        why=row.why,
+        act=row.act_id,
+    )
 
 
 def pick(act: Act, amounts: Sequence[tuple[Pending, int]], as_one: bool = False) -> None:

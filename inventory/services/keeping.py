@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import connection
+from django.db.models import Q
 
 from inventory import locks
 from inventory.domain.items import Base, Tracked
@@ -173,6 +174,8 @@ def carry(act: Act, carried: Iterable[tuple[KeptPiece, Spot]]) -> None:
 
 
 def _keep_again(act: Act, pairs: Sequence[tuple[KeptPiece, Spot]]) -> None:
+    if not pairs:
+        return
     KeptPiece.objects.bulk_create(
         KeptPiece(act=act, lot_id=one.lot_id, item_id=one.item_id, spot=spot, amount=one.amount) for one, spot in pairs
     )
@@ -182,6 +185,8 @@ def _keep_again(act: Act, pairs: Sequence[tuple[KeptPiece, Spot]]) -> None:
 def end_kept(act: Act, kept: Iterable[KeptPiece], how: HowEnded, why: str) -> None:
     """They are kept no longer: what they held is free again."""
     rows = list(kept)
+    if not rows:
+        return
     KeptEnd.objects.bulk_create(KeptEnd(kept=row, act=act, how=how.value, why=why) for row in rows)
     hold_more({(row.item_id, row.spot_id): -row.amount for row in rows}, act.occurred_at)
 
@@ -202,6 +207,24 @@ def taken_back(act: Act, original: Act) -> list[KeptPiece]:
     return list(rows.select_related("spot__place"))
 
 
-def put_back(act: Act, carried: Iterable[KeptPiece]) -> None:
-    """What was carried is back where it was kept before, and is kept there again."""
-    _keep_again(act, [(one, one.spot) for one in carried])
+def put_back(act: Act, original: Act, carried: Iterable[KeptPiece]) -> list[dict[str, Any]]:
+    """The movements of an act were taken back: what it had carried, or what it as a count had lost, is kept again where it was before;
+    a lost one not where another of its lot is kept since, or its lot's was released for good. What is kept, [{lot, part, place, spot}]."""
+    again = list(carried)
+    lost = KeptPiece.objects.filter(end__act=original, end__how=HowEnded.MISSING).select_related("spot__place")
+    if missed := list(lost.order_by("pk")):
+        locks.name("kept piece", "all")
+        kept = KeptPiece.objects.filter(lot__in=[one.lot_id for one in missed])
+        having = set(kept.filter(Q(end__isnull=True) | Q(end__how=HowEnded.RELEASED)).values_list("lot", flat=True))
+        again += [one for one in missed if one.lot_id not in having]
+    _keep_again(act, [(one, one.spot) for one in again])
+    items = Item.objects.select_related("part", "lot").in_bulk({one.item_id for one in again})
+    return [
+        {
+            "lot": items[one.item_id].lot_code,
+            "part": items[one.item_id].part.number,
+            "place": one.spot.place.code,
+            "spot": one.spot.name,
+        }
+        for one in again
+    ]

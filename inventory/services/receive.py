@@ -112,13 +112,14 @@ def receive(
             lookup.need_reason(reason, "Why was it bought in an emergency?")
         aside = _aside(target, quarantine, reason, emergency)
         if target.kind == PlaceKind.BENCH:
-            benches.ask_all(target)
+            _refuse_ended(target)
         seller = Supplier.objects.filter(code=supplier).first()
         if seller is None:
             raise no_such_supplier(supplier)
         its = shop()
         lotless = emergency and target.kind != PlaceKind.SHELF
-        read = read_lines(lines, Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless), aside)
+        day = Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless, emergency)
+        read = read_lines(lines, day, aside)
         _set_withdrawn_aside(read, aside)
         if target.kind == PlaceKind.BENCH:
             _refuse_without_sheet(act, read)
@@ -134,6 +135,17 @@ def receive(
         return {"receipt": act.pk, "order": order, "lines": said, "shorts": lookup.said(shorts)}
 
     return run("receive", work, actor=actor, stamp=stamp, request=request, place=place, reason=reason)
+
+
+def _refuse_ended(bench: Place) -> None:
+    """DomainError "job-ended" for the bench of a job that is no more."""
+    ways = (
+        "Receive it at the bench of the job that uses it.",
+        "Receive it on a shelf, or into quarantine where its lot cannot be read.",
+    )
+    error = benches.refusal(bench, ways)
+    if error is not None:
+        raise error
 
 
 def _check_length(lines: Sequence[ReceiveLine]) -> None:

@@ -105,7 +105,8 @@ class Read:
 class Day:
     """What lines are judged by: the day of receipt, the day of a cure quarter that counts, the shop's settings, who delivers.
 
-    lotless   bought in an emergency and not for a shelf: a part that is traced by lot may come without one
+    emergency  bought in an emergency
+    lotless    so bought, and not for a shelf: a part that is traced by lot may come without one
     """
 
     day: date
@@ -113,6 +114,7 @@ class Day:
     shop: Shop
     seller: int
     lotless: bool = False
+    emergency: bool = False
 
 
 def read_lines(lines: Sequence[ReceiveLine], day: Day, aside: Place | None) -> list[Read]:
@@ -232,6 +234,17 @@ def _refuse_known(
         )
 
 
+def _check_tracked(part: Part, line: ReceiveLine, day: Day) -> None:
+    """As `things.check_tracked`; what was bought in an emergency has one way more."""
+    try:
+        things.check_tracked(part, lot=line.lot, serial=line.serial)
+    except DomainError as error:
+        if error.code != "lot-missing" or not day.emergency:
+            raise
+        without = "Bought without a lot, it comes to the bench of the job that needs it, or into quarantine."
+        raise DomainError(error.code, error.message, ways_out=(*error.ways_out, without), **error.values) from error
+
+
 def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, DomainError], day: Day) -> Read:
     part = parts.get(line.part)
     reasons: list[tuple[Why, str]] = []
@@ -242,7 +255,7 @@ def _read_line(line: ReceiveLine, parts: dict[str, Part], unknown: Mapping[str, 
     if line.to_be_sorted and not part.kind:
         reasons.append((Why.UNSORTED, f"the catalogue does not know it: {line.to_be_sorted}"))
     if not (day.lotless and part.tracked_by == Tracked.LOT and not line.lot and not line.serial):
-        things.check_tracked(part, lot=line.lot, serial=line.serial)
+        _check_tracked(part, line, day)
     amount, typed = things.amount(part, line.amount)
     if line.serial and amount != 1:
         raise DomainError("serial-is-one", f"{line.serial} is one thing; {amount} were given.", serial=line.serial)

@@ -146,7 +146,12 @@ def check_tracked(part: Part, *, lot: str, serial: str) -> None:
             serial=serial,
         )
     if part.tracked_by == Tracked.LOT and not lot:
-        raise DomainError("lot-missing", f"{part.number} is traced by lot; no lot was given.", part=part.number)
+        raise DomainError(
+            "lot-missing",
+            f"{part.number} is traced by lot; no lot was given.",
+            ways_out=("Read the lot on the bag or the label.",),
+            part=part.number,
+        )
 
 
 #: What an amount of each base unit measures.

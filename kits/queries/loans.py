@@ -11,11 +11,12 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from inventory.domain.loans import Word, payback_late, word
-from inventory.models import Loan, LoanRequest, OrderLine
+from inventory.domain.loans import Fate, Word, fate_of, payback_late, word
+from inventory.models import LentHold, Loan, LoanRequest, OrderLine
 from inventory.queries.days import shop_day
 from inventory.queries.orders import Facts, facts_of
-from kits.models import Job
+from kits.models import Job, JobHold
+from kits.queries.scope import job_by_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,28 +50,74 @@ def request_by_id(number: int) -> LoanRequest:
 
 def loan_by_id(number: int) -> Loan:
     """A loan, which has the number of its request; DomainError "not-found"."""
-    found = Loan.objects.filter(pk=number).select_related("rest", "back").first()
+    found = Loan.objects.filter(pk=number).select_related("rest").first()
     if found is None:
         raise DomainError("not-found", f"Nothing was lent on request {number}.", loan=number)
     return found
+
+
+def donor_of(hold: int) -> Job:
+    """The job for which something is held; DomainError "not-found"."""
+    found = JobHold.objects.filter(hold=hold).values_list("job__number", flat=True).first()
+    if found is None:
+        raise DomainError("not-found", f"No job has a hold {hold}.", hold=hold)
+    return job_by_number(found)
 
 
 def _requests() -> QuerySet[LoanRequest]:
     item = ("hold__item__part", "hold__item__lot", "hold__item__serial")
     return LoanRequest.objects.select_related(
         *item, "hold__to_spot__place", "hold__from_spot__place", "to_spot", "asked_of", "act__actor", "answer__act",
-        "loan__act__actor", "loan__back__act", "loan__order_line__order", "loan__short",
+        "loan__act__actor", "loan__end__act__actor", "loan__order_line__order", "loan__short", "hold__end__act",
     )  # fmt: skip
 
 
 def standing_paybacks(lines: Iterable[OrderLine]) -> dict[int, int]:
-    """Order line id → how much of it pays loans back that were not given back. One query."""
+    """Order line id → how much of it pays back loans that are not over. One query."""
     pledged: dict[int, int] = defaultdict(int)
-    rows = Loan.objects.filter(order_line__in=lines, back__isnull=True).values_list("order_line_id", "request__amount")
+    rows = Loan.objects.filter(order_line__in=lines, end__isnull=True).values_list("order_line_id", "request__amount")
     for line, amount in rows:
         if line is not None:
             pledged[line] += amount
     return pledged
+
+
+@dataclass(frozen=True, slots=True)
+class LentNow:
+    """The holds that a borrower got by a loan, as they are now: [{hold, amount, how, picked, why, act, at}], `how` empty while it is open;
+    the ids of the open ones; and what became of all of it."""
+
+    holds: list[dict[str, Any]]
+    open: list[int]
+    fate: Fate
+
+
+def lent_now(loans: Iterable[int]) -> dict[int, LentNow]:
+    """Loan id → its holds now. One query."""
+    wanted = list(loans)
+    rows: dict[int, list[dict[str, Any]]] = {one: [] for one in wanted}
+    found = LentHold.objects.filter(loan__in=wanted).order_by("hold_id").select_related("hold__end__act")
+    for row in found:
+        end = getattr(row.hold, "end", None)
+        rows[row.loan_id].append(
+            {
+                "hold": row.hold_id,
+                "amount": row.hold.amount,
+                "how": end.how if end else "",
+                "picked": end.picked if end else 0,
+                "why": end.why if end else "",
+                "act": end.act_id if end else None,
+                "at": end.act.occurred_at if end else None,
+            }
+        )
+    return {
+        loan: LentNow(
+            its,
+            [one["hold"] for one in its if not one["how"]],
+            fate_of((one["amount"], bool(one["how"]), one["picked"]) for one in its),
+        )
+        for loan, its in rows.items()
+    }
 
 
 def payback_of(facts: Facts, needed_on: date, lent: int, on: date) -> Payback:
@@ -94,27 +141,25 @@ def loans_of(job: Job, now: datetime) -> list[dict[str, Any]]:
     """Everything that was asked to be lent by a job or to it, oldest first, as it stands at a moment.
 
     [{request, from_job, to_job, hold, part, lot, serial, amount, base, asked_of, asked_by, asked_at, answer_by, state, reason,
-    answered_at, answer_reason, loan}]; loan: None or {lent_on, lent_by, holds, payback: None or {order, line, promised_on,
-    outstanding, late}, short, given_back_on}. Nine queries, whatever their number.
+    answered_at, answer_reason, hold_ended, loan}]; hold_ended: None, or how the hold that was asked for ended before anything was lent of it
+    {how, why, act, at}; loan: None or {lent_at, lent_by, holds, held, picked, gone, rest, payback: None or {order, line, promised_on,
+    outstanding, late}, short, over, over_at, over_by, over_why}, `holds` being the borrower's with how each ended. Nine queries, whatever
+    their number.
     """
     cart = job.cart_id
     rows = list(_requests().filter(Q(hold__to_spot__place=cart) | Q(to_spot__place=cart)).order_by("pk"))
     numbers = jobs_by_cart(rows)
-    lent: dict[int, list[int]] = defaultdict(list)
-    found = Loan.objects.filter(pk__in=[row.pk for row in rows], holds__isnull=False).values_list(
-        "pk", "holds__hold_id"
-    )
-    for loan, hold in found.order_by("pk", "holds__hold_id"):
-        lent[loan].append(hold)
+    lent = lent_now(row.pk for row in rows if hasattr(row, "loan"))
     lines = {row.loan.order_line for row in rows if hasattr(row, "loan") and row.loan.order_line is not None}
     facts = facts_of(lines) if lines else {}
-    return [_said(row, numbers, lent[row.pk], facts, now) for row in rows]
+    return [_said(row, numbers, lent.get(row.pk), facts, now) for row in rows]
 
 
 def _said(
-    row: LoanRequest, numbers: dict[int, str], holds: list[int], facts: dict[int, Facts], now: datetime
+    row: LoanRequest, numbers: dict[int, str], lent: LentNow | None, facts: dict[int, Facts], now: datetime
 ) -> dict[str, Any]:
     answer, loan, item = getattr(row, "answer", None), getattr(row, "loan", None), row.hold.item
+    end = getattr(row.hold, "end", None) if loan is None else None
     return {
         "request": row.pk,
         "from_job": numbers.get(row.hold.to_spot.place_id, ""),
@@ -134,33 +179,44 @@ def _said(
         "reason": row.reason,
         "answered_at": answer.act.occurred_at if answer else None,
         "answer_reason": answer.reason if answer else "",
-        "loan": _loan(loan, row, holds, facts, shop_day(now)) if loan else None,
+        "hold_ended": (
+            {"how": end.how, "why": end.why, "act": end.act_id, "at": end.act.occurred_at} if end is not None else None
+        ),
+        "loan": _loan(loan, row, lent, facts, shop_day(now)) if loan is not None and lent is not None else None,
     }
 
 
 def state_of(row: LoanRequest, now: datetime) -> Word:
     """How a request stands at a moment."""
     answer = getattr(row, "answer", None)
-    return word(row.act.occurred_at, answer.agreed if answer else None, now, row.minutes)
+    end = getattr(row.hold, "end", None) if not hasattr(row, "loan") else None
+    gone_at = end.act.occurred_at if end is not None else None
+    return word(row.act.occurred_at, answer.agreed if answer else None, now, row.minutes, gone_at)
 
 
-def _loan(loan: Loan, row: LoanRequest, holds: list[int], facts: dict[int, Facts], on: date) -> dict[str, Any]:
-    line, back = loan.order_line_id, getattr(loan, "back", None)
+def _loan(loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], on: date) -> dict[str, Any]:
+    line, end = loan.order_line_id, getattr(loan, "end", None)
     return {
         "lent_at": loan.act.occurred_at,
         "lent_by": loan.act.actor.username,
-        "holds": holds,
+        "holds": lent.holds,
+        "held": lent.fate.held,
+        "picked": lent.fate.picked,
+        "gone": lent.fate.gone,
         "rest": loan.rest_id,
         "payback": payback_of(facts[line], row.hold.day, row.amount, on).said() if line is not None else None,
         "short": loan.short.amount if loan.short else 0,
-        "given_back_at": back.act.occurred_at if back else None,
+        "over": end.how if end else "",
+        "over_at": end.act.occurred_at if end else None,
+        "over_by": end.act.actor.username if end else "",
+        "over_why": end.act.reason if end else "",
     }
 
 
 def lent_away(job: Job, on: date) -> list[tuple[Loan, Payback | None]]:
-    """What the job lent and has not got back before it was picked, with what pays it back, seen on a day. Up to seven queries, one where nothing is."""
+    """What the job lent in loans that are not over, with what pays it back, seen on a day. Up to seven queries, one where nothing is."""
     rows = list(
-        Loan.objects.filter(request__hold__to_spot__place=job.cart_id, back__isnull=True)
+        Loan.objects.filter(request__hold__to_spot__place=job.cart_id, end__isnull=True)
         .select_related(
             "request__hold__item__part",
             "request__hold__to_spot__place",

@@ -23,7 +23,7 @@ from kits.domain.requirements import Key
 from kits.domain.startable import StepKey
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
-from kits.queries.loans import lent_away
+from kits.queries.loans import lent_away, lent_now
 from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by
 from kits.queries.other_sites import from_elsewhere, good_for, here_from_elsewhere
@@ -36,7 +36,8 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
-    name in acts, "lent": what went to other jobs [{"loan", "to_job", "part", "amount", "payback", "short", "ways"}]}. Ways: {"way":
+    name in acts, "lent": what went to other jobs, until the loan is over [{"loan", "to_job", "part", "amount", "held", "picked", "gone": of it, "payback", "short",
+    "ways"}]}. Ways: {"way":
     "replacement" | "on the way" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known). Express says whether it is
@@ -91,12 +92,16 @@ def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
     ways = ways_out(replace(listed, parts={**listed.parts, **parts}), late, day)
     carts = [loan.request.to_spot.place_id for loan, _ in away]
     jobs = dict(Job.objects.filter(cart__in=carts).values_list("cart_id", "number"))
+    now = lent_now(loan.pk for loan, _ in away)
     return [
         {
             "loan": loan.pk,
             "to_job": jobs[loan.request.to_spot.place_id],
             "part": loan.request.hold.item.part.number,
             "amount": loan.request.amount,
+            "held": now[loan.pk].fate.held,
+            "picked": now[loan.pk].fate.picked,
+            "gone": now[loan.pk].fate.gone,
             "base": loan.request.hold.item.base,
             "payback": back.said() if back else None,
             "short": loan.request.amount if back is None or back.late else 0,

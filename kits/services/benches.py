@@ -1,7 +1,9 @@
-"""A bench is there for its job, as long as that is open: nothing is bought to it afterwards, for nothing would take it from there.
-Private to services: an open transaction is there."""
+"""Cart and bench are there for their job, as long as that is open: nothing new comes to them afterwards, for nothing would take it from
+there. Private to services: an open transaction is there."""
 
 from __future__ import annotations
+
+from django.db.models import Q
 
 from inventory.domain.errors import DomainError
 from inventory.models import Place
@@ -10,25 +12,23 @@ from kits.models import Job
 from kits.services.shared import open_still
 
 
-def refuse_ended(bench: Place) -> None:
-    """DomainError "job-ended" where the bench is that of a job that was closed or cancelled; an open one is locked, so that it stays."""
-    job = Job.objects.filter(bench=bench).first()
+def ended(place: Place) -> DomainError | None:
+    """The refusal "job-ended" where it is the cart or the bench of a job that was closed or cancelled; an open one is locked, so that it stays."""
+    job = Job.objects.filter(Q(bench=place) | Q(cart=place)).first()
     if job is None:
-        return
+        return None
     try:
         open_still(job)
     except DomainError as error:
-        raise DomainError(
+        what = "bench" if job.bench_id == place.pk else "cart"
+        return DomainError(
             error.code,
-            f"{bench.code} is the bench of job {job.number}, which is {job.state}: nothing comes to it any more.",
-            ways_out=(
-                "Receive it at the bench of the job that uses it.",
-                "Receive it on a shelf, or into quarantine where its lot cannot be read.",
-            ),
+            f"{place.code} is the {what} of job {job.number}, which is {job.state}: nothing comes to it any more.",
             job=job.number,
             state=job.state,
-            place=bench.code,
-        ) from error
+            place=place.code,
+        )
+    return None
 
 
-benches.ask(refuse_ended)
+benches.ask(ended)

@@ -44,6 +44,7 @@ def release_kept(*, actor: Person, stamp: Stamp, lot_id: int, reason: str) -> Do
             raise DomainError(
                 "kept",
                 f"It is the kept one of lot {lot.code} of {lot.part.number}: {its.why}.",
+                ways_out=() if its.until else ("Record when these engines were handed over, where that is missing.",),
                 lot=lot.code,
                 until=its.until.isoformat() if its.until else None,
                 engines=[one.engine for one in terms if not one.over],

@@ -1,4 +1,4 @@
-"""What is held for one job is lent to another: asked for, agreed to by the donor's technician by name, lent, given back."""
+"""What is held for one job is lent to another: asked for, agreed to by the donor's technician by name, lent. How it ends: `loan_ends`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from inventory.models import (
     LentHold,
     Loan,
     LoanAnswer,
-    LoanBack,
     LoanRequest,
     OrderLine,
     Person,
@@ -31,7 +30,7 @@ from inventory.services import holding, lookup, things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Job, JobHold
 from kits.queries.job_list import JobList, free_for, list_basis, list_on
-from kits.queries.loans import Payback, loan_by_id, payback_of, request_by_id, standing_paybacks
+from kits.queries.loans import Payback, donor_of, payback_of, request_by_id, standing_paybacks
 from kits.queries.scope import job_by_number
 from kits.services.given_up import hold_again
 from kits.services.hold_list import Lent, hold_listed
@@ -54,7 +53,7 @@ def ask_to_lend(
         if asked_of.pk == act.actor_id:
             raise DomainError("same-person", "Who asks does not consent: the technician of the other job is asked.")
         borrower = job_by_number(job)
-        donor = _donor(hold)
+        donor = donor_of(hold)
         _lock_jobs(borrower, donor)
         row = holding.open_holds([hold])[hold]
         number = _amount(row, amount)
@@ -73,10 +72,11 @@ def ask_to_lend(
 
 
 def answer_to_lend(*, actor: Person, stamp: Stamp, request: int, agreed: bool, reason: str = "") -> Done:
-    """The technician who was asked agrees, or does not, in the time there is. A refusal says why.
+    """The technician who was asked agrees, or does not, in the time there is. A refusal says why. Nobody agrees to lend what is held no more:
+    the request lapsed with its hold. One that ends later, or at the same moment, is told to who lends.
 
     Outcome: {"request", "agreed", "reason"}. Raises "not-found", "second-person-needed" (another was asked), "loan-answered",
-    "loan-late", "dates-turned", "reason-missing".
+    "loan-late", "dates-turned", "reason-missing", "hold-ended", "job-ended".
     """
 
     def work(act: Act) -> Body:
@@ -99,7 +99,9 @@ def answer_to_lend(*, actor: Person, stamp: Stamp, request: int, agreed: bool, r
                 ways_out=("Ask again.",),
                 request=request,
             )
-        if not agreed:
+        if agreed:
+            _still_there(row)
+        else:
             lookup.need_reason(reason, "Why is it not lent?")
         LoanAnswer.objects.create(request=row, act=act, agreed=agreed, reason=reason)
         return {"request": request, "agreed": agreed, "reason": reason}
@@ -122,7 +124,7 @@ def lend(*, actor: Person, stamp: Stamp, request: int, order: str = "", line: in
     def work(act: Act) -> Body:
         locks.row(LoanRequest._meta.db_table, [request])
         row = request_by_id(request)
-        donor, borrower = _donor(row.hold_id), Job.objects.get(cart=row.to_spot.place_id)
+        donor, borrower = donor_of(row.hold_id), Job.objects.get(cart=row.to_spot.place_id)
         borrower = job_by_number(borrower.number)
         _lock_jobs(borrower, donor)
         lock_engine(borrower)
@@ -158,53 +160,29 @@ def lend(*, actor: Person, stamp: Stamp, request: int, order: str = "", line: in
     return run("lend", work, actor=actor, stamp=stamp, request=asked)
 
 
-def give_back_loan(*, actor: Person, stamp: Stamp, loan: int, reason: str) -> Done:
-    """What was lent goes back to the donor before any of it was picked: the borrower's holds end, the donor holds it again.
-
-    Outcome: {"loan", "hold": the donor's, "ended": the borrower's, "amount"}. The short of the donor stays on record as raised.
-    Raises "reason-missing", "not-found", "done-already", "hold-ended", "job-ended".
-    """
-
-    def work(act: Act) -> Body:
-        lookup.need_reason(reason, "Why is it given back?")
-        locks.row(LoanRequest._meta.db_table, [loan])
-        row = loan_by_id(loan)
-        if LoanBack.objects.filter(loan=row).exists():
-            raise DomainError("done-already", f"Loan {loan} was given back already.", loan=loan)
-        asked = request_by_id(loan)
-        donor, borrower = _donor(asked.hold_id), Job.objects.get(cart=asked.to_spot.place_id)
-        _lock_jobs(borrower, donor)
-        ids = list(LentHold.objects.filter(loan=row).order_by("hold_id").values_list("hold_id", flat=True))
-        open_now = holding.open_holds(ids)
-        locks.scarcer(one.part_at_site for one in open_now.values())
-        open_now = holding.open_holds(ids)
-        holding.end(act, open_now.values(), HoldEnd.How.RELEASED, f"given back to job {donor.number}: {reason}")
-        first = JobHold.objects.select_related("hold").get(hold=asked.hold_id)
-        given = split(first.hold.amount, asked.amount, first.positions).given
-        until = first.hold.until
-        hold = hold_again(act, donor, first, asked.amount, given, until)
-        LoanBack.objects.create(loan=row, act=act, hold_id=hold)
-        touch(donor)
-        touch(borrower)
-        return {"loan": loan, "hold": hold, "ended": ids, "amount": asked.amount}
-
-    asked = {"loan": loan, "reason": reason}
-    return run("give a loan back", work, actor=actor, stamp=stamp, request=asked, reason=reason)
-
-
-def _donor(hold: int) -> Job:
-    """The job for which something is held; DomainError "not-found"."""
-    found = JobHold.objects.filter(hold=hold).values_list("job__number", flat=True).first()
-    if found is None:
-        raise DomainError("not-found", f"No job has a hold {hold}.", hold=hold)
-    return job_by_number(found)
-
-
 def _lock_jobs(borrower: Job, donor: Job) -> None:
     """Both, in the order of all: two jobs that lend to each other wait. DomainError "job-ended"."""
     locks.row(Job._meta.db_table, [borrower.pk, donor.pk])
     for job in (borrower, donor):
         open_still(job)
+
+
+def _still_there(row: LoanRequest) -> None:
+    """What is asked for is held still, and the job that asked goes on. DomainError "hold-ended", "job-ended"."""
+    if HoldEnd.objects.filter(hold=row.hold_id).exists():
+        ended = holding.hold_ended(row.hold_id)
+        raise DomainError(
+            ended.code,
+            f"{ended.message} Request {row.pk} lapsed with it.",
+            ways_out=("Ask for a hold that is open.",),
+            request=row.pk,
+            **ended.values,
+        )
+    borrower = Job.objects.get(cart=row.to_spot.place_id)
+    if borrower.state != Job.State.BOOKED:
+        raise DomainError(
+            "job-ended", f"Job {borrower.number} is {borrower.state}.", job=borrower.number, state=borrower.state
+        )
 
 
 def _amount(row: Pending, given: str | int) -> int:
@@ -270,9 +248,11 @@ def _payback(act: Act, owed: OrderLine, row: LoanRequest) -> Payback:
     facts = facts_of([owed])[owed.pk]
     left = facts.state.outstanding - standing_paybacks([owed]).get(owed.pk, 0)
     if left < row.amount:
+        others = Loan.objects.filter(order_line=owed, end__isnull=True).order_by("pk").values_list("pk", flat=True)
         raise DomainError(
             "more-than-outstanding",
             f"{max(0, left)} of line {owed.line} of order {owed.order.number} are still to come and pay back nothing else.",
+            ways_out=tuple(f"Close loan {loan}, if it is over (loans/{loan}/closings)." for loan in others[:5]),
             order=owed.order.number,
             line=owed.line,
             outstanding=max(0, left),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
+
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, HoldEnd, LentHold, Person
@@ -32,7 +34,7 @@ def release_unasked(*, actor: Person, stamp: Stamp, job: str, reason: str) -> Do
         parts = JobHold.objects.filter(hold__in=mine).values_list("hold__item__part", flat=True)
         locks.scarcer((part, row.site_id) for part in parts)
         lines = unasked(job_list(row, shop_day(act.occurred_at)))
-        loans = dict(LentHold.objects.filter(hold__in=[one.hold for one in lines]).values_list("hold", "loan"))
+        loans = dict(_lent([one.hold for one in lines]).values_list("hold", "loan"))
         lent: list[Body] = [
             {"loan": loans[one.hold], "hold": one.hold, "part": one.part, "amount": one.amount}
             for one in lines
@@ -54,6 +56,11 @@ def release_unasked(*, actor: Person, stamp: Stamp, job: str, reason: str) -> Do
 
     request = {"job": job, "reason": reason}
     return run("release unasked", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)
+
+
+def _lent(holds: list[int]) -> QuerySet[LentHold]:
+    """What of these holds is another job's still: a loan that is over left it to this one."""
+    return LentHold.objects.filter(hold__in=holds, loan__end__isnull=True)
 
 
 def _release(act: Act, job: Job, lines: list[Unasked], reason: str) -> list[Body]:

@@ -23,8 +23,8 @@ def hold_other_lots(act: Act, holds: Sequence[Hold], why: str) -> tuple[list[Hol
     The holds that were left alone, what is held instead, the named shorts of the rest. The parts are locked at every site.
     """
     rows = JobHold.objects.filter(
+        Q(hold__lent__isnull=True) | Q(hold__lent__loan__end__isnull=False),
         hold__in=[one.pk for one in holds if not one.item.single and not one.item.tube_id],
-        hold__lent__isnull=True,
         job__state=Job.State.BOOKED,
         on_approval=False,
     ).exclude(Q(hold__act__kind="hold") & ~Q(hold__act__reason=""))

@@ -1,18 +1,24 @@
-"""One piece of a lot is kept in all: where it comes to many sites at the same moment, and where several people ask for it at once."""
+"""One piece of a lot is kept in all: where it comes to many sites at the same moment, where several people ask for it at once, and where a
+count that lost it is taken back as more of the lot comes."""
+
+from datetime import timedelta
 
 import pytest
 
 from inventory.domain.places import PlaceKind
 from inventory.models import KeptPiece
 from inventory.services import things
+from inventory.services.correct import correct
+from inventory.services.count import CountLine, count
 from inventory.services.keep_pieces import keep_pieces
 from inventory.services.receive import ReceiveLine, receive
-from tests.concurrency.races import answers, meet_before, no_locks
+from tests.concurrency.races import PATIENCE_S, Halfway, answers, meet_before, no_locks
 from tests.databases import together
-from tests.factories.keeping import switch_on
-from tests.factories.stores import PartFactory, PersonFactory, SupplierFactory, shelf, site, stamp, stock
+from tests.factories.keeping import rings, switch_on
+from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, shelf, site, stamp, stock
 
 SITES = 4
+HOUR = timedelta(hours=1)
 
 
 def test_one_is_kept(shop_database):
@@ -55,3 +61,33 @@ def test_control_without_locks_each_keeps_one(shop_database, monkeypatch):
     meet_before(monkeypatch, "inventory.services.keeping._hold", SITES)
     asked_by_all()
     assert KeptPiece.objects.count() > 1
+
+
+def coming_and_taken_back():
+    """More of a lot comes to another site; and the count that lost its kept piece is taken back: two people's calls."""
+    ring, person, other = rings(2), PersonFactory(), PersonFactory()
+    facts = {"lines": [CountLine(0, item_id=ring.pk)], "looked_at": ["O-ring"], "reason": "gone"}
+    lost = count(actor=person, stamp=stamp(), place="R1", **facts)
+    things.make_place("K1", PlaceKind.SHELF, site=site("S1"))
+    lines, supplier, later = [ReceiveLine("RING-K", 5, lot="B")], SupplierFactory().code, NOON + HOUR
+    return (
+        lambda: receive(actor=person, stamp=stamp(later), supplier=supplier, place="K1", lines=lines),
+        lambda: correct(actor=other, stamp=stamp(later), act_id=lost.act_id, reason="the wrong bin"),
+    )
+
+
+def test_one_is_kept_when_it_comes_as_the_count_that_lost_it_is_taken_back(shop_database, monkeypatch):
+    coming, back = coming_and_taken_back()
+    halfway = Halfway(monkeypatch, "inventory.services.keeping.insert")
+    ended = halfway.race(coming, back)
+    assert (len(answers(ended)), halfway.overtaken) == (2, False)
+    assert KeptPiece.objects.filter(end=None).count() == 1
+
+
+@pytest.mark.damages_books
+def test_control_without_locks_one_is_kept_at_either(shop_database, monkeypatch):
+    coming, back = coming_and_taken_back()
+    no_locks(monkeypatch)
+    halfway = Halfway(monkeypatch, "inventory.services.keeping.insert", PATIENCE_S)
+    halfway.race(coming, back)
+    assert KeptPiece.objects.filter(end=None).count() == 2

@@ -2,13 +2,14 @@
 
 import pytest
 
-from inventory.models import Loan, LoanAnswer
+from inventory.models import Loan, LoanAnswer, LoanEnd
 from inventory.queries.audit import audit
 from kits.queries.job_list import job_list
 from kits.queries.scope import job_by_number
 from kits.queries.to_return import unasked_rows
 from kits.services.jobs import withdraw_finding
-from kits.services.lending import answer_to_lend, give_back_loan, lend
+from kits.services.lending import answer_to_lend, lend
+from kits.services.loan_ends import close_loan, give_back_loan
 from kits.services.pick_kit import release
 from kits.services.release_unasked import release_unasked
 from tests.concurrency.races import answers, damaged, meet_before, no_locks, refusals
@@ -94,6 +95,37 @@ def test_it_is_given_back_once(shop_database):
     assert refusals(ended) == ["done-already"] * 3
     assert (stage.open(), stage.books()) == ({"D1": 2}, (2, 2))
     assert audit() == []
+
+
+def ending(request):
+    """Two people: one gives the loan back, the other closes it."""
+    people = [PersonFactory(), PersonFactory()]
+    return [
+        lambda: give_back_loan(actor=people[0], stamp=stamp(), loan=request, reason="others came"),
+        lambda: close_loan(actor=people[1], stamp=stamp(), loan=request, paid_back=False, reason="it tore"),
+    ]
+
+
+def test_it_is_given_back_or_closed_never_both(shop_database):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    done(lend, request=request)
+    ended = together(ending(request))
+    assert refusals(ended) == ["done-already"]
+    assert (LoanEnd.objects.count(), stage.books(), audit()) == (1, (2, 2), [])
+    assert stage.open() == ({"D1": 2} if LoanEnd.objects.get().hold_id else {stage.borrowers[0]: 2})
+
+
+@pytest.mark.damages_books
+def test_control_without_locks_both_end_it(shop_database, monkeypatch):
+    stage = lending()
+    request = stage.agreed(stage.borrowers[0])
+    done(lend, request=request)
+    no_locks(monkeypatch)
+    meet_before(monkeypatch, "kits.services.loan_ends._locked", 2)
+    ended = together(ending(request))
+    # the table itself takes one end of a loan: the second fails without an answer of the rules
+    assert damaged(ended) == 1
 
 
 def test_what_another_job_lent_is_given_back_and_not_released(shop_database):

@@ -7,7 +7,8 @@ from typing import Any
 from inventory.models import Part, ShopSetting
 from inventory.queries.stock import on_shelves
 from kits.services.extras import ask_for_more
-from kits.services.lending import answer_to_lend, ask_to_lend, give_back_loan, lend
+from kits.services.lending import answer_to_lend, ask_to_lend, lend
+from kits.services.loan_ends import close_loan, give_back_loan
 from tests.factories import workshop
 from tests.factories.acts import done
 from tests.factories.lending import Lending, lending
@@ -51,3 +52,11 @@ def others_came() -> dict[str, Any]:
     request = stage.agreed(stage.borrowers[0], 1)
     done(lend, request=request)
     return {"loan": request, "reason": "others came"}
+
+
+@scene(close_loan)
+def it_does_not_come_back() -> dict[str, Any]:
+    stage = _stage()
+    request = stage.agreed(stage.borrowers[0], 1)
+    done(lend, request=request)
+    return {"loan": request, "paid_back": False, "reason": "it tore"}

@@ -53,7 +53,8 @@ from inventory.services.take_transfer import TakeLine
 from inventory.services.transfer import TransferLine, transfer
 from kits.models.guards import APPEND_ONLY as OF_KITS
 from kits.services.kept import release_kept
-from kits.services.lending import give_back_loan, lend
+from kits.services.lending import lend
+from kits.services.loan_ends import give_back_loan
 from tests.factories.acts import done, held, item, refused
 from tests.factories.cores import brought, maker, paid
 from tests.factories.counting import entered, minutes, sheet_of

@@ -83,6 +83,7 @@ def test_of_each_lot_received_from_2024_on_one_ring_is_counted_and_not_free(mare
     assert (refused["code"], refused["values"]["kept"]) == ("not-there", 1)
     asked = maren.send(f"lots/{kept['SB-2402']['lot_id']}/kept-releases", {"reason": "the last one for J1174"})
     assert (asked.status_code, asked.json()["code"]) == (422, "kept")
+    assert asked.json()["ways_out"] == ["Record when these engines were handed over, where that is missing."]
 
 
 def test_a_technician_may_not_stop_a_lot(planted_shop: object) -> None:

@@ -202,6 +202,58 @@ def test_without_an_order_the_donor_is_short_and_giving_it_back_makes_its_hold_w
     assert (again.status_code, again.json()["code"]) == (409, "done-already")
 
 
+def test_what_was_lent_and_counted_away_is_told_and_closed_by_a_word(story: Story) -> None:
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    done = lent(story, request, **order_of_ten(story, "2025-01-31"))
+    maren, edda = story.client("maren"), story.client("edda")
+    item, place = Balance.objects.values_list("item", "place__code").get(item__part__number=story.x(SHIM), amount=10)
+    two = {"second": edda.person.username, "reason": "the box was half empty", "occurred_at": at(60)}
+    line = {"item": item, "counted": "7 EA", "counted_again": "7 EA"}
+    counted = story.did(story.client("piet"), "counts", two | {"place": place, "lines": [line]})
+    # who is fitted last gives way first: the donor, with its seven; a second count finds that nothing is left
+    assert [row["amount"] for row in counted["shorts"]] == [7]
+    gone = {"item": item, "counted": "0 EA", "counted_again": "0 EA"}
+    story.did(story.client("piet"), "counts", two | {"place": place, "lines": [gone], "occurred_at": at(61)})
+    (row,) = maren.read(f"jobs/{DONOR}/loans").json()["loans"]
+    assert (row["loan"]["held"], row["loan"]["gone"], row["loan"]["over"]) == (0, 3, "")
+    assert {(one["how"], one["why"]) for one in row["loan"]["holds"]} == {
+        ("made impossible", "counted short: the box was half empty")
+    }
+    (away,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"]
+    assert (away["held"], away["gone"], away["payback"]["late"]) == (0, 3, False)
+    back = maren.send(f"loans/{request}/returns", {"reason": "they are not used", "occurred_at": at(70)})
+    assert (back.status_code, back.json()["code"]) == (409, "hold-ended")
+    assert f"Nothing of loan {request} is held for job {BORROWER} any more" in back.json()["detail"]
+    assert f"loans/{request}/closings" in back.json()["ways_out"][0]
+    closing = {"paid_back": False, "reason": "the order is for somebody else", "occurred_at": at(71)}
+    assert story.client("jonah").send(f"loans/{request}/closings", closing).status_code == 403
+    closed = story.did(maren, f"loans/{request}/closings", closing)
+    assert (closed["how"], closed["gone"]) == ("not coming back", 3)
+    assert [(short["part"], short["amount"]) for short in closed["shorts"]] == [(story.x(SHIM), 3)]
+    assert maren.read(f"jobs/{DONOR}/shorts", on="2025-01-15").json()["lent"] == []
+    (row,) = maren.read(f"jobs/{BORROWER}/loans").json()["loans"]
+    assert (row["loan"]["over"], row["loan"]["over_by"]) == ("not coming back", story.x("maren"))
+    again = maren.send(f"loans/{request}/closings", closing)
+    assert (again.status_code, again.json()["code"]) == (409, "done-already")
+    assert (len(done["held"]) > 0, audit()) == (True, [])
+
+
+def test_nobody_agrees_to_lend_what_a_release_gave_up_meanwhile(story: Story) -> None:
+    hold = set_up(story)
+    request = asked_for(story, hold)
+    freed = {"reason": "J1177 waits for its block", "occurred_at": at(10)}
+    story.did(story.client("maren"), f"holds/{hold}/releases", freed)
+    answer = story.client("jonah").send(f"loan-requests/{request}/answers", {"agreed": True, "occurred_at": at(30)})
+    assert (answer.status_code, answer.json()["code"]) == (409, "hold-ended")
+    assert answer.json()["detail"] == (
+        f"Hold {hold} was released on 2025-01-15 by {story.x('maren')}: J1177 waits for its block. "
+        f"Request {request} lapsed with it."
+    )
+    (row,) = story.client("jonah").read(f"jobs/{DONOR}/loans").json()["loans"]
+    assert (row["state"], row["hold_ended"]["how"]) == ("lapsed: what was asked for is held no more", "released")
+
+
 def test_no_consent_within_two_hours_and_it_stays_with_the_donor(story: Story) -> None:
     hold = set_up(story)
     request = asked_for(story, hold)

@@ -160,6 +160,9 @@ def test_every_act_on_an_engine_is_done_and_refused_in_one_that_is_told(three_jo
         walk.close_it("J1", True)
         walk.build("J1")
         walk.close_it("J1", False)
+        walk.stop_it("RING B1")
+        walk.close_it("J1", True)
+        walk.free_it(anything, "RING B1")
         walk.close_it("J1", True)
         assert walk.books.ends == {"J1": "closed"}
         walk.close_it("J1", True)

@@ -80,12 +80,44 @@ class LoanMadeSerializer(serializers.Serializer):
 
 
 class LoanBackSerializer(serializers.Serializer):
-    """Given back."""
+    """Given back, as far as it was still held."""
 
     loan = serializers.IntegerField()
     hold = serializers.IntegerField(help_text="of the lending job, anew")
     ended = serializers.ListField(child=serializers.IntegerField())
     amount = serializers.IntegerField()
+    gone = serializers.IntegerField(help_text="held no more: stopped, counted away, released")
+    shorts = ShortSerializer(many=True, help_text="of the lending job, for what is gone, unless raised as it was lent")
+
+
+class LoanCloseSerializer(ActSerializer):
+    """Nothing more is awaited of a loan."""
+
+    paid_back = TruthField(help_text="the lending job has it again; if not, it is short by name")
+    reason = TextField(max_length=2000)
+
+
+class LoanClosedSerializer(serializers.Serializer):
+    """Closed."""
+
+    loan = serializers.IntegerField()
+    how = serializers.CharField()
+    held = serializers.IntegerField(help_text="by the borrower still: its own from now on")
+    picked = serializers.IntegerField()
+    gone = serializers.IntegerField(help_text="held no more: stopped, counted away, released")
+    shorts = ShortSerializer(many=True, help_text="of the lending job, unless raised as it was lent")
+
+
+class LentHoldSerializer(serializers.Serializer):
+    """What the borrower got, and what became of it."""
+
+    hold = serializers.IntegerField()
+    amount = serializers.IntegerField()
+    how = serializers.CharField(allow_blank=True, help_text="how it ended; empty: it is open")
+    picked = serializers.IntegerField()
+    why = serializers.CharField(allow_blank=True)
+    act = serializers.IntegerField(allow_null=True, help_text="that ended it")
+    at = serializers.DateTimeField(allow_null=True)
 
 
 class LentSerializer(serializers.Serializer):
@@ -93,11 +125,28 @@ class LentSerializer(serializers.Serializer):
 
     lent_at = serializers.DateTimeField()
     lent_by = serializers.CharField()
-    holds = serializers.ListField(child=serializers.IntegerField())
+    holds = LentHoldSerializer(many=True)
+    held = serializers.IntegerField(help_text="for the borrower still")
+    picked = serializers.IntegerField()
+    gone = serializers.IntegerField(help_text="held no more: stopped, counted away, released")
     rest = serializers.IntegerField(allow_null=True)
     payback = PaybackSerializer(allow_null=True)
     short = serializers.IntegerField(help_text="raised for the lending job as it was lent")
-    given_back_at = serializers.DateTimeField(allow_null=True)
+    over = serializers.CharField(
+        allow_blank=True, help_text="given back, paid back, not coming back; empty: the loan runs"
+    )
+    over_at = serializers.DateTimeField(allow_null=True)
+    over_by = serializers.CharField(allow_blank=True)
+    over_why = serializers.CharField(allow_blank=True)
+
+
+class HoldEndedSerializer(serializers.Serializer):
+    """What ended a hold."""
+
+    how = serializers.CharField()
+    why = serializers.CharField(allow_blank=True)
+    act = serializers.IntegerField()
+    at = serializers.DateTimeField()
 
 
 class LoanRowSerializer(serializers.Serializer):
@@ -122,6 +171,7 @@ class LoanRowSerializer(serializers.Serializer):
     reason = serializers.CharField()
     answered_at = serializers.DateTimeField(allow_null=True)
     answer_reason = serializers.CharField(allow_blank=True)
+    hold_ended = HoldEndedSerializer(allow_null=True, help_text="before anything of it was lent: the request lapsed")
     loan = LentSerializer(allow_null=True)
 
 

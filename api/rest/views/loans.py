@@ -17,7 +17,8 @@ from api.rest.views.parts import facts_of
 from inventory.queries.people import person_by_login
 from kits.queries.loans import loans_of
 from kits.queries.scope import job_by_number
-from kits.services.lending import answer_to_lend, ask_to_lend, give_back_loan, lend
+from kits.services.lending import answer_to_lend, ask_to_lend, lend
+from kits.services.loan_ends import close_loan, give_back_loan
 
 
 class JobLoansView(View):
@@ -69,7 +70,16 @@ class LoanAnswersView(View):
         "The technician who was asked agrees, or does not; after the time there is, the thing stays with its job",
         shapes.LoanAnswerInSerializer,
         shapes.LoanAnswerSerializer,
-        refusals=("dates-turned", "loan-answered", "loan-late", "not-found", "reason-missing", "second-person-needed"),
+        refusals=(
+            "dates-turned",
+            "hold-ended",
+            "job-ended",
+            "loan-answered",
+            "loan-late",
+            "not-found",
+            "reason-missing",
+            "second-person-needed",
+        ),
     )
     def post(self, request: Request, asked: int) -> Response:
         """Answer."""
@@ -112,7 +122,7 @@ class LoanReturnsView(View):
 
     @act(
         "loans_returns_create",
-        "What was lent goes back to the lending job, before any of it was picked",
+        "What was lent goes back to the lending job, as far as it is still held and before any of it was picked",
         ReasonSerializer,
         shapes.LoanBackSerializer,
         refusals=(*ON_JOB, "done-already", "hold-ended", "not-free", "reason-missing"),
@@ -123,4 +133,25 @@ class LoanReturnsView(View):
             request,
             ReasonSerializer,
             lambda stamp, data: give_back_loan(actor=actor_of(request), stamp=stamp, loan=loan, reason=data["reason"]),
+        )
+
+
+class LoanClosingsView(View):
+    """`loans/{id}/closings`."""
+
+    acts = {"POST": "lend"}
+
+    @act(
+        "loans_closings_create",
+        "A loan is over: it was paid back, or nothing of it comes back, and the lending job is short by name",
+        shapes.LoanCloseSerializer,
+        shapes.LoanClosedSerializer,
+        refusals=("done-already", "not-found", "reason-missing"),
+    )
+    def post(self, request: Request, loan: int) -> Response:
+        """Close."""
+        return self.do(
+            request,
+            shapes.LoanCloseSerializer,
+            lambda stamp, data: close_loan(actor=actor_of(request), stamp=stamp, loan=loan, **facts_of(data)),
         )

@@ -138,7 +138,14 @@ class CountsView(View):
         "Compare what was counted with the books; a difference is a new entry with a reason",
         shapes.CountInSerializer,
         shapes.CountSerializer,
-        refusals=(*COUNTING, "may-not-count-again", "recount-needed", "second-person-needed"),
+        refusals=(
+            *COUNTING,
+            "counted-since",
+            "job-ended",
+            "may-not-count-again",
+            "recount-needed",
+            "second-person-needed",
+        ),  # fmt: skip
     )
     def post(self, request: Request) -> Response:
         """Count."""

@@ -60,5 +60,6 @@ GOOD_LOANS: dict[str, Make] = {
     "jobs_loan_requests_create": _asking,
     "loan_requests_answers_create": lambda actor: Good({"asked": _asked(actor)}, body={"agreed": True}),
     "loan_requests_loans_create": lambda actor: Good({"asked": _agreed(actor)}, body={}),
+    "loans_closings_create": lambda actor: Good({"loan": _lent(actor)}, body={"paid_back": False, "reason": "it tore"}),
     "loans_returns_create": lambda actor: Good({"loan": _lent(actor)}, body={"reason": "others came"}),
 }

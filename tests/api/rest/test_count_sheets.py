@@ -103,3 +103,26 @@ def test_a_thing_is_entered_by_its_lot_in_another_spelling(client_of, manager):
     assert (entered.status_code, [line["line"] for line in entered.json()["lines"]]) == (201, [1])
     counted = keeper.send("counts", {"place": "R1", "lines": [{"part": "R-1", "lot": "lot7", "counted": "10 EA"}]})
     assert (counted.status_code, counted.json()["lines"][0]["difference"]) == (201, 0)
+
+
+def test_three_small_counts_in_a_row_do_not_pass_one_person(client_of):
+    two_bins()
+    apprentice, keeper = client_of("apprentice"), client_of("storekeeper")
+
+    def sent(amount, minute, **more):
+        line = {"part": "SEAL", "lot": "A", "counted": f"{amount} EA"} | more.pop("line", {})
+        body = {"place": "R1", "reason": "torn", "lines": [line], "occurred_at": at(minute)}
+        return apprentice.send("counts", body | LOOKED | more)
+
+    # of forty two may be off, and of thirty-nine one
+    assert [sent(amount, minute).status_code for minute, amount in ((1, 39), (2, 39))] == [201, 201]
+    third = sent(38, 3)
+    (line,) = third.json()["lines"]
+    assert (third.status_code, line["code"]) == (422, "recount-needed")
+    assert "found off by one person each time" in line["detail"]
+    assert keeper.person.username in line["values"]["people"]
+    assert not {"39", "40"} & set(third.content.decode().replace(".", " ").split())
+    two = {"second": keeper.person.username, "line": {"counted_again": "38 EA"}}
+    booked = sent(38, 4, **two)
+    assert (booked.status_code, booked.json()["lines"][0]["difference"]) == (201, -1), booked.content
+    assert sent(37, 5).status_code == 201

@@ -45,3 +45,16 @@ def test_it_goes_to_the_drawer_and_is_listed_there(client_of):
     not_so = keeper.send("transfers", {"lines": [line | {"kept": "yes"}]})
     assert (not_so.status_code, "kept" in not_so.json()["detail"]) == (400, True)
     assert (stands("R1"), stands("DRAWER")) == ((9, 0), (1, 1))
+
+
+def test_a_count_that_lost_it_is_taken_back_and_it_is_kept_again(manager):
+    ring = rings(2)
+    none = {"place": "R1", "lines": [{"item": ring.pk, "counted": "0 EA"}], "reason": "gone", "looked_at": ["O-ring"]}
+    lost = manager.send("counts", none)
+    assert (lost.status_code, manager.read("kept-pieces").json()) == (201, [])
+    act = lost.headers["Location"].rstrip("/").rsplit("/", 1)[1]
+    back = manager.send(f"acts/{act}/corrections", {"reason": "the wrong bin"})
+    assert back.status_code == 201, back.content
+    assert back.json()["restored"] == {"kept": [{"lot": "B", "part": "RING-K", "place": "R1", "spot": "-"}]}
+    assert [(one["lot"], one["place"]) for one in manager.read("kept-pieces").json()] == [("B", "R1")]
+    assert stands("R1") == (2, 1)

@@ -6,6 +6,7 @@ import pytest
 from django.contrib.auth.models import Group
 
 from inventory.models import Balance, Item, Movement
+from tests.factories import workshop
 from tests.factories.stores import PartFactory, quarantine, shelf, stock
 
 pytestmark = pytest.mark.django_db
@@ -70,6 +71,9 @@ def test_quarantine_is_left_only_by_an_inspector_who_did_not_bring_it_in(shop, m
     assert manager.send("quarantine-releases", out).json()["code"] == "not-allowed"
     assert client_of("inspector").send("quarantine-releases", out).status_code == 201
     assert standing() == {"R1": 6, "R2": 4}
+    # what is not there was not in an engine for that
+    (nothing,) = client_of("inspector").send("quarantine-releases", out).json()["lines"]
+    assert (nothing["code"], nothing["detail"]) == ("not-there", "Q1 has 0 of P-1, lot L-1; 4 were asked for.")
 
 
 def test_who_brought_it_in_does_not_release_it(shop, client_of):
@@ -221,3 +225,19 @@ def test_a_matched_set_is_scrapped_with_its_photo_or_why_there_is_none(shop, man
     assert manager.send("scraps", body).json()["code"] == "photo-asked"
     assert manager.send("scraps", body | {"no_photo": "sent back in its box"}).status_code == 201
     assert [(row["photo"], row["no_photo"]) for row in manager.rows("scraps")] == [("", "sent back in its box")]
+
+
+def test_what_lay_at_the_bench_of_an_ended_job_is_counted_where_it_is_put(client_of):
+    workshop.workshop()
+    ring = workshop.rings(1)
+    workshop.job("J1", "RINGS")
+    manager, quarantined = client_of("parts manager"), quarantine("Q1").code
+    cancelled = manager.send("jobs/J1/cancellations", {"reason": "the customer sells it"})
+    assert cancelled.status_code == 201, cancelled.content
+    found = {"place": "bench J1", "lines": [{"item": ring.pk, "counted": "1 EA"}], "reason": "under the rag"}
+    answer = manager.send("counts", found)
+    (told,) = answer.json()["lines"]
+    assert (answer.status_code, told["code"], told["values"]["job"]) == (409, "job-ended", "J1")
+    assert "in quarantine" in told["ways_out"][0]
+    assert manager.send("counts", found | {"place": quarantined}).status_code == 201
+    assert standing() == {"R1": 1, "Q1": 1}

@@ -87,6 +87,22 @@ def test_a_count_by_hand_with_its_second_person(sheet):
     assert Balance.objects.get(item=its, place__code="R1").amount == 31
 
 
+def test_two_who_counted_the_same_bin_out_of_reach_do_not_book_what_is_missing_twice(sheet):
+    its = item("SEAL", "lot=A").pk
+    piet, lio = ShopClient(somebody("storekeeper")), ShopClient(somebody("apprentice"))
+    body = {"place": "R1", "lines": [{"item": its, "counted": "39 EA"}], "looked_at": ["stem seal"], "reason": "torn"}
+    earlier, later = (
+        sent("count", body, device=f"tablet {hour}") | {"device_at": (NOON + timedelta(hours=hour)).isoformat()}
+        for hour in (1, 2)
+    )
+    assert codes(outcomes(lio, later)) == [("done", None)]
+    (refused,) = outcomes(piet, earlier)
+    (line,) = refused["problem"]["lines"]
+    assert (refused["outcome"], line["code"]) == ("refused", "counted-since")
+    assert f"by {lio.person.username} since" in line["detail"]
+    assert Balance.objects.get(item=its, place__code="R1").amount == 39
+
+
 @pytest.fixture
 def on_the_road():
     way = road()

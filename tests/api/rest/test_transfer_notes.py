@@ -41,6 +41,8 @@ def test_a_note_rides_is_signed_for_by_another_and_what_is_missing_stays_on_the_
     assert (open_now["job"], open_now["kind"], open_now["number"]) == ("J-9", "in transit, unexplained", number)
     said = {"line": 1, "how": "found later", "amount": 1, "reason": "under the seat", "place": "Y1"}
     assert cass.send(f"transfer-notes/{number}/explanations", said).json()["code"] == "not-allowed"
+    nowhere = boss.send(f"transfer-notes/{number}/explanations", said | {"place": ""}).json()
+    assert (nowhere["code"], nowhere["detail"]) == ("not-found", "No place is named.")
     answer = boss.send(f"transfer-notes/{number}/explanations", said)
     assert (answer.status_code, answer.json()["in_transit"]) == (201, 0)
     assert boss.read("reminders?on=2030-01-01").json()["reminders"] == []

@@ -2,21 +2,28 @@
 
 from datetime import date
 from fractions import Fraction
+from random import Random
 
 import pytest
 
 from inventory.domain.counting import (
     Accuracy,
+    Allowed,
     CountClass,
     Counting,
     CountRules,
+    LineKept,
+    OneWord,
     PartUse,
     Standing,
     accuracy_of,
     allowed_off,
     classes_of,
     due_on,
+    found_alike,
+    on_one_word,
     standing_of,
+    too_far,
 )
 
 HIGH, MIDDLE, LOW, NUISANCE = CountClass
@@ -84,7 +91,76 @@ def test_what_a_count_may_be_off_is_rounded_down_and_nothing_for_high_value(book
     ],
 )
 def test_beyond_what_is_allowed_two_people_find_the_same(counts, expected):
-    assert standing_of([Counting(*one) for one in counts], 2) == expected
+    assert standing_of([Counting(*one) for one in counts], Allowed(2, 2), OneWord()) == expected
+
+
+@pytest.mark.parametrize(
+    ("difference", "here", "site", "far"),
+    [
+        (-2, 0, 0, False),  # within what is allowed
+        (-3, 0, 0, True),
+        (-2, -2, -2, True),  # together four
+        (-1, -1, -1, False),
+        (2, 2, 2, True),  # either way
+        (0, -9, -9, False),  # what is as the books say needs nobody
+        (2, -9, -9, False),  # back towards what two found, as far as it is allowed by itself
+        (3, -9, -9, True),
+        (-1, 0, -4, False),  # five of the part at the site
+        (-2, 0, -4, True),
+        (-2, 2, -4, True),
+        (-1, 1, -9, True),  # the stock shrank since: further away is too far
+    ],
+)
+def test_what_one_person_may_change_ends_where_two_people_last_found_the_same(difference, here, site, far):
+    """Two are allowed of the thing at its spot, five of its part at the site."""
+    assert too_far(difference, Allowed(2, 5), OneWord(here, site)) is far
+    standing = standing_of([Counting(1, difference)], Allowed(2, 5), OneWord(here, site))
+    assert (standing is Standing.AGAIN) is far
+    assert standing_of([Counting(1, difference), Counting(2, difference)], Allowed(2, 5), OneWord(here, site)) in (
+        Standing.RIGHT,
+        Standing.DIFFERS,
+    )
+
+
+def test_many_small_steps_on_one_persons_word_come_no_further_than_one_step_may():
+    """Whatever one person says of three bins, the books stay as near what two people found as one count alone could bring them."""
+    rng, allowed = Random(7), Allowed(3, 5)
+    kept: list[LineKept] = []
+    for _ in range(500):
+        thing = (1, rng.randrange(3))
+        step = rng.randint(-4, 4)
+        if not too_far(step, allowed, on_one_word(kept).of(thing, (1, "piece"))):
+            kept.append(LineKept(thing, (1, "piece"), step, by_two=False))
+    away = {thing: sum(one.difference for one in kept if one.thing == thing) for thing in {one.thing for one in kept}}
+    assert len(kept) > 100
+    assert max(map(abs, away.values())) <= 3
+    assert abs(sum(away.values())) <= 5
+
+
+def test_what_two_people_found_alike_begins_anew_for_the_thing_and_for_its_part():
+    one, other, ring, tube = (1, 10), (2, 11), (7, "piece"), (7, "microlitre")
+    kept = [
+        LineKept(one, ring, -3, by_two=False),
+        LineKept(other, ring, -2, by_two=False),
+        LineKept((3, 10), tube, -900, by_two=False),
+    ]
+    words = on_one_word(kept)
+    assert (words.of(one, ring), words.of(other, ring)) == (OneWord(-3, -5), OneWord(-2, -5))
+    assert words.of((3, 10), tube) == OneWord(-900, -900)
+    assert words.of((9, 9), (9, "piece")) == OneWord()
+    # what the two found is no one person's word; the other bin keeps its own
+    words = on_one_word([*kept, LineKept(one, ring, -8, by_two=True)])
+    assert (words.of(one, ring), words.of(other, ring)) == (OneWord(0, 0), OneWord(-2, 0))
+    words = on_one_word([*kept, LineKept(one, ring, 0, by_two=True), LineKept(one, ring, 1, by_two=False)])
+    assert (words.of(one, ring), words.of(other, ring)) == (OneWord(1, 1), OneWord(-2, 1))
+
+
+@pytest.mark.parametrize(
+    ("counts", "alike"),
+    [([(1, 0)], False), ([(1, -9), (1, -9)], False), ([(1, -9), (2, -9)], True), ([(1, -9), (2, 0)], False)],
+)
+def test_two_people_find_alike_where_they_differ_by_the_same(counts, alike):
+    assert found_alike([Counting(*one) for one in counts]) is alike
 
 
 def test_accuracy_is_the_share_of_lines_that_were_right():

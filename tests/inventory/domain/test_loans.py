@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.domain.loans import Word, in_time, payback_late, split, word
+from inventory.domain.loans import Fate, Word, fate_of, in_time, payback_late, split, word
 
 ASKED = datetime(2025, 1, 15, 8, tzinfo=UTC)
 TWO_HOURS = ASKED + timedelta(hours=2)
@@ -36,6 +36,27 @@ def late(
 ) -> bool:
     """Needed on 2025-02-03."""
     return payback_late(promised_on, date(2025, 2, 3), on, lent=lent, came=came, coming=coming)
+
+
+@pytest.mark.parametrize(
+    ("agreed", "gone_at", "said"),
+    [
+        (None, TWO_HOURS, Word.LAPSED),
+        (None, LATER, Word.STAYS),
+        (True, LATER, Word.LAPSED),
+        (False, TWO_HOURS, Word.REFUSED),
+    ],
+)
+def test_a_request_lapses_with_what_it_asks_for_unless_it_was_over_before(
+    agreed: bool | None, gone_at: datetime, said: Word
+) -> None:
+    assert word(ASKED, agreed, LATER, 120, gone_at) is said
+
+
+def test_what_was_lent_is_held_picked_or_gone() -> None:
+    assert fate_of([]) == Fate(0, 0, 0)
+    # of three one is held, two were picked of four that were held, five were stopped
+    assert fate_of([(1, False, 0), (4, True, 2), (5, True, 0)]) == Fate(held=1, picked=2, gone=7)
 
 
 def test_a_payback_on_the_day_is_in_time() -> None:

@@ -124,6 +124,9 @@ def test_what_in_quarantine_was_in_an_engine(moves, used):
 def test_what_was_in_an_engine_is_never_stock_again():
     assert code(check_never_used, THING, 2, 5, 3) == ""
     assert code(check_never_used, THING, 3, 5, 3) == "was-in-engine"
+    assert code(check_never_used, THING, 9, 5, 3) == "was-in-engine"
+    assert code(check_never_used, THING, 9, 5, 0) == ""
+    assert code(check_never_used, THING, 1, 0, 0) == ""
 
 
 @pytest.mark.parametrize("kind", list(PlaceKind))

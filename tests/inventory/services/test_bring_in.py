@@ -103,6 +103,7 @@ def test_a_table_is_read_in_steps():
     with pytest.raises(DomainError) as caught:
         booked(number)
     assert caught.value.code == "import-unread"
+    assert caught.value.ways_out == (f"Have its rows read first (imports/{number}/readings).",)
     assert read_table_rows(actor=PersonFactory(), stamp=stamp(), file_id=number, rows=rows).body["read"] == 2
     with pytest.raises(DomainError) as caught:
         read_table_rows(actor=PersonFactory(), stamp=stamp(), file_id=number, rows=rows)

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.domain.errors import ManyErrors
 from inventory.domain.places import PlaceKind
-from inventory.models import CountedLine
+from inventory.models import Act, CountedLine
 from inventory.services import things
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
@@ -121,6 +121,39 @@ def test_a_count_that_was_sent_later_is_compared_with_what_stood_there_then():
     then = stamp(NOON + timedelta(hours=1), recorded_at=NOON + timedelta(hours=3))
     done(count, place="R1", lines=[CountLine(9, item_id=ring.pk)], reason="one dropped", stamp=then)
     assert standing() == [("R-1", "lot=B1", "R1", 5), ("R-1", "lot=B1", "R2", 4)]
+
+
+def test_an_older_count_that_is_sent_after_a_newer_one_is_not_booked_a_second_time():
+    ring = rings(100)
+    later = NOON + timedelta(hours=2)
+    done(count, place="R1", lines=[CountLine(98, item_id=ring.pk)], reason="torn", stamp=stamp(later))
+    then = stamp(NOON + timedelta(hours=1), recorded_at=later + timedelta(hours=1))
+    many = refused(
+        "counted-since", count, place="R1", lines=[CountLine(98, item_id=ring.pk)], reason="torn", stamp=then
+    )
+    ((number, error),) = many.errors
+    newer = Act.objects.get(kind="count")
+    assert (number, error.values["act"], error.values["counted_at"]) == (1, newer.pk, later)
+    assert error.message == (
+        f"R-1, lot B1 was counted at R1 by {newer.actor.username} since, at 2025-01-15T14:00+00:00: "
+        "an older count changes nothing any more."
+    )
+    # as the books had it then, or at another spot, it is taken
+    assert (
+        done(count, place="R1", lines=[CountLine(100, item_id=ring.pk)], stamp=then_again(1))["lines"][0]["difference"]
+        == 0
+    )
+    at_bin = [CountLine(1, item_id=ring.pk, spot="bin 2")]
+    assert done(count, place="R1", lines=at_bin, reason="found", stamp=then_again(2))["lines"][0]["difference"] == 1
+    # once the newer one is taken back, the older one says what is missing
+    done(correct, act_id=newer.pk, reason="the wrong bag", stamp=stamp(later + timedelta(hours=1)))
+    body = done(count, place="R1", lines=[CountLine(98, item_id=ring.pk)], reason="torn", stamp=then_again(3))
+    assert (body["lines"][0]["difference"], gone("count difference")) == (-2, [("R-1", "lot=B1", 1)])
+
+
+def then_again(minutes):
+    """So many minutes past one, told at four."""
+    return stamp(NOON + timedelta(hours=1, minutes=minutes), recorded_at=NOON + timedelta(hours=4))
 
 
 def test_a_count_that_leaves_less_than_nothing_later_is_refused():

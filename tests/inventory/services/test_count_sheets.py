@@ -81,6 +81,45 @@ def test_where_nobody_else_may_count_again_one_persons_count_is_booked_and_says_
     assert gone("count difference") == [("SEAL", "lot=A", 9)]
 
 
+def test_a_sheet_knows_what_one_persons_counts_changed_since_two_found_the_same():
+    two_bins()
+    edda, seal = may_recount(), item("SEAL", "lot=A").pk
+    # of forty two may be off
+    first = sheet_of("SEAL")
+    assert entered(first, {1: 38})["lines"][0]["standing"] == "counted"
+    done(post_sheet, stamp=minutes(5), sheet=first, reason="two torn")
+    assert not CountedLine.objects.get().by_two
+    second = sheet_of("SEAL")
+    assert entered(second, {1: 37}, at=10)["lines"][0]["standing"] == "to count again"
+    refused("recount-needed", post_sheet, stamp=minutes(15), sheet=second, reason="one more")
+    entered(second, {1: 37}, at=20, service=recount, actor=edda)
+    done(post_sheet, stamp=minutes(25), sheet=second, reason="one more")
+    assert CountedLine.objects.latest("pk").by_two
+    # two people stood for 37: of these one may be off, on paper as by hand
+    third = sheet_of("SEAL")
+    assert entered(third, {1: 36}, at=30)["lines"][0]["standing"] == "counted"
+    by_hand = {"place": "R1", "reason": "one more", "looked_at": LOOKED, "stamp": minutes(31)}
+    done(count, lines=[CountLine(36, item_id=seal)], **by_hand)
+    refused("recount-needed", count, lines=[CountLine(35, item_id=seal)], **by_hand | {"stamp": minutes(32)})
+    assert done(post_sheet, stamp=minutes(35), sheet=third, reason="none left")["counted_since"] == [1]
+
+
+def test_a_line_of_a_sheet_waits_where_another_bin_of_the_part_was_counted_off_meanwhile():
+    seal = PartFactory(number="SEAL", kind="stem seal")
+    for lot, place in (("A", "R1"), ("B", "R2"), ("C", "R3")):
+        stock(seal, 100, lot=lot, place=shelf(place), at=NOON - timedelta(days=1))
+    may_recount()
+    sheet = sheet_of("SEAL")
+    assert entered(sheet, {1: 95})["lines"][0]["standing"] == "counted"
+    for lot, place in (("B", "R2"), ("C", "R3")):
+        line = CountLine(95, part="SEAL", lot=lot)
+        done(count, place=place, lines=[line], reason="torn", looked_at=LOOKED, stamp=minutes(2))
+    # fifteen of three hundred are too many of two hundred and ninety: the booking asks anew, under the locks
+    refused("recount-needed", post_sheet, stamp=minutes(5), sheet=sheet, reason="five torn")
+    assert read(sheet)["to_count_again"] == [1]
+    assert done(post_sheet, stamp=minutes(5), sheet=sheet, reason="counted another day", leave_out=[1])["lines"] == []
+
+
 def first_code(call, **arguments):
     """The code of the first refused line."""
     with pytest.raises(ManyErrors) as caught:

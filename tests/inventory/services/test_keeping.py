@@ -5,13 +5,17 @@ from datetime import timedelta
 import pytest
 
 from inventory.domain.errors import ManyErrors
+from inventory.domain.keeping import HowEnded
 from inventory.models import KeptEnd, KeptPiece, Part
+from inventory.queries.audit import audit
 from inventory.queries.stock import free_by_part
 from inventory.services.claims import ReturnLine, return_to_supplier
 from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.keep_pieces import keep_pieces
+from inventory.services.keeping import end_kept
 from inventory.services.receive import ReceiveLine, receive
+from inventory.services.run import run
 from inventory.services.scrap import scrap
 from inventory.services.stops import stop_lot
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
@@ -101,6 +105,56 @@ def test_it_is_counted_with_the_shelf_and_the_last_to_be_missing():
     assert [one["lot"] for one in found.body["kept_back"]["kept"]] == ["B"]
     assert done(keep_pieces)["pieces"] == 0
     assert (stands(), gone("count difference")) == ((2, 1), [("RING-K", "lot=B", 8)])
+
+
+def test_a_count_that_is_taken_back_keeps_again_what_it_lost():
+    ring = rings(1)
+    assert (stands(), KeptPiece.objects.count()) == ((1, 0), 0)
+    stock(Part.objects.get(number="RING-K"), 1, lot="B", place=shelf("R1"))
+    held(ring, cart("cart J1"), 1)
+    lost = counted(ring, 0, reason="the bag is gone")
+    assert (stands(), ends()) == ((0, 0), ["missing"])
+    body = done(correct, act_id=lost.act_id, reason="the wrong bin", stamp=stamp(NOON + timedelta(hours=1)))
+    assert body["restored"] == {"kept": [{"lot": "B", "part": "RING-K", "place": "R1", "spot": "-"}]}
+    # the piece that is kept is no job's; the hold that the count ended stays ended
+    assert (stands(), len(body["holds_not_restored"])) == ((2, 1), 1)
+    assert KeptPiece.objects.get(end=None).act_id == KeptPiece.objects.latest("pk").act_id
+    # lost and found by a second correction, it is kept once
+    again = counted(ring, 0, reason="gone")
+    done(correct, act_id=again.act_id, reason="the wrong bin again", stamp=stamp(NOON + timedelta(hours=2)))
+    assert (stands(), ends(), audit()) == ((2, 1), ["missing"] * 2, [])
+
+
+def test_the_last_one_of_a_lot_is_kept_again_too():
+    ring = rings(2)
+    counted(ring, 1, reason="one bag is gone")
+    lost = counted(ring, 0, reason="the other too")
+    assert ends() == ["missing"]
+    done(correct, act_id=lost.act_id, reason="the wrong bin", stamp=stamp(NOON + timedelta(hours=1)))
+    # as it comes to a shelf the only free one of a lot is never kept; this one was kept before
+    assert stands() == (1, 1)
+
+
+def test_what_was_lost_is_not_kept_again_beside_another_or_once_the_lots_was_released():
+    ring = rings(2)
+    lost = counted(ring, 0, reason="gone")
+    stock(Part.objects.get(number="RING-K"), 2, lot="B", place=shelf("R2"), at=NOON + timedelta(minutes=5))
+    body = done(correct, act_id=lost.act_id, reason="the wrong bin", stamp=stamp(NOON + timedelta(hours=1)))
+    assert (body["restored"], stands("R1"), stands("R2")) == ({}, (2, 0), (2, 1))
+    released(KeptPiece.objects.get(end=None))
+    once_more = counted(ring, 0, NOON + timedelta(hours=2), reason="gone")
+    body = done(correct, act_id=once_more.act_id, reason="the wrong bin", stamp=stamp(NOON + timedelta(hours=3)))
+    assert (body["restored"], stands("R1"), stands("R2")) == ({}, (2, 0), (2, 0))
+
+
+def released(kept):
+    """It is released for good."""
+
+    def work(act):
+        end_kept(act, [kept], HowEnded.RELEASED, "the last term has ended")
+        return {}
+
+    run("release kept piece", work, actor=PersonFactory(), stamp=stamp(), request={})
 
 
 def test_a_stopped_lot_keeps_its_piece():

@@ -173,8 +173,14 @@ def test_what_is_bought_in_an_emergency_has_a_reason_and_without_its_lot_goes_to
     bench("bench J1")
     bought = ReceiveLine("R-1", 2, total_coins=900)
     refused("reason-missing", receive, **emergency("bench J1", bought, reason=" "))
-    refused("lot-missing", receive, **emergency("R1", bought))
-    refused("lot-missing", receive, supplier=SupplierFactory().code, place="Q1", lines=[bought], reason="looked at")
+    ((_, error),) = refused("lot-missing", receive, **emergency("R1", bought)).errors
+    assert error.ways_out == (
+        "Read the lot on the bag or the label.",
+        "Bought without a lot, it comes to the bench of the job that needs it, or into quarantine.",
+    )
+    given = {"supplier": SupplierFactory().code, "place": "Q1", "lines": [bought], "reason": "looked at"}
+    ((_, error),) = refused("lot-missing", receive, **given).errors
+    assert error.ways_out == ("Read the lot on the bag or the label.",)
     refused("wrong-place", receive, supplier=SupplierFactory().code, place="bench J1", lines=[bought], reason="x")
     done(receive, **emergency("bench J1", bought))
     assert ("R-1", "-", "bench J1", 2) in standing()
