@@ -89,7 +89,8 @@ def hold_listed(
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    every = wants_of(listed, served(listed).amounts)
+    have = served(listed)
+    every = wants_of(listed, have.amounts)
     wants = [want for want in every if not steps or f"{want.line.operation}/{want.line.step}" in steps]
     refuse_stopped(listed, (share[:2] for want in wants for share in want.shares))
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
@@ -102,7 +103,7 @@ def hold_listed(
     stands = [(want.wanted.number, want.part.number, [share[:2] for share in want.shares]) for want in wants]
     refuse_substitutes(listed, stands, today)
     pieces = [want for want in wants if not is_tube(want)]
-    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
+    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)], have.rests)
     standings = _standings(listed, wants, job)
     standings = standings if lent is None else lent.standings(standings)
     allocation = _allocate(job, listed, pieces, standings)
