@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F, Min, QuerySet
+from django.db.models import F, Min, Q, QuerySet
 
 from inventory.domain.expedite import express
 from inventory.domain.supersession import Link, Route, routes
@@ -77,8 +77,9 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
 
 def _raised(job: Job) -> QuerySet[Short]:
-    """Shorts of the job; one that ended no hold, of a loss that was taken back, is none."""
-    rows = Short.objects.filter(to_spot__place=job.cart_id).exclude(hold=None, act__corrected_by__isnull=False)
+    """Shorts of the job; of a loss that was taken back, those only whose hold it ended: what was lost is there again."""
+    stands = Q(act__corrected_by__isnull=True) | Q(hold__end__act=F("act"))
+    rows = Short.objects.filter(stands, to_spot__place=job.cart_id)
     return rows.select_related("part", "act").order_by("pk")
 
 

@@ -13,7 +13,7 @@ from inventory.services.correct import correct
 from inventory.services.count import CountLine, count
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
-from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
+from tests.factories.acts import done, ends, gone, held, item, picked, refused, shorts, standing
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, shelf, stamp, stock
 
 pytestmark = pytest.mark.django_db
@@ -192,3 +192,14 @@ def test_a_count_is_taken_back():
     done(correct, act_id=act.act_id, reason="the other bag was overlooked")
     assert standing() == [("R-1", "lot=B1", "R1", 10)]
     assert gone("count difference") == []
+
+
+def test_what_is_counted_short_on_a_cart_is_short_by_name_too():
+    stock(PartFactory(number="B-1"), 10, lot="L1")
+    hold = held(item("B-1", "lot=L1"), cart("cart J1"), 4)
+    picked(hold, 4)
+    body = done(count, place="cart J1", lines=[CountLine(3, part="B-1", lot="L1")], reason="one is not there")
+    assert shorts() == [(hold.pk, 1)]
+    assert [(one["for"], one["amount"], one["why"]) for one in body["shorts"]] == [
+        ("cart J1", 1, "counted short: one is not there")
+    ]
