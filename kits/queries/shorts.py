@@ -268,7 +268,7 @@ def _replacements(
     said = said_on(listed.job)
     for number, pieces in short.items():
         keys = [key for line in listed.lines if line.part == number for key in line.keys]
-        there = bound_by(listed, number, [key[0] for key in keys], links)
+        there = frozenset().union(*bound_by(listed, number, [key[0] for key in keys], links).values())
         for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):
             if [part for part, _ in route.pieces] != [number]:
                 ways[number].append(
