@@ -34,7 +34,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "deposit-tied": (409, "The deposit hangs on another old unit."),
     "done-already": (409, "It was done already."),
     "engine-number-unreadable": (422, "The engine number is not a known prefix followed by digits."),
-    "expired": (422, "Past its use-by on the day of fitting."),
+    "expired": (422, "Past its use-by on the day that counts: of fitting, or of the act."),
     "extension-not-allowed": (422, "The shelf life cannot be extended."),
     "extension-unsigned": (422, "An extension needs a named inspector and a sample."),
     "extension-used": (422, "The shelf life was extended once already."),

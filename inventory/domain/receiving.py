@@ -24,6 +24,7 @@ class Why(StrEnum):
 
     REJECTED = "rejected"
     UNDATED = "undated"
+    EXPIRED = "past its day"
     WITHDRAWN = "old stock withdrawn"
     STOPPED = "stopped"
     UNSORTED = "to be sorted"

@@ -1,7 +1,6 @@
 """Which numbers to issue for one engine or bank: one family only where kinds may not be mixed, old stock first, fewest lots.
 
-Call it for each place on which the notice forbids mixing (`mix_scope`): once for the engine, or once for each bank, with the
-quantity of that place. What must go together (gasket and its bolts) is decided by the either/or groups of the procedure.
+Call `choose` for the engine. Where the notice forbids mixing (`mix_scope`) on one bank only, `choose_by_place` gives each bank one family. What must go together (gasket and its bolts) is decided by the either/or groups of the procedure.
 """
 
 from __future__ import annotations
@@ -132,11 +131,68 @@ def choose(
         raise DomainError("allocation-unreadable", f"{quantity} of {part!r} is less than nothing.", part=part)
     if quantity == 0:
         return Choice((), (), ())
+    choices, reach = _by_camp(part, quantity, links, stock, may_use, fits, already)
+    return choices[0] if choices else _shortfall(part, quantity, reach)
+
+
+def choose_by_place(
+    part: str,
+    pieces: Mapping[str, int],
+    links: Sequence[Link],
+    stock: Mapping[str, int],
+    already: Mapping[str, Collection[str]],
+    *,
+    may_use: Callable[[str], bool] = lambda part: True,
+    fits: Callable[[str], bool] = lambda key: False,
+) -> dict[str, Choice]:
+    """Serve each place (bank) by one family, another place by another where that serves more of them: place → choice, piece for piece.
+
+    pieces, already   by place, as in `choose`
+    As many places as can be served whole, the first ones rather than the last; where the stock of the asked number is enough for a place it
+    stays with that. A place that nothing serves whole is left out. Exact where one piece goes for one.
+    """
+    families = Families(links)
+
+    def options(place: str, left: Mapping[str, int]) -> Iterator[Choice]:
+        wanted = pieces[place]
+        alone = not any(families.apart(part, other) for other in already.get(place, ()))
+        if alone and may_use(part) and left.get(part, 0) >= wanted:
+            yield Choice(((part, wanted),), (), ())
+        for choice in _by_camp(part, wanted, links, left, may_use, fits, already.get(place, ()))[0]:
+            if sum(count for _, count in choice.issue) == wanted:
+                yield choice
+
+    def best(places: Sequence[str], left: Mapping[str, int]) -> dict[str, Choice]:
+        if not places:
+            return {}
+        found: dict[str, Choice] = {}
+        for choice in options(places[0], left):
+            rest = {number: count - dict(choice.issue).get(number, 0) for number, count in left.items()}
+            served = {places[0]: choice} | best(places[1:], rest)
+            found = served if len(served) > len(found) else found
+            if len(found) == len(places):
+                return found
+        without = best(places[1:], left)
+        return without if len(without) > len(found) else found
+
+    return best([place for place, count in pieces.items() if count], stock)
+
+
+def _by_camp(
+    part: str,
+    quantity: int,
+    links: Sequence[Link],
+    stock: Mapping[str, int],
+    may_use: Callable[[str], bool],
+    fits: Callable[[str], bool],
+    already: Collection[str],
+) -> tuple[list[Choice], dict[tuple[str, ...], int]]:
+    """What each set of numbers that may be together serves whole, in order of preference; how much each serves."""
     families = Families(links)
     ways = routes(part, quantity, links, stock, may_use=may_use, fits=fits)
     ways = [way for way in ways if not any(families.apart(leaf, here) for leaf, _ in way.leaves for here in already)]
     leaves = sorted({leaf for way in ways for leaf, _ in way.leaves})
-    best: tuple[tuple[int, Fraction, int, tuple[tuple[str, int], ...]], Choice] | None = None
+    ranked: list[tuple[tuple[int, Fraction, int, tuple[tuple[str, int], ...]], Choice]] = []
     reach: dict[tuple[str, ...], int] = {}
     camps = set(_camps(leaves, families))
     for camp in sorted(camp for camp in camps if not any(set(camp) < set(other) for other in camps)):
@@ -148,12 +204,8 @@ def choose(
             choice = _choice(used)
             old_units = sum(units for way, units in used if way.old)
             first = used[0][0]
-            rank = (-old_units, -_room(first, {}, stock), -first.newness, choice.issue)
-            if best is None or rank < best[0]:
-                best = (rank, choice)
-    if best is not None:
-        return best[1]
-    return _shortfall(part, quantity, reach)
+            ranked.append(((-old_units, -_room(first, {}, stock), -first.newness, choice.issue), choice))
+    return [choice for _, choice in sorted(ranked, key=lambda one: one[0])], reach
 
 
 def _camps(parts: list[str], families: Families) -> Iterator[tuple[str, ...]]:

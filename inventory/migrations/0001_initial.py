@@ -1274,7 +1274,7 @@ class Migration(migrations.Migration):
                     name='SetAside',
                     fields=[
                         ('line', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='aside', serialize=False, to='inventory.receiptline')),
-                        ('why', models.CharField(choices=[('rejected', 'rejected'), ('undated', 'undated'), ('old stock withdrawn', 'old stock withdrawn'), ('stopped', 'stopped'), ('to be sorted', 'to be sorted'), ('label implausible', 'label implausible'), ('certificate differs', 'certificate differs'), ('to be inspected', 'to be inspected'), ('over', 'over'), ('not ordered', 'not ordered'), ('asked for', 'asked for')], max_length=20)),
+                        ('why', models.CharField(choices=[('rejected', 'rejected'), ('undated', 'undated'), ('past its day', 'past its day'), ('old stock withdrawn', 'old stock withdrawn'), ('stopped', 'stopped'), ('to be sorted', 'to be sorted'), ('label implausible', 'label implausible'), ('certificate differs', 'certificate differs'), ('to be inspected', 'to be inspected'), ('over', 'over'), ('not ordered', 'not ordered'), ('asked for', 'asked for')], max_length=20)),
                         ('words', models.CharField(max_length=300)),
                         ('inspect', models.BooleanField(default=False, help_text='a sample of its lot is to pass before it is released')),
                     ],

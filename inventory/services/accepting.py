@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from datetime import date
 
 from django.db.models import Sum
 
@@ -11,6 +12,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
 from inventory.domain.receiving import accept, gone_of
+from inventory.domain.shelf_life import Expiry, usable_on
 from inventory.models import Accepted, Act, AsideGone, Balance, Item, Place, ReceiptLine, Scrap
 from inventory.queries import deliveries, inspections
 
@@ -26,6 +28,24 @@ def refuse_unsorted(item: Item) -> None:
             f"{item.called}: to be sorted, no kind is on record.",
             ways_out=("Give the part its kind in the catalogue.",),
             parts=[item.part.number],
+        )
+
+
+def refuse_expired(item: Item, found: Expiry | None, today: date) -> None:
+    """DomainError "expired" for what is past its day: of an opened tube its own, else that of the lot, or what its dates give now."""
+    lot = item.lot.expires_on if item.lot else None
+    last = item.tube.use_by if item.tube else found.day if found else lot
+    if not usable_on(last, today):
+        raise DomainError(
+            "expired",
+            f"{item.called} is past its day, {last}.",
+            ways_out=(
+                "Scrap it.",
+                "Send it back.",
+                "Have a sample inspected, and its life extended where its rule allows that.",
+            ),
+            item=item.called,
+            use_by=str(last),
         )
 
 

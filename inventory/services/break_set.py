@@ -16,7 +16,7 @@ from inventory.queries.catalogue import no_such_part
 from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone
-from inventory.services.holding import room_for
+from inventory.services.holding import lost_on_carts, room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -63,7 +63,9 @@ def break_set(
             ask_for_photo(f"the {damaged} of set {serial}", photo_ref, no_photo)
         beside = _beside(aside)
         whole, its, row = _locked(part, serial)
-        shorts = room_for(act, {(whole.pk, row.spot_id): 1}, f"set {serial} was broken: {reason}")
+        words = f"set {serial} was broken: {reason}"
+        shorts = room_for(act, {(whole.pk, row.spot_id): 1}, words)
+        shorts += lost_on_carts(act, [(whole.pk, 1, row.spot)], words)
         SetBreak.objects.create(
             serial=its, act=act, damaged=damaged, missing=" ".join(lacking), why=reason,
             photo_ref=photo_ref, no_photo=no_photo,

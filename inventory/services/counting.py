@@ -30,7 +30,7 @@ from inventory.queries.counting import amounts_at, last_moves
 from inventory.queries.days import shop_day
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone
-from inventory.services.holding import room_for
+from inventory.services.holding import lost_on_carts, room_for
 from inventory.services.post import Move, post
 from inventory.services.run import Body
 from inventory.services.storage_checks import check_storage
@@ -202,6 +202,7 @@ def _post(act: Act, read: Sequence[Counted], why: str) -> list[Short]:
     more = [one for one in read if one.difference > 0]
     leaving = lookup.sums((one.pair, -one.difference) for one in fewer)
     shorts = room_for(act, leaving, f"counted short: {why}", kept_too=True) if leaving else []
+    shorts += lost_on_carts(act, [(one.item.pk, -one.difference, one.spot) for one in fewer], f"counted short: {why}")
     post(act, [Move(one.item, -one.difference, one.spot, difference) for one in fewer])
     post(act, [Move(one.item, one.difference, difference, one.spot) for one in more])
     note_gone(act, [(one.item.pk, -one.difference, one.spot.place) for one in fewer])

@@ -10,6 +10,7 @@ from datetime import date
 from django.db.models import Q
 
 from inventory.domain.errors import DomainError
+from inventory.domain.places import PlaceKind
 from inventory.models import Act, Balance, Hold, HoldEnd, Item, Place, Short, Spot
 from inventory.queries.days import shop_day
 from inventory.queries.held import DAY, Pending, pending
@@ -190,6 +191,32 @@ def room_for(act: Act, leaving: Mapping[tuple[int, int], int], why: str, *, kept
         if over > 0 and kept_too:
             missing(act, row.item_id, row.spot_id, why)
     return make_impossible(act, broken, why) if broken else []
+
+
+def lost_on_carts(act: Act, leaving: Iterable[tuple[int, int, Spot]], why: str) -> list[Short]:
+    """A named short for each pick whose things lay on a cart and are lost there in this act (scrapped, broken, counted short), the newest
+    pick first. No query where nothing leaves a cart.
+
+    leaving   (item id, amount, spot with its place)
+    """
+    left: dict[tuple[int, int], int] = defaultdict(int)
+    for item_id, amount, spot in leaving:
+        if spot.place.kind == PlaceKind.CART:
+            left[item_id, spot.pk] += amount
+    if not left:
+        return []
+    rows = Hold.objects.filter(
+        item__in={item for item, _ in left}, to_spot__in={spot for _, spot in left}, end__how=HoldEnd.How.PICKED
+    )
+    shorts = []
+    for row in rows.select_related("end", "item__part", "to_spot__place").order_by("-pk"):
+        amount = min(left.get((row.item_id, row.to_spot_id), 0), row.end.picked)
+        if amount > 0:
+            left[row.item_id, row.to_spot_id] -= amount
+            shorts.append(
+                Short(act=act, hold=row, to_spot_id=row.to_spot_id, part_id=row.item.part_id, amount=amount, why=why)
+            )
+    return Short.objects.bulk_create(shorts)
 
 
 def all_holds(of: Q) -> list[Hold]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from datetime import date
 
 from inventory import locks
 from inventory.domain.articles import a
@@ -14,7 +15,7 @@ from inventory.domain.off_job import What
 from inventory.domain.orders import Coming, Ordered, Share, allot
 from inventory.domain.places import PlaceKind
 from inventory.domain.receiving import Why, check_follows
-from inventory.domain.shelf_life import Basis
+from inventory.domain.shelf_life import Basis, usable_on
 from inventory.models import (
     Act,
     Certificate,
@@ -88,7 +89,7 @@ def receive(
     first bag that has some, and one whose every receipt was taken back is set anew; holds that this ends are in `shorts`. A line that answers two lines of the order, or is partly more than
     was ordered, is two lines here.
     What comes of a number whose old stock is withdrawn goes to `quarantine` too ("part-withdrawn" where none is given), and so does what is
-    stopped: it is not released before it was freed.
+    stopped: it is not released before it was freed; and what is past its day on the day of receipt: not before its life was extended.
     A line that names a record which was joined with another is booked under the one that is kept; `part` says it.
     Raises ManyErrors naming every refused line; nothing is received then.
     """
@@ -275,7 +276,7 @@ def _store(
     reads = {id(one.read): one.read for one in portions}
     made = {key: item_of(act, given[0], read, given[1]) for key, read in reads.items()}
     items = {key: item for key, (item, _) in made.items()}
-    _set_stopped_aside(items, portions, aside)
+    _set_unusable_aside(items, portions, aside, shop_day(act.occurred_at))
     totals = _totals(portions)
     moves, lines, ends = [], [], []
     for one, total in zip(portions, totals, strict=True):
@@ -307,22 +308,27 @@ def _store(
     return said, [short for _, shorts in made.values() for short in shorts]
 
 
-def _set_stopped_aside(items: Mapping[int, Item], portions: Sequence[_Portion], aside: Place | None) -> None:
-    """What comes of a lot or thing that is stopped, or a kit with such a lot inside, goes to quarantine; ManyErrors where none is given.
+def _set_unusable_aside(
+    items: Mapping[int, Item], portions: Sequence[_Portion], aside: Place | None, today: date
+) -> None:
+    """What comes of a lot or thing that is stopped, or a kit with such a lot inside, and what is past its day, by whatever bag of the lot said so,
+    goes to quarantine; ManyErrors where none is given.
 
     items  by the read line they are of
     """
-    found = stopped_items({item.pk for item in items.values()})
+    stopped = stopped_items({item.pk for item in items.values()})
     number = {key: at for at, key in enumerate(items, 1)}
     errors: dict[int, DomainError] = {}
     for one in portions:
         item = items[id(one.read)]
-        if item.pk not in found or any(why is Why.WITHDRAWN for why, _ in one.reasons):
-            continue
-        words = "it is stopped"
-        if aside is None:
-            errors[number[id(one.read)]] = quarantine_needed(one.read.part.number, words)
-        one.reasons.append((Why.STOPPED, words))
+        found = []
+        if item.pk in stopped and not any(why is Why.WITHDRAWN for why, _ in one.reasons):
+            found.append((Why.STOPPED, "it is stopped"))
+        if item.lot is not None and not usable_on(item.lot.expires_on, today):
+            found.append((Why.EXPIRED, f"it is past its day, {item.lot.expires_on}"))
+        if found and aside is None:
+            errors.setdefault(number[id(one.read)], quarantine_needed(one.read.part.number, found[0][1]))
+        one.reasons.extend(found)
     if errors:
         raise ManyErrors(tuple(errors.items()))
 

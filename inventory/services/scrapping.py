@@ -13,7 +13,7 @@ from inventory.domain.stores import WhoPays
 from inventory.models import Act, Item, Scrap, Short, Spot
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone
-from inventory.services.holding import room_for
+from inventory.services.holding import lost_on_carts, room_for
 from inventory.services.post import Move, post
 from inventory.services.rows import insert
 
@@ -41,7 +41,8 @@ def pays(who: str) -> WhoPays:
 
 
 def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]:
-    """The movements to scrap, and who pays for what, within an act that has its locks; holds that no longer fit end first. Private
+    """The movements to scrap, and who pays for what, within an act that has its locks; holds that no longer fit end first, and what was picked
+    and lies on a cart comes up short. Private
     to services.
 
     DomainError "not-there" with everybody it is held for; "photo-asked" for a whole matched set of which there is no photo, and no
@@ -57,6 +58,7 @@ def scrap_moves(act: Act, lines: Sequence[Scrapped], reason: str) -> list[Short]
         if line.item.part.tracked_by == Tracked.SET and line.item.member == "":
             ask_for_photo(lookup.label(line.item), line.photo_ref, line.no_photo)
     shorts = room_for(act, leaving, f"scrapped: {reason}")
+    shorts += lost_on_carts(act, [(line.item.pk, line.amount, line.spot) for line in lines], f"scrapped: {reason}")
     target = things.books_only(PlaceKind.SCRAP)
     post(act, [Move(line.item, line.amount, line.spot, target) for line in lines])
     insert(

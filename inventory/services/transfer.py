@@ -25,8 +25,7 @@ from inventory.queries.catalogue import MOST_NEAR, no_such, no_such_place
 from inventory.queries.days import shop_day
 from inventory.queries.kept import KEPT_WAY_OUT, open_kept
 from inventory.queries.shop import Shop, shop
-from inventory.services import lookup, things
-from inventory.services.accepting import accept_released, refuse_rejected, refuse_uninspected, refuse_unsorted
+from inventory.services import accepting, lookup, things
 from inventory.services.keeping import carry
 from inventory.services.lot_facts import dates_of
 from inventory.services.post import Move, post
@@ -115,7 +114,7 @@ def release_quarantine(
     What was in an engine is never released ("was-in-engine"), nor what was rejected, nor a part that is still to be sorted. Lines of
     deliveries that were set aside are accepted by it, oldest first.
     Outcome as `transfer`. Raises ManyErrors: "second-person-needed", "was-in-engine", "set-broken", "lot-unknown", "stopped",
-    "part-withdrawn", "old-unit-known", "undated", "not-there", "wrong-place", "rejected",
+    "part-withdrawn", "old-unit-known", "undated", "expired", "not-there", "wrong-place", "rejected",
     "part-to-be-sorted", "inspection-missing" by line.
     """
 
@@ -132,15 +131,16 @@ def release_quarantine(
         _refuse_withdrawn(read, allowed)
         lookup.refuse_stopped(read.item, "released")
         lookup.refuse_old_unit(read.item)
-        refuse_unsorted(read.item)
-        refuse_rejected(read.item, asked[read.item.pk], there)
-        refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
+        accepting.refuse_unsorted(read.item)
+        accepting.refuse_rejected(read.item, asked[read.item.pk], there)
+        accepting.refuse_uninspected(read.item, asked[read.item.pk], actor.pk)
         if isinstance(line, ReleaseLine):
             read.dates = _dates(read.item, line, shop_day(stamp.occurred_at))
             read.expiry, read.extension_years = _expiry(read.item, read.dates, shop_day(stamp.occurred_at), settings)
+        accepting.refuse_expired(read.item, read.expiry, shop_day(stamp.occurred_at))
 
     def after(act: Act) -> None:
-        accept_released(act, asked)
+        accepting.accept_released(act, asked)
 
     return _carry("release from quarantine", actor, stamp, lines, (note, storage_word), check, after)
 

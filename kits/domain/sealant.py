@@ -183,6 +183,13 @@ def content_ul(weight_mg: int, empty_mg: int, density_mg_per_ml: int | None) -> 
     return round_half_even(Fraction((weight_mg - empty_mg) * 1000, density_mg_per_ml))
 
 
+def volume_of(amount: int, base: str, density_mg_per_ml: int | None) -> int | None:
+    """An amount of something poured in microlitres: as it is, or of milligrams by the density. None where that is not known."""
+    if base == "microlitre":
+        return amount
+    return round_half_even(Fraction(amount * 1000, density_mg_per_ml)) if density_mg_per_ml else None
+
+
 def usable_ul(tube_content_ul: int, nominal_ul: int, rules: SealantRules = DEFAULT_RULES) -> int:
     """What will come out: the content less the dead share of the nominal content. Rounded down, never below 0."""
     dead = rules.dead_share * nominal_ul

@@ -9,8 +9,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from kits.domain.requirements import Key
+from kits.domain.rests import FromRests, OwnTube, Pouring, ToPour, from_rests
+from kits.domain.tubes import Rest
 
 PIECE = "piece"
 #: How a line is measured out of which the whole amount has to be in; of a bead or a film the joint takes what it takes.
@@ -20,7 +23,7 @@ FILLED = "fill"
 @dataclass(frozen=True, slots=True)
 class Demand:
     """One position of the list: the part it takes and how much, in whole `base` units; `poured` out of tubes; `filled`: what is in so
-    far serves so much of it, and no more."""
+    far serves so much of it, and no more; `nozzle`: positions of one are laid through one nozzle."""
 
     key: Key
     part: str
@@ -28,6 +31,7 @@ class Demand:
     base: str
     poured: bool = False
     filled: bool = False
+    nozzle: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,7 @@ class Promised:
     amount   held and still open, or picked, in base units of the item; asked: what was held when it was promised
     tube     an opened tube, promised as a whole; `product` joins closed and opened tubes of one lot
     on_approval  one of several candidates of a measured choice
+    opened_on, use_by  of an opened tube
     """
 
     name: int
@@ -55,11 +60,14 @@ class Promised:
     product: tuple[int, int] = (0, 0)
     on_approval: bool = False
     asked: int = 0
+    opened_on: date | None = None
+    use_by: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Lying:
-    """New things of one item on the job's cart and bench, in base units of the item; `unfit`: stopped, or past its use-by."""
+    """New things of one item on the job's cart and bench, in base units of the item; `unfit`: stopped, or past its use-by; `opened_on`:
+    of an opened tube."""
 
     item: int
     part: str
@@ -67,6 +75,7 @@ class Lying:
     tube: bool = False
     product: tuple[int, int] = (0, 0)
     unfit: bool = False
+    opened_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +91,14 @@ class FittedAt:
 @dataclass(frozen=True, slots=True)
 class Served:
     """amounts: how much of each demand is served. spare: item → what lies there and serves nothing. idle: holds likewise; of these,
-    shares: what the rest of each serves, as (position, make, amount)."""
+    shares: what the rest of each serves, as (position, make, amount). rests: of parts that a joint still lacks, what the job's own tubes
+    give beyond what they were brought for."""
 
     amounts: Mapping[tuple[Key, str], int]
     spare: Mapping[int, int]
     idle: Mapping[int, int]
     shares: Mapping[int, tuple[tuple[str, int, int], ...]]
+    rests: tuple[Rest, ...] = ()
 
 
 def still_fitted(
@@ -156,12 +167,17 @@ class _Sheet:
 
 
 def serve(
-    demands: Sequence[Demand], promised: Sequence[Promised], fitted: Iterable[FittedAt], lying: Iterable[Lying]
+    demands: Sequence[Demand],
+    promised: Sequence[Promised],
+    fitted: Iterable[FittedAt],
+    lying: Iterable[Lying],
+    pouring: Mapping[str, Pouring] | None = None,
 ) -> Served:
     """Serve the demands: by what is fitted, by what lies on cart and bench, by what is promised, oldest promise first.
 
     Where several promises of one item lie there in part, the newest is what has gone. What then serves nothing serves another
     position that asks for the same part and lacks it; the rest is spare. What is unfit serves nothing and is spare.
+    pouring: of parts that come in tubes; a joint for which none was brought is served where the rest of the job's own closes it
     """
     sheet = _Sheet(demands)
     lying = list(lying)
@@ -170,13 +186,13 @@ def serve(
     counted = [one for one in sorted(promised, key=lambda one: (one.newness, one.name)) if not one.poured]
     left = {item: thing.amount for item, thing in things.items() if not thing.tube}
     idle = _serve_counted(sheet, counted, left)
-    _serve_poured(sheet, [one for one in promised if one.poured], things, left, idle)
+    rests = _serve_poured(sheet, [one for one in promised if one.poured], things, left, idle, pouring or {})
     _fill_lacking(sheet, counted, things, left, idle)
     left |= {one.item: one.amount for one in lying if one.unfit}
     spare = {item: amount for item, amount in left.items() if amount}
     idle = {name: amount for name, amount in idle.items() if amount}
     shares = {name: tuple((*key, amount) for key, amount in sheet.shares.get(name, {}).items()) for name in idle}
-    return Served(sheet.amounts, dict(sorted(spare.items())), idle, shares)
+    return Served(sheet.amounts, dict(sorted(spare.items())), idle, shares, rests)
 
 
 def _serve_fitted(sheet: _Sheet, fitted: Iterable[FittedAt], instead: Mapping[str, set[str]]) -> None:
@@ -233,16 +249,42 @@ def _serve_poured(
     things: Mapping[int, Lying],
     left: dict[int, int],
     idle: dict[int, int],
-) -> None:
-    """Tubes serve their joints whole, as long as as many of them are there as the newest list planned for the joint."""
+    pouring: Mapping[str, Pouring],
+) -> tuple[Rest, ...]:
+    """Tubes serve their joints whole, as long as as many of them are there as the newest list planned for the joint; their rest serves
+    the joints that it closes. What is left of the rest."""
     own = {one.item for one in poured if one.tube}
     opened: dict[tuple[int, int], list[int]] = defaultdict(list)
     for thing in things.values():
         if thing.tube and thing.amount and thing.item not in own:
             opened[thing.product].append(thing.item)
-    alive: dict[int, int | None] = {}
-    for one in sorted(poured, key=lambda one: (one.newness, one.name)):
-        alive[one.name] = _stands_by(one, things, left, opened)
+    closed = dict(left)
+    alive = {
+        one.name: _stands_by(one, things, left, opened)
+        for one in sorted(poured, key=lambda one: (one.newness, one.name))
+    }
+    brought_for, wanting = _serve_named(sheet, poured, alive)
+    used = {alive[name] for name in wanting}
+    found = _serve_from_rests(sheet, pouring, brought_for, _own_tubes(poured, things, closed, wanting, used))
+    used |= found.items
+    wanting |= found.holds
+    for thing in things.values():
+        if thing.tube and thing.amount and thing.item not in used:
+            left[thing.item] = thing.amount
+    for one in poured:
+        if one.open and one.name not in wanting:
+            idle[one.name] = one.amount
+        elif not one.open and one.name not in wanting and not one.tube and alive[one.name] == one.item:
+            left[one.item] = left.get(one.item, 0) + 1
+    for item, pieces in found.closed.items():
+        left[item] = min(left.get(item, 0), closed[item] - pieces)
+    return found.left
+
+
+def _serve_named(
+    sheet: _Sheet, poured: Sequence[Promised], alive: Mapping[int, int | None]
+) -> tuple[dict[tuple[Key, str], int], set[int]]:
+    """Serve the joints by the tubes that were brought for them: (what of each was still to be poured, the promises that are wanted)."""
     needed: dict[tuple[Key, str], tuple[int, int]] = {}
     there: dict[tuple[Key, str], int] = defaultdict(int)
     wanting: set[int] = set()
@@ -256,18 +298,54 @@ def _serve_poured(
                 there[name] += 1
             if sheet.lack(name) > 0:
                 wanting.add(one.name)
+    brought_for: dict[tuple[Key, str], int] = {}
     for name, count in there.items():
         if count >= needed.get(name, (0, 1))[1]:
+            if sheet.lack(name) > 0:
+                brought_for[name] = sheet.lack(name)
             sheet.fill(name)
-    used = {alive[name] for name in wanting}
-    for thing in things.values():
-        if thing.tube and thing.amount and thing.item not in used:
-            left[thing.item] = thing.amount
+    return brought_for, wanting
+
+
+def _own_tubes(
+    poured: Sequence[Promised],
+    things: Mapping[int, Lying],
+    closed: Mapping[int, int],
+    wanting: Collection[int],
+    used: Collection[int | None],
+) -> dict[str, list[OwnTube]]:
+    """Part → its tubes on cart and bench, and those that are held."""
+    found: dict[str, list[OwnTube]] = defaultdict(list)
+    for item, thing in things.items():
+        if thing.tube and thing.amount:
+            found[thing.part].append(OwnTube(item, thing.amount, opened_on=thing.opened_on, wanted=item in used))
+        elif not thing.tube and closed.get(item, 0) > 0:
+            found[thing.part].append(OwnTube(item, None, pieces=closed[item], wanted=item in used))
     for one in poured:
-        if one.open and one.name not in wanting:
-            idle[one.name] = one.amount
-        elif not one.open and one.name not in wanting and not one.tube and alive[one.name] == one.item:
-            left[one.item] = left.get(one.item, 0) + 1
+        if one.open:
+            content, pieces = (one.amount, 1) if one.tube else (None, one.amount)
+            wanted = one.name in wanting
+            found[one.part].append(OwnTube(one.item, content, one.name, pieces, one.opened_on, one.use_by, wanted))
+    return found
+
+
+def _serve_from_rests(
+    sheet: _Sheet,
+    pouring: Mapping[str, Pouring],
+    brought_for: Mapping[tuple[Key, str], int],
+    tubes: Mapping[str, Sequence[OwnTube]],
+) -> FromRests:
+    """Joints for which nothing was brought, from what the job's own tubes give beyond what they were brought for."""
+    first, lacking = [], []
+    for name, demand in sheet.demands.items():
+        if name in brought_for:
+            first.append(ToPour(name, brought_for[name], demand.base, demand.nozzle))
+        elif demand.poured and sheet.lack(name) > 0:
+            lacking.append(ToPour(name, sheet.lack(name), demand.base, demand.nozzle))
+    found = from_rests(pouring, tubes, first, lacking)
+    for name in found.serves:
+        sheet.fill(name)
+    return found
 
 
 def _stands_by(

@@ -13,6 +13,9 @@ from datetime import date
 from inventory.domain.errors import DomainError
 from kits.domain.sealant import DEFAULT_RULES, SealantRules, draw_ul, usable_ul
 
+#: How the key of a tube begins that is to be brought closed.
+_NEW = "new-"
+
 
 @dataclass(frozen=True, slots=True)
 class JointDraw:
@@ -58,6 +61,27 @@ class TubePlan:
     joints: tuple[JointPlan, ...]
     new_tubes: Mapping[str, int]
     left_out: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """What a tube that a job has already still gives beyond what it was brought for; `primed`: the nozzles on it by then."""
+
+    key: str
+    product: str
+    usable_ul: int
+    opened: bool
+    primed: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Rests:
+    """joints: those that the rests close, with their tubes. begun: every tube that is begun or lies ready for any of the job's joints.
+    left: what is left of each tube then."""
+
+    joints: Mapping[str, tuple[str, ...]]
+    begun: frozenset[str]
+    left: tuple[Rest, ...]
 
 
 @dataclass(slots=True)
@@ -123,10 +147,17 @@ class _Tray:
         usable = usable_ul(nominal, nominal, self.rules)
         if usable <= self.rules.prime_ul:
             raise DomainError("sealant-tube-unknown", f"no closed tube of {product} is known", product=product)
-        tube = _Tube(f"new-{sum(self.brought.values()) + 1}", product, usable, opened=False)
+        tube = _Tube(f"{_NEW}{sum(self.brought.values()) + 1}", product, usable, opened=False)
         self.brought[product] = self.brought.get(product, 0) + 1
         self.tubes.append(tube)
         return tube
+
+    def send_back(self) -> bool:
+        """Leave the tubes again that would have to be brought; whether there were any."""
+        self.tubes = [tube for tube in self.tubes if not tube.key.startswith(_NEW)]
+        brought = bool(self.brought)
+        self.brought.clear()
+        return brought
 
     def choose(self, joint: JointDraw) -> tuple[list[_Tube], str]:
         """The tubes for a joint, the first to begin with, and why."""
@@ -184,12 +215,13 @@ def plan_tubes(
     closed_nominal_ul: Mapping[str, int],
     day: date,
     rules: SealantRules = DEFAULT_RULES,
+    rests: Sequence[Rest] = (),
 ) -> TubePlan:
     """Tubes for the joints in the order of work.
 
     `closed_nominal_ul`: product -> nominal microlitres of a closed tube of it; how many are on the shelf is allocated
     elsewhere. `day`: the day of the work, against which use-by days are held (that day included). Entries of one joint
-    are added up.
+    are added up. `rests`: what the job has already, used before any other.
 
     A nozzle is primed once, and again only when it goes on another tube. A spare that is expected to stay closed serves
     the following joints too. The plan reckons with the expected draw: weigh the tube again before each joint.
@@ -201,10 +233,59 @@ def plan_tubes(
         if entry.laid_ul <= 0:
             raise DomainError("sealant-size-missing", f"{entry.joint} takes no sealant", joint=entry.joint)
     tubes, left_out = _on_hand(open_tubes, day, rules)
-    tray = _Tray(tubes, closed_nominal_ul, rules)
+    own = [_Tube(one.key, one.product, one.usable_ul, one.opened, set(one.primed)) for one in rests]
+    tray = _Tray([*own, *tubes], closed_nominal_ul, rules)
     planned: list[JointPlan] = []
     for joint in _merged(joints):
         chosen, because = tray.choose(joint)
         keys = tuple(tube.key for tube in chosen)
         planned.append(JointPlan(joint.joint, joint.product, tray.use(joint, chosen), keys, because))
     return TubePlan(tuple(planned), dict(tray.brought), tuple(left_out))
+
+
+def rests_of(
+    product: str,
+    opened: Sequence[OpenTube],
+    closed: Sequence[str],
+    brought_for: Sequence[JointDraw],
+    lacking: Sequence[JointDraw],
+    nominal_ul: int,
+    day: date,
+    rules: SealantRules = DEFAULT_RULES,
+) -> Rests:
+    """Which joints the tubes of one product that a job has close besides those that they were brought for.
+
+    opened, closed  the job's own tubes, the closed ones by their keys; `nominal_ul`: what a closed one holds
+    brought_for     the joints that are still to be closed from them, in order of work: they come first
+    lacking         the joints that nothing was brought for, in order of work
+    The same draws and the same margin as in `plan_tubes`. Where nobody knows what a closed tube holds the rests close nothing.
+    """
+    usable = usable_ul(nominal_ul, nominal_ul, rules)
+    if usable <= rules.prime_ul:
+        return Rests({}, frozenset(), ())
+    tubes, _ = _on_hand(opened, day, rules)
+    tray = _Tray([*tubes, *(_Tube(key, product, usable, opened=False) for key in closed)], {product: nominal_ul}, rules)
+    begun: set[str] = set()
+    for joint in brought_for:
+        chosen, _ = tray.choose(joint)
+        tray.use(joint, chosen)
+        tray.send_back()
+        begun |= {tube.key for tube in chosen if tube in tray.tubes}
+    joints: dict[str, tuple[str, ...]] = {}
+    before = -1
+    while before < len(joints):  # a joint that is closed primes its nozzle, and the next draws less
+        before = len(joints)
+        for joint in lacking:
+            if joint.joint in joints:
+                continue
+            chosen, _ = tray.choose(joint)
+            if not tray.send_back():
+                tray.use(joint, chosen)
+                joints[joint.joint] = tuple(tube.key for tube in chosen)
+    begun |= {key for keys in joints.values() for key in keys}
+    left = tuple(
+        Rest(tube.key, product, tube.usable_ul, tube.opened, frozenset(tube.primed))
+        for tube in tray.tubes
+        if tube.usable_ul > 0
+    )
+    return Rests(joints, frozenset(begun), left)

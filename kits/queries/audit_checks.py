@@ -32,4 +32,23 @@ also_check(
                 UNION ALL {_STANDING.format(what="answer")}) s GROUP BY s.claim_id, s.what HAVING COUNT(*) > 1""",
         "{0} of its entries say what its {1} is, none of them in place of another",
     ),
+    Check(
+        "outside-loss-left-the-machinist",
+        "outsideloss",
+        """SELECT x.id, x.amount, w.item_id, COALESCE(SUM(m.amount), 0) FROM kits_outsideloss x
+           JOIN kits_outsidework w ON w.id = x.outside_work_id
+           LEFT JOIN inventory_movement m ON m.act_id = x.act_id AND m.item_id = w.item_id AND m.from_spot_id = w.spot_id
+               AND m.to_spot_id IN (SELECT s.id FROM inventory_spot s JOIN inventory_place p ON p.id = s.place_id
+                                    WHERE p.kind = 'count difference')
+           GROUP BY x.id, x.amount, w.item_id HAVING x.amount <> COALESCE(SUM(m.amount), 0)""",
+        "says that {0} of item {1} were lost there, its act took {2} from there",
+    ),
+    Check(
+        "outside-lost-no-more-than-sent",
+        "outsidework",
+        """SELECT w.id, w.amount, SUM(x.amount) FROM kits_outsidework w JOIN kits_outsideloss x ON x.outside_work_id = w.id
+           WHERE NOT EXISTS (SELECT 1 FROM inventory_act c WHERE c.corrects_id = x.act_id)
+           GROUP BY w.id, w.amount HAVING SUM(x.amount) > w.amount""",
+        "{0} were sent, {1} of them are on record as lost there",
+    ),
 )

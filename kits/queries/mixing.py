@@ -57,21 +57,28 @@ def _staying(listed: JobList) -> dict[str, str]:
     return {position: part for position, part in sits_in(job).items() if position not in renewed}
 
 
-def bound_by(listed: JobList, part: str, positions: Collection[str], links: Sequence[Link]) -> frozenset[str]:
-    """Numbers that are held or picked for the job, or stay in its engine, where what serves for a part may not be mixed with others:
-    anywhere on the engine, or on the banks of the positions. No query where notices let it be mixed, else some five.
+def bound_by(
+    listed: JobList, part: str, positions: Collection[str], links: Sequence[Link]
+) -> dict[str, frozenset[str]]:
+    """Numbers that are held or picked for the job, or stay in its engine, where what serves for a part may not be mixed with others: anywhere
+    on the engine (""), or by each bank of the positions. No query where notices let it be mixed, else some five.
     """
     scope = mix_scope(part, links)
     if not scope:
-        return frozenset()
+        return {}
     at = _staying(listed)
     lying = {one.item for one in lying_new(listed.job)}
     for promise in promised_of(listed.job):
         if not promise.on_approval and (promise.open or promise.item in lying):
             at |= {position: promise.part for position, _, _ in promise.shares}
+    if scope == "engine":
+        return {"": frozenset(at.values())}
     banks = {position.name: position.bank or "" for position in listed.scope.family.map.positions}
-    mine = {banks.get(position, "") for position in positions}
-    return frozenset(other for name, other in at.items() if scope == "engine" or banks.get(name, "") in mine)
+    mine: dict[str, set[str]] = {banks.get(position, ""): set() for position in positions}
+    for name, other in at.items():
+        if banks.get(name, "") in mine:
+            mine[banks.get(name, "")].add(other)
+    return {bank: frozenset(others) for bank, others in mine.items()}
 
 
 def _alike(family: Family) -> tuple[NoMix, ...]:

@@ -18,6 +18,7 @@ from kits.domain.serving import FILLED, PIECE, Demand, FittedAt, Lying, Promised
 from kits.models import Fitting, Job, JobHold
 from kits.queries.at_positions import old_at_bench
 from kits.queries.job_list import JobList
+from kits.queries.materials import is_poured, nozzle_of, pouring_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +80,16 @@ def promised_of(job: Job) -> list[Promised]:
     """The same holds as plain values, without where they lie. One query, by hand: every list and every hand-over asks for it."""
     found = []
     for row in by_hand.rows(_PROMISED, [job.pk]):
-        hold, item, part, wanted, text, asked, picked, pick_list, on_approval, tube, net_ul, base, part_id, lot_id = row
+        hold, item, part, wanted, text, asked, picked, pick_list, on_approval, tube, net_ul, base, *rest = row
+        part_id, lot_id, opened_on, *last_days = rest
         shares = tuple(tuple(share) for share in (json.loads(text) if isinstance(text, str) else text))
         found.append(
             Promised(
                 name=hold, item=item, part=part, wanted=wanted, shares=shares, amount=asked if picked is None else picked,
                 open=picked is None, newness=pick_list or 0, tube=tube is not None,
                 poured=_poured(tube, net_ul, base, shares, asked), product=(part_id, lot_id or 0),
-                on_approval=bool(on_approval), asked=asked,
+                on_approval=bool(on_approval), asked=asked, opened_on=opened_on,
+                use_by=last_days[0] if tube is not None else last_days[1],
             )
         )  # fmt: skip
     return found
@@ -94,12 +97,14 @@ def promised_of(job: Job) -> list[Promised]:
 
 _PROMISED = """
     SELECT k.hold_id, h.item_id, p.number, w.number, k.positions, h.amount, e.picked, k.pick_list_id, k.on_approval, i.tube_id,
-           p.net_ul, i.base, i.part_id, i.lot_id
+           p.net_ul, i.base, i.part_id, i.lot_id, t.opened_on, t.use_by, l.expires_on
     FROM kits_jobhold k
     JOIN inventory_hold h ON h.id = k.hold_id
     JOIN inventory_item i ON i.id = h.item_id
     JOIN inventory_part p ON p.id = i.part_id
     JOIN inventory_part w ON w.id = k.wanted_id
+    LEFT JOIN inventory_lot l ON l.id = i.lot_id
+    LEFT JOIN inventory_tube t ON t.id = i.tube_id
     LEFT JOIN inventory_holdend e ON e.hold_id = k.hold_id
     WHERE k.job_id = %s AND (e.hold_id IS NULL OR e.how = 'picked') ORDER BY k.line, k.hold_id"""
 
@@ -124,15 +129,18 @@ def served(listed: JobList, promised: Sequence[Promised] | None = None) -> Serve
                 line.part,
                 amount,
                 line.base,
-                line.base != PIECE and listed.parts[line.part].base == PIECE,
+                poured,
                 line.how == FILLED,
-            )  # fmt: skip
+                nozzle_of(listed, key) if poured else "",
+            )
             for line in lines
+            for poured in [is_poured(listed, line)]
             for key, amount in zip(line.keys, line.amounts, strict=True)
         ],
         promised,
         fitted(job, listed.explosion.requirements.keys()) if was_fitted else [],
         _lying(job, old_at_bench(job) if was_removed else {}, listed.fit_day) if lies else [],
+        pouring_of(listed, lines),
     )
 
 
@@ -164,8 +172,9 @@ def _lying(job: Job, old: Mapping[int, int], day: date | None = None) -> list[Ly
         Lying(
             item, part, int(amount) - old.get(item, 0), tube is not None, (part_id, lot or 0),
             unfit=day is not None and (bool(stopped) or not usable_on(tube_use_by if tube is not None else use_by, day)),
+            opened_on=opened_on,
         )
-        for item, part, tube, part_id, lot, tube_use_by, use_by, stopped, amount in by_hand.rows(
+        for item, part, tube, part_id, lot, opened_on, tube_use_by, use_by, stopped, amount in by_hand.rows(
             _LIES, [job.cart_id, job.bench_id]
         )
         if amount > old.get(item, 0)
@@ -173,7 +182,7 @@ def _lying(job: Job, old: Mapping[int, int], day: date | None = None) -> list[Ly
 
 
 _LIES = f"""
-    SELECT i.id, p.number, i.tube_id, i.part_id, i.lot_id, t.use_by, l.expires_on, {by_hand.STOPPED}, SUM(b.amount)
+    SELECT i.id, p.number, i.tube_id, i.part_id, i.lot_id, t.opened_on, t.use_by, l.expires_on, {by_hand.STOPPED}, SUM(b.amount)
     FROM inventory_balance b
     JOIN inventory_item i ON i.id = b.item_id
     JOIN inventory_part p ON p.id = i.part_id

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import F, Min, QuerySet
+from django.db.models import F, Min, Q, QuerySet
 
 from inventory.domain.expedite import express
 from inventory.domain.supersession import Link, Route, routes
@@ -21,6 +21,7 @@ from kits.domain.engine_numbers import fits_number
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.domain.startable import StepKey
+from kits.domain.tubes import Rest
 from kits.models import Job
 from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
 from kits.queries.loans import lent_away, lent_now
@@ -77,8 +78,9 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
 
 def _raised(job: Job) -> QuerySet[Short]:
-    """Shorts of the job; one that ended no hold, of a loss that was taken back, is none."""
-    rows = Short.objects.filter(to_spot__place=job.cart_id).exclude(hold=None, act__corrected_by__isnull=False)
+    """Shorts of the job; of a loss that was taken back, those only whose hold it ended: what was lost is there again."""
+    stands = Q(act__corrected_by__isnull=True) | Q(hold__end__act=F("act"))
+    rows = Short.objects.filter(stands, to_spot__place=job.cart_id)
     return rows.select_related("part", "act").order_by("pk")
 
 
@@ -115,7 +117,8 @@ def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, An
     """Part → {"short", "step", "positions"} of what is not served and not on the shelves; tubes as the plan wants them."""
     lacking: dict[str, dict[str, Any]] = {}
     poured: list[ListLine] = []
-    for line in _unserved(listed):
+    lines, rests = _unserved(listed)
+    for line in lines:
         if listed.parts[line.part].base != line.base:
             poured.append(line)
             continue
@@ -124,23 +127,25 @@ def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, An
         row["positions"] += [key[0] for key in line.keys]
     for part, row in lacking.items():
         row["short"] -= free.get(part, 0)
-    for plan in material_plans(listed, poured):
+    for plan in material_plans(listed, poured, rests):
         lacking[plan.part.number] = {"short": plan.missing, "positions": list(plan.unserved), "step": plan.step}
     return {part: row for part, row in lacking.items() if row["short"] > 0}
 
 
-def _unserved(listed: JobList) -> Iterator[ListLine]:
-    """The list's lines with only what nothing serves yet: neither fitted, nor with the job, nor held for it."""
-    have = served(listed).amounts
+def _unserved(listed: JobList) -> tuple[list[ListLine], tuple[Rest, ...]]:
+    """The list's lines with only what nothing serves yet: neither fitted, nor with the job, nor held for it; what its tubes still give."""
+    have = served(listed)
+    lines = []
     for line in listed.lines:
         wanted = [
-            (key, amount - have.get((key, line.part), 0))
+            (key, amount - have.amounts.get((key, line.part), 0))
             for key, amount in zip(line.keys, line.amounts, strict=True)
-            if amount > have.get((key, line.part), 0)
+            if amount > have.amounts.get((key, line.part), 0)
         ]
         if wanted:
             keys, amounts = zip(*wanted, strict=True)
-            yield replace(line, keys=keys, amounts=amounts)
+            lines.append(replace(line, keys=keys, amounts=amounts))
+    return lines, have.rests
 
 
 def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, date | None]]:
@@ -152,7 +157,8 @@ def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, d
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     found: list[tuple[StepKey, str, int, str]] = []
     poured: list[ListLine] = []
-    for line in _unserved(listed):
+    lines, rests = _unserved(listed)
+    for line in lines:
         if listed.parts[line.part].base != line.base:
             poured.append(line)
             continue
@@ -160,7 +166,7 @@ def arriving(listed: JobList, day: date) -> list[tuple[StepKey, str, int, str, d
         free[line.part] = free.get(line.part, 0) - taken
         if line.amount > taken:
             found.append(((line.operation, line.step), line.part, line.amount - taken, line.base))
-    for plan in material_plans(listed, poured):
+    for plan in material_plans(listed, poured, rests):
         for line in poured:
             lacks = sum(key[0] in plan.unserved for key in line.keys) if line.part == plan.part.number else 0
             if lacks and plan.missing:
@@ -267,7 +273,7 @@ def _replacements(
     said = said_on(listed.job)
     for number, pieces in short.items():
         keys = [key for line in listed.lines if line.part == number for key in line.keys]
-        there = bound_by(listed, number, [key[0] for key in keys], links)
+        there = frozenset().union(*bound_by(listed, number, [key[0] for key in keys], links).values())
         for route in routes(number, pieces, links, stock, fits=lambda key: fits_number(key, engine, width)):
             if [part for part, _ in route.pieces] != [number]:
                 ways[number].append(

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
+from django.db.models import Exists, OuterRef
+
 from inventory.domain.errors import DomainError
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Balance, HoldEnd, Short
+from inventory.models import Act, Balance, HoldEnd, Movement, Short
 from inventory.queries.stock import Standing
 from kits.models import Job, JobHold
 from kits.queries.at_positions import old_at_bench
@@ -91,7 +93,10 @@ def short_of_too_old(act: Act, job: Job, rows: Sequence[Standing], day: date, wa
     whys = {row.item_id: f"{_why(row)}, fitting is on {day} at the earliest" for row in old}
     found = _lacking(act, job, lying, whys) if lying else []
     good = {row.item_id for row in old if was is not None and usable_on(row.use_by, was)}
-    known = set(Short.objects.filter(hold__in=[one.hold_id for one in found]).values_list("hold_id", flat=True))
+    said = Short.objects.filter(hold__in=[one.hold_id for one in found])
+    # What was lost off the cart came up short by itself: it says nothing of what lies there still.
+    lost = Movement.objects.filter(act=OuterRef("act"), item=OuterRef("hold__item"), from_spot=OuterRef("to_spot"))
+    known = set(said.filter(~Exists(lost)).values_list("hold_id", flat=True))
     return Short.objects.bulk_create(
         [one for one in found if one.hold is not None and (one.hold.item_id in good or one.hold_id not in known)]
     )

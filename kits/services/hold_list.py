@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from django.db.models import Count, Max
@@ -36,7 +37,7 @@ from kits.services.hold_rules import refuse_alone, refuse_over_limit, refuse_unr
 from kits.services.maker_stops import refuse_stopped
 from kits.services.shared import lot_of, refuse_unsorted, touch
 from kits.services.substitute_rules import refuse_substitutes, refused_by_owner
-from kits.services.wants import Want, is_tube, open_part, swapped, totals_of, wants_of
+from kits.services.wants import Want, bank_at, by_bank, is_tube, open_part, swapped, totals_of, wants_of
 from kits.services.whole_packs import in_whole_packs
 
 
@@ -89,20 +90,22 @@ def hold_listed(
     rubber = wrong_rubber(listed)
     if rubber:
         raise DomainError("wrong-rubber", "; ".join(one["why"] for one in rubber), lines=rubber)
-    every = wants_of(listed, served(listed).amounts)
+    have = served(listed)
+    every = wants_of(listed, have.amounts)
     wants = [want for want in every if not steps or f"{want.line.operation}/{want.line.step}" in steps]
     refuse_stopped(listed, (share[:2] for want in wants for share in want.shares))
     refuse_over_limit(listed, ((share[:2], want.line.part) for want in wants for share in want.shares))
     today = shop_day(act.occurred_at)
     rest, unwanted = _instead(listed, wants, every, today) if joined else ({}, set())
-    wants = [split for want in wants for split in swapped(want, rest.get(want.line.part))]
+    bank_of = partial(bank_at, listed.scope.family)
+    wants = [split for want in wants for split in swapped(want, rest.get(want.line.part), bank_of)]
     wants = wants if lent is None else lent.wants(wants)
     if joined:
         refuse_alone(listed, joined, [(want.wanted.number, want.part.number, want.shares) for want in wants])
     stands = [(want.wanted.number, want.part.number, [share[:2] for share in want.shares]) for want in wants]
     refuse_substitutes(listed, stands, today)
     pieces = [want for want in wants if not is_tube(want)]
-    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)])
+    tubes = material_plans(listed, [open_part(want) for want in wants if is_tube(want)], have.rests)
     standings = _standings(listed, wants, job)
     standings = standings if lent is None else lent.standings(standings)
     allocation = _allocate(job, listed, pieces, standings)
@@ -146,19 +149,22 @@ def _with_who_has_it(
 
 def _instead(
     listed: JobList, wants: Sequence[Want], every: Sequence[Want], on: date
-) -> tuple[dict[str, list[tuple[Part, int]]], set[Pair]]:
-    """Listed part → what is issued in its place, and what would be, but the owner said no to it: the listed part is short then.
+) -> tuple[dict[str, dict[str, list[tuple[Part, int]]]], set[Pair]]:
+    """Listed part → what is issued in its place, by bank or for all, and what would be, but the owner said no to it: the listed part is short then.
 
     every  what the whole list still lacks, of which `wants` is held now
     """
-    now, whole = (totals_of(want for want in some if not want.on_approval) for some in (wants, every))
+    now = totals_of(want for want in wants if not want.on_approval)
+    whole = by_bank(listed.scope.family, (want for want in every if not want.on_approval))
     unwanted: set[Pair] = set()
     while True:
         found = substitute(listed, now, whole, unwanted)
         pairs = {(part, other.number) for part, swap in found.items() for other, _ in swap.parts}
         refused = refused_by_owner(listed.job, {pair for pair in pairs if pair[0] != pair[1]}, on)
         if not refused:
-            return {part: list(swap.parts) for part, swap in found.items()}, unwanted
+            return {
+                part: {bank: list(parts) for bank, parts in swap.at.items()} for part, swap in found.items()
+            }, unwanted
         unwanted |= refused
 
 

@@ -312,9 +312,9 @@ def scrap_for_job(
     photo_ref  where the photo is kept; no_photo: why there is none. Of a whole matched set one of them is asked for
     destroyed  made unusable (rings, bolts)
     A half of a matched set is never scrapped like this: the set is recorded as broken. What is scrapped serves its positions no
-    longer; one more is asked for, or held with the rest of the list.
+    longer; one more is asked for, or held with the rest of the list. What lay on the cart is short by name.
     Outcome: {"job", "item", "part", "identity", "amount", "base", "typed", "from", "reason", "who_pays", "photo",
-    "no_photo", "destroyed"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
+    "no_photo", "destroyed", "shorts"}. Raises DomainError "reason-missing", "who-pays-unknown", "not-found", "half-a-set",
     "wrong-place", "not-there", "photo-asked", those of amounts.
     """
     request = {
@@ -339,7 +339,7 @@ def scrap_for_job(
         number, typed = lookup.amount(item, amount)
         where = things.spot(row.bench if origin == "bench" else row.cart)
         lookup.lock([(item, where.place)])
-        scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, no_photo, destroyed)], reason)
+        shorts = scrap_moves(act, [Scrapped(item, number, where, payer, photo_ref, no_photo, destroyed)], reason)
         touch(row)
         return {
             "job": job,
@@ -355,6 +355,7 @@ def scrap_for_job(
             "photo": photo_ref,
             "no_photo": no_photo,
             "destroyed": destroyed,
+            "shorts": lookup.said(shorts),
         }
 
     return run("scrap on job", work, actor=actor, stamp=stamp, request=request, subject=job, reason=reason)

@@ -18,11 +18,12 @@ from inventory.services.holding import Promise
 from inventory.services.run import Body
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
+from kits.domain.serving import Promised
 from kits.models import Job, JobDate, JobHold
 from kits.queries.by_notice import number_sentence, shut_out
 from kits.queries.job_list import JobList, job_list, shown_amount
 from kits.queries.materials import material_plans
-from kits.queries.served import JobPromise, promises_of, served
+from kits.queries.served import JobPromise, promised_of, promises_of, served
 from kits.queries.shorts import ways_out
 from kits.services.cart_rules import short_of_too_old
 from kits.services.shared import lot_of
@@ -112,6 +113,7 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     gone = [one for one in open_promises if one.hold.pk in broken]
     if not gone:
         return {"kept": len(open_promises), "replaced": [], "shorts": []}
+    promised = promised_of(job)
     holding.end(
         act,
         [one.hold for one in gone],
@@ -123,24 +125,34 @@ def _recheck_holds(act: Act, job: Job) -> Body:
     tubes = [one for one in gone if one.hold.item.tube_id]
     if tubes or shorts:
         listed = job_list(job, shop_day(act.occurred_at))
-        more, lacking = _tubes_anew(act, job, listed, tubes, broken)
+        more, lacking = _tubes_anew(act, job, listed, tubes, broken, promised)
         replaced, shorts = replaced + more, shorts + lacking
         shorts = _with_ways(listed, shorts, shop_day(act.occurred_at))
     return {"kept": len(open_promises) - len(gone), "replaced": replaced, "shorts": shorts}
 
 
 def _tubes_anew(
-    act: Act, job: Job, listed: JobList, gone: Sequence[JobPromise], broken: dict[int, str]
+    act: Act,
+    job: Job,
+    listed: JobList,
+    gone: Sequence[JobPromise],
+    broken: dict[int, str],
+    promised: Sequence[Promised],
 ) -> tuple[list[Body], list[Body]]:
-    """Other tubes for the joints that opened ones were to close, unless another tube held for them closes them still."""
-    have = served(listed).amounts
+    """Other tubes for the joints that opened ones were to close, or their rest, unless another tube of the job closes them still.
+
+    promised  what was promised to the job before these were ended
+    """
+    have = served(listed)
+    rested = _rested(listed, promised, have.amounts) if gone else {}
     replaced: list[Body] = []
     shorts: list[Body] = []
-    done: set[tuple[str, int]] = set()
+    done: set[Key] = set()
     for one in gone:
-        keys = {share[:2] for share in one.shares} - done
+        rests = have.rests if one.wanted in rested else ()
+        keys = {share[:2] for share in one.shares} | rested.pop(one.wanted, set())
+        plans = material_plans(listed, _still_lacking(listed, one.wanted, keys - done, have.amounts), rests)
         done |= keys
-        plans = material_plans(listed, _still_lacking(listed, one.wanted, keys, have))
         made = [(plan, tube) for plan in plans for tube in plan.tubes]
         promises = [Promise(tube.item_id, tube.spot_id, tube.amount, job.fit_on) for _, tube in made]
         holds = holding.hold(act, things.spot(job.cart), promises)
@@ -165,6 +177,16 @@ def _tubes_anew(
             holding.raise_short(act, one.hold, missing, why)
             shorts.append({"part": part, "amount": missing, "base": "piece", "why": why})
     return replaced, shorts
+
+
+def _rested(listed: JobList, promised: Sequence[Promised], have: Mapping[tuple[Key, str], int]) -> dict[str, set[Key]]:
+    """Listed part → keys that what was promised served before, by its rest too, and that nothing serves now."""
+    before = served(listed, [replace(one, use_by=None) for one in promised]).amounts
+    lost: dict[str, set[Key]] = {one.wanted: set() for one in promised}
+    for (key, part), amount in before.items():
+        if have.get((key, part), 0) < amount:
+            lost.setdefault(part, set()).add(key)
+    return lost
 
 
 def _still_lacking(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from inventory.models import Part
+from kits.domain.families import Family
 from kits.domain.listing import ListLine
 from kits.domain.requirements import Key
 from kits.queries.job_list import JobList
+from kits.queries.substitutes import EVERY
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,22 +71,43 @@ def wants_of(listed: JobList, have: Mapping[tuple[Key, str], int]) -> list[Want]
     return wants
 
 
-def swapped(want: Want, rest: list[tuple[Part, int]] | None) -> list[Want]:
-    """The want, split over the parts that are issued in its place, piece for piece; `rest` is used up on the way."""
+def by_bank(family: Family, wants: Iterable[Want]) -> dict[str, dict[str, int]]:
+    """How much of each listed part by bank, "" for what sits on none."""
+    totals: dict[str, dict[str, int]] = defaultdict(dict)
+    for want in wants:
+        for position, _, amount in want.shares:
+            bank, its = bank_at(family, position), totals[want.line.part]
+            its[bank] = its.get(bank, 0) + amount
+    return dict(totals)
+
+
+def bank_at(family: Family, position: str) -> str:
+    """The bank of a use position; "" for none."""
+    return family.map.position(position).bank or ""
+
+
+def swapped(want: Want, rest: Mapping[str, list[tuple[Part, int]]] | None, bank_of: Callable[[str], str]) -> list[Want]:
+    """The want, split over the parts that are issued in its place, piece for piece.
+
+    rest   bank → (part, pieces) in order of preference, or all under `EVERY`; it is used up on the way
+    """
     if not rest or want.on_approval:
         return [want]
-    split, left = [], list(want.shares)
-    while left and rest:
-        part, pieces = rest.pop(0)
-        shares: list[tuple[str, int, int]] = []
-        while left and pieces:
-            position, make, amount = left.pop(0)
-            take = min(amount, pieces)
-            shares.append((position, make, take))
-            pieces -= take
-            if take < amount:
-                left.insert(0, (position, make, amount - take))
-        split.append(replace(want, part=part, shares=tuple(shares)))
-        if pieces:
-            rest.insert(0, (part, pieces))
-    return split + ([replace(want, shares=tuple(left))] if left else [])
+    found: dict[int, tuple[Part, list[tuple[str, int, int]]]] = {}
+
+    def give(part: Part, share: tuple[str, int, int]) -> None:
+        found.setdefault(part.pk, (part, []))[1].append(share)
+
+    for position, make, amount in want.shares:
+        mine = rest[EVERY] if EVERY in rest else rest.get(bank_of(position), [])
+        left = amount
+        while left and mine:
+            part, pieces = mine.pop(0)
+            take = min(left, pieces)
+            give(part, (position, make, take))
+            left -= take
+            if take < pieces:
+                mine.insert(0, (part, pieces - take))
+        if left:
+            give(want.part, (position, make, left))
+    return [replace(want, part=part, shares=tuple(shares)) for part, shares in found.values()]

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from inventory.domain.catalogue import KitLine, PartFacts
-from inventory.models import Item, Part, Replacement
+from inventory.models import Hold, Item, Part, Replacement
 from inventory.services.assemble_kit import LimbIn, assemble_kit
 from inventory.services.break_set import break_set
 from inventory.services.catalogue import change_part, create_part, create_supplier, sell_part
@@ -35,7 +35,7 @@ from inventory.services.stops import free_item, free_lot, stop_item, stop_lot
 from inventory.services.storage import TemperatureIn, log_temperatures, offer_storage, withdraw_temperature
 from inventory.services.transfer import ReleaseLine, TransferLine, release_quarantine, transfer
 from inventory.services.withdraw_stock import withdraw_stock
-from tests.factories.acts import held
+from tests.factories.acts import held, picked
 from tests.factories.stores import NOON, PartFactory, PersonFactory, SupplierFactory, cart, shelf, stamp, stock
 from tests.factories.stores_kits import closed_kits, kit
 from tests.faults.scenes import fresh, scene
@@ -144,6 +144,13 @@ def a_held_set() -> dict[str, Any]:
         "orphan_place": "Q1",
         "photo_ref": "photo 12",
     }
+
+
+@scene(break_set)
+def a_picked_set() -> dict[str, Any]:
+    words = a_held_set()
+    picked(Hold.objects.get(item__part__number=words["part"]), 1)
+    return words
 
 
 @scene(break_set)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from api.rest.fields import ActSerializer, AmountField, StrictSerializer, TextField, TruthField, WholeField
+from api.rest.serializers.common import ShortSerializer
 from api.rest.serializers.jobs import MOST
 from api.rest.serializers.kept import LaidSerializer
 from api.rest.serializers.receipts import STORAGE_WORD
@@ -133,6 +134,7 @@ class JobScrapMadeSerializer(serializers.Serializer):
     photo = serializers.CharField(allow_blank=True)
     no_photo = serializers.CharField(allow_blank=True, help_text="why there is none")
     destroyed = serializers.BooleanField()
+    shorts = ShortSerializer(many=True, help_text="the job, where it lay on the cart")
 
     def get_fields(self) -> dict[str, serializers.Field]:
         """`from` is a word of the language, so it is added by hand."""

@@ -105,6 +105,7 @@ class ReleasesView(View):
             *_CARRYING,
             "cure-date-future",
             "cure-date-unreadable",
+            "expired",
             "inspection-missing",
             "life-rule-unreadable",
             "lot-differs",

@@ -63,6 +63,21 @@ def test_a_broken_set_stays_broken_and_its_good_members_lie_in_quarantine(sets, 
     assert serials(technician.rows("matched-sets", broken="false")) == ["S-0442"]
 
 
+def test_a_set_that_breaks_on_a_cart_leaves_its_job_short_by_name(rebuild):
+    quarantine("Q1")
+    rebuild.booked().held().picked()
+    (serial,) = (one["serial"] for one in rebuild.said["held"]["held"] if one["part"] == "SET")
+    body = {"damaged": "liner", "reason": "dropped", "orphan_place": "Q1", "photo_ref": "photo 12"}
+    (short,) = rebuild.did(rebuild.technician, f"matched-sets/{serial}/breaks", body)["shorts"]
+    assert (short["for"], short["part"], short["amount"]) == ("cart J-1", "SET", 1)
+    assert short["why"] == f"set {serial} was broken: dropped"
+    (raised,) = rebuild.technician.read("jobs/J-1/shorts").json()["raised"]
+    assert (raised["part"], raised["amount"], raised["why"]) == ("SET", 1, short["why"])
+    # It serves its bore no longer: another set is held for it.
+    held = rebuild.did(rebuild.technician, "jobs/J-1/holds", {})["held"]
+    assert [(one["part"], one["serial"] != serial) for one in held] == [("SET", True)]
+
+
 def test_a_set_whose_box_held_half_of_it_is_broken_until_the_other_half_is_counted(sets, client_of):
     technician, apprentice = client_of("technician"), client_of("apprentice")
     body = {"missing": ["piston", "pin"], "reason": "the box held a liner", "orphan_place": "Q1"}

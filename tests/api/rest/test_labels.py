@@ -24,9 +24,9 @@ def stores(client_of, manager):
     return manager
 
 
-def receive(client, part, expect=201, amount=5, **more):
+def receive(client, part, expect=201, amount=5, aside="", **more):
     line = {"part": part, "amount": amount, **more}
-    answer = client.send("receipts", {"supplier": "maker", "place": "R1", "lines": [line]})
+    answer = client.send("receipts", {"supplier": "maker", "place": "R1", "quarantine": aside, "lines": [line]})
     assert answer.status_code == expect, answer.content
     return answer.json()
 
@@ -142,14 +142,14 @@ def test_two_bags_of_one_delivery_cannot_date_one_lot_twice(stores):
 
 @pytest.mark.parametrize("name", ["made_on", "printed_on"])
 def test_another_day_on_a_standing_lot_is_refused(stores, name):
-    receive(stores, "G-701", lot="G1", **{name: "2024-12-01"})
+    receive(stores, "G-701", aside="Q1", lot="G1", **{name: "2024-12-01"})
     answer = receive(stores, "G-701", 409, lot="G1", **{name: "2023-12-01"})
     assert (answer["code"], answer["values"]["known"], answer["values"]["given"]) == (
         "lot-differs",
         "2024-12-01",
         "2023-12-01",
     )
-    receive(stores, "G-701", lot="G1", **{name: "2024-12-01"})
+    receive(stores, "G-701", aside="Q1", lot="G1", **{name: "2024-12-01"})
 
 
 def test_the_dates_of_a_standing_lot_are_put_right_and_holds_that_it_ends_are_named(stores, client_of):
@@ -182,7 +182,7 @@ def test_a_day_put_right_that_still_serves_ends_no_hold(stores):
 def test_a_lot_without_dates_takes_those_of_its_first_dated_delivery(stores):
     part = PartFactory(number="G-5", life={"from": "making", "years": 2})
     lot = Lot.objects.create(part=part, code="G-5", compare_key="G5", expiry_rule="found in an engine")
-    line = receive(stores, "G-5", lot="g5", made_on="2015-03-01")["lines"][0]
+    line = receive(stores, "G-5", aside="Q1", lot="g5", made_on="2015-03-01")["lines"][0]
     assert (line["lot"], line["expires_on"]) == ("G-5", "2017-03-01")
     lot.refresh_from_db()
     assert (lot.made_on.isoformat(), lot.expires_on.isoformat()) == ("2015-03-01", "2017-03-01")
@@ -194,6 +194,7 @@ def test_holds_of_an_undated_lot_are_judged_by_the_dates_that_come(stores):
     part = PartFactory(number="N-1")
     receive(stores, "N-1", lot="L1")
     held(item("N-1", "lot=L1"), cart("cart J1"), 2)
-    made = receive(stores, "N-1", lot="L1", printed_on="2025-01-10")
+    made = receive(stores, "N-1", aside="Q1", lot="L1", printed_on="2025-01-10")
+    assert (made["lines"][0]["place"], made["lines"][0]["why"]) == ("Q1", "past its day")
     assert [(one["part"], one["amount"]) for one in made["shorts"]] == [("N-1", 2)]
     assert Lot.objects.get(part=part).expires_on.isoformat() == "2025-01-10"

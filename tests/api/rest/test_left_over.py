@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from inventory.models import Balance
+from inventory.models import Act, Balance
 from kits.models import Extra, NotNeeded
 
 pytestmark = pytest.mark.django_db
@@ -35,6 +35,21 @@ def test_one_more_that_is_not_there_is_a_short_by_name(rebuild):
     assert (body["short"], sum(row["amount"] for row in body["held"])) == (3, 2)
     listed = rebuild.storekeeper.read(f"pick-lists/{body['pick_list']}").json()
     assert [(row["part"], row["amount"]) for row in listed["missing"]] == [("LIFTER", 3)]
+
+
+def test_what_is_scrapped_off_the_cart_is_short_until_the_scrap_is_taken_back(rebuild):
+    rebuild.booked().held().picked()
+    said = {"item": rebuild.item("RING"), "amount": 1, "origin": "cart", "reason": "cut", "who_pays": "shop"}
+    (short,) = rebuild.did(rebuild.technician, "jobs/J-1/scraps", said)["shorts"]
+    assert (short["for"], short["part"], short["amount"], short["why"]) == ("cart J-1", "RING", 1, "scrapped: cut")
+
+    def raised():
+        return [(row["part"], row["amount"]) for row in rebuild.technician.read("jobs/J-1/shorts").json()["raised"]]
+
+    assert raised() == [("RING", 1)]
+    act = Act.objects.get(kind="scrap on job").pk
+    rebuild.did(rebuild.manager, f"acts/{act}/corrections", {"reason": "it was another one"})
+    assert raised() == []
 
 
 def back(rebuild, part, identity=None, client=None, **more):
@@ -93,6 +108,7 @@ def test_scrapped_with_its_reason_and_who_pays(rebuild):
         "photo": "",
         "no_photo": "",
         "destroyed": True,
+        "shorts": [],
     }
     assert rebuild.did(rebuild.technician, "jobs/J-1/scraps", said, key=key) == body
     assert at_bench("NEW-BOLT") == 8

@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 
-from inventory.models import Act, Balance, Movement, Refusal
+from inventory.models import Act, Balance, Movement, Refusal, ShopSetting
 from tests.factories.stores import PartFactory, SupplierFactory, cart, quarantine, shelf
 
 pytestmark = pytest.mark.django_db
@@ -51,6 +51,27 @@ def test_a_delivery_stands_on_the_shelf_and_the_answer_leads_to_its_act(shop, ma
     ]
     assert standing() == [("OIL", "-", "R1", 59147), ("P-1", "lot=L-1", "R1", 4)]
     assert (act.actor, act.kind) == (manager.person, "receive")
+
+
+def test_rubber_past_its_day_needs_a_quarantine_and_no_piece_of_it_is_kept_back(shop, manager, client_of):
+    quarantine("Q1")
+    ShopSetting.objects.create(name="keep_from", value="2020-01-01")
+    PartFactory(number="SEAL", kind="O-ring", life={"from": "cure", "years": 7})
+    old = {"part": "SEAL", "amount": 5, "lot": "B", "cure_code": "1Q10"}
+    refused = manager.send("receipts", delivery(old))
+    assert (refused.status_code, refused.json()["code"]) == (422, "quarantine-needed")
+    assert refused.json()["lines"][0]["ways_out"] == ["Name a quarantine for it."]
+    body = manager.send("receipts", delivery(old, quarantine="Q1")).json()
+    assert [(row["place"], row["why"], row["expires_on"]) for row in body["lines"]] == [
+        ("Q1", "past its day", "2017-01-01")
+    ]
+    assert (standing(), "kept_back" in body) == ([("SEAL", "lot=B", "Q1", 5)], False)
+    good = {"part": "SEAL", "amount": 5, "lot": "C", "cure_code": "1Q25"}
+    assert manager.send("receipts", delivery(good)).json()["kept_back"]["pieces"] == 1
+    item = body["lines"][0]["item"]
+    out = {"lines": [{"item": item, "amount": 5, "from_place": "Q1", "to_place": "R1"}]}
+    answer = client_of("inspector").send("quarantine-releases", out)
+    assert (answer.status_code, answer.json()["code"]) == (422, "expired")
 
 
 def test_straight_into_quarantine_needs_a_reason_and_keeps_it(shop, manager):

@@ -48,6 +48,7 @@ from tests.factories.stores_kits import kit
 from tests.inventory.queries.damaged_claims import CLAIM_DAMAGES
 from tests.inventory.queries.damaged_loans import LOAN_DAMAGES
 from tests.inventory.queries.damaged_orders import ORDER_DAMAGES
+from tests.inventory.queries.damaged_outside import OUTSIDE_DAMAGES
 from tests.inventory.queries.damaged_transfers import TRANSFER_DAMAGES
 
 Finding = tuple[str, str, int | str]
@@ -386,6 +387,7 @@ DAMAGES: list[tuple[str, Callable[[Shop], list[Finding]]]] = [
     *LOAN_DAMAGES,
     *TRANSFER_DAMAGES,
     *CLAIM_DAMAGES,
+    *OUTSIDE_DAMAGES,
     ("act-has-an-outcome", no_outcome),
     ("correction-reverses-every-row", reversal_lost),
     ("correction-reverses-every-row", reversal_of_another_amount),

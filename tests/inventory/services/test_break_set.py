@@ -58,8 +58,15 @@ def test_its_hold_ends_with_a_named_short():
 
 def test_it_can_happen_on_the_cart():
     a_set()
-    picked(held(item("S-1", "serial=S-0441"), cart("cart J1")), 1)
-    assert done(break_set, **WORDS)["place"] == "cart J1"
+    hold = held(item("S-1", "serial=S-0441"), cart("cart J1"), needed_on=date(2025, 3, 1))
+    picked(hold, 1)
+    body = done(break_set, **WORDS)
+    assert (body["place"], ends()) == ("cart J1", [(hold.pk, "picked")])
+    # The job whose cart it is comes up short by name, in the same act.
+    assert shorts() == [(hold.pk, 1)]
+    [short] = body["shorts"]
+    assert (short["for"], short["part"], short["amount"], short["needed_on"]) == ("cart J1", "S-1", 1, "2025-03-01")
+    assert short["why"] == "set S-0441 was broken: flange chipped"
 
 
 def test_not_in_an_engine():

@@ -15,7 +15,7 @@ from inventory.services.count import CountLine, count
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
 from inventory.services.transfer import TransferLine, transfer
-from tests.factories.acts import done, ends, gone, held, item, refused, shorts, standing
+from tests.factories.acts import done, ends, gone, held, item, picked, refused, shorts, standing
 from tests.factories.counting import may_recount
 from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, received, shelf, stamp, stock
 
@@ -318,3 +318,14 @@ def test_a_count_that_found_what_the_books_said_stands_in_nobodys_way():
     done(count, place="R1", lines=[CountLine(10, item_id=ring.pk)], stamp=stamp(NOON.replace(day=20)))
     done(transfer, lines=[TransferLine(ring.pk, 4, "R1", "R2")], stamp=late(16))
     assert standing() == [("R-1", "lot=B1", "R1", 6), ("R-1", "lot=B1", "R2", 4)]
+
+
+def test_what_is_counted_short_on_a_cart_is_short_by_name_too():
+    stock(PartFactory(number="B-1"), 10, lot="L1")
+    hold = held(item("B-1", "lot=L1"), cart("cart J1"), 4)
+    picked(hold, 4)
+    body = done(count, place="cart J1", lines=[CountLine(3, part="B-1", lot="L1")], reason="one is not there")
+    assert shorts() == [(hold.pk, 1)]
+    assert [(one["for"], one["amount"], one["why"]) for one in body["shorts"]] == [
+        ("cart J1", 1, "counted short: one is not there")
+    ]

@@ -227,3 +227,21 @@ def test_dates_put_right_end_what_was_planned_for_a_day_that_passed_unmoved(ente
     assert row.expires_on == date(2028, 7, 1)
     assert ends() == [(promised.pk, "made impossible")] * ended
     assert shorts() == [(promised.pk, 1)] * ended
+
+
+@pytest.mark.django_db
+def test_a_lot_past_its_day_is_inspected_in_quarantine_and_released_once_its_life_was_extended():
+    # Nitrile cured in the fourth quarter of 2017 is good for 7 years by this rule set, and for 3 more once it was looked at.
+    part = PartFactory(number="R-1", life={"by": "compound"}, compound="NBR")
+    seller, line = SupplierFactory().code, ReceiveLine(part.number, 10, lot="B1", cure_code="4Q17")
+    shelf("R1"), quarantine("Q1")
+    done(receive, supplier=seller, place="R1", quarantine="Q1", lines=[line])
+    row = Lot.objects.get()
+    assert row.expires_on == date(2024, 10, 1)
+    out = [ReleaseLine(item("R-1", "lot=B1").pk, 10, "Q1", "R1")]
+    refused("expired", release_quarantine, lines=out)
+    done(extend_life, lot_id=row.pk, **GOOD)
+    done(release_quarantine, lines=out)
+    # More of the lot is judged by the day that is on record now.
+    made = done(receive, supplier=seller, place="R1", lines=[line])
+    assert [(one["place"], one["expires_on"]) for one in made["lines"]] == [("R1", "2027-10-01")]

@@ -138,7 +138,7 @@ def test_what_the_workshop_uses_is_an_expense_and_both_are_taken_back_by_a_corre
 
 def test_what_is_held_stopped_too_old_opened_or_half_a_set_is_not_sold_and_every_line_is_named(ring):
     held(ring, cart("cart J1"), 8)
-    stock(PartFactory(number="O-1"), 2, lot="OLD", printed_on=date(2025, 1, 14))
+    stock(PartFactory(number="O-1"), 2, lot="OLD", printed_on=date(2025, 1, 14), at=NOON - timedelta(days=1))
     stock(PartFactory(number="X-1"), 2, lot="STOP")
     done(stop_lot, lot_id=item("X-1", "lot=STOP").lot_id, reason="leaks")
     stock(PartFactory(number="S-1", tracked_by="set", unit="SET"), serial="S-1")

@@ -59,6 +59,31 @@ def test_rubber_without_a_cure_date_is_refused_or_goes_to_quarantine():
     assert standing() == [("O-1", "lot=B1", "Q1", 20)]
 
 
+def test_what_is_past_its_day_is_refused_or_goes_to_quarantine_and_stays_there():
+    # NOON is 15 January 2025; the last day of use is inside.
+    PartFactory(number="O-1", life={"printed": True})
+    late = ReceiveLine("O-1", 20, lot="B1", printed_on=date(2025, 1, 14))
+    with pytest.raises(ManyErrors) as caught:
+        send(ReceiveLine("O-1", 20, lot="B2", printed_on=date(2025, 1, 15)), late)
+    assert [(number, error.code) for number, error in caught.value.errors] == [(2, "quarantine-needed")]
+    assert caught.value.errors[0][1].message == "O-1: it is past its day, 2025-01-14."
+    assert standing() == []
+    quarantine("Q1")
+    body = send(ReceiveLine("O-1", 20, lot="B2", printed_on=date(2025, 1, 15)), late, quarantine="Q1").body
+    assert standing() == [("O-1", "lot=B1", "Q1", 20), ("O-1", "lot=B2", "R1", 20)]
+    assert [(one["why"], one["quarantined"]) for one in body["lines"]] == [
+        ("", ""),
+        ("past its day", "it is past its day, 2025-01-14"),
+    ]
+    # Another bag of it, without a date of its own, is of the same lot.
+    send(ReceiveLine("O-1", 5, lot="B1"), quarantine="Q1")
+    assert ("O-1", "lot=B1", "Q1", 25) in standing()
+    row = Lot.objects.get(code="B1")
+    out = [ReleaseLine(row.items.get().pk, 20, "Q1", "R1")]
+    error = refused("expired", release_quarantine, lines=out)
+    assert error.message == "line 1: O-1, lot B1 is past its day, 2025-01-14."
+
+
 def test_every_refused_line_is_named_and_nothing_is_received():
     PartFactory(number="P-1")
     PartFactory(number="S-1", tracked_by="set", unit="SET")

@@ -48,9 +48,25 @@ def test_holds_that_no_longer_fit_end_latest_first_and_only_as_many_as_needed():
 
 def test_scrapped_from_a_cart():
     item_ = bolts()
+    first, second = held(item_, cart("cart J1"), 4), held(item_, cart("cart J1"), 1)
+    picked(first, 4)
+    picked(second, 1)
+    body = done(scrap, **words(item_, 3, place="cart J1"))
+    assert standing() == [("B-1", "lot=L1", "R1", 5), ("B-1", "lot=L1", "cart J1", 2)]
+    # What was picked last is what has gone; each pick is short of its own.
+    assert shorts() == [(second.pk, 1), (first.pk, 2)]
+    assert [(one["for"], one["amount"], one["why"]) for one in body["shorts"]] == [
+        ("cart J1", 1, "scrapped: stretched"),
+        ("cart J1", 2, "scrapped: stretched"),
+    ]
+    assert ends() == [(first.pk, "picked"), (second.pk, "picked")]
+
+
+def test_scrapped_from_a_shelf_a_cart_comes_up_short_of_nothing_that_lies_on_it():
+    item_ = bolts()
     picked(held(item_, cart("cart J1"), 4), 4)
-    done(scrap, **words(item_, 2, place="cart J1"))
-    assert standing() == [("B-1", "lot=L1", "R1", 6), ("B-1", "lot=L1", "cart J1", 2)]
+    assert done(scrap, **words(item_, 6))["shorts"] == []
+    assert shorts() == []
 
 
 def test_a_whole_set_is_scrapped_with_its_photo_or_the_reason_why_there_is_none():

@@ -161,7 +161,8 @@ def test_every_line_is_answered_once_and_every_refused_one_is_named(way):
 
 def test_only_free_stock_that_may_be_used_leaves_its_shelf(way):
     held(way.ring, cart("cart J1"), 8)
-    stock(PartFactory(number="O-1"), 2, lot="OLD", printed_on=date(2025, 1, 14), place=shelf("R1"))
+    early = NOON - timedelta(days=1)
+    stock(PartFactory(number="O-1"), 2, lot="OLD", printed_on=date(2025, 1, 14), place=shelf("R1"), at=early)
     stock(PartFactory(number="T-1"), 2, lot="STOP", place=shelf("R1"))
     done(stop_lot, lot_id=item("T-1", "lot=STOP").lot_id, reason="leaks")
     on_cart = shelf("R3")

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
+from datetime import date
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kits.domain.rests import Pouring
+from kits.domain.sealant import DEFAULT_RULES
 from kits.domain.serving import Demand, FittedAt, Lying, Promised, serve, still_fitted
 
 ONE, TWO, THREE = ("CYL-1/ring", 1), ("CYL-2/ring", 1), ("CYL-3/ring", 1)
@@ -118,6 +122,59 @@ def test_a_joint_planned_with_two_tubes_wants_both():
 def test_a_tube_held_for_a_joint_that_is_not_asked_for_any_more_is_idle():
     found = serve([], [tube(1, ("SUMP/bead", 1), open=True)], [], [])
     assert (found.amounts, found.idle) == ({}, {1: 1})
+
+
+RTV = {"TUBE": Pouring(80_000, DEFAULT_RULES, date(2025, 1, 15))}
+COVER = ("TIMING-COVER/bead", 1)
+
+
+def cover(amount=4043):
+    return Demand(COVER, "TUBE", amount, "microlitre", poured=True, nozzle="TIMING-COVER")
+
+
+def test_a_joint_that_nothing_was_brought_for_is_served_by_the_rest_of_the_tube_held_picked_or_opened():
+    held, picked = tube(1, ("SUMP/bead", 1), open=True), tube(1, ("SUMP/bead", 1))
+    there = {
+        "held": (held, []),
+        "picked": (picked, [Lying(9, "TUBE", 1, False, (5, 6))]),
+        "opened": (picked, [Lying(12, "TUBE", 80_000, True, (5, 6), opened_on=date(2025, 1, 14))]),
+    }
+    for how, (promised, lies) in there.items():
+        found = serve([bead(), cover()], [promised], [], lies, RTV)
+        assert found.amounts == {(("SUMP/bead", 1), "TUBE"): 10_461, (COVER, "TUBE"): 4043}, how
+        assert (found.spare, found.idle) == ({}, {})
+        # Without figures of how it is poured nobody says that the rest is enough.
+        assert (COVER, "TUBE") not in serve([bead(), cover()], [promised], [], lies).amounts
+
+
+def test_a_rest_that_is_too_small_serves_nothing_and_is_handed_on():
+    # 23 000 hold 18 200 usable; the sump draws 13 530, the cover wants 7 380
+    promised = tube(1, ("SUMP/bead", 1), item=11, opened=True, amount=23_000)
+    lies = [Lying(11, "TUBE", 23_000, True, (5, 6), opened_on=date(2025, 1, 10))]
+    found = serve([bead(), cover()], [promised], [], lies, RTV)
+    assert (COVER, "TUBE") not in found.amounts
+    assert [(one.product, one.usable_ul, one.opened) for one in found.rests] == [("TUBE", 4670, True)]
+    assert found.spare == {}
+    # Nobody knows since when it is open, or it cannot be weighed: it closes nothing more.
+    undated = replace(lies[0], amount=80_000, opened_on=None)
+    assert (COVER, "TUBE") not in serve([bead(), cover()], [promised], [], [undated], RTV).amounts
+    unweighed = {"TUBE": replace(RTV["TUBE"], known=False)}
+    full = replace(lies[0], amount=80_000)
+    assert (COVER, "TUBE") not in serve([bead(), cover()], [promised], [], [full], unweighed).amounts
+    assert (COVER, "TUBE") in serve([bead(), cover()], [promised], [], [full], RTV).amounts
+
+
+def test_a_tube_whose_own_joint_is_gone_is_neither_idle_nor_spare_while_its_rest_serves_another():
+    held = tube(1, ("SUMP/bead", 1), open=True)
+    assert serve([cover()], [held], [], [], RTV).idle == {}
+    assert serve([], [held], [], [], RTV).idle == {1: 1}
+    picked, closed = tube(1, ("SUMP/bead", 1)), Lying(9, "TUBE", 2, False, (5, 6))
+    # Of two closed ones that lie there the rest of one is enough.
+    assert serve([cover()], [picked], [], [closed], RTV).spare == {9: 1}
+    assert serve([], [picked], [], [closed], RTV).spare == {9: 2}
+    opened = Lying(12, "TUBE", 60_000, True, (5, 6), opened_on=date(2025, 1, 14))
+    assert serve([cover()], [picked], [], [opened], RTV).spare == {}
+    assert serve([], [picked], [], [opened], RTV).spare == {12: 60_000}
 
 
 def test_a_removal_undoes_the_latest_fitting_but_not_a_finished_make():

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from inventory.domain.errors import DomainError
 from kits.domain.sealant import SealantRules, draw_ul, usable_ul
-from kits.domain.tubes import JointDraw, OpenTube, plan_tubes
+from kits.domain.tubes import JointDraw, OpenTube, Rest, plan_tubes, rests_of
 
 DAY = date(2025, 1, 15)
 RTV = "RTV"
@@ -155,3 +155,63 @@ def test_no_plan_runs_dry(joints: list[tuple[str, int]], shelf: list[tuple[str, 
         left[first] -= joint.draw_ul
     counted = {product: list(seen_new.values()).count(product) for product in set(seen_new.values())}
     assert plan.new_tubes == counted
+
+
+def test_the_rest_of_a_tube_closes_a_joint_that_is_added_and_another_comes_only_where_it_does_not() -> None:
+    # usable 18 000: the sump draws 13 531, the carrier 3 017 of the 4 469 that are left (3 620 wanted); the cover wants 7 380
+    tube = [_tube("T1", 18_000 + 4800)]
+    found = rests_of(RTV, tube, [], [SUMP], [COVER, CARRIER], 80_000, DAY)
+    assert found.joints == {"carrier": ("T1",)}
+    assert [(one.key, one.usable_ul) for one in found.left] == [("T1", 18_000 - 13_531 - 3017)]
+    assert rests_of(RTV, tube, [], [SUMP, CARRIER], [COVER], 80_000, DAY).joints == {}
+    assert rests_of(RTV, [], ["C1"], [SUMP], [COVER, CARRIER], 80_000, DAY).joints.keys() == {"carrier", "cover"}
+    assert rests_of(RTV, [_tube("T1", None)], [], [], [CARRIER], 80_000, DAY).joints == {}
+    # a tube that is not known closed may not be weighed against its rest
+    assert rests_of(RTV, tube, [], [], [CARRIER], 0, DAY).joints == {}
+
+
+def test_one_more_is_reckoned_with_the_rest_and_no_tube_is_brought_twice() -> None:
+    # 40 mL are left of the job's own; two tubes of 75.2 would be needed for 100 mL without them
+    rules = SealantRules(waste=Fraction(0), margin=Fraction(1))
+    long = JointDraw("long", RTV, 100_000)
+    own = [Rest("mine", RTV, 40_000, opened=True)]
+    assert plan_tubes([long], [], CLOSED, DAY, rules).new_tubes == {RTV: 2}
+    plan = plan_tubes([long], [], CLOSED, DAY, rules, own)
+    assert (plan.new_tubes, plan.joints[0].tubes) == ({RTV: 1}, ("new-1", "mine"))
+
+
+def test_a_nozzle_that_a_later_joint_primes_lets_the_rest_close_an_earlier_one() -> None:
+    # 620 for a seat behind another through one nozzle, 2 120 for one alone (744 and 2 544 wanted)
+    seats = [JointDraw(f"seat {bore}", RTV, 539 if bore == 1 else 100, nozzle="seats") for bore in (1, 2)]
+    found = rests_of(RTV, [_tube("T1", 4800 + 2500)], [], [], seats, 80_000, DAY)
+    assert found.joints.keys() == {"seat 1", "seat 2"}
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.integers(1, 30_000), max_size=4),
+    st.lists(st.integers(1, 30_000), min_size=1, max_size=4),
+    st.lists(st.integers(0, 80_000), max_size=3),
+    st.integers(0, 2),
+)
+def test_rests_give_no_more_than_the_job_has(
+    brought: list[int], lacking: list[int], contents: list[int], closed: int
+) -> None:
+    """Played through with an account of our own: what the rests close, they close beside what the tubes were brought for."""
+    first = [JointDraw(f"first {at}", RTV, laid) for at, laid in enumerate(brought)]
+    then = [JointDraw(f"then {at}", RTV, laid) for at, laid in enumerate(lacking)]
+    shelf = [_tube(f"T{at}", content, at) for at, content in enumerate(contents)]
+    found = rests_of(RTV, shelf, [f"C{at}" for at in range(closed)], first, then, 80_000, DAY)
+    has = {tube.key: usable_ul(tube.content_ul or 0, 80_000) for tube in shelf}
+    has |= {f"C{at}": usable_ul(80_000, 80_000) for at in range(closed)}
+    assert {key for keys in found.joints.values() for key in keys} <= found.begun <= has.keys()
+    left = {one.key: one.usable_ul for one in found.left}
+    assert all(0 < amount <= has[key] for key, amount in left.items())
+    drawn = sum(has.values()) - sum(left.values())
+    extra = sum(draw_ul(one.laid_ul) for one in then if one.joint in found.joints)
+    asked = sum(draw_ul(one.laid_ul) for one in first)
+    # 30 mL never need a second tube's priming; what was brought for the first is not more than they ask
+    assert extra <= drawn <= extra + asked
+    for one in then:
+        if one.joint not in found.joints:
+            assert max(left.values(), default=0) < SealantRules().margin * draw_ul(one.laid_ul)

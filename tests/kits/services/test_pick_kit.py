@@ -10,6 +10,7 @@ from kits.models import Handover, ToolLoan
 from kits.queries.shorts import shorts_of
 from kits.services.crib import stock_crib
 from kits.services.dates import move_fit_date, recheck_job
+from kits.services.left_over import scrap_for_job
 from kits.services.pick_kit import Scan, hand_over, lapse, pick, release
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done, refused
@@ -18,6 +19,7 @@ from tests.factories.rebuilds import (
     give,
     held,
     hold,
+    item_at,
     later,
     listed,
     lying_at,
@@ -161,6 +163,21 @@ def test_a_date_that_slipped_names_what_was_picked_already():
     assert done(move_fit_date, job="J1", fit_on=date(2025, 3, 1), reason="crank sooner")["shorts"] == []
     assert len(done(move_fit_date, job="J1", fit_on=date(2025, 3, 3), reason="crank late again")["shorts"]) == 1
     assert [row["amount"] for row in shorts_of(job, date(2025, 1, 15))["raised"]] == [2, 2]
+
+
+def test_what_was_lost_off_the_cart_does_not_hide_that_the_rest_is_too_old():
+    shelve_lot("A-111", 2, "L-1", cure="2Q18")
+    Part.objects.get(number="A-111").lots.update(expires_on=date(2025, 3, 1))
+    job = book(findings=TWO, fit_on=date(2025, 1, 20))
+    body = hold(job, steps=["P1/10"])
+    take(body, only=["A-111"])
+    done(
+        scrap_for_job, job="J1", item_id=item_at(body, "CYL-1/base-ring"), amount=1, origin="cart", reason="cut",
+        who_pays="shop",
+    )  # fmt: skip
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 3, 2), reason="crank late")
+    assert [(row["part"], row["amount"]) for row in moved["shorts"]] == [("A-111", 1)]
+    assert [row["amount"] for row in shorts_of(job, date(2025, 1, 15))["raised"]] == [1, 1]
 
 
 def test_a_release_needs_a_reason_and_frees_what_it_held():
