@@ -128,6 +128,33 @@ def test_a_serial_that_looks_like_one_on_record_is_asked_about():
     ]  # fmt: skip
 
 
+def test_a_lot_that_looks_like_one_on_record_is_asked_about():
+    """A letter I for a one: taken for a new lot, a stop of the one on record would pass this bag by."""
+    PartFactory(number="P-1")
+    send(ReceiveLine("P-1", 4, lot="SB-2341"))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("P-1", 2, lot="SB-234I"))
+    assert (refused.value.code, refused.value.values["known"]) == ("spelling-ambiguous", ["SB-2341"])
+    assert standing() == [("P-1", "lot=SB-2341", "R1", 4)]
+    PartFactory(number="P-2")
+    send(ReceiveLine("P-2", 1, lot="SB-234I"))  # of another part it is another one
+    send(ReceiveLine("P-1", 2, lot="SB-234I", another_lot=True))
+    send(ReceiveLine("P-1", 1, lot="sb 234i"))  # both are on record now, and this is one of them
+    assert [row[:2] + row[3:] for row in sorted(standing())] == [
+        ("P-1", "lot=SB-2341", 4), ("P-1", "lot=SB-234I", 3), ("P-2", "lot=SB-234I", 1),
+    ]  # fmt: skip
+
+
+def test_an_inner_lot_that_looks_like_one_on_record_is_asked_about():
+    kit("K-1", {"P-1": 2})
+    send(ReceiveLine("P-1", 4, lot="SB-2341"))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("K-1", 1, lot="K-A", inner_lots={"P-1": "SB-234I"}))
+    assert (refused.value.code, refused.value.values["known"]) == ("spelling-ambiguous", ["SB-2341"])
+    send(ReceiveLine("K-1", 1, lot="K-A", inner_lots={"P-1": "SB-234I"}, another_lot=True))
+    assert sorted(Lot.objects.filter(part__number="P-1").values_list("code", flat=True)) == ["SB-2341", "SB-234I"]
+
+
 def test_two_cure_quarters_are_two_lots():
     PartFactory(number="O-1", life={"from": "cure", "years": 7})
     send(ReceiveLine("O-1", 16, lot="B1", cure_code="3Q22"))
