@@ -55,7 +55,9 @@ def serial_named(part: Part, number: str, *, another: bool = False, ask: bool = 
     if found := find_serial(part, number, another=another):
         return found, False
     if ask and not another:
-        _refuse_look_alike("serial", part, number, Serial.objects.filter(part=part).values_list("number", "compare_key"))
+        _refuse_look_alike(
+            "serial", part, number, Serial.objects.filter(part=part).values_list("number", "compare_key")
+        )
     return Serial.objects.create(part=part, number=number, compare_key=label_key(number)), True
 
 

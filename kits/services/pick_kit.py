@@ -1,4 +1,4 @@
-"""Picking by scanning, releasing, and handing the cart over to the bench."""
+"""Picking by scanning, and handing the cart over to the bench."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Hold, HoldEnd, Person
+from inventory.models import Act, Hold, Person
 from inventory.queries import by_hand
 from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
@@ -200,39 +200,6 @@ def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
             use_by=str(hold.use_by),
         )
     return None
-
-
-def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
-    """A hold is given up; what it held is free again. Outcome: {"hold", "freed"}."""
-
-    def work(act: Act) -> Body:
-        if not reason.strip():
-            raise DomainError("reason-missing", "Releasing a hold needs a reason.")
-        row = holding.open_holds([hold])[hold]
-        locks.scarcer([row.part_at_site])
-        row = holding.open_holds([hold])[hold]
-        holding.end(act, [row], HoldEnd.How.RELEASED, reason)
-        return {"hold": hold, "part": row.part, "freed": row.amount}
-
-    return run("release", work, actor=actor, stamp=stamp, request={"hold": hold, "reason": reason}, reason=reason)
-
-
-def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> Done:
-    """Holds past their day are ended by a person as lapsed; a hold whose day is not past is refused ("not-lapsed")."""
-
-    def work(act: Act) -> Body:
-        rows = holding.open_holds(holds)
-        locks.scarcer(row.part_at_site for row in rows.values())
-        rows = holding.open_holds(holds)
-        early = [row.pk for row in rows.values() if row.until is None or row.until >= shop_day(act.occurred_at)]
-        if early:
-            raise DomainError("not-lapsed", f"Hold {early[0]} has not lapsed.", holds=early)
-        holding.end(act, rows.values(), HoldEnd.How.LAPSED, reason)
-        return {"lapsed": sorted(rows)}
-
-    return run(
-        "lapse", work, actor=actor, stamp=stamp, request={"holds": sorted(holds), "reason": reason}, reason=reason
-    )
 
 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:

@@ -19,7 +19,7 @@ from api.rest.views.scope import by_name
 from kits.queries import pick_lists
 from kits.queries.scope import job_by_number
 from kits.services.hold_kit import hold_kit
-from kits.services.pick_kit import lapse, release
+from kits.services.release import lapse, release
 from kits.services.release_unasked import release_unasked
 
 

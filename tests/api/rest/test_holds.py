@@ -117,6 +117,18 @@ def test_a_released_hold_is_free_again(rebuild):
     assert (answer.status_code, answer.json()["code"]) == (409, "hold-ended")
 
 
+def test_the_job_tells_of_a_hold_that_ended(rebuild):
+    """Among what was done on the job, and by another version of it: whoever looks at it sees that something changed."""
+    then = {"occurred_at": "2025-01-16T12:00:00Z"}
+    rebuild.booked()
+    held = rebuild.did(rebuild.technician, "jobs/J-1/holds", {"until": "2025-01-17"} | then)["held"]
+    before = rebuild.manager.read("jobs/J-1").json()["version"]
+    rebuild.did(rebuild.manager, f"holds/{held[0]['hold']}/releases", {"reason": "wanted elsewhere"})
+    rebuild.did(rebuild.manager, f"holds/{held[1]['hold']}/lapses", {"reason": "nobody came"})
+    assert [row["kind"] for row in rebuild.manager.rows("acts", subject="J-1")] == ["lapse", "release", "hold", "book job"]
+    assert rebuild.manager.read("jobs/J-1").json()["version"] == before + 2
+
+
 def test_a_hold_lapses_only_when_its_day_is_past(rebuild):
     rebuild.booked()
     then = {"occurred_at": "2025-01-16T12:00:00Z"}
