@@ -221,15 +221,6 @@ def lots() -> QuerySet[Lot]:
     return Lot.objects.select_related("part", "supplier").annotate(is_stopped=Q(Exists(direct)) | Q(Exists(inner)))
 
 
-def search_lots(text: str) -> QuerySet[Lot]:
-    """Lots of just that code, as a label is scanned; if there is none, those whose code is near or has the text in it."""
-    exact = lots().filter(code__iexact=text)
-    if exact.exists():
-        return exact
-    near = near_numbers(text, Lot.objects.values_list("code", flat=True).distinct())
-    return lots().filter(Q(code__in=near) | Q(code__icontains=text))
-
-
 def lot(lot_id: int) -> Lot:
     """One lot with its stops; DomainError "not-found"."""
     found = (
@@ -269,16 +260,6 @@ def labels_put_right(serial_id: int) -> list[SetLabelling]:
 def matched_sets() -> QuerySet[MatchedSet]:
     """All matched sets, each with serial, part, break record, and whether it was matched again."""
     return MatchedSet.objects.select_related("serial__part", "serial__broken__act", "serial__match")
-
-
-def search_sets(text: str) -> QuerySet[MatchedSet]:
-    """Sets of just that serial; if there is none, those whose serial is near or has the text in it."""
-    exact = matched_sets().filter(serial__compare_key=compare_key(text))
-    if exact.exists():
-        return exact
-    serials = Serial.objects.filter(matched_set__isnull=False)
-    near = near_numbers(text, serials.values_list("number", flat=True).distinct())
-    return matched_sets().filter(Q(serial__number__in=near) | Q(serial__compare_key__contains=compare_key(text)))
 
 
 def matched_set(number: str, part_number: str = "") -> MatchedSet:

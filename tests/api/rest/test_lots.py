@@ -143,7 +143,10 @@ def test_filters_of_lots(ring, manager):
     assert codes(manager.rows("lots", search="2342")) == ["SB-2342"]
     # a scanned label finds its own lot alone: the neighbour by one digit must never be stopped in its place
     assert codes(manager.rows("lots", search="sb-2342")) == ["SB-2342"]
+    assert codes(manager.rows("lots", search="SB2342")) == codes(manager.rows("lots", search="sb 2342")) == ["SB-2342"]
     assert codes(manager.rows("lots", search="SB-2343")) == ["SB-2341", "SB-2342"]
+    assert codes(manager.rows("lots", search="SB-Z342")) == ["SB-2342", "SB-2341"]
+    assert codes(manager.rows("lots", search="SB-Z342", ordering="code")) == ["SB-2341", "SB-2342"]
     assert codes(manager.rows("lots", stopped="false")) == ["SB-2341", "SB-2342", "X"]
 
 
