@@ -206,7 +206,9 @@ def _part_of_tube(hold: Pending, counted: int | None, contents: Mapping[int, int
     if content == asked:
         return None
     label = f"{hold.part} {hold.label}"
-    why = f"{label} is one opened tube with {content} µL by our records, and {asked} would be picked: it is picked whole."
+    why = (
+        f"{label} is one opened tube with {content} µL by our records, and {asked} would be picked: it is picked whole."
+    )
     ways = ("Weigh it: what is not in it is posted.",)
     if counted is None:
         ways = ("It was weighed since it was held: release the line, and hold it again.",)

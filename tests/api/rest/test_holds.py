@@ -125,7 +125,12 @@ def test_the_job_tells_of_a_hold_that_ended(rebuild):
     before = rebuild.manager.read("jobs/J-1").json()["version"]
     rebuild.did(rebuild.manager, f"holds/{held[0]['hold']}/releases", {"reason": "wanted elsewhere"})
     rebuild.did(rebuild.manager, f"holds/{held[1]['hold']}/lapses", {"reason": "nobody came"})
-    assert [row["kind"] for row in rebuild.manager.rows("acts", subject="J-1")] == ["lapse", "release", "hold", "book job"]
+    assert [row["kind"] for row in rebuild.manager.rows("acts", subject="J-1")] == [
+        "lapse",
+        "release",
+        "hold",
+        "book job",
+    ]
     assert rebuild.manager.read("jobs/J-1").json()["version"] == before + 2
 
 
