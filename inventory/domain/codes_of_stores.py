@@ -112,7 +112,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "other-site": (422, "Between sites it goes by the van, with a note that the receiver signs."),
     "parameter-unknown": (400, "The address takes no such query parameter."),
     "parameter-wrong": (400, "A query parameter cannot be read; it is named."),
-    "part-number-unreadable": (422, "The part number is empty, too long or not printable."),
+    "part-number-unreadable": (422, "The number, serial or lot is empty, too long or not printable."),
     "part-to-be-sorted": (422, "A part without a kind is still to be sorted: it cannot be issued."),
     "part-unusable": (422, "The part record cannot be used; the value is named."),
     "part-withdrawn": (422, "Old stock of the number is withdrawn: it goes to quarantine and nowhere else."),

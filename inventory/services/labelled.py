@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,6 +12,7 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import compare_key, look_alikes
 from inventory.domain.spelling import label_key, spelled
+from inventory.domain.text import shown
 from inventory.models import Lot, Part, Serial
 
 
@@ -35,12 +37,14 @@ def lot_named(
 
     ask  where a new one looks like one on record (a letter O for a zero), and `another` does not say that it is not that one, it is
          asked about: a stop of the one would pass the other by. DomainError "spelling-ambiguous". One query
+    DomainError "part-number-unreadable" for a new one with a control character in it.
     """
     if found := find_lot(part, code, another=another):
         return found, False
     _meet(Lot, part, code)
     if found := find_lot(part, code, another=another):
         return found, False
+    _refuse_control_characters(code)
     if ask and not another:
         _refuse_look_alike("lot", part, code, Lot.objects.filter(part=part).values_list("code", "compare_key"))
     return Lot.objects.create(part=part, code=code, compare_key=label_key(code), **(defaults or {})), True
@@ -59,6 +63,12 @@ def serial_named(part: Part, number: str, *, another: bool = False, ask: bool = 
             "serial", part, number, Serial.objects.filter(part=part).values_list("number", "compare_key")
         )
     return Serial.objects.create(part=part, number=number, compare_key=label_key(number)), True
+
+
+def _refuse_control_characters(code: str) -> None:
+    """A line's end or a tab inside a code is a slip of a scanner or of a table: no label shows it, and nobody can scan it again."""
+    if any(unicodedata.category(char) == "Cc" for char in code):
+        raise DomainError("part-number-unreadable", f'"{shown(code)}" is no lot that can be read.', typed=shown(code))
 
 
 def _refuse_look_alike(what: str, part: Part, label: str, on_record: QuerySet[Any, tuple[str, str]]) -> None:

@@ -145,6 +145,16 @@ def test_a_lot_that_looks_like_one_on_record_is_asked_about():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("code", ["A\n1", "A\t1", "A\x1d1", "A\x7f1"])
+def test_a_lot_with_a_control_character_inside_is_refused(code):
+    """No label shows it, and nobody could scan it again."""
+    PartFactory(number="P-1")
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("P-1", 4, lot=code))
+    assert refused.value.code == "part-number-unreadable"
+    assert Lot.objects.count() == 0
+
+
 def test_an_inner_lot_that_looks_like_one_on_record_is_asked_about():
     kit("K-1", {"P-1": 2})
     send(ReceiveLine("P-1", 4, lot="SB-2341"))
