@@ -54,7 +54,8 @@ def by_nearness(rows: QuerySet[Any], *near: tuple[str, Sequence[str]]) -> QueryS
     behind them all where none has it."""
     ranks = [When(**{column: text}, then=Value(at)) for column, texts in near for at, text in enumerate(texts)]
     most = max((len(texts) for _, texts in near), default=0)
-    return rows.annotate(rank=Case(*ranks, default=Value(most), output_field=IntegerField()))
+    found: QuerySet[Any] = rows.annotate(rank=Case(*ranks, default=Value(most), output_field=IntegerField()))
+    return found
 
 
 def _plain(column: str) -> Combinable:
