@@ -69,6 +69,17 @@ def test_a_lot_of_which_nobody_knows_when_it_came_goes_first_and_is_pointed_out(
     assert {look for _, look in looks.values()} == {""}
 
 
+def test_a_lot_in_two_bins_is_one_lot_and_goes_before_the_next(rebuild):
+    """Four rings wanted, three of the first lot in each of two bins: the next lot, which covers them from one bin, stays whole."""
+    ring = rebuild.item("RING", "lot=RING/1")
+    carried = {"item": ring, "amount": 3, "from_place": "R1", "to_place": "R2"}
+    rebuild.did(rebuild.storekeeper, "transfers", {"lines": [carried]})
+    stock(Part.objects.get(number="RING"), 8, lot="RING/2", place=Balance.objects.filter(place__code="R1").first().place)
+    rebuild.booked(findings=[{"code": "lifted", "place": f"CYL-{n}"} for n in (1, 2, 3, 4)]).held()
+    held = [(row["lot"], row["place"], row["amount"]) for row in rebuild.said["held"]["held"] if row["part"] == "RING"]
+    assert held == [("RING/1", "R1", 3), ("RING/1", "R2", 1)]
+
+
 def test_a_hold_as_it_is_read(rebuild):
     rebuild.booked().held()
     row = rebuild.manager.rows("jobs/J-1/holds", part="ROD-BOLT")[0]
