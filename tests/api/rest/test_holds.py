@@ -74,7 +74,9 @@ def test_a_lot_in_two_bins_is_one_lot_and_goes_before_the_next(rebuild):
     ring = rebuild.item("RING", "lot=RING/1")
     carried = {"item": ring, "amount": 3, "from_place": "R1", "to_place": "R2"}
     rebuild.did(rebuild.storekeeper, "transfers", {"lines": [carried]})
-    stock(Part.objects.get(number="RING"), 8, lot="RING/2", place=Balance.objects.filter(place__code="R1").first().place)
+    stock(
+        Part.objects.get(number="RING"), 8, lot="RING/2", place=Balance.objects.filter(place__code="R1").first().place
+    )
     rebuild.booked(findings=[{"code": "lifted", "place": f"CYL-{n}"} for n in (1, 2, 3, 4)]).held()
     held = [(row["lot"], row["place"], row["amount"]) for row in rebuild.said["held"]["held"] if row["part"] == "RING"]
     assert held == [("RING/1", "R1", 3), ("RING/1", "R2", 1)]
