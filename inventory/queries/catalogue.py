@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
 from django.db.models import (
     Case,
     CharField,
+    DateField,
     Exists,
     F,
     IntegerField,
@@ -19,6 +21,7 @@ from django.db.models import (
     Value,
     When,
 )
+from django.db.models.functions import Coalesce
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
@@ -219,6 +222,11 @@ def lots() -> QuerySet[Lot]:
     direct = open_stops().filter(lot=OuterRef("pk"))
     inner = open_stops().filter(lot__inside_kit_lots__kit_lot=OuterRef("pk"))
     return Lot.objects.select_related("part", "supplier").annotate(is_stopped=Q(Exists(direct)) | Q(Exists(inner)))
+
+
+def by_use_by(rows: QuerySet[Lot]) -> QuerySet[Lot]:
+    """The lots, each with the day that it is ordered by (`use_by`): its last day, and what has none behind all others."""
+    return rows.annotate(use_by=Coalesce("expires_on", Value(date.max), output_field=DateField()))
 
 
 def lot(lot_id: int) -> Lot:

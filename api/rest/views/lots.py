@@ -65,11 +65,11 @@ class LotsView(ListView):
 
     filterset_class = LotFilters
     nearest_by = ("search",)
-    orderings = ("pk", "code", "part__number")
+    orderings = ("pk", "code", "part__number", "use_by")
 
     def rows(self) -> QuerySet[Any]:
         """All lots."""
-        return read.lots()
+        return read.by_use_by(read.lots())
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""
