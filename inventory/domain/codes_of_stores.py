@@ -46,6 +46,7 @@ OF_STORES: Mapping[str, tuple[int, str]] = {
     "heading-missing": (422, "The file lacks a column that is needed."),
     "heading-twice": (422, "Two columns of the file mean the same."),
     "hold-ended": (409, "The hold was resolved already."),
+    "hold-lent": (422, "What another job lent is given back to it, not released."),
     "import-booked": (409, "The table was booked already."),
     "import-open": (422, "Questions about rows of the table are open."),
     "import-remark": (422, "The row says more than a table can bring in."),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, HoldEnd, Person
+from inventory.models import Act, HoldEnd, LentHold, Person
 from inventory.queries.days import shop_day
 from inventory.services import holding
 from inventory.services.run import Body, Done, Stamp, run
@@ -15,7 +15,10 @@ from kits.services.shared import touch
 
 
 def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
-    """A hold is given up; what it held is free again. Outcome: {"hold", "part", "freed"}."""
+    """A hold is given up; what it held is free again. Outcome: {"hold", "part", "freed"}.
+
+    Raises DomainError "reason-missing", "not-found", "hold-ended", "hold-lent".
+    """
 
     def work(act: Act) -> Body:
         if not reason.strip():
@@ -24,6 +27,7 @@ def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
         row = holding.open_holds([hold])[hold]
         locks.scarcer([row.part_at_site])
         row = holding.open_holds([hold])[hold]
+        _refuse_lent([hold])
         holding.end(act, [row], HoldEnd.How.RELEASED, reason)
         for job in jobs:
             touch(job)
@@ -34,7 +38,8 @@ def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
 
 
 def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> Done:
-    """Holds past their day are ended by a person as lapsed; a hold whose day is not past is refused ("not-lapsed")."""
+    """Holds past their day are ended by a person as lapsed; a hold whose day is not past is refused ("not-lapsed"), and so is what
+    another job lent ("hold-lent")."""
 
     def work(act: Act) -> Body:
         jobs = _jobs(holds)
@@ -44,6 +49,7 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
         early = [row.pk for row in rows.values() if row.until is None or row.until >= shop_day(act.occurred_at)]
         if early:
             raise DomainError("not-lapsed", f"Hold {early[0]} has not lapsed.", holds=early)
+        _refuse_lent(holds)
         holding.end(act, rows.values(), HoldEnd.How.LAPSED, reason)
         for job in jobs:
             touch(job)
@@ -51,6 +57,19 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 
     request = {"holds": sorted(holds), "reason": reason}
     return run("lapse", work, actor=actor, stamp=stamp, request=request, subject=_subject(holds), reason=reason)
+
+
+def _refuse_lent(holds: Sequence[int]) -> None:
+    """What another job lent goes back to that job: released, anybody could be promised it, and the loan could not be given back."""
+    row = LentHold.objects.filter(hold__in=holds).order_by("hold_id").first()
+    if row is not None:
+        raise DomainError(
+            "hold-lent",
+            f"Hold {row.hold_id} is of what another job lent: it is given back, not released.",
+            ways_out=(f"Give loan {row.loan_id} back (loans/{row.loan_id}/returns).",),
+            hold=row.hold_id,
+            loan=row.loan_id,
+        )
 
 
 def _subject(holds: Sequence[int]) -> str:
