@@ -15,6 +15,8 @@ from inventory.domain.text import shown
 
 #: Before this no act of any shop is on record; it also keeps moments inside what both databases can store.
 EARLIEST = datetime(1900, 1, 1, tzinfo=UTC)
+#: No shop plans behind this year; a day of the last year that there is leaves no room to count on from.
+LATEST_YEAR = 2999
 #: What a service may say is too many for one request still comes through the parser, so that the service's own limit is what is named.
 MOST_LINES = 20_000
 
@@ -143,6 +145,8 @@ class DayField(serializers.DateField):
         found = super().to_internal_value(value)
         if found.year < EARLIEST.year:
             raise serializers.ValidationError(f"{value} lies before {EARLIEST.year}.")
+        if found.year > LATEST_YEAR:
+            raise serializers.ValidationError(f"{value} lies after {LATEST_YEAR}.")
         return found
 
 
@@ -165,6 +169,8 @@ class MomentField(serializers.DateTimeField):
             raise wrong from None
         if moment < EARLIEST:
             raise serializers.ValidationError(f"{shown(value)} lies before {EARLIEST.year}.")
+        if moment.year > LATEST_YEAR:
+            raise serializers.ValidationError(f"{shown(value)} lies after {LATEST_YEAR}.")
         return moment
 
 

@@ -75,7 +75,7 @@ def check_parameters(request: Request, known: set[str]) -> None:
             )
         if len(values) > 1:
             raise refuse("parameter-wrong", f"{name} is given {len(values)} times.", parameter=name)
-        if not values[0]:
+        if not values[0].strip():  # blanks alone are nothing to a filter either
             raise refuse("parameter-wrong", f"{name} is empty.", parameter=name, value="")
         if name != "cursor" and len(values[0]) > MOST_CHARACTERS:
             raise refuse(

@@ -52,7 +52,14 @@ SIZES = (
     "ring-size-unreadable",
 )
 #: What a movement may be refused for.
-MOVEMENTS = ("backdated-below-zero", "counted-since", "not-there", "serial-elsewhere", "spelling-ambiguous")
+MOVEMENTS = (
+    "backdated-below-zero",
+    "counted-since",
+    "not-there",
+    "quantity-too-large",
+    "serial-elsewhere",
+    "spelling-ambiguous",
+)
 
 
 class ProblemLineSerializer(serializers.Serializer):

@@ -18,14 +18,12 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from heapq import nlargest
-from typing import TypeVar
 
 from inventory.domain.errors import DomainError
 from inventory.domain.shelf_life import usable_on
 
 _FOREVER = date.max.toordinal() + 1
 _DIGITS = re.compile(r"(\d+)", re.ASCII)
-Part = TypeVar("Part", bound=Hashable)
 #: lot -> (the need that would take from it, the lot that this need would give up for it)
 _Came = dict[int, tuple[int, int | None]]
 
@@ -34,7 +32,7 @@ _Came = dict[int, tuple[int, int | None]]
 class Lot:
     """What lies free in one spot: a lot, a serial set, an opened tube.
 
-    lot_key      lot code or serial number
+    lot_key      lot code or serial number; what has one and the same lies in several spots is one lot
     place_order  walking order of the spot, the last tie-break
     free         base units not held, >= 0
     received     None where nobody knows: it counts as the oldest, and the line is flagged
@@ -128,7 +126,7 @@ def allocate(needs: Iterable[Need], lots: Iterable[Lot]) -> Allocation:
     shorts: dict[str, Short] = {}
     for group in _groups(ordered, shelf):
         for need, take in zip(group.needs, group.settle(), strict=True):
-            lines[need.key] = [group.line(need, index, units, len(take)) for index, units in sorted(take.items())]
+            lines[need.key] = [group.line(need, index, take) for index in sorted(take)]
             for index, units in take.items():
                 lot = group.lots[index]
                 free[lot.item_id, lot.spot_id] -= units
@@ -201,6 +199,7 @@ class _Group:
         self.lots = [lot for lot in lots if lot.free and not lot.stopped]
         self.one_list = len({frozenset(need.parts) for need in needs}) == 1
         expiries = [lot.expiry.toordinal() if lot.expiry else _FOREVER for lot in self.lots]
+        self.names = [(lot.part_id, lot.lot_key) for lot in self.lots]
         self.usable: list[Sequence[int]] = []
         for need in needs:
             start = bisect_left(expiries, need.fit_date.toordinal() + need.margin_days)
@@ -214,17 +213,21 @@ class _Group:
         free = [lot.free for lot in self.lots]
         base = self._plain(0, free)
         served = [sum(take.values()) for take in base]
-        if all(len(take) <= 1 or not need.same_lot_wish for need, take in zip(self.needs, base, strict=True)):
+        if all(self.lots_in(take) <= 1 or not need.same_lot_wish for need, take in zip(self.needs, base, strict=True)):
             return base
         takes: list[dict[int, int]] = []
         for at, need in enumerate(self.needs):
             take = self._earliest(at, free) if self.one_list else self._plain(at, free)[0]
-            if need.same_lot_wish and len(take) > 1:
+            if need.same_lot_wish and self.lots_in(take) > 1:
                 take = self._fewer_lots(at, free, take, served)
             for index, units in take.items():
                 free[index] -= units
             takes.append(take)
         return takes
+
+    def lots_in(self, take: Iterable[int]) -> int:
+        """How many lots a take is of: one that lies in several spots is one lot."""
+        return len({self.names[index] for index in take})
 
     def _earliest(self, at: int, free: Sequence[int]) -> dict[int, int]:
         """The earliest usable lots, up to the quantity; partial where they do not reach."""
@@ -288,7 +291,7 @@ class _Group:
     def _fewer_lots(self, at: int, free: Sequence[int], take: dict[int, int], served: Sequence[int]) -> dict[int, int]:
         """The same units from fewer lots, if the needs after this one keep what they have; else `take` as it is."""
         wanted = sum(take.values())
-        for count in range(1, len(take)):
+        for count in range(1, self.lots_in(take)):
             pick = self._pick(at, free, wanted, count)
             if pick is None:
                 continue
@@ -300,21 +303,27 @@ class _Group:
 
     def _pick(self, at: int, free: Sequence[int], wanted: int, count: int) -> dict[int, int] | None:
         """The `count` lots that reach `wanted` units and come earliest in the order of the shelf; None when none reach."""
-        usable = [index for index in self.usable[at] if free[index]]
-        if sum(nlargest(count, (free[index] for index in usable))) < wanted:
+        spots: dict[tuple[int, str], list[int]] = {}
+        for index in self.usable[at]:
+            if free[index]:
+                spots.setdefault(self.names[index], []).append(index)
+        there = [sum(free[index] for index in its) for its in spots.values()]
+        if sum(nlargest(count, there)) < wanted:
             return None
         pick: dict[int, int] = {}
-        for place, index in enumerate(usable):
-            later = nlargest(count - len(pick) - 1, (free[i] for i in usable[place + 1 :]))
-            if free[index] + sum(later) >= wanted:
-                pick[index] = min(wanted, free[index])
-                wanted -= pick[index]
+        for place, its in enumerate(spots.values()):
+            if there[place] + sum(nlargest(count - 1, there[place + 1 :])) >= wanted:
+                count -= 1
+                for index in its:
+                    if units := min(wanted, free[index]):
+                        pick[index] = units
+                        wanted -= units
                 if not wanted:
                     return pick
         return None
 
-    def line(self, need: Need, index: int, units: int, lots: int) -> Line:
-        """A line with its reason."""
+    def line(self, need: Need, index: int, take: Mapping[int, int]) -> Line:
+        """The line of one lot in its spot, with its reason."""
         lot = self.lots[index]
         if lot.expiry:
             why, flag = f"usable through {lot.expiry}, first to expire", ""
@@ -323,8 +332,9 @@ class _Group:
         else:
             why, flag = "first in", "The day of receipt is not known: it counts as the oldest."
         if need.key in self.granted:
+            lots, units = self.lots_in(take), sum(take.values())
             why = (f"one lot covers all {units}; " if lots == 1 else f"fewest lots, {lots}; ") + why.split(",")[0]
-        return Line(need.key, lot.item_id, lot.spot_id, units, why, flag)
+        return Line(need.key, lot.item_id, lot.spot_id, take[index], why, flag)
 
 
 def _short(need: Need, lots: Sequence[Lot], missing: int) -> Short:
@@ -386,15 +396,3 @@ def by_position(
                 row[1] -= take
                 units -= take
     return tuple(given)
-
-
-def kits_now(needs: Mapping[Part, int], free: Mapping[Part, int]) -> tuple[int, tuple[Part, ...]]:
-    """How many whole kits the free stock makes, min over parts of floor(free / need), and the parts that limit it.
-
-    A need of 0 limits nothing. Error: `allocation-unreadable` when nothing at all is needed, or a need is negative.
-    """
-    counts = {part: free.get(part, 0) // need for part, need in needs.items() if need}
-    if not counts or min(needs.values()) < 0:
-        raise DomainError("allocation-unreadable", "A kit needs at least one unit of something and nothing negative.")
-    fewest = min(counts.values())
-    return fewest, tuple(part for part, count in counts.items() if count == fewest)

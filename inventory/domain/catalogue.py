@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from inventory.domain.articles import a
 from inventory.domain.compound_life import check_life
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base, Tracked
@@ -46,6 +47,8 @@ KINDS = frozenset(
     }
 )  # fmt: skip - a list of words reads better in rows
 TO_BE_SORTED = ""
+#: Kinds of what is opened and holds other parts; a parts line of a procedure never names one.
+KITS = frozenset({"kit", "kit of sets"})
 #: Kinds that a second person looks at: on the cart before it is handed over, and as they go in (common practice).
 LOOKED_AT_TWICE = frozenset({"bearing", "matched set"})
 BASE_OF = {
@@ -209,13 +212,22 @@ class KitLine:
     amount: int
 
 
-def check_kit(kit: str, lines: Iterable[KitLine], contents: Mapping[str, Iterable[str]]) -> None:
+def check_kit(kit: str, kind: str, lines: Iterable[KitLine], contents: Mapping[str, Iterable[str]]) -> None:
     """Judge what a kit is said to hold.
 
+    kind       of the part on record: what is no kit holds nothing, for procedures name it as one part
     contents   kit number -> numbers in its newest revision, for every kit that can be reached
     Raises DomainError "nothing-given", "kit-unusable", "kit-loop" (the circle is printed).
     """
     given = list(lines)
+    if kind not in KITS:
+        raise DomainError(
+            "kit-unusable",
+            f"{kit} is {a(kind) if kind else 'to be sorted, no kind is on record'}: only a kit holds other parts.",
+            ways_out=("Give the part the kind of a kit, if it is one.",),
+            kit=kit,
+            kind=kind,
+        )
     if not given:
         raise DomainError("nothing-given", f"A kit holds something: no line was given for {kit}.", kit=kit)
     seen: set[str] = set()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
 from django.db.models import (
     Case,
     CharField,
+    DateField,
     Exists,
     F,
     IntegerField,
@@ -19,6 +21,7 @@ from django.db.models import (
     Value,
     When,
 )
+from django.db.models.functions import Coalesce
 
 from inventory.domain.errors import DomainError
 from inventory.domain.part_numbers import KnownNumbers, Nearness, compare_key
@@ -221,13 +224,9 @@ def lots() -> QuerySet[Lot]:
     return Lot.objects.select_related("part", "supplier").annotate(is_stopped=Q(Exists(direct)) | Q(Exists(inner)))
 
 
-def search_lots(text: str) -> QuerySet[Lot]:
-    """Lots of just that code, as a label is scanned; if there is none, those whose code is near or has the text in it."""
-    exact = lots().filter(code__iexact=text)
-    if exact.exists():
-        return exact
-    near = near_numbers(text, Lot.objects.values_list("code", flat=True).distinct())
-    return lots().filter(Q(code__in=near) | Q(code__icontains=text))
+def by_use_by(rows: QuerySet[Lot]) -> QuerySet[Lot]:
+    """The lots, each with the day that it is ordered by (`use_by`): its last day, and what has none behind all others."""
+    return rows.annotate(use_by=Coalesce("expires_on", Value(date.max), output_field=DateField()))
 
 
 def lot(lot_id: int) -> Lot:
@@ -269,16 +268,6 @@ def labels_put_right(serial_id: int) -> list[SetLabelling]:
 def matched_sets() -> QuerySet[MatchedSet]:
     """All matched sets, each with serial, part, break record, and whether it was matched again."""
     return MatchedSet.objects.select_related("serial__part", "serial__broken__act", "serial__match")
-
-
-def search_sets(text: str) -> QuerySet[MatchedSet]:
-    """Sets of just that serial; if there is none, those whose serial is near or has the text in it."""
-    exact = matched_sets().filter(serial__compare_key=compare_key(text))
-    if exact.exists():
-        return exact
-    serials = Serial.objects.filter(matched_set__isnull=False)
-    near = near_numbers(text, serials.values_list("number", flat=True).distinct())
-    return matched_sets().filter(Q(serial__number__in=near) | Q(serial__compare_key__contains=compare_key(text)))
 
 
 def matched_set(number: str, part_number: str = "") -> MatchedSet:

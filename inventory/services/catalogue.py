@@ -7,10 +7,11 @@ from dataclasses import asdict, fields
 from typing import Any
 
 from inventory import locks
-from inventory.domain.catalogue import CheckedPart, PartFacts, check_length, check_part
+from inventory.domain.catalogue import KITS, CheckedPart, PartFacts, check_length, check_part
 from inventory.domain.errors import DomainError
 from inventory.domain.old_units import MOST_DAYS
-from inventory.models import Act, Part, Person, Supplier, SupplierPart
+from inventory.domain.part_numbers import look_alikes
+from inventory.models import Act, KitRevision, Part, Person, Supplier, SupplierPart
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, plain, run
@@ -23,7 +24,8 @@ def create_part(*, actor: Person, stamp: Stamp, facts: PartFacts, another_part: 
     """Enter a part.
 
     another_part   a person says that it is another part than the one whose number differs only in spaces, dashes, dots or case
-    An unknown kind is kept as "to be sorted", with a warning; letters that look like digits warn.
+    An unknown kind is kept as "to be sorted", with a warning; letters that look like digits warn, and so does a number that only looks
+    like another one.
     Outcome: {"part", "compare_key", "kind", "kind_typed", "version", "same_key": [numbers], "warnings"}.
     Raises DomainError: those of `check_part`; "number-known" for a number on record, or one with the same key.
     """
@@ -54,10 +56,16 @@ def create_part(*, actor: Person, stamp: Stamp, facts: PartFacts, another_part: 
             "kind_typed": facts.kind,
             "version": 1,
             "same_key": same,
-            "warnings": checked.warnings,
+            "warnings": [*checked.warnings, *_looks_like(facts.number, checked.compare_key)],
         }
 
     return run("enter part", work, actor=actor, stamp=stamp, request=request, subject=facts.number[:80])
+
+
+def _looks_like(number: str, key: str) -> list[str]:
+    """A warning for each part on record that a tired eye takes for this one."""
+    known = Part.objects.filter(compare_key__in=look_alikes(key)).order_by("number").values_list("number", flat=True)
+    return [f"{number} looks like {other}, which is in the catalogue: is it that one?" for other in known]
 
 
 def _columns(facts: PartFacts, checked: CheckedPart) -> dict[str, Any]:
@@ -97,12 +105,25 @@ def change_part(*, actor: Person, stamp: Stamp, number: str, version: int, chang
         changed = {name: {"from": now[name], "to": after[name]} for name in sorted(changes) if now[name] != after[name]}
         if not changed:
             raise DomainError("nothing-changed", f"{number} is like that already.", part=number)
+        _refuse_no_kit(part, checked.kind)
         new = {name: pair["to"] for name, pair in changed.items()}
         if not Part.objects.filter(pk=part.pk, version=version).update(**new, version=version + 1):
             raise _stale(part.number, version, Part.objects.values_list("version", flat=True).get(pk=part.pk))
         return {"part": number, "version": version + 1, "changed": changed, "warnings": checked.warnings}
 
     return run("change part", work, actor=actor, stamp=stamp, request=request, subject=number[:80])
+
+
+def _refuse_no_kit(part: Part, kind: str) -> None:
+    """What is said to hold other parts stays a kit. DomainError "part-unusable"."""
+    if part.kind in KITS and kind not in KITS and KitRevision.objects.filter(kit=part).exists():
+        raise DomainError(
+            "part-unusable",
+            f"{part.number} is said to hold other parts: it stays a kit.",
+            ways_out=("Enter the part that it is under a number of its own.",),
+            part=part.number,
+            field="kind",
+        )
 
 
 def _stale(number: str, given: int, now: int) -> DomainError:

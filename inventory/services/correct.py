@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from django.db import IntegrityError
@@ -82,7 +83,7 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
     done: list[Body] = []
     for batch in reversal(legs):
         moves = [Move(found[leg.item_id], leg.amount, spots[leg.from_spot_id], spots[leg.to_spot_id]) for leg in batch]
-        post(act, moves)
+        _post_back(act, original, moves)
         done += [
             {
                 "part": found[move.item.pk].part.number,
@@ -106,6 +107,23 @@ def _reverse(act: Act, original: Act | None, act_id: int, reason: str) -> Body:
         "holds_not_restored": lost,
         "note": "The holds that the act ended stay ended: hold again." if lost else "",
     }
+
+
+def _post_back(act: Act, original: Act, moves: Sequence[Move]) -> None:
+    """What it brought must still be there; where something took it away since, the refusal says what is taken back first."""
+    try:
+        post(act, moves)
+    except DomainError as error:
+        items = [move.item.pk for move in moves if move.from_spot.place.code == error.values.get("place")]
+        since = Movement.objects.filter(
+            item__in=items, from_spot__in=[move.from_spot.pk for move in moves], act_id__gt=original.pk,
+            act__corrected_by__isnull=True, act__corrects__isnull=True,
+        )  # fmt: skip
+        last = since.order_by("-act_id").values_list("act_id", "act__kind").first()
+        if error.code != "not-there" or last is None:
+            raise
+        way = f"Take act {last[0]} ({last[1]}) back first, if it is wrong too."
+        raise DomainError(error.code, error.message, ways_out=(way, *error.ways_out), **error.values) from error
 
 
 def _end(spot: Spot) -> Body:

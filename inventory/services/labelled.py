@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from typing import Any, NamedTuple
 
-from django.db.models import Model
+from django.db.models import Model, QuerySet
 
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.items import identity
 from inventory.domain.part_numbers import compare_key, look_alikes
 from inventory.domain.spelling import label_key, spelled
+from inventory.domain.text import shown
 from inventory.models import Item, Lot, Part, Serial
 from inventory.queries.catalogue import no_such_parts
 
@@ -32,23 +34,27 @@ def find_serial(part: Part, number: str, *, another: bool = False) -> Serial | N
 
 
 def lot_named(
-    part: Part, code: str, *, another: bool = False, defaults: Mapping[str, Any] | None = None
+    part: Part, code: str, *, another: bool = False, ask: bool = False, defaults: Mapping[str, Any] | None = None
 ) -> tuple[Lot, bool]:
-    """The lot, and whether it was made now with these facts. Two people who name it differently meet here."""
+    """The lot, and whether it was made now with these facts. Two people who name it differently meet here.
+
+    ask  where a new one looks like one on record (a letter O for a zero), and `another` does not say that it is not that one, it is
+         asked about: a stop of the one would pass the other by. DomainError "spelling-ambiguous". One query
+    DomainError "part-number-unreadable" for a new one with a control character in it.
+    """
     if found := find_lot(part, code, another=another):
         return found, False
     _meet(Lot, part, code)
     if found := find_lot(part, code, another=another):
         return found, False
+    _refuse_control_characters(code)
+    if ask and not another:
+        _refuse_look_alike("lot", part, code, Lot.objects.filter(part=part).values_list("code", "compare_key"))
     return Lot.objects.create(part=part, code=code, compare_key=label_key(code), **(defaults or {})), True
 
 
 def serial_named(part: Part, number: str, *, another: bool = False, ask: bool = False) -> tuple[Serial, bool]:
-    """As `lot_named`, of a serial; DomainError "part-number-unreadable" for one that is marks alone.
-
-    ask  where a new one looks like one on record (a letter O for a zero), and `another` does not say that it is not that one, it is
-         asked about: DomainError "spelling-ambiguous". One query
-    """
+    """As `lot_named`, of a serial; DomainError "part-number-unreadable" for one that is marks alone."""
     compare_key(number)
     if found := find_serial(part, number, another=another):
         return found, False
@@ -56,7 +62,9 @@ def serial_named(part: Part, number: str, *, another: bool = False, ask: bool = 
     if found := find_serial(part, number, another=another):
         return found, False
     if ask and not another:
-        _refuse_look_alike(part, number)
+        _refuse_look_alike(
+            "serial", part, number, Serial.objects.filter(part=part).values_list("number", "compare_key")
+        )
     return Serial.objects.create(part=part, number=number, compare_key=label_key(number)), True
 
 
@@ -134,19 +142,24 @@ def _never_had(one: Labelled) -> DomainError:
     )
 
 
-def _refuse_look_alike(part: Part, number: str) -> None:
-    rows = Serial.objects.filter(part=part, compare_key__in=look_alikes(label_key(number)))
-    known = sorted(rows.values_list("number", flat=True))
+def _refuse_control_characters(code: str) -> None:
+    """A line's end or a tab inside a code is a slip of a scanner or of a table: no label shows it, and nobody can scan it again."""
+    if any(unicodedata.category(char) == "Cc" for char in code):
+        raise DomainError("part-number-unreadable", f'"{shown(code)}" is no lot that can be read.', typed=shown(code))
+
+
+def _refuse_look_alike(what: str, part: Part, label: str, on_record: QuerySet[Any, tuple[str, str]]) -> None:
+    known = sorted(text for text, _ in on_record.filter(compare_key__in=look_alikes(label_key(label))))
     if known:
         raise DomainError(
             "spelling-ambiguous",
-            f"serial {number} looks like {' and '.join(known)} of {part.number}, on record with a digit where this has a letter, or a letter"
+            f"{what} {label} looks like {' and '.join(known)} of {part.number}, on record with a digit where this has a letter, or a letter"
             " where this has a digit.",
             ways_out=(
                 "Look again, and write it as it stands on record.",
-                "If it is another one, say so (another_serial).",
+                f"If it is another one, say so (another_{what}; of the contents of a kit that is opened: others).",
             ),
-            label=number,
+            label=label,
             known=known,
         )
 

@@ -245,7 +245,7 @@ def _serials(part: Part, amount: int, read: Labels) -> list[_Unpacked]:
         )
     made = []
     for number in numbers:
-        serial, new = serial_named(part, number, another=apart)
+        serial, new = serial_named(part, number, another=apart, ask=True)
         if new and part.tracked_by == Tracked.SET:
             MatchedSet.objects.create(serial=serial, **read.set_labels.get(number, SetLabel()).kept())
         made.append(_Unpacked(things.item(part, serial=serial), 1))
@@ -259,6 +259,7 @@ def _lot(kit: Item, content: KitContent, code: str, printed: date | None, anothe
         content.part,
         code,
         another=another,
+        ask=True,
         defaults={"expires_on": day, "expiry_rule": rule, "printed_on": printed, "kit_revision": content.inside},
     )
     if not new and lot.expires_on is None and lot.expiry_rule in _NEVER_DATED and day is not None:

@@ -14,6 +14,7 @@ from django.db.models import F, Sum
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.places import PlaceKind
+from inventory.domain.quantities import MAX_BASE_AMOUNT
 from inventory.models import Act, Balance, CountedLine, Item, Movement, Place, SetBreak, Spot
 from inventory.queries.days import shop_day
 from inventory.queries.held import Thing
@@ -40,7 +41,7 @@ def post(act: Act, moves: Sequence[Move]) -> None:
 
     Spots come with their place, items with their fields. Raises DomainError "not-there" when a real place does not hold
     enough that is free, now or, for an act that happened earlier than others already recorded, at any later moment; "counted-since" where a
-    count that was made after that moment has booked the same already.
+    count that was made after that moment has booked the same already; "quantity-too-large" where more would come together than the books hold.
     """
     if not connection.in_atomic_block:
         raise RuntimeError("movements are posted inside the one transaction of a service")
@@ -270,9 +271,23 @@ def _bring_in(
             cursor.execute(
                 f"INSERT INTO {table} (item_id, spot_id, place_id, part_id, amount, held, real, single, pickable, in_shop,"
                 f" last_at) VALUES {values} ON CONFLICT (item_id, spot_id) DO UPDATE SET amount = {table}.amount + excluded.amount,"
-                f" last_at = {later}({table}.last_at, excluded.last_at)",
+                f" last_at = {later}({table}.last_at, excluded.last_at) RETURNING item_id, amount",
                 parameters,
             )
+            over = next((row for row in cursor.fetchall() if abs(row[1]) > MAX_BASE_AMOUNT), None)
+        if over is not None:
+            raise _too_much(_named(items[over[0]]), abs(over[1]))
+
+
+def _too_much(item: Item, amount: int) -> DomainError:
+    """Sums too are numbers that every reader of JSON holds exactly, whichever side of the books they stand on."""
+    return DomainError(
+        "quantity-too-large",
+        f"With this the books would have {amount} of {item.called} in one place: more than they hold.",
+        part=item.part.number,
+        item=item.called,
+        amount=str(amount),
+    )
 
 
 def is_pickable(item: Item | Thing, place: Place) -> bool:

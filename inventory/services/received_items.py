@@ -42,6 +42,7 @@ def _lot(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Lot, list
         part,
         line.lot,
         another=line.another_lot,
+        ask=True,
         defaults={
             **asdict(new.dates),
             "expires_on": new.expires_on,
@@ -61,11 +62,11 @@ def _lot(act: Act, seller: Supplier, one: Read, basis: Basis) -> tuple[Lot, list
     if anew or (not made and lot.received_on is None and lot.supplier_id is None):
         Lot.objects.filter(pk=lot.pk).update(**first)
     if (made or anew) and line.inner_lots and revision is not None:
-        _inner_lots(lot, revision, line.inner_lots)
+        _inner_lots(lot, revision, line.inner_lots, line.another_lot)
     return lot, shorts
 
 
-def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -> None:
+def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str], another: bool) -> None:
     contents = {content.part.number: content for content in revision.contents.select_related("part")}
     unknown = sorted(set(inner) - contents.keys())
     if unknown:
@@ -77,7 +78,7 @@ def _inner_lots(kit_lot: Lot, revision: KitRevision, inner: Mapping[str, str]) -
         )
     for number, code in sorted(inner.items()):
         part = contents[number].part
-        lot, _ = lot_named(part, code, defaults={"expiry_rule": "known from a kit's inner bag"})
+        lot, _ = lot_named(part, code, ask=not another, defaults={"expiry_rule": "known from a kit's inner bag"})
         InnerLot.objects.create(kit_lot=kit_lot, lot=lot, amount=contents[number].amount)
 
 

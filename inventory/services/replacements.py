@@ -236,7 +236,7 @@ def add_kit_revision(*, actor: Person, stamp: Stamp, kit: str, lines: Sequence[K
         locks.name("kit contents", "all")
         parts = things.parts_by_number([kit, *(line.part for line in lines)])
         contents = newest_contents()
-        check_kit(kit, lines, contents)
+        check_kit(kit, parts[kit].kind, lines, contents)
         wanted = {line.part: line.amount for line in lines}
         if contents.get(kit) == wanted:
             raise DomainError("nothing-changed", f"{kit} holds that already.", kit=kit)

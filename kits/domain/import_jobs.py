@@ -117,7 +117,7 @@ def _check_engine(row: Row, known: KnownJobs) -> str:
             row.refuse("operation-other-family", f"{words}.", engine=number.text)
     row.values["new engine"] = number.text not in known.engines
     if row.values["new engine"]:
-        near = near_engines(number.text, known.engines)
+        near = list(dict.fromkeys([*near_engines(typed, known.engines), *near_engines(number.text, known.engines)]))
         if near:
             words = (
                 f"engine: {number.text} is not on record, and {', '.join(near)} is; is it that one, or a new engine?"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.domain.items import Base
@@ -17,6 +17,7 @@ from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
+from inventory.queries.search import by_nearness
 from kits.domain import engine_numbers
 from kits.models import Engine, EngineFamily, Job
 
@@ -104,12 +105,13 @@ def near_engines(text: str, limit: int = 6) -> tuple[NearEngine, ...]:
     )
 
 
-def like_engine(text: str) -> Q:
-    """The condition of engines that a person may mean: this one however it is written, those with the text in them, near ones."""
-    numbers = [one.number for one in near_engines(text)]
+def search_engines(rows: QuerySet[Engine], text: str) -> QuerySet[Engine]:
+    """Of these engines those that a person may mean: this one however it is written, near ones, those with the text in them; each with its
+    `rank`."""
+    near = [one.number for one in near_engines(text)]
     with suppress(DomainError):
-        numbers.append(engine_by_number(text).number)
-    return Q(number__in=numbers) | Q(number__icontains=text.strip())
+        near.insert(0, engine_by_number(text).number)
+    return by_nearness(rows.filter(Q(number__in=near) | Q(number__icontains=text.strip())), ("number", near))
 
 
 def engines_at(place_ids: Collection[int]) -> tuple[EngineContact, ...]:

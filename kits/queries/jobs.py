@@ -8,6 +8,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.queries.catalogue import near_numbers
+from inventory.queries.search import by_nearness
 from kits.models import (
     Approval,
     Engine,
@@ -39,16 +40,17 @@ def open_numbers() -> list[str]:
     )
 
 
-def search_jobs(text: str) -> QuerySet[Job]:
-    """Jobs whose number, or whose engine's number, is near to the text or has it in it."""
+def search_jobs(rows: QuerySet[Job], text: str) -> QuerySet[Job]:
+    """Of these jobs those whose number, or whose engine's number, is near to the text or has it in it; each with its `rank`."""
     near = near_numbers(text, Job.objects.values_list("number", flat=True))
     engines = near_numbers(text, Engine.objects.values_list("number", flat=True))
-    return jobs().filter(
+    found = rows.filter(
         Q(number__in=near)
         | Q(engine__number__in=engines)
         | Q(number__icontains=text)
         | Q(engine__number__icontains=text)
     )
+    return by_nearness(found, ("number", near), ("engine__number", engines))
 
 
 def record(row: Job) -> dict[str, Any]:

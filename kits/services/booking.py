@@ -155,6 +155,21 @@ def newest_revision(family: EngineFamily) -> FamilyRevision:
     return found
 
 
+def near_a_new_one(text: str) -> list[str]:
+    """Engines on record that a number which is on record for none may have been meant as; none where it is on record.
+
+    A new engine is a person's word, so this asks nothing: it is said in the outcome of the booking. DomainError "engine-number-unreadable".
+    """
+    number = parse_engine_number(text, dict(EngineFamily.objects.values_list("prefix", "width"))).text
+    return [] if Engine.objects.filter(number=number).exists() else _near(text, number)
+
+
+def _near(text: str, number: str) -> list[str]:
+    """Near what was typed, and near what it was read as: a digit too many makes another number, with other zeros before it."""
+    known = list(Engine.objects.values_list("number", flat=True))
+    return list(dict.fromkeys([*near_engines(text, known), *near_engines(number, known)]))
+
+
 def engine_of(text: str, new_engine: bool) -> Engine:
     """The engine of this number, entered if it is new and said to be: "engine-number-unreadable", "engine-unknown",
     "engine-number-too-low" (below the first that was made)."""
@@ -167,13 +182,13 @@ def engine_of(text: str, new_engine: bool) -> Engine:
     if engine is not None:
         return engine
     if not new_engine:
-        near = near_engines(number.text, Engine.objects.values_list("number", flat=True))
+        near = _near(text, number.text)
         raise DomainError(
             "engine-unknown",
             f"Engine {number.text} is not on record." + (f" Near: {', '.join(near)}." if near else ""),
             ways_out=("Check the number on the engine.", "Book it as a new engine."),
             engine=number.text,
-            near=list(near),
+            near=near,
         )
     family = families[number.prefix]
     first = family_of(newest_revision(family)).numbering.first

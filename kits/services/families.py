@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from inventory import locks
+from inventory.domain.catalogue import KITS
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Part, Person
 from inventory.services import things
@@ -143,7 +144,7 @@ def enter_procedure(
         odd = bead_questions(operation.lines, family.joints)
         refuse_odd_beads(odd, because)
         parts = things.parts_by_number(line.part for line in operation.lines)
-        kits = sorted(number for number, part in parts.items() if part.kind.startswith("kit"))
+        kits = sorted(number for number, part in parts.items() if part.kind in KITS)
         if kits:
             raise DomainError(
                 "kit-in-line", f"{', '.join(kits)}: a parts line names leaf parts; kits only cover them.", parts=kits

@@ -26,7 +26,7 @@ from kits.models import (
 from kits.queries.by_number import ranges_of_job
 from kits.queries.documents import family_of
 from kits.queries.to_return import to_return_if_listed
-from kits.services.booking import Booking, book, freeze_operations, refuse_known
+from kits.services.booking import Booking, book, freeze_operations, near_a_new_one, refuse_known
 from kits.services.choosing import PART, Word, check_part, choose, lock_candidates
 from kits.services.given_up import give_up_unasked
 from kits.services.shared import open_job, touch
@@ -73,7 +73,7 @@ def book_job(
 
     Raises DomainError "reading-asked", "reason-missing", "dates-turned", "engine-number-unreadable", "engine-unknown" (near misses in `near`), "not-found", "job-exists" (the number however it is written), "owner-differs",
     "nothing-given", findings' errors as ManyErrors. Outcome: {"job", "engine", "family", "cart", "bench", "operations",
-    "number_ranges": [{numbers, part, fits, at, procedures}]}.
+    "number_ranges": [{numbers, part, fits, at, procedures}], "near": engines on record that a new one may have been meant as}.
     """
     request = {
         "number": number, "engine_number": engine_number, "site": site, "operations": list(operations),
@@ -89,14 +89,15 @@ def book_job(
             confirmed=reason if confirmed else None,
         )  # fmt: skip
         refuse_known(number)
+        near = near_a_new_one(engine_number) if new_engine else []
         job, added = book(act, asked)
         _add_findings(act, job, family_of(job.family_revision), findings, extra_work=False)
-        return _booked(job, added)
+        return _booked(job, added, near)
 
     return run("book job", work, actor=actor, stamp=stamp, request=request, subject=number, reason=reason)
 
 
-def _booked(job: Job, operations: Sequence[Body]) -> Body:
+def _booked(job: Job, operations: Sequence[Body], near: Sequence[str]) -> Body:
     return {
         "job": job.number,
         "engine": job.engine.number,
@@ -105,6 +106,7 @@ def _booked(job: Job, operations: Sequence[Body]) -> Body:
         "bench": job.bench.code,
         "operations": list(operations),
         "number_ranges": ranges_of_job(job),
+        "near": list(near),
     }
 
 

@@ -106,7 +106,7 @@ def return_unused(
     "stock", "open-tube bin", "quarantine" or "scrap".
     storage_word: why what does not suit its place lies there all the same.
     Raises ManyErrors naming every line: "storage-unsuitable", "not-found", "wrong-place", "not-there", "not-unused" (an old part of the engine),
-    "tube-not-opened" (said to be open, booked as closed), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
+    "tube-not-opened" (said to be open, booked as closed), "not-whole" (part of an opened tube), "mark-not-cleaned", "return-override-refused", "reason-missing", those of amounts.
     """
     request = {"job": job, "returns": [asdict(one) for one in returns], "storage_word": storage_word}
 
@@ -193,6 +193,7 @@ def _line(shop: _Shop, one: ReturnIn) -> _Line:
     was_fitted = one.was_fitted or (one.origin == "bench" and amount > there - shop.old.get(item.pk, 0))
     _refuse_old(shop, item, one, was_fitted)
     decision = decide(_returned(shop, item, one, was_fitted))
+    _refuse_part_of_tube(item, amount, there)
     if one.override_to:
         if one.override_to not in set(To):
             raise DomainError("wrong-place", f"{one.override_to[:40]!r} is nowhere that the returns table knows.")
@@ -228,6 +229,19 @@ def _refuse_old(shop: _Shop, item: Item, one: ReturnIn, was_fitted: bool) -> Non
             ways_out=("Open it under a number of its own.",),
             item=item.pk,
             part=item.part.number,
+        )
+
+
+def _refuse_part_of_tube(item: Item, amount: int, there: int) -> None:
+    """An opened tube goes where it goes as one thing: else our books have it in two places."""
+    if item.tube_id is not None and amount != there:
+        raise DomainError(
+            "not-whole",
+            f"{lookup.label(item)} is one opened tube with {there} µL by our records: it comes back whole.",
+            ways_out=("Weigh it first: what was used besides is posted.", "Bring back all that is in it."),
+            item=item.pk,
+            there=there,
+            asked=amount,
         )
 
 

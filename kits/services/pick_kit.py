@@ -1,16 +1,16 @@
-"""Picking by scanning, releasing, and handing the cart over to the bench."""
+"""Picking by scanning, and handing the cart over to the bench."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Hold, HoldEnd, Person
+from inventory.models import Act, Balance, Hold, Person
 from inventory.queries import by_hand
 from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
@@ -65,7 +65,7 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
 
     Raises ManyErrors naming every line that was scanned wrong, or taken from another bin than its own ("wrong-scan": of another
     part that is on record it says why this job does not take it), whose lot is stopped ("lot-stopped") or past its use-by on the
-    day of fitting, or on this day where that has passed ("expired"), of a rubber that its position forbids ("wrong-rubber"), a part that a notice
+    day of fitting, or on this day where that has passed ("expired"), part of an opened tube ("not-whole"), of a rubber that its position forbids ("wrong-rubber"), a part that a notice
     entered since leaves to other engines ("not-for-engine"), a chemical without its safety data sheet ("safety-sheet-missing"), or a set
     that was measured since and fails ("verdict-fails"); nothing is picked then, nor where the owner has to agree to what stands in for a
     listed part and did not ("substitute-not-agreed"). What is less than held frees the rest.
@@ -148,11 +148,12 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     day = job.fit_day(today)
     why, failing = reasons(job, today), _failing_sets(job, holds.values())
     elsewhere = shut_out(job.engine, {hold.thing.part_id for hold in holds.values()})
+    content = _contents(holds.values())
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
-        error = error or _unusable(day, hold, hold.item_id in stopped)
+        error = error or _part_of_tube(hold, scan.amount, content) or _unusable(day, hold, hold.item_id in stopped)
         error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
         error = error or _for_other_engines(job, hold, elsewhere.get(hold.thing.part_id, ""))
         error = error or sheetless.get(hold.thing.part_id)
@@ -188,6 +189,32 @@ def _for_other_engines(job: Job, hold: Pending, numbers: str) -> DomainError | N
     return DomainError("not-for-engine", why, ways_out=ways, hold=hold.pk, part=hold.part, numbers=numbers)
 
 
+def _contents(holds: Iterable[Pending]) -> dict[int, int]:
+    """Hold → what is in the opened tube that it holds; a query only where one is."""
+    tubes = [hold for hold in holds if hold.tube]
+    if not tubes:
+        return {}
+    rows = Balance.objects.filter(item__in=[one.item_id for one in tubes], amount__gt=0)
+    inside = {(item, spot): amount for item, spot, amount in rows.values_list("item", "spot", "amount")}
+    return {one.pk: inside.get((one.item_id, one.from_spot_id), 0) for one in tubes}
+
+
+def _part_of_tube(hold: Pending, counted: int | None, contents: Mapping[int, int]) -> DomainError | None:
+    """An opened tube goes onto the cart as one thing: else our books have it in two places."""
+    asked = hold.amount if counted is None else counted
+    content = contents.get(hold.pk, asked)
+    if content == asked:
+        return None
+    label = f"{hold.part} {hold.label}"
+    why = (
+        f"{label} is one opened tube with {content} µL by our records, and {asked} would be picked: it is picked whole."
+    )
+    ways = ("Weigh it: what is not in it is posted.",)
+    if counted is None:
+        ways = ("It was weighed since it was held: release the line, and hold it again.",)
+    return DomainError("not-whole", why, ways_out=ways, hold=hold.pk, there=content, asked=asked)
+
+
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
     label = f"{hold.part} {hold.label}"
     if is_stopped:
@@ -200,39 +227,6 @@ def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:
             use_by=str(hold.use_by),
         )
     return None
-
-
-def release(*, actor: Person, stamp: Stamp, hold: int, reason: str) -> Done:
-    """A hold is given up; what it held is free again. Outcome: {"hold", "freed"}."""
-
-    def work(act: Act) -> Body:
-        if not reason.strip():
-            raise DomainError("reason-missing", "Releasing a hold needs a reason.")
-        row = holding.open_holds([hold])[hold]
-        locks.scarcer([row.part_at_site])
-        row = holding.open_holds([hold])[hold]
-        holding.end(act, [row], HoldEnd.How.RELEASED, reason)
-        return {"hold": hold, "part": row.part, "freed": row.amount}
-
-    return run("release", work, actor=actor, stamp=stamp, request={"hold": hold, "reason": reason}, reason=reason)
-
-
-def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> Done:
-    """Holds past their day are ended by a person as lapsed; a hold whose day is not past is refused ("not-lapsed")."""
-
-    def work(act: Act) -> Body:
-        rows = holding.open_holds(holds)
-        locks.scarcer(row.part_at_site for row in rows.values())
-        rows = holding.open_holds(holds)
-        early = [row.pk for row in rows.values() if row.until is None or row.until >= shop_day(act.occurred_at)]
-        if early:
-            raise DomainError("not-lapsed", f"Hold {early[0]} has not lapsed.", holds=early)
-        holding.end(act, rows.values(), HoldEnd.How.LAPSED, reason)
-        return {"lapsed": sorted(rows)}
-
-    return run(
-        "lapse", work, actor=actor, stamp=stamp, request={"holds": sorted(holds), "reason": reason}, reason=reason
-    )
 
 
 def hand_over(*, actor: Person, stamp: Stamp, pick_list: int, received_by: Person, missing: Sequence[str] = ()) -> Done:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from inventory import locks
-from inventory.domain.allocation import Held, Need, allocate, recheck
+from inventory.domain.allocation import Held, Line, Need, allocate, by_position, recheck
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, HoldEnd
 from inventory.queries.days import shop_day
@@ -209,21 +210,22 @@ def hold_anew(
     """Other stock on the shelves for holds that were ended, piece by piece: what is held instead, and the shorts that were raised. The parts
     are locked. margin: days of life that must be left on the day of fitting; shut: parts that notices keep from this engine."""
     day = job.fit_day(shop_day(act.occurred_at))
-    needs = [
-        Need(str(at), one.hold.item.part_id, one.hold.amount, day, job.number, margin) for at, one in enumerate(gone)
-    ]
-    at_hand = on_shelves({need.part_id for need in needs} - {*shut}, job.site_id)
+    totals: Counter[int] = Counter()
+    for one in gone:
+        totals[one.hold.item.part_id] += one.hold.amount
+    needs = [Need(str(part), part, total, day, job.number, margin) for part, total in totals.items()]
+    at_hand = on_shelves(totals.keys() - {*shut}, job.site_id)
     rows = [row for row in at_hand if not row.tube_number]
-    allocation = allocate(needs, [lot_of(row) for row in rows])
+    found = _for_each(gone, allocate(needs, [lot_of(row) for row in rows]).lines)
     labels = {(row.item_id, row.spot_id): row for row in rows}
-    promises = [Promise(line.item_id, line.spot_id, line.quantity, job.fit_on) for line in allocation.lines]
+    promises = [Promise(line.item_id, line.spot_id, units, job.fit_on) for _, line, units in found]
     holds = holding.hold(act, things.spot(job.cart), promises)
     replaced: list[Body] = []
     taken: dict[int, int] = {}
     extras = []
-    for hold, line in zip(holds, allocation.lines, strict=True):
-        one = gone[int(line.need_key)]
-        shares = _shares(one, taken, line.quantity)
+    for hold, (at, line, units) in zip(holds, found, strict=True):
+        one = gone[at]
+        shares = _shares(one, taken, units)
         extras.append(
             JobHold(
                 hold=hold, job=job, pick_list_id=one.pick_list_id, wanted=one.hold.job_hold.wanted, positions=shares,
@@ -235,12 +237,25 @@ def hold_anew(
                 "part": one.hold.item.part.number,
                 "from_lot": one.hold.item.lot_code,
                 "to_lot": labels[line.item_id, line.spot_id].lot_code,
-                "amount": line.quantity,
+                "amount": units,
                 "why": broken[one.hold.pk],
             }
         )
     JobHold.objects.bulk_create(extras)
-    return replaced, _raise_shorts(act, gone, allocation.lines, broken)
+    return replaced, _raise_shorts(act, gone, found, broken)
+
+
+def _for_each(gone: Sequence[JobPromise], lines: Sequence[Line]) -> list[tuple[int, Line, int]]:
+    """(index of the ended hold, line, units): what was allocated to the engine, part by part, given to the holds that it replaces, whole
+    ones first."""
+    supply: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for index, line in enumerate(lines):
+        supply[int(line.need_key)].append((index, line.quantity))
+    wanted: dict[int, list[tuple[str, int]]] = defaultdict(list)
+    for at, one in enumerate(gone):
+        wanted[one.hold.item.part_id].append((str(at), one.hold.amount))
+    given = [row for part, names in wanted.items() for row in by_position(names, supply[part])]
+    return sorted(((int(name), lines[index], units) for name, index, units in given), key=lambda row: row[0])
 
 
 def _shares(one: JobPromise, taken: dict[int, int], units: int) -> list[list[str | int]]:
@@ -259,14 +274,15 @@ def _shares(one: JobPromise, taken: dict[int, int], units: int) -> list[list[str
     return shares
 
 
-def _raise_shorts(act: Act, gone: Sequence[JobPromise], lines: Sequence[object], broken: dict[int, str]) -> list[Body]:
-    covered: dict[int, int] = {}
-    for line in lines:
-        at = int(line.need_key)  # type: ignore[attr-defined]  # an allocation line
-        covered[at] = covered.get(at, 0) + line.quantity  # type: ignore[attr-defined]  # an allocation line
+def _raise_shorts(
+    act: Act, gone: Sequence[JobPromise], found: Sequence[tuple[int, Line, int]], broken: dict[int, str]
+) -> list[Body]:
+    covered: Counter[int] = Counter()
+    for at, _, units in found:
+        covered[at] += units
     shorts = []
     for at, one in enumerate(gone):
-        lack = one.hold.amount - covered.get(at, 0)
+        lack = one.hold.amount - covered[at]
         if lack:
             holding.raise_short(act, one.hold, lack, broken[one.hold.pk])
             part = one.hold.item.part

@@ -136,7 +136,9 @@ def _item(part: Part, one: FindIn, where: str) -> Item:
         serial, _ = serial_named(part, one.serial, another=one.another_serial, ask=True)
         return things.item(part, serial=serial)
     if one.lot:
-        lot, _ = lot_named(part, one.lot, another=one.another_lot, defaults={"expiry_rule": "found in an engine"})
+        lot, _ = lot_named(
+            part, one.lot, another=one.another_lot, ask=True, defaults={"expiry_rule": "found in an engine"}
+        )
         return things.item(part, lot=lot)
     return things.item(part, found=where)
 

@@ -7,7 +7,8 @@ from inventory.services.count import CountLine, count
 from inventory.services.scrap import scrap
 from inventory.services.stops import stop_lot
 from kits.services.hold_kit import hold_kit
-from kits.services.pick_kit import pick, release
+from kits.services.pick_kit import pick
+from kits.services.release import release
 from tests.concurrency.races import PATIENCE_S, Halfway, answers, damaged, meet_before, no_locks, refusals, retries_seen
 from tests.databases import on_postgresql, together
 from tests.factories import workshop

@@ -10,7 +10,7 @@ from kits.queries.to_return import unasked_rows
 from kits.services.jobs import withdraw_finding
 from kits.services.lending import answer_to_lend, lend
 from kits.services.loan_ends import close_loan, give_back_loan
-from kits.services.pick_kit import release
+from kits.services.release import release
 from kits.services.release_unasked import release_unasked
 from tests.concurrency.races import answers, damaged, meet_before, no_locks, refusals
 from tests.databases import together

@@ -22,7 +22,7 @@ from inventory.models import (
 from inventory.queries.audit import audit
 from inventory.queries.imports import content_of
 from inventory.services.bring_in import book_table, read_table_rows
-from kits.services.pick_kit import release
+from kits.services.release import release
 from tests.crash.digest import digest
 from tests.factories import workshop
 from tests.factories.stores import PersonFactory, SupplierFactory, stamp

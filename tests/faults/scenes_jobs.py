@@ -45,7 +45,8 @@ from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
 from kits.services.owners import OwnerIn, add_owner, change_owner
-from kits.services.pick_kit import hand_over, lapse, pick, release
+from kits.services.pick_kit import hand_over, pick
+from kits.services.release import lapse, release
 from kits.services.revisions import RevisionIn, decide_revisions
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
 from kits.services.terms import hand_engine_over

@@ -116,6 +116,11 @@ def test_three_of_ten_are_lent_and_the_donor_is_short_at_once_because_the_order_
     assert (row["loan"]["short"], row["loan"]["lent_by"]) == (3, story.x("maren"))
     assert audit() == []
 
+    # What was lent is not set free behind the donor's back.
+    behind = done["held"][0]["hold"]
+    freed = story.client("maren").send(f"holds/{behind}/releases", {"reason": "not now", "occurred_at": at(55)}).json()
+    assert (freed["code"], freed["values"]["loan"]) == ("hold-lent", request)
+
     # The three are picked from their own pick list.
     scans = [{"hold": one["hold"], "scanned": one["lot"]} for one in done["held"]]
     story.did(story.client("piet"), f"pick-lists/{done['pick_list']}/picks", {"scans": scans, "occurred_at": at(60)})

@@ -13,7 +13,8 @@ from kits.queries.issued import issued_to
 from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.left_over import ReturnIn, return_unused
-from kits.services.pick_kit import Scan, hand_over, pick, release
+from kits.services.pick_kit import Scan, hand_over, pick
+from kits.services.release import release
 from tests.factories.looks import looked_at
 from tests.model.at_the_shelves import StoresWalk, choice
 from tests.model.walk import ASIDE, BAGS, JOBS, RINGS, SETS, SHELVES, WALKED, amounts, label

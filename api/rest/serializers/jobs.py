@@ -83,6 +83,10 @@ class JobBookedSerializer(serializers.Serializer):
     bench = serializers.CharField()
     operations = BookedOperationSerializer(many=True)
     number_ranges = NumberRangeSerializer(many=True, help_text="what depends on the engine number")
+    near = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="of an engine that was new: those on record whose numbers are a slip of the hand away; is it one of them?",
+    )
 
 
 class JobSerializer(serializers.Serializer):

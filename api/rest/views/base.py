@@ -84,9 +84,13 @@ class View(APIView):
 
 
 class ListView(View, GenericAPIView):
-    """A list in pages. Subclasses give `rows` (a query), `render` (rows to plain values) and `orderings`."""
+    """A list in pages. Subclasses give `rows` (a query), `render` (rows to plain values) and `orderings`.
+
+    nearest_by  parameters whose filter gives each row its `rank`: the nearest come first then, unless another order is asked for
+    """
 
     orderings: ClassVar[Sequence[str]] = ("pk",)
+    nearest_by: ClassVar[Sequence[str]] = ()
 
     def known_parameters(self, request: Request) -> set[str]:
         """Own ones, those of the filters, those of the pages."""
@@ -99,7 +103,8 @@ class ListView(View, GenericAPIView):
 
     def orders(self, request: Request) -> Sequence[str]:
         """What the list may be ordered by in this request; the first where nothing is asked for."""
-        return self.orderings
+        near = set(self.nearest_by) & request.query_params.keys()
+        return ("rank", *self.orderings) if near else self.orderings
 
     def get_queryset(self) -> QuerySet[Any]:
         """The rows of the list before filters and pages."""

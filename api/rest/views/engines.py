@@ -20,7 +20,7 @@ from api.rest.views.parts import facts_of
 from inventory.domain.errors import DomainError
 from kits.queries import catalogue as read
 from kits.queries.by_number import ranges_of_engine
-from kits.queries.engines import engine_by_number, last_jobs, like_engine
+from kits.queries.engines import engine_by_number, last_jobs, search_engines
 from kits.queries.likely import likely_findings
 from kits.services.engines import mark_classed, mark_field_modified
 from kits.services.families import enter_family, enter_procedure
@@ -206,14 +206,15 @@ class EngineFilters(filters.StrictFilterSet):
     )
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
-        """Forgiving search."""
-        return rows.filter(like_engine(value))
+        """Forgiving search, the nearest first."""
+        return search_engines(rows, value)
 
 
 class EnginesView(ListView):
     """`engines`."""
 
     filterset_class = EngineFilters
+    nearest_by = ("search",)
     orderings = ("number",)
 
     def rows(self) -> QuerySet[Any]:

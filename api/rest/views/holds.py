@@ -19,7 +19,7 @@ from api.rest.views.scope import by_name
 from kits.queries import pick_lists
 from kits.queries.scope import job_by_number
 from kits.services.hold_kit import hold_kit
-from kits.services.pick_kit import lapse, release
+from kits.services.release import lapse, release
 from kits.services.release_unasked import release_unasked
 
 
@@ -109,7 +109,7 @@ class HoldReleasesView(View):
         "Give a hold up; what it held is free again",
         ReasonSerializer,
         shapes.HoldReleasedSerializer,
-        refusals=("hold-ended", "not-found", "reason-missing"),
+        refusals=("hold-ended", "hold-lent", "not-found", "reason-missing"),
     )
     def post(self, request: Request, hold: int) -> Response:
         """Release."""
@@ -153,7 +153,7 @@ class HoldLapsesView(View):
         "End a hold whose day is past",
         ReasonSerializer,
         shapes.HoldLapsedSerializer,
-        refusals=("hold-ended", "not-found", "not-lapsed"),
+        refusals=("hold-ended", "hold-lent", "not-found", "not-lapsed"),
     )
     def post(self, request: Request, hold: int) -> Response:
         """It has lapsed."""

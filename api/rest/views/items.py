@@ -19,6 +19,7 @@ from api.rest.views import render
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.queries import catalogue as read
+from inventory.queries.search import search_sets
 from inventory.services import stops
 from inventory.services.break_set import break_set
 from inventory.services.core_value import decide_core_value
@@ -128,14 +129,15 @@ class SetFilters(filters.StrictFilterSet):
         return rows.filter(serial__broken__isnull=not value)
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
-        """Forgiving search."""
-        return rows & read.search_sets(value)
+        """Forgiving search, the nearest first."""
+        return search_sets(rows, value)
 
 
 class SetsView(ListView):
     """`matched-sets`."""
 
     filterset_class = SetFilters
+    nearest_by = ("search",)
     orderings = ("serial__number", "pk")
 
     def rows(self) -> QuerySet[Any]:

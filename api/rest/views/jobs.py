@@ -72,8 +72,8 @@ class JobFilters(filters.StrictFilterSet):
     search = CharFilter(method="near", help_text="near job or engine numbers: O for zero, swapped or wrong characters")
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
-        """Forgiving search."""
-        return rows & read.search_jobs(value)
+        """Forgiving search, the nearest first."""
+        return read.search_jobs(rows, value)
 
 
 class JobsView(ListView):
@@ -81,6 +81,7 @@ class JobsView(ListView):
 
     acts = {"POST": "book"}
     filterset_class = JobFilters
+    nearest_by = ("search",)
     orderings = ("number", "fit_on", "strip_on")
 
     def rows(self) -> QuerySet[Any]:

@@ -71,6 +71,7 @@ class JobReturnsView(View):
             *MOVEMENTS,
             "mark-not-cleaned",
             "not-unused",
+            "not-whole",
             "nothing-given",
             "other-site",
             "reason-missing",

@@ -16,6 +16,7 @@ from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.parts import facts_of
 from inventory.domain.shelf_life import Basis
 from inventory.queries import catalogue as read
+from inventory.queries.search import search_lots
 from inventory.services import stops
 from inventory.services.extend_life import extend_life
 from inventory.services.put_right import set_lot_dates
@@ -55,19 +56,20 @@ class LotFilters(filters.StrictFilterSet):
         return rows.filter(is_stopped=value)
 
     def near(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
-        """Forgiving search."""
-        return rows & read.search_lots(value)
+        """Forgiving search, the nearest first."""
+        return search_lots(rows, value)
 
 
 class LotsView(ListView):
     """`lots`."""
 
     filterset_class = LotFilters
-    orderings = ("pk", "code", "part__number")
+    nearest_by = ("search",)
+    orderings = ("pk", "code", "part__number", "use_by")
 
     def rows(self) -> QuerySet[Any]:
         """All lots."""
-        return read.lots()
+        return read.by_use_by(read.lots())
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """Records."""

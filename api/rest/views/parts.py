@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from django.db.models import QuerySet
@@ -106,11 +105,8 @@ class PartsView(ListView):
 
     acts = {"POST": "catalogue"}
     filterset_class = PartFilters
+    nearest_by = ("size", "search")
     orderings = ("number", "name", "kind")
-
-    def orders(self, request: Request) -> Sequence[str]:
-        """Those of a size, or of what was searched for, in the order in which they are near."""
-        return ("rank", *self.orderings) if {"size", "search"} & request.query_params.keys() else self.orderings
 
     def rows(self) -> QuerySet[Any]:
         """All parts."""

@@ -90,6 +90,7 @@ class PickListPicksView(View):
             "label-unreadable",
             "lot-stopped",
             "not-for-engine",
+            "not-whole",
             "nothing-given",
             "part-number-unreadable",
             "pick-over-hold",

@@ -12,7 +12,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.fields import DayField, MomentField
+from api.rest.fields import EARLIEST, LATEST_YEAR, DayField, MomentField
 from api.rest.problems import refuse
 from api.rest.schema import reading
 from api.rest.serializers.storage import StorageNoteSerializer
@@ -157,7 +157,10 @@ def day(request: Request, name: str) -> date:
         return found
     except serializers.ValidationError:
         raise refuse(
-            "parameter-wrong", f'{name} "{shown(text)}" is not a day as 2025-01-15.', parameter=name, value=shown(text)
+            "parameter-wrong",
+            f'{name} "{shown(text)}" is not a day from {EARLIEST.year} to {LATEST_YEAR}, as 2025-01-15.',
+            parameter=name,
+            value=shown(text),
         ) from None
 
 

@@ -42,6 +42,8 @@ def test_a_part_is_found_and_changed_under_its_number(manager, number):
     assert (changed.status_code, changed.json()["part"]) == (201, number)
     replaced = manager.send(f"parts/{address(number)}/replacements", {"news": [{"part": other.number}]})
     assert replaced.status_code == 201, replaced.content
+    boxed = manager.send(f"parts/{address(number)}", {"kind": "kit"}, method="PATCH", if_match='"2"')
+    assert boxed.status_code == 201, boxed.content
     kit = manager.send(f"parts/{address(number)}/kit-revisions", {"contents": [{"part": other.number, "amount": 2}]})
     assert kit.status_code == 201, kit.content
     assert manager.read("parts/PLAIN-99").json()["in_kits"][0]["kit"] == number

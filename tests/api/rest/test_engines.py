@@ -57,6 +57,16 @@ def test_an_engine_is_found_forgivingly_and_its_near_misses_are_named(engine, ma
     assert [row["number"] for row in manager.rows("engines", family="Testbed-4", number="T4-00200")] == ["T4-00200"]
 
 
+def test_the_engine_that_is_meant_comes_first(engine, manager):
+    shop = rebuild()
+    for number, other in (("J-1", "T4-00100"), ("J-2", "T4-00190")):
+        shop.did(shop.manager, "jobs", job_body(number=number, engine=other))
+    found = [row["number"] for row in manager.rows("engines", search="t4 00200")]
+    assert found == ["T4-00200", "T4-00100"]
+    assert [row["number"] for row in manager.rows("engines", search="t4 00200", ordering="number")] == found[::-1]
+    assert [row["number"] for row in manager.rows("jobs", search="J-2")] == ["J-2", "J-1"]
+
+
 def owned(engine):
     """The engine has an owner and a job that was cancelled after its last one."""
     engine.owner = Owner.objects.create(name="Jo Bright", address="1 Mill Lane")

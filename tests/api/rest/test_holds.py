@@ -69,6 +69,19 @@ def test_a_lot_of_which_nobody_knows_when_it_came_goes_first_and_is_pointed_out(
     assert {look for _, look in looks.values()} == {""}
 
 
+def test_a_lot_in_two_bins_is_one_lot_and_goes_before_the_next(rebuild):
+    """Four rings wanted, three of the first lot in each of two bins: the next lot, which covers them from one bin, stays whole."""
+    ring = rebuild.item("RING", "lot=RING/1")
+    carried = {"item": ring, "amount": 3, "from_place": "R1", "to_place": "R2"}
+    rebuild.did(rebuild.storekeeper, "transfers", {"lines": [carried]})
+    stock(
+        Part.objects.get(number="RING"), 8, lot="RING/2", place=Balance.objects.filter(place__code="R1").first().place
+    )
+    rebuild.booked(findings=[{"code": "lifted", "place": f"CYL-{n}"} for n in (1, 2, 3, 4)]).held()
+    held = [(row["lot"], row["place"], row["amount"]) for row in rebuild.said["held"]["held"] if row["part"] == "RING"]
+    assert held == [("RING/1", "R1", 3), ("RING/1", "R2", 1)]
+
+
 def test_a_hold_as_it_is_read(rebuild):
     rebuild.booked().held()
     row = rebuild.manager.rows("jobs/J-1/holds", part="ROD-BOLT")[0]
@@ -115,6 +128,23 @@ def test_a_released_hold_is_free_again(rebuild):
     assert len(rebuild.manager.rows("jobs/J-1/holds", open="true")) == 9
     answer = rebuild.manager.send(f"holds/{hold}/releases", {"reason": "again"})
     assert (answer.status_code, answer.json()["code"]) == (409, "hold-ended")
+
+
+def test_the_job_tells_of_a_hold_that_ended(rebuild):
+    """Among what was done on the job, and by another version of it: whoever looks at it sees that something changed."""
+    then = {"occurred_at": "2025-01-16T12:00:00Z"}
+    rebuild.booked()
+    held = rebuild.did(rebuild.technician, "jobs/J-1/holds", {"until": "2025-01-17"} | then)["held"]
+    before = rebuild.manager.read("jobs/J-1").json()["version"]
+    rebuild.did(rebuild.manager, f"holds/{held[0]['hold']}/releases", {"reason": "wanted elsewhere"})
+    rebuild.did(rebuild.manager, f"holds/{held[1]['hold']}/lapses", {"reason": "nobody came"})
+    assert [row["kind"] for row in rebuild.manager.rows("acts", subject="J-1")] == [
+        "lapse",
+        "release",
+        "hold",
+        "book job",
+    ]
+    assert rebuild.manager.read("jobs/J-1").json()["version"] == before + 2
 
 
 def test_a_hold_lapses_only_when_its_day_is_past(rebuild):

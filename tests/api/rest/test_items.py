@@ -151,6 +151,7 @@ def test_filters_of_sets(sets, manager):
     assert serials(manager.rows("matched-sets", search="0442")) == ["S-0442"]
     assert serials(manager.rows("matched-sets", search="s 0442")) == ["S-0442"]
     assert serials(manager.rows("matched-sets", search="S-0443")) == ["S-0441", "S-0442"]
+    assert serials(manager.rows("matched-sets", search="S-O442"))[0] == "S-0442"
 
 
 def test_an_item_says_what_it_is_and_what_happened_to_it(sets, manager):

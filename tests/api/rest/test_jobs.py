@@ -44,6 +44,7 @@ def test_a_job_is_booked_with_its_cart_and_bench_and_frozen_revisions(rebuild):
                     "procedures": ["T1"],
                 }
             ],
+            "near": [],
         },
     )
     read = rebuild.technician.read("jobs/J-1")
@@ -142,6 +143,21 @@ def test_what_nobody_does_to_a_job_is_said_to_be_no_method_of_it(rebuild):
     rebuild.booked()
     answer = rebuild.manager.generic("DELETE", "/api/v1/jobs/J-1")
     assert (answer.status_code, answer.json()["code"], answer["Allow"]) == (405, "method-not-allowed", "GET, HEAD")
+
+
+def test_a_digit_too_many_is_near_what_was_meant(rebuild):
+    """Read as a number it begins otherwise: one of the zeros before it is gone."""
+    rebuild.booked()
+    answer = rebuild.manager.send("jobs", job_body(number="J-2", engine="T4-002111", new_engine=False))
+    assert answer.json()["values"] == {"engine": "T4-02111", "near": ["T4-00211"]}
+
+
+def test_a_new_engine_is_booked_with_its_near_misses_said(rebuild):
+    assert rebuild.booked().said["booked"]["near"] == []
+    near = rebuild.did(rebuild.manager, "jobs", job_body(number="J-2", engine="T4-00121"))
+    assert (near["engine"], near["near"]) == ("T4-00121", ["T4-00211"])
+    again = rebuild.did(rebuild.manager, "jobs", job_body(number="J-3", engine="T4-00121"))
+    assert again["near"] == []  # on record by now: nobody slipped
 
 
 def test_an_unknown_engine_is_answered_with_its_near_misses(rebuild):

@@ -74,6 +74,21 @@ def test_a_sealed_bag_goes_back_to_its_shelf_and_an_open_one_to_scrap(rebuild):
     assert [row["part"] for row in rebuild.said["held"]["held"]] == ["RING", "SHELL-STD"]
 
 
+def test_an_opened_tube_comes_back_whole(rebuild):
+    """Else the books had one tube in two places."""
+    rebuild.at_bench()
+    opening = {"place": "bench J-1", "tube": "T-1", "subject": "J-1"}
+    rebuild.did(rebuild.technician, f"items/{rebuild.item('SEALANT', 'lot=SEALANT/1')}/openings", opening)
+    tube = "lot=SEALANT/1|tube=T-1"
+    (line,) = back(rebuild, "SEALANT", tube, amount="10 mL").json()["lines"]
+    assert (line["code"], line["values"]["there"], line["values"]["asked"]) == ("not-whole", 80_000, 10_000)
+    rebuild.did(rebuild.technician, "tubes/T-1/weighings", {"weight": "24.7 g"})  # 11.5 g empty, 1.32 g/mL: 10 mL
+    (row,) = back(rebuild, "SEALANT", tube, amount="10 mL").json()["returned"]
+    assert (row["to"], row["place"]) == ("open-tube bin", "R2")
+    held = Balance.objects.filter(item__tube__number="T-1", real=True, amount__gt=0)
+    assert list(held.values_list("place__code", "amount")) == [("R2", 10_000)]
+
+
 def test_only_the_parts_manager_overrules_the_table(rebuild):
     rebuild.at_bench()
     other = {"bag_sealed": False, "override_to": "stock", "override_reason": "opened here, never laid down"}

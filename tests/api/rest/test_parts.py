@@ -266,7 +266,8 @@ def test_an_unusable_replacement_is_refused(manager, body, code):
 
 
 def test_a_changed_kit_is_a_new_revision(manager):
-    for number in ("K", "A", "B"):
+    PartFactory(number="K", kind="kit")
+    for number in ("A", "B"):
         PartFactory(number=number)
     path = "parts/K/kit-revisions"
     contents = [{"part": "A", "amount": 4}, {"part": "B", "amount": 1}]
@@ -298,13 +299,35 @@ def test_a_changed_kit_is_a_new_revision(manager):
     ],
 )
 def test_unusable_contents_are_refused(manager, body, code, said):
-    for number in ("K", "A", "MID", "BIG"):
-        PartFactory(number=number)
+    PartFactory(number="A")
+    for number in ("K", "MID", "BIG"):
+        PartFactory(number=number, kind="kit")
     manager.send("parts/MID/kit-revisions", {"contents": [{"part": "K", "amount": 1}]})
     manager.send("parts/BIG/kit-revisions", {"contents": [{"part": "MID", "amount": 1}]})
     document = manager.send("parts/K/kit-revisions", body).json()
     assert document["code"] == code
     assert said in document["detail"]
+
+
+def test_what_holds_other_parts_is_a_kit_and_stays_one(manager):
+    PartFactory(number="K", kind="gasket")
+    PartFactory(number="A")
+    body = {"contents": [{"part": "A", "amount": 1}]}
+    refused = manager.send("parts/K/kit-revisions", body).json()
+    assert (refused["code"], refused["detail"]) == ("kit-unusable", "K is a gasket: only a kit holds other parts.")
+
+    def change(kind):
+        return manager.send("parts/K", {"kind": kind}, method="PATCH", if_match=manager.read("parts/K")["ETag"])
+
+    assert change("kit").status_code == manager.send("parts/K/kit-revisions", body).status_code == 201
+    assert change("gasket").json()["code"] == "part-unusable"
+    assert change("kit of sets").status_code == 201
+
+
+def test_a_new_number_that_looks_like_one_on_record_warns(manager):
+    manager.send("parts", new(number="Q-10"))
+    said = manager.send("parts", new(number="Q-IO")).json()
+    assert said["warnings"] == ["Q-IO looks like Q-10, which is in the catalogue: is it that one?"]
 
 
 def test_stock_is_shown_in_the_unit_asked_for(manager):
@@ -335,7 +358,7 @@ def test_a_list_of_three_costs_as_many_queries_as_a_list_of_one(manager, django_
 
 def test_a_part_costs_as_many_queries_whatever_is_known_of_it(manager, django_assert_num_queries):
     shelf("R1")
-    part, kit, other = PartFactory(number="A"), PartFactory(number="K"), PartFactory(number="B")
+    part, kit, other = PartFactory(number="A"), PartFactory(number="K", kind="kit"), PartFactory(number="B")
     # who asks, part, joins, records of its key, stock, replacements, kit revisions, kits it is in, sellers, procedures
     with django_assert_num_queries(10):
         manager.read("parts/A")

@@ -233,6 +233,26 @@ def test_picks_that_cannot_be_are_refused(rebuild, change, status, code):
     assert on_cart() == []
 
 
+def test_an_opened_tube_is_picked_whole(rebuild):
+    """Counted as less, or weighed as more since it was held: half of it would stay on the shelf by the books."""
+    opening = {"place": "R2", "tube": "T-1"}
+    rebuild.did(rebuild.storekeeper, f"items/{rebuild.item('SEALANT', 'lot=SEALANT/1')}/openings", opening)
+    rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", {"weight": "37.9 g"})  # 11.5 g empty, 1.32 g/mL: 20 mL
+    (tube,) = [one for one in rebuild.booked().held().said["held"]["held"] if one["tube"]]
+    path, scan = f"pick-lists/{rebuild.said['held']['pick_list']}/picks", {"hold": tube["hold"], "scanned": "T-1"}
+    for counted in (1, 19_999):
+        (line,) = rebuild.storekeeper.send(path, {"scans": [scan | {"amount": counted}]}).json()["lines"]
+        assert (line["code"], line["values"]["there"], line["values"]["asked"]) == ("not-whole", 20_000, counted)
+    more = {"weight": "44.5 g", "reason": "the scales stood on the hose"}
+    assert rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", more)["content_ul"] == 25_000
+    (line,) = rebuild.storekeeper.send(path, {"scans": [scan]}).json()["lines"]
+    assert (line["code"], line["values"]["there"]) == ("not-whole", 25_000)
+    rebuild.did(rebuild.manager, f"holds/{tube['hold']}/releases", {"reason": "weighed anew"})
+    (again,) = rebuild.held().said["held"]["held"]
+    scan = {"hold": again["hold"], "scanned": "T-1", "amount": 25_000}
+    rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/picks", {"scans": [scan]})
+
+
 def test_what_expired_meanwhile_is_not_picked(rebuild):
     rebuild.booked().held()
     Lot.objects.filter(code="RING/1").update(expires_on="2025-01-19")

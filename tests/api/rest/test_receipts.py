@@ -268,3 +268,17 @@ def test_a_body_is_the_same_however_its_fields_are_ordered(shop, manager):
     manager.send("receipts", body, key=key)
     turned = json.dumps(dict(reversed(list(body.items()))))
     assert manager.send("receipts", turned, key=key)["Idempotent-Replayed"] == "true"
+
+
+def test_more_than_the_books_hold_does_not_come_together(client_of):
+    """Each amount alone is one that every reader of JSON holds exactly (RFC 7493, section 2.2); their sum is not."""
+    PartFactory(number="P-1", tracked_by="nothing")
+    shelf("R1")
+    body = {"supplier": SupplierFactory().code, "place": "R1", "lines": [{"part": "P-1", "amount": 2**53 - 1}]}
+    client = client_of("storekeeper")
+    assert client.send("receipts", body).status_code == 201
+    body["lines"][0]["amount"] = 1
+    refused = client.send("receipts", body)
+    assert (refused.status_code, refused.json()["code"]) == (422, "quantity-too-large")
+    assert (refused.json()["values"]["part"], refused.json()["values"]["amount"]) == ("P-1", str(2**53))
+    assert [row["amount"]["amount"] for row in client.rows("places/R1/contents")] == [2**53 - 1]

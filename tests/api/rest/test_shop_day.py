@@ -6,6 +6,8 @@ import pytest
 from django.template import loader
 from django.utils import timezone
 
+from tests.api.rest.described import description
+from tests.api.rest.rebuilds import job_body
 from tests.factories.stores import NOON
 
 pytestmark = pytest.mark.django_db
@@ -31,6 +33,25 @@ def test_whatever_rests_on_a_list_is_asked_for_a_day(rebuild):
         assert rebuild.manager.read(f"jobs/J-1/{path}", on="2025-01-20").status_code == 200, path
         refused = rebuild.manager.read(f"jobs/J-1/{path}", on="tomorrow").json()
         assert (path, refused["code"], refused["values"]["parameter"]) == (path, "parameter-wrong", "on")
+
+
+@pytest.mark.parametrize("last", ["9999-12-31", "3000-01-01", "1899-12-31", "0001-01-01"])
+def test_a_day_that_leaves_no_room_to_count_from_is_refused_and_no_server_error(rebuild, last):
+    rebuild.booked()
+    asked = {path for path, operation in description()["paths"].items() if "{" not in path and takes_a_day(operation)}
+    assert "/api/v1/write-offs" in asked
+    own = {f"/api/v1/jobs/J-1/{name}" for name in LISTED}
+    own |= {"/api/v1/sites/TS/checkers", "/api/v1/engines/T4-00211/contents"}
+    for path in sorted(asked | own):
+        site = {"site": "TS"} if path.endswith("/bins-due") else {}
+        refused = rebuild.manager.get(path, {"on": last} | site).json()
+        assert (path, refused["code"], refused["values"]["parameter"]) == (path, "parameter-wrong", "on")
+    body = job_body(number="J-2", strip_on=last, fit_on=last)
+    assert rebuild.manager.send("jobs", body).json()["code"] == "fields-wrong"
+
+
+def takes_a_day(operation):
+    return any(one["name"] == "on" for one in operation.get("get", {}).get("parameters", ()))
 
 
 @pytest.mark.parametrize(

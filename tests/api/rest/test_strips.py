@@ -79,6 +79,15 @@ def test_a_serial_found_that_looks_like_one_on_record_is_asked_about(rebuild):
     assert rebuild.did(rebuild.technician, "jobs/J-1/finds", other)["found"][0]["serial"] == "5-77"
 
 
+def test_a_lot_found_that_looks_like_one_on_record_is_asked_about(rebuild):
+    rebuild.booked()
+    found = {"finds": [{"position": "CYL-1/ring", "part": "RING", "lot": "RING/I"}]}
+    refused = rebuild.technician.send("jobs/J-1/finds", found).json()
+    assert (refused["code"], refused["values"]["known"]) == ("spelling-ambiguous", ["RING/1"])
+    found["finds"][0]["another_lot"] = True
+    assert rebuild.did(rebuild.technician, "jobs/J-1/finds", found)["found"][0]["lot"] == "RING/I"
+
+
 def test_a_word_taken_back_or_turned_after_the_old_part_is_in_keeps_the_job_open(rebuild):
     bad = {"code": "lifter-bad", "place": "VALVE-1"}
     rebuild.booked(operations=["T1", "T2"], findings=[bad])

@@ -117,12 +117,12 @@ def test_a_text_that_the_table_cannot_hold_is_refused():
 
 def test_a_kit_that_contains_itself_is_refused_and_the_circle_printed():
     contents = {"BIG": ["MID", "P"], "MID": ["K", "P"]}
-    check_kit("K", [KitLine("P", 4), KitLine("Q", 1)], contents)
-    check_kit("TOP", [KitLine("BIG", 1)], contents)
+    check_kit("K", "kit", [KitLine("P", 4), KitLine("Q", 1)], contents)
+    check_kit("TOP", "kit of sets", [KitLine("BIG", 1)], contents)
     with pytest.raises(DomainError, match="K → BIG → MID → K") as refused:
-        check_kit("K", [KitLine("BIG", 1)], contents)
+        check_kit("K", "kit", [KitLine("BIG", 1)], contents)
     assert (refused.value.code, refused.value.values["circle"]) == ("kit-loop", ["K", "BIG", "MID", "K"])
-    assert code_of(check_kit, "K", [KitLine("K", 1)], {}) == "kit-loop"
+    assert code_of(check_kit, "K", "kit", [KitLine("K", 1)], {}) == "kit-loop"
 
 
 @pytest.mark.parametrize(
@@ -136,7 +136,13 @@ def test_a_kit_that_contains_itself_is_refused_and_the_circle_printed():
     ],
 )
 def test_unusable_contents_are_refused(lines, code):
-    assert code_of(check_kit, "K", lines, {}) == code
+    assert code_of(check_kit, "K", "kit", lines, {}) == code
+
+
+@pytest.mark.parametrize("kind", ["gasket", "matched set", ""])
+def test_what_is_no_kit_holds_nothing(kind):
+    """A parts line names leaf parts: a gasket that holds something would be a kit on a list."""
+    assert code_of(check_kit, "K", kind, [KitLine("P", 1)], {}) == "kit-unusable"
 
 
 KITS = st.sampled_from("ABCDEF")
@@ -157,7 +163,7 @@ def reaches(start, end, contents):
 def test_a_circle_is_found_exactly_when_there_is_one(contents, kit, inner):
     rest = {name: parts for name, parts in contents.items() if name != kit}
     try:
-        check_kit(kit, [KitLine(inner, 1)], rest)
+        check_kit(kit, "kit", [KitLine(inner, 1)], rest)
         refused = False
     except DomainError as error:
         assert error.code == "kit-loop"

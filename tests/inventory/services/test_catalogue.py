@@ -110,8 +110,8 @@ def test_replacements_are_checked_as_a_whole_web_and_withdrawn_lines_do_not_coun
 
 
 def test_boxes_keep_the_revision_they_came_with(actor):
-    for number in ("K", "A"):
-        PartFactory(number=number)
+    PartFactory(number="K", kind="kit")
+    PartFactory(number="A")
     add_kit_revision(actor=actor, stamp=stamp(), kit="K", lines=[KitLine("A", 4)])
     add_kit_revision(actor=actor, stamp=stamp(), kit="K", lines=[KitLine("A", 5)])
     assert newest_contents() == {"K": {"A": 5}}

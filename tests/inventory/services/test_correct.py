@@ -87,9 +87,11 @@ def test_what_moved_on_or_is_held_is_not_taken_back():
     onward = transfer(actor=PersonFactory(), stamp=stamp(LATER), lines=[TransferLine(ring.pk, 4, "R1", "R2")])
     error = refused("not-there", correct, act_id=act, reason="booked twice", stamp=stamp(LATER))
     assert (error.values["there"], error.values["asked"]) == (6, 10)
+    assert error.ways_out == (f"Take act {onward.act_id} (transfer) back first, if it is wrong too.",)
     done(correct, act_id=onward.act_id, reason="wrong shelf", stamp=stamp(LATER))
     held(ring, cart("cart J1"), 1)
-    refused("not-there", correct, act_id=act, reason="booked twice", stamp=stamp(LATER))
+    # Held, and not carried away: there is no act to take back first.
+    assert refused("not-there", correct, act_id=act, reason="booked twice", stamp=stamp(LATER)).ways_out == ()
     assert standing() == [("R-1", "lot=B1", "R1", 10)]
 
 

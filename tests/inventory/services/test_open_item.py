@@ -111,6 +111,17 @@ def test_a_bag_that_says_another_lot_is_a_named_conflict():
     assert (ring["lot"], ring["record_said"]) == ("B2", ["B1"])
 
 
+def test_a_bag_whose_lot_looks_like_one_on_record_is_asked_about():
+    kit("K-1", {"R-1": 1})
+    closed_kits("K-1", 1, lot="K-A", inner={"R-1": "B10"})
+    closed_kits("K-1", 1, lot="K-B")
+    words = {"item_id": item("K-1", "lot=K-B").pk, "place": "R1", "inner_lots": {"R-1": "B1O"}}
+    error = refused("spelling-ambiguous", open_kit, **words)
+    assert error.values["known"] == ["B10"]
+    [ring] = done(open_kit, **words, others=["R-1"])["contents"]
+    assert ring["lot"] == "B1O"
+
+
 def test_a_kit_inside_a_kit_comes_out_closed_and_can_be_opened_next():
     kit("K-1", {"R-1": 2})
     kit("K-2", {"K-1": 3, "R-2": 1})

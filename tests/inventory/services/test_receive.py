@@ -154,6 +154,43 @@ def test_a_serial_that_looks_like_one_on_record_is_asked_about():
     ]  # fmt: skip
 
 
+def test_a_lot_that_looks_like_one_on_record_is_asked_about():
+    """A letter I for a one: taken for a new lot, a stop of the one on record would pass this bag by."""
+    PartFactory(number="P-1")
+    send(ReceiveLine("P-1", 4, lot="SB-2341"))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("P-1", 2, lot="SB-234I"))
+    assert (refused.value.code, refused.value.values["known"]) == ("spelling-ambiguous", ["SB-2341"])
+    assert standing() == [("P-1", "lot=SB-2341", "R1", 4)]
+    PartFactory(number="P-2")
+    send(ReceiveLine("P-2", 1, lot="SB-234I"))  # of another part it is another one
+    send(ReceiveLine("P-1", 2, lot="SB-234I", another_lot=True))
+    send(ReceiveLine("P-1", 1, lot="sb 234i"))  # both are on record now, and this is one of them
+    assert [row[:2] + row[3:] for row in sorted(standing())] == [
+        ("P-1", "lot=SB-2341", 4), ("P-1", "lot=SB-234I", 3), ("P-2", "lot=SB-234I", 1),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("code", ["A\n1", "A\t1", "A\x1d1", "A\x7f1"])
+def test_a_lot_with_a_control_character_inside_is_refused(code):
+    """No label shows it, and nobody could scan it again."""
+    PartFactory(number="P-1")
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("P-1", 4, lot=code))
+    assert refused.value.code == "part-number-unreadable"
+    assert Lot.objects.count() == 0
+
+
+def test_an_inner_lot_that_looks_like_one_on_record_is_asked_about():
+    kit("K-1", {"P-1": 2})
+    send(ReceiveLine("P-1", 4, lot="SB-2341"))
+    with pytest.raises(DomainError) as refused:
+        send(ReceiveLine("K-1", 1, lot="K-A", inner_lots={"P-1": "SB-234I"}))
+    assert (refused.value.code, refused.value.values["known"]) == ("spelling-ambiguous", ["SB-2341"])
+    send(ReceiveLine("K-1", 1, lot="K-A", inner_lots={"P-1": "SB-234I"}, another_lot=True))
+    assert sorted(Lot.objects.filter(part__number="P-1").values_list("code", flat=True)) == ["SB-2341", "SB-234I"]
+
+
 def test_two_cure_quarters_are_two_lots():
     PartFactory(number="O-1", life={"from": "cure", "years": 7})
     send(ReceiveLine("O-1", 16, lot="B1", cure_code="3Q22"))

@@ -17,8 +17,8 @@ from kits.queries.weight_groups import weight_groups
 from kits.services.accept_layout import BoreIn, accept_layout, withdraw_layout
 from kits.services.fit import FitIn, fit, set_bores
 from kits.services.jobs import FindingIn, record_findings
-from kits.services.pick_kit import release
 from kits.services.readings import ReadingIn, withdraw_reading
+from kits.services.release import release
 from tests.factories.acts import done, refused
 from tests.factories.measuring import DRY, PAST, gauge, read, round_bore, round_set, scales
 from tests.factories.rebuilds import TODAY, book, give, hold, item_at, listed, person, put_in, receive_at, shelve, take

@@ -72,6 +72,23 @@ def test_what_one_lot_cannot_replace_two_do_position_by_position():
     ]
 
 
+def test_what_was_held_in_two_rows_is_replaced_by_one_lot_where_one_covers():
+    """One lot to an engine: each row by itself would take the first to expire, and the engine would have two again."""
+    lot("SOON", 1, date(2025, 2, 10))
+    lot("NEXT", 1, date(2025, 2, 11))
+    job = book(findings=TWO)
+    assert [row["lot"] for row in hold(job, steps=ONE_STEP)["held"]] == ["SOON", "NEXT"]
+    lot("B", 1, date(2026, 1, 1))
+    lot("C", 2, date(2026, 2, 1))
+    moved = done(move_fit_date, job="J1", fit_on=date(2025, 1, 29), reason="crank late")
+    assert [(row["from_lot"], row["to_lot"], row["amount"]) for row in moved["replaced"]] == [
+        ("SOON", "C", 1),
+        ("NEXT", "C", 1),
+    ]
+    rows = JobHold.objects.filter(hold__end__isnull=True).order_by("hold_id")
+    assert [row.positions for row in rows] == [[["CYL-1/base-ring", 1, 1]], [["CYL-2/base-ring", 1, 1]]]
+
+
 def test_a_tube_that_is_replaced_serves_its_joint_whole():
     shelve({"A-212": 1, "G-710": 1})
     shelve_lot("G-701", 1, "SOON", printed_on=date(2025, 2, 10))

@@ -8,7 +8,7 @@ from kits.queries.scope import job_by_number
 from kits.services.extras import ask_for_more
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import FindingIn, record_approval, record_findings
-from kits.services.pick_kit import release
+from kits.services.release import release
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import TODAY, book, held, hold, person, shelve
 from tests.factories.stores import stamp

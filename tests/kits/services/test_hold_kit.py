@@ -15,7 +15,7 @@ from kits.services.finish import cancel_job
 from kits.services.hold_kit import hold_kit
 from kits.services.jobs import withdraw_finding
 from kits.services.left_over import ReturnIn, return_unused, scrap_for_job
-from kits.services.pick_kit import release
+from kits.services.release import release
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import (
     TODAY,

@@ -65,6 +65,7 @@ def test_a_booking_makes_the_engine_its_cart_and_its_bench_and_freezes_the_revis
             {"numbers": "from A4-020450", "part": part, "fits": False, "at": [at], "procedures": ["P1"]}
             for part, at in (("A-201", "HEAD/gasket"), ("A-501", "HEAD/bolt-01 to bolt-10"))
         ],
+        "near": [],
     }
     job = Job.objects.get()
     assert (job.engine.owner_id, job.engine.digits, job.cart.kind, job.bench.kind) == (owner.pk, 20543, "cart", "bench")

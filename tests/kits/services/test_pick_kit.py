@@ -11,7 +11,8 @@ from kits.queries.shorts import shorts_of
 from kits.services.crib import stock_crib
 from kits.services.dates import move_fit_date, recheck_job
 from kits.services.left_over import scrap_for_job
-from kits.services.pick_kit import Scan, hand_over, lapse, pick, release
+from kits.services.pick_kit import Scan, hand_over, pick
+from kits.services.release import lapse, release
 from kits.services.strip import FindIn, find_in_engine
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import (

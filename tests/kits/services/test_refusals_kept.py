@@ -18,7 +18,8 @@ from kits.services.lay_bead import TubeUsed, lay_bead
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
-from kits.services.pick_kit import hand_over, release
+from kits.services.pick_kit import hand_over
+from kits.services.release import release
 from kits.services.washed_out import count_washed
 from tests.factories.acts import refused
 from tests.factories.rebuilds import book, hold, person, shelve

@@ -18,7 +18,8 @@ from kits.services.extras import ask_for_more
 from kits.services.fit import FitIn, fit
 from kits.services.jobs import record_choice
 from kits.services.left_over import ReturnIn, return_unused
-from kits.services.pick_kit import Scan, hand_over, pick, release
+from kits.services.pick_kit import Scan, hand_over, pick
+from kits.services.release import release
 from kits.services.substitute_words import record_substitute_word
 from kits.services.terms import hand_engine_over
 from tests.factories.acts import done, refused
