@@ -8,7 +8,6 @@ from dataclasses import asdict, dataclass
 from datetime import date
 
 from inventory import locks
-from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.money import split_total
 from inventory.domain.off_job import What
@@ -39,16 +38,14 @@ from inventory.queries.days import shop_day
 from inventory.queries.joins import kept_ids
 from inventory.queries.shop import shop
 from inventory.queries.stock import stopped_items
-from inventory.queries.withdrawn import withdrawn_parts
 from inventory.services import benches, lookup, things
-from inventory.services.chemicals import without_sheet
 from inventory.services.post import Move, post
+from inventory.services.receive_aside import aside_of, refuse_without_sheet, set_withdrawn_aside
 from inventory.services.receive_lines import Day, Read, ReceiveLine, SetLabel, quarantine_needed, read_lines
 from inventory.services.received_items import item_of
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.storing import Coming as Placed
 from inventory.services.storing import ask_where_it_lies
-from inventory.services.withdrawing import why_withdrawn
 
 __all__ = ["ReceiveLine", "SetLabel", "receive"]
 MOST_LINES = 2000
@@ -111,7 +108,7 @@ def receive(
         direct = target.kind == PlaceKind.QUARANTINE
         if emergency:
             lookup.need_reason(reason, "Why was it bought in an emergency?")
-        aside = _aside(target, quarantine, reason, emergency)
+        aside = aside_of(target, quarantine, reason, emergency)
         if target.kind == PlaceKind.BENCH:
             _refuse_ended(target)
         seller = Supplier.objects.filter(code=supplier).first()
@@ -121,9 +118,9 @@ def receive(
         lotless = emergency and target.kind != PlaceKind.SHELF
         day = Day(shop_day(act.occurred_at), basis or its.basis, its, seller.pk, lotless, emergency)
         read = read_lines(lines, day, aside)
-        _set_withdrawn_aside(read, aside)
+        set_withdrawn_aside(read, aside)
         if target.kind == PlaceKind.BENCH:
-            _refuse_without_sheet(act, read)
+            refuse_without_sheet(act, read)
         if direct:
             for one in read:
                 one.reasons = one.reasons or [(Why.ASKED, reason)]
@@ -159,52 +156,6 @@ def _check_length(lines: Sequence[ReceiveLine]) -> None:
             lines=len(lines),
             most=MOST_LINES,
         )
-
-
-def _aside(target: Place, quarantine: str, reason: str, emergency: bool) -> Place | None:
-    """Where lines go that may not go on the shelf: the quarantine place that was named, or that the delivery goes into."""
-    if target.kind not in (PlaceKind.SHELF, PlaceKind.QUARANTINE) and not (
-        emergency and target.kind == PlaceKind.BENCH
-    ):
-        raise DomainError(
-            "wrong-place",
-            f"{target.code} is {a(target.kind)}: deliveries go to a shelf or to quarantine, those of an emergency to a bench too.",
-            place=target.code,
-        )
-    direct = target.kind == PlaceKind.QUARANTINE
-    if direct:
-        lookup.need_reason(reason, f"Why does the delivery go to {target.code}, into quarantine?")
-    aside = things.place(quarantine) if quarantine else target if direct else None
-    if aside is not None and aside.kind != PlaceKind.QUARANTINE:
-        raise DomainError("wrong-place", f"{quarantine} is {a(aside.kind)}, no quarantine.", place=quarantine)
-    return aside
-
-
-def _refuse_without_sheet(act: Act, read: Sequence[Read]) -> None:
-    """What is bought straight to a bench is issued there: no chemical without its safety data sheet. ManyErrors by line."""
-    lacking = without_sheet({(one.part.pk, one.part.number, one.part.kind) for one in read}, act.occurred_at)
-    if lacking:
-        errors = [(at, lacking[one.part.pk]) for at, one in enumerate(read, 1) if one.part.pk in lacking]
-        raise ManyErrors(tuple(errors))
-
-
-def _set_withdrawn_aside(read: Sequence[Read], aside: Place | None) -> None:
-    """What comes of a number whose old stock is withdrawn goes to quarantine; ManyErrors where none is given."""
-    found = withdrawn_parts({one.part.pk for one in read})
-    if found and aside is None:
-        raise ManyErrors(tuple((at, _withdrawn(one)) for at, one in enumerate(read, 1) if one.part.pk in found))
-    for one in read:
-        if one.part.pk in found:
-            one.reasons = one.reasons or [(Why.WITHDRAWN, why_withdrawn(found[one.part.pk]))]
-
-
-def _withdrawn(one: Read) -> DomainError:
-    return DomainError(
-        "part-withdrawn",
-        f"{one.part.number}: old stock is withdrawn by its replacement notice.",
-        ways_out=("Receive it into quarantine.", "Send it back."),
-        part=one.part.number,
-    )
 
 
 @dataclass(frozen=True, slots=True)

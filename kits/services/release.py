@@ -60,13 +60,17 @@ def lapse(*, actor: Person, stamp: Stamp, holds: Sequence[int], reason: str) -> 
 
 
 def _refuse_lent(holds: Sequence[int]) -> None:
-    """What another job lent goes back to that job: released, anybody could be promised it, and the loan could not be given back."""
-    row = LentHold.objects.filter(hold__in=holds).order_by("hold_id").first()
+    """What another job lent goes back to that job, as long as the loan is not over: released, anybody could be promised it, and the loan could
+    not be given back."""
+    row = LentHold.objects.filter(hold__in=holds, loan__end__isnull=True).order_by("hold_id").first()
     if row is not None:
         raise DomainError(
             "hold-lent",
             f"Hold {row.hold_id} is of what another job lent: it is given back, not released.",
-            ways_out=(f"Give loan {row.loan_id} back (loans/{row.loan_id}/returns).",),
+            ways_out=(
+                f"Give loan {row.loan_id} back (loans/{row.loan_id}/returns).",
+                f"Close it first, if it is over (loans/{row.loan_id}/closings).",
+            ),
             hold=row.hold_id,
             loan=row.loan_id,
         )

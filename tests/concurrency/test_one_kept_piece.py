@@ -78,16 +78,18 @@ def coming_and_taken_back():
 
 def test_one_is_kept_when_it_comes_as_the_count_that_lost_it_is_taken_back(shop_database, monkeypatch):
     coming, back = coming_and_taken_back()
-    halfway = Halfway(monkeypatch, "inventory.services.keeping.insert")
+    halfway = Halfway(monkeypatch, "inventory.services.keeping._hold")
     ended = halfway.race(coming, back)
     assert (len(answers(ended)), halfway.overtaken) == (2, False)
     assert KeptPiece.objects.filter(end=None).count() == 1
 
 
+@pytest.mark.postgres_only
 @pytest.mark.damages_books
 def test_control_without_locks_one_is_kept_at_either(shop_database, monkeypatch):
+    """SQLite ends what is one statement before anybody else looks."""
     coming, back = coming_and_taken_back()
     no_locks(monkeypatch)
-    halfway = Halfway(monkeypatch, "inventory.services.keeping.insert", PATIENCE_S)
+    halfway = Halfway(monkeypatch, "inventory.services.keeping._hold", PATIENCE_S)
     halfway.race(coming, back)
     assert KeptPiece.objects.filter(end=None).count() == 2

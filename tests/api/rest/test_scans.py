@@ -76,7 +76,7 @@ def test_what_of_a_label_is_not_on_record_is_named(rebuild):
         ("]C10104012345987653", 422, "check-digit-wrong"),
         (f"01{GTIN}10LOT2117251231", 422, "label-ambiguous"),
         ("[)>", 422, "label-unreadable"),
-        (" ", 422, "label-unreadable"),
+        (" ", 400, "parameter-wrong"),
         ("9" * 201, 400, "parameter-wrong"),
         (None, 400, "parameter-wrong"),
     ],

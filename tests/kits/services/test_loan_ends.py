@@ -9,7 +9,7 @@ from inventory.models import HoldEnd, LoanAnswer, LoanEnd, Short
 from inventory.queries.audit import audit
 from inventory.services.count import CountLine, count
 from inventory.services.orders import OrderLineIn, place_order
-from inventory.services.stops import stop_lot
+from inventory.services.stops import free_lot, stop_lot
 from kits.models import Job, JobHold
 from kits.queries.job_list import job_list
 from kits.queries.loans import loans_of
@@ -21,7 +21,8 @@ from kits.services.finish import cancel_job
 from kits.services.jobs import withdraw_finding
 from kits.services.lending import answer_to_lend, lend
 from kits.services.loan_ends import close_loan, give_back_loan
-from kits.services.pick_kit import Scan, pick, release
+from kits.services.pick_kit import Scan, pick
+from kits.services.release import release
 from kits.services.release_unasked import release_unasked
 from tests.factories import workshop
 from tests.factories.acts import done, refused, shorts
@@ -114,15 +115,30 @@ def test_what_was_paid_back_frees_the_line_and_leaves_the_borrower_what_it_holds
     assert (row["hold"], [one["hold"] for one in body["released"]], body["lent"]) == (held, [held], [])
 
 
+def test_what_was_lent_is_released_only_when_the_loan_is_over(stage):
+    loan = lent(stage, **promised())
+    (held,) = [one["hold"] for one in listed()[0]["loan"]["holds"]]
+    error = refused("hold-lent", release, hold=held, reason="not now")
+    assert [
+        f"loans/{loan}/{what}" in out for what, out in zip(("returns", "closings"), error.ways_out, strict=True)
+    ] == [
+        True,
+        True,
+    ]
+    done(close_loan, loan=loan, paid_back=True, reason="came this morning")
+    assert (done(release, hold=held, reason="not now")["freed"], stage.open()) == (2, {})
+
+
 def test_the_line_of_a_loan_that_is_over_may_pay_back_another(stage):
     line = promised()
     first = lent(stage, **line)
-    done(release, hold=listed()[0]["loan"]["holds"][0]["hold"], reason="not now")
+    stop = done(stop_lot, lot_id=stage.ring.lot_id, reason="leaks")["stop"]
+    done(free_lot, lot_id=stage.ring.lot_id, stop_id=stop, reason="it was another lot")
     stage.hold = workshop.held_for("D1").body["held"][0]["hold"]
     second = stage.agreed("B2")
     error = refused("more-than-outstanding", lend, request=second, **line)
     assert error.ways_out == (f"Close loan {first}, if it is over (loans/{first}/closings).",)
-    done(close_loan, loan=first, paid_back=True, reason="they were released, and D1 holds them")
+    done(close_loan, loan=first, paid_back=True, reason="D1 holds them again")
     assert done(lend, request=second, **line)["payback"]["late"] is False
 
 
