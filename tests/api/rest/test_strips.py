@@ -209,7 +209,12 @@ def one(name, **more):
         ("finds", one("finds", amount=-1), 422, "amount-not-positive"),
         ("finds", one("finds", amount="2 mm"), 422, "quantity-wrong-dimension"),
         ("finds", one("finds", amount=50), 422, "serial-is-one"),
-        ("finds", one("finds", position="LIFTER-1/lifter", part="LIFTER", serial="", amount=50), 422, "more-than-listed"),
+        (
+            "finds",
+            one("finds", position="LIFTER-1/lifter", part="LIFTER", serial="", amount=50),
+            422,
+            "more-than-listed",
+        ),
         ("finds", one("finds", whose="nobody"), 400, "fields-wrong"),
         ("removals", {"removals": []}, 422, "nothing-given"),
         ("removals", one("removals"), 409, "position-empty"),

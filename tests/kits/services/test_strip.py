@@ -93,7 +93,11 @@ def test_what_cannot_be_found_there_is_named_line_by_line():
 def test_a_joint_that_a_procedure_of_the_family_seals_with_several_pieces_takes_as_many():
     """Also by a procedure that the job was not booked for; a position that no procedure names takes one."""
     workshop.workshop()
-    packed = {**workshop.operations()[1], "code": "PACKED", "lines": [line("four", 10, "RING", "COVER/part-6", amount="4 EA")]}
+    packed = {
+        **workshop.operations()[1],
+        "code": "PACKED",
+        "lines": [line("four", 10, "RING", "COVER/part-6", amount="4 EA")],
+    }
     workshop.job("J1", "RINGS")
     error = refused("more-than-listed", find_in_engine, job="J1", finds=[FindIn("COVER/part-6", "RING", amount=4)])
     assert [(one.values["listed"], one.values["asked"]) for _, one in error.errors] == [(1, 4)]
