@@ -49,13 +49,15 @@ def word(asked_at: datetime, agreed: bool | None, now: datetime, minutes: int, g
 
 def payback_late(promised_on: date | None, needed_on: date, on: date, *, lent: int, came: int, coming: int) -> bool:
     """Whether the donor is short, seen on a day: nothing is promised, or only for after its day; it will not come any more; or its day went by
-    without it. On the day is in time.
+    without it. On the day is in time, and what has come is late no more, whatever was promised.
 
-    came, coming   of the line that pays back: so much of it is accepted, so much is still to come or in inspection
+    came, coming   of the line that pays back: so much of it was accepted since it was lent, so much is still to come or in inspection
     """
+    if came >= lent:
+        return False
     if promised_on is None or promised_on > needed_on or came + coming < lent:
         return True
-    return promised_on < on and came < lent
+    return promised_on < on
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
 from inventory.domain.loans import Fate, Word, fate_of, payback_late, word
+from inventory.domain.orders import line_state
 from inventory.models import LentHold, Loan, LoanRequest, OrderLine
 from inventory.queries.days import shop_day
 from inventory.queries.orders import Facts, facts_of
@@ -21,13 +22,15 @@ from kits.queries.scope import job_by_number
 
 @dataclass(frozen=True, slots=True)
 class Payback:
-    """An order's line that pays a loan back; `promised_on` its newest promise, `late` for the donor's day."""
+    """An order's line that pays a loan back; `promised_on` its newest promise, `late` for the donor's day, `came` what was accepted of it since
+    it was lent."""
 
     order: str
     line: int
     promised_on: date | None
     outstanding: int
     late: bool
+    came: int = 0
 
     def said(self) -> dict[str, Any]:
         """As an answer carries it."""
@@ -37,6 +40,7 @@ class Payback:
             "promised_on": self.promised_on,
             "outstanding": self.outstanding,
             "late": self.late,
+            "came": self.came,
         }
 
 
@@ -120,15 +124,16 @@ def lent_now(loans: Iterable[int]) -> dict[int, LentNow]:
     }
 
 
-def payback_of(facts: Facts, needed_on: date, lent: int, on: date) -> Payback:
+def payback_of(facts: Facts, needed_on: date, lent: int, on: date, since: int) -> Payback:
     """The line as what pays so much back to a donor that needs it on a day, seen on another. One whose order was taken back promises nothing,
-    and one that was closed, or whose day went by, pays nothing back."""
+    and one that was closed, or whose day went by, pays nothing back. since: the act that lent it; what came of the line before pays nothing
+    back."""
     promised = facts.promises[-1][0] if facts.promises else None
     line, state = facts.line, facts.state
-    late = payback_late(
-        promised, needed_on, on, lent=lent, came=state.accepted, coming=state.outstanding + state.in_inspection
-    )
-    return Payback(line.order.number, line.line, promised, state.outstanding, late)
+    later = [one for row, one in facts.deliveries if row.receipt.act_id > since]
+    came = line_state(line.amount, 0, later).accepted
+    late = payback_late(promised, needed_on, on, lent=lent, came=came, coming=state.outstanding + state.in_inspection)
+    return Payback(line.order.number, line.line, promised, state.outstanding, late, came)
 
 
 def jobs_by_cart(rows: Iterable[LoanRequest]) -> dict[int, str]:
@@ -204,7 +209,9 @@ def _loan(loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], 
         "picked": lent.fate.picked,
         "gone": lent.fate.gone,
         "rest": loan.rest_id,
-        "payback": payback_of(facts[line], row.hold.day, row.amount, on).said() if line is not None else None,
+        "payback": (
+            payback_of(facts[line], row.hold.day, row.amount, on, loan.act_id).said() if line is not None else None
+        ),
         "short": loan.short.amount if loan.short else 0,
         "over": end.how if end else "",
         "over_at": end.act.occurred_at if end else None,
@@ -231,7 +238,7 @@ def lent_away(job: Job, on: date) -> list[tuple[Loan, Payback | None]]:
     return [
         (
             row,
-            payback_of(facts[row.order_line_id], row.request.hold.day, row.request.amount, on)
+            payback_of(facts[row.order_line_id], row.request.hold.day, row.request.amount, on, row.act_id)
             if row.order_line_id
             else None,
         )

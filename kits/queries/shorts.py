@@ -15,6 +15,7 @@ from inventory.domain.supersession import Link, Route, routes
 from inventory.domain.supersession_choice import Families
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
 from inventory.queries.held import DAY
+from inventory.queries.joins import records_of
 from inventory.queries.replacements import links_of
 from inventory.queries.stock import on_shelves
 from kits.domain.engine_numbers import fits_number
@@ -28,6 +29,7 @@ from kits.queries.loans import lent_away, lent_now
 from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by
 from kits.queries.other_sites import from_elsewhere, good_for, here_from_elsewhere
+from kits.queries.paid_back import ToHold, to_hold_again
 from kits.queries.served import served
 from kits.queries.substitute_words import Said, listed_pairs, said_on
 
@@ -37,9 +39,10 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
 
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
-    name in acts, "lent": what went to other jobs, until the loan is over [{"loan", "to_job", "part", "amount", "held", "picked", "gone": of it, "payback", "short",
-    "ways"}]}. Ways: {"way":
-    "replacement" | "on the way" | "other site" | "borrow" | "from a kit" |
+    name in acts, "lent": what went to other jobs, until the loan is over [{"loan", "to_job", "part", "amount", "held", "picked", "gone": of it, "payback", "to_hold",
+    "short", "ways"}]}: `to_hold` is what came back for one more beside the list and is not held again, and is short as far as the shelves have
+    it no more. Ways: {"way":
+    "hold it" | "replacement" | "on the way" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
     and is `in_time` if that is no later than the day of fitting (None: the supplier's days are not known). Express says whether it is
     `worth_it`: what it costs more against the idle days of the bench that it saves (None: nobody can tell).
@@ -89,9 +92,15 @@ def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
     away = lent_away(listed.job, day)
     if not away:
         return []
+    back_again = _hold_it(listed, to_hold_again(listed.job, away))
+    missing = {loan.pk: loan.request.amount for loan, back in away if back is None or back.late}
+    missing |= {loan: way["amount"] - way["free"] for loan, way in back_again.items() if way["free"] < way["amount"]}
+    short: dict[str, int] = defaultdict(int)
+    for loan, _ in away:
+        if loan.pk in missing:
+            short[loan.request.hold.item.part.number] += missing[loan.pk]
     parts = {loan.request.hold.item.part.number: loan.request.hold.item.part for loan, _ in away}
-    late = {loan.request.hold.item.part.number: loan.request.amount for loan, back in away if back is None or back.late}
-    ways = ways_out(replace(listed, parts={**listed.parts, **parts}), late, day)
+    ways = ways_out(replace(listed, parts={**listed.parts, **parts}), short, day)
     carts = [loan.request.to_spot.place_id for loan, _ in away]
     jobs = dict(Job.objects.filter(cart__in=carts).values_list("cart_id", "number"))
     now = lent_now(loan.pk for loan, _ in away)
@@ -106,11 +115,36 @@ def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
             "gone": now[loan.pk].fate.gone,
             "base": loan.request.hold.item.base,
             "payback": back.said() if back else None,
-            "short": loan.request.amount if back is None or back.late else 0,
-            "ways": ways.get(loan.request.hold.item.part.number, []) if back is None or back.late else [],
+            "to_hold": back_again[loan.pk]["amount"] if loan.pk in back_again else 0,
+            "short": missing.get(loan.pk, 0),
+            "ways": [
+                *([back_again[loan.pk]] if loan.pk in back_again else []),
+                *(ways.get(loan.request.hold.item.part.number, []) if loan.pk in missing else []),
+            ],
         }
         for loan, back in away
     ]
+
+
+def _hold_it(listed: JobList, wanted: Mapping[int, ToHold]) -> dict[int, dict[str, Any]]:
+    """Loan id → the way out of what came back: held again, as it was asked for, out of what is free and nothing on the list wants."""
+    if not wanted:
+        return {}
+    free: dict[int, int] = {}
+    for one in wanted.values():
+        if one.part_id not in free:
+            there = on_shelves(records_of([one.part_id]), listed.job.site_id)
+            lines = [line.amount for line in _unserved(listed)[0] if line.part == one.part]
+            free[one.part_id] = max(0, sum(row.free for row in there if good_for(listed, row)) - sum(lines))
+    ways: dict[int, dict[str, Any]] = {}
+    for loan, one in wanted.items():
+        takes = min(free[one.part_id], one.amount)
+        free[one.part_id] -= takes
+        ways[loan] = {
+            "way": "hold it", "part": one.part, "amount": one.amount, "free": takes, "reason": one.reason,
+            "positions": list(one.positions),
+        }  # fmt: skip
+    return ways
 
 
 def _lacking(listed: JobList, free: Mapping[str, int]) -> dict[str, dict[str, Any]]:

@@ -257,7 +257,7 @@ def _payback(act: Act, owed: OrderLine, row: LoanRequest) -> Payback:
             line=owed.line,
             outstanding=max(0, left),
         )
-    return payback_of(facts, row.hold.day, row.amount, shop_day(act.occurred_at))
+    return payback_of(facts, row.hold.day, row.amount, shop_day(act.occurred_at), act.pk)
 
 
 def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job) -> tuple[int | None, list[Any]]:

@@ -10,7 +10,7 @@ from datetime import date
 from inventory import locks
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.shelf_life import usable_on
-from inventory.models import Act, Balance, Hold, Person
+from inventory.models import Act, Hold, Person
 from inventory.queries import by_hand
 from inventory.queries.days import shop_day
 from inventory.queries.held import Pending
@@ -41,6 +41,7 @@ from kits.services.second_looks import refuse_not_looked_at
 from kits.services.shared import lock_engine, open_job, open_still, pick_list_by_id, touch
 from kits.services.substitute_rules import Line, refuse_going, refuse_picking
 from kits.services.verdict_rules import set_fails
+from kits.services.whole_tubes import InTube, hold_whole, part_of_tube, tubes_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,8 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
     day of fitting, or on this day where that has passed ("expired"), part of an opened tube ("not-whole"), of a rubber that its position forbids ("wrong-rubber"), a part that a notice
     entered since leaves to other engines ("not-for-engine"), a chemical without its safety data sheet ("safety-sheet-missing"), or a set
     that was measured since and fails ("verdict-fails"); nothing is picked then, nor where the owner has to agree to what stands in for a
-    listed part and did not ("substitute-not-agreed"). What is less than held frees the rest.
+    listed part and did not ("substitute-not-agreed"). What is less than held frees the rest. An opened tube that was weighed heavier since it
+    was held is held anew with what is in it, and picked whole (`whole_tubes`): its line has that hold.
     Outcome: {"picked": [{hold, part, lot, serial, amount, from}], "left": open lines of the list}.
     """
     listed = pick_list_by_id(pick_list)
@@ -84,9 +86,11 @@ def pick(*, actor: Person, stamp: Stamp, pick_list: int, scans: Sequence[Scan]) 
         lock_engine(job)
         locks.scarcer(parts)
         holds = holding.open_holds(scan.hold for scan in scans)
-        _check_scans(act, job, holds, scans)
+        tubes = tubes_of(holds.values())
+        _check_scans(act, job, holds, scans, tubes)
         refuse_picking(job, instead, shop_day(act.occurred_at))
-        counted = [(holds[scan.hold], scan.amount) for scan in scans]
+        whole = hold_whole(act, job, holds, tubes)
+        counted = [(whole.get(scan.hold, holds[scan.hold]), scan.amount) for scan in scans]
         amounts = [(hold, hold.amount if amount is None else amount) for hold, amount in counted]
         holding.pick(act, amounts)
         touch(job)
@@ -140,7 +144,9 @@ _MINE = """
     WHERE k.pick_list_id = %s AND k.hold_id IN ({})"""
 
 
-def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan]) -> None:
+def _check_scans(
+    act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[Scan], tubes: Mapping[int, InTube]
+) -> None:
     stopped = stopped_items({hold.item_id for hold in holds.values()})
     wrong = picked_wrong(_family(job), list(holds))
     sheetless = without_sheet(((hold.thing.part_id, hold.part, hold.kind) for hold in holds.values()), act.occurred_at)
@@ -148,12 +154,11 @@ def _check_scans(act: Act, job: Job, holds: dict[int, Pending], scans: Sequence[
     day = job.fit_day(today)
     why, failing = reasons(job, today), _failing_sets(job, holds.values())
     elsewhere = shut_out(job.engine, {hold.thing.part_id for hold in holds.values()})
-    content = _contents(holds.values())
     errors: list[tuple[int, DomainError]] = []
     for number, scan in enumerate(scans, 1):
         hold = holds[scan.hold]
         error = wrong_bin(hold, scan.bin) or wrong_scan(hold, scan.scanned, today, why)
-        error = error or _part_of_tube(hold, scan.amount, content) or _unusable(day, hold, hold.item_id in stopped)
+        error = error or part_of_tube(hold, scan.amount, tubes) or _unusable(day, hold, hold.item_id in stopped)
         error = error or _wrong_rubber(hold, wrong.get(hold.pk, ""))
         error = error or _for_other_engines(job, hold, elsewhere.get(hold.thing.part_id, ""))
         error = error or sheetless.get(hold.thing.part_id)
@@ -187,32 +192,6 @@ def _for_other_engines(job: Job, hold: Pending, numbers: str) -> DomainError | N
     why = number_sentence(job.engine, hold.part, numbers)
     ways = ("Release the line, and hold what replaces the part.",)
     return DomainError("not-for-engine", why, ways_out=ways, hold=hold.pk, part=hold.part, numbers=numbers)
-
-
-def _contents(holds: Iterable[Pending]) -> dict[int, int]:
-    """Hold → what is in the opened tube that it holds; a query only where one is."""
-    tubes = [hold for hold in holds if hold.tube]
-    if not tubes:
-        return {}
-    rows = Balance.objects.filter(item__in=[one.item_id for one in tubes], amount__gt=0)
-    inside = {(item, spot): amount for item, spot, amount in rows.values_list("item", "spot", "amount")}
-    return {one.pk: inside.get((one.item_id, one.from_spot_id), 0) for one in tubes}
-
-
-def _part_of_tube(hold: Pending, counted: int | None, contents: Mapping[int, int]) -> DomainError | None:
-    """An opened tube goes onto the cart as one thing: else our books have it in two places."""
-    asked = hold.amount if counted is None else counted
-    content = contents.get(hold.pk, asked)
-    if content == asked:
-        return None
-    label = f"{hold.part} {hold.label}"
-    why = (
-        f"{label} is one opened tube with {content} µL by our records, and {asked} would be picked: it is picked whole."
-    )
-    ways = ("Weigh it: what is not in it is posted.",)
-    if counted is None:
-        ways = ("It was weighed since it was held: release the line, and hold it again.",)
-    return DomainError("not-whole", why, ways_out=ways, hold=hold.pk, there=content, asked=asked)
 
 
 def _unusable(day: date, hold: Pending, is_stopped: bool) -> DomainError | None:

@@ -7,52 +7,32 @@ from dataclasses import asdict, dataclass
 
 from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
-from inventory.models import Act, Balance, Item, Part, Person, Place, Spot
+from inventory.models import Act, Balance, Person, Place, Spot
 from inventory.queries.days import shop_day
 from inventory.services import things
-from inventory.services.labelled import lot_named, serial_named
 from inventory.services.post import Move, post
 from inventory.services.run import Body, Done, Stamp, run
 from kits.domain.leaks import look_refused
 from kits.domain.origins import tag_clash
 from kits.models import Found, Inspection, Job, LostPosition, Removal
 from kits.queries.gauges import gauges_by_number, standing_on
+from kits.services.find_rules import FindIn as FindIn
+from kits.services.find_rules import cannot_be, item_found, most_there
 from kits.services.renewals import bring_renewals
 from kits.services.reuse_rules import InspectIn as InspectIn
 from kits.services.reuse_rules import check_limits
 from kits.services.shared import check_positions, open_job, standing_at, touch
 
 
-@dataclass(frozen=True, slots=True)
-class FindIn:
-    """A part found in the engine, as far as it is known.
-
-    lot, serial   only what can be read on the part; without them the part is "found, not known" and never becomes stock
-    whose         "customer" or "shop"
-    another_lot, another_serial  a person says that it is another one than what is on record in another spelling
-    """
-
-    position: str
-    part: str
-    amount: str | int = 1
-    lot: str = ""
-    serial: str = ""
-    size: str = ""
-    condition: str = ""
-    whose: str = "customer"
-    another_lot: bool = False
-    another_serial: bool = False
-
-
 def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[FindIn]) -> Done:
     """Record parts that are in the engine and that nobody recorded: before our records → engine, by use position.
 
     Raises ManyErrors: "not-found" (part), "position-unknown", "position-taken" (our records say something else sits there, or it
-    is found twice), "serial-not-kept", "serial-is-one", "serial-missing" (a lot was read where the part has serials), those of
+    is found twice), "more-than-listed" (more pieces than the position takes by any parts line of the family's procedures, and nobody says
+    why), "serial-not-kept", "serial-is-one", "serial-missing" (a lot was read where the part has serials), those of
     amounts; DomainError "spelling-ambiguous". A lot or serial on record in another spelling is that one.
-    Outcome: {"found": [{position, item, part, known, lot, serial: as on record}]}.
+    Outcome: {"found": [{position, item, part, known, lot, serial: as on record, why_more}]}; why there are more is the act's reason.
     """
 
     def work(act: Act) -> Body:
@@ -63,8 +43,9 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
         check_positions(row, names)
         parts = things.parts_by_number(one.part for one in finds)
         taken = standing_at(row, names)
+        most = most_there(row, finds, parts)
         problems = [
-            (number, _cannot_be(one, parts[one.part], taken, names[: number - 1]))
+            (number, cannot_be(one, parts[one.part], taken, names[: number - 1], most))
             for number, one in enumerate(finds, 1)
         ]
         errors = tuple((number, problem) for number, problem in problems if problem is not None)
@@ -77,7 +58,7 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
             part = parts[one.part]
             amount, _ = things.amount(part, one.amount)
             known = bool(one.lot or one.serial)
-            item = _item(part, one, f"{row.number}/{act.pk}-{number}")
+            item = item_found(part, one, f"{row.number}/{act.pk}-{number}")
             moves.append(Move(item, amount, source, spots[one.position]))
             said.append(
                 {
@@ -87,6 +68,7 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
                     "known": known,
                     "lot": item.lot_code,
                     "serial": item.serial_number,
+                    "why_more": one.why_more,
                 }
             )
             Found.objects.create(
@@ -104,55 +86,8 @@ def find_in_engine(*, actor: Person, stamp: Stamp, job: str, finds: Sequence[Fin
         return {"found": said}
 
     request = {"job": job, "finds": [asdict(one) for one in finds]}
-    return run("find in engine", work, actor=actor, stamp=stamp, request=request, subject=job)
-
-
-def _cannot_be(one: FindIn, part: Part, taken: dict[str, list[Balance]], before: Sequence[str]) -> DomainError | None:
-    """Why this line cannot be recorded, None where it can."""
-    has_serials = part.tracked_by in (Tracked.SERIAL, Tracked.SET)
-    if one.position in taken:
-        return _taken(one.position, taken)
-    if one.position in before:
-        return DomainError("position-taken", f"{one.position} is named twice.", position=one.position)
-    if one.serial and not has_serials:
-        return DomainError(
-            "serial-not-kept", f"{part.number} has no serial numbers; {one.serial} was given.", part=part.number
-        )
-    if one.lot and has_serials and not one.serial:
-        return DomainError(
-            "serial-missing", f"{part.number} is told apart by its serial number, not by a lot.", part=part.number
-        )
-    try:
-        amount, _ = things.amount(part, one.amount)
-    except DomainError as error:
-        return error
-    if has_serials and amount > 1:
-        return DomainError("serial-is-one", f"{part.number} at {one.position} is one thing.", part=part.number)
-    return None
-
-
-def _item(part: Part, one: FindIn, where: str) -> Item:
-    if one.serial:
-        serial, _ = serial_named(part, one.serial, another=one.another_serial, ask=True)
-        return things.item(part, serial=serial)
-    if one.lot:
-        lot, _ = lot_named(
-            part, one.lot, another=one.another_lot, ask=True, defaults={"expiry_rule": "found in an engine"}
-        )
-        return things.item(part, lot=lot)
-    return things.item(part, found=where)
-
-
-def _taken(position: str, taken: dict[str, list[Balance]]) -> DomainError:
-    item = taken[position][0].item
-    return DomainError(
-        "position-taken",
-        f"{position} holds {item.called} by our records.",
-        ways_out=("Remove it first.",),
-        position=position,
-        part=item.part.number,
-        item=item.called,
-    )
+    why = "; ".join(f"{one.position}: {one.why_more.strip()}" for one in finds if one.why_more.strip())
+    return run("find in engine", work, actor=actor, stamp=stamp, request=request, subject=job, reason=why)
 
 
 @dataclass(frozen=True, slots=True)

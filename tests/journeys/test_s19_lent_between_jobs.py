@@ -86,6 +86,7 @@ def test_three_of_ten_are_lent_and_the_donor_is_short_at_once_because_the_order_
         "promised_on": "2025-02-19",
         "outstanding": 10,
         "late": True,
+        "came": 0,
     }
     (short,) = done["shorts"]
     assert (short["part"], short["amount"], short["needed_on"]) == (story.x(SHIM), 3, "2025-02-03")
@@ -187,6 +188,73 @@ def test_a_payback_that_came_is_short_no_more(story: Story) -> None:
     assert away(story, "2025-01-17") == (3, False)
     story.did(story.client("maren"), "receipts", body | {"occurred_at": at(60 * 24)})
     assert away(story, "2025-01-17") == (0, True)
+
+
+def test_what_came_back_is_to_be_held_again_until_it_is(story: Story) -> None:
+    """The shims are one more beside the list of J1177: no list asks for them again."""
+    request = asked_for(story, set_up(story))
+    agreed(story, request)
+    lent(story, request, **order_of_ten(story, "2025-01-31"))
+    maren, shim = story.client("maren"), story.x(SHIM)
+
+    def lent_away() -> tuple[int, int, list[dict[str, Any]]]:
+        (row,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-17").json()["lent"]
+        return row["to_hold"], row["short"], row["ways"]
+
+    assert lent_away() == (0, 0, [])  # promised in time, and not here
+    home = Balance.objects.filter(item__part__number=shim, place__kind="shelf").first()
+    assert home is not None
+    body = {"supplier": story.x("Brackenfold"), "place": home.place.code, "order": "PO-19"}
+    line = {"part": shim, "amount": 3, "lot": "N-1"}
+    story.did(maren, "receipts", body | {"lines": [line], "occurred_at": at(60 * 24)})
+    hold_it = {"way": "hold it", "part": shim, "amount": 3, "free": 3, "reason": "found after strip", "positions": []}
+    assert lent_away() == (3, 0, [hold_it])
+    (row,) = maren.read(f"jobs/{DONOR}/loans").json()["loans"]
+    assert (row["loan"]["payback"]["came"], row["loan"]["payback"]["late"]) == (3, False)
+
+    # One that was dropped is another need; two that are asked for as they were are two of the three.
+    asked = {"part": shim, "occurred_at": at(60 * 25)}
+    story.did(maren, f"jobs/{DONOR}/extras", asked | {"amount": "1 EA", "reason": "dropped"})
+    to_hold, short, ways = lent_away()
+    assert (to_hold, short, ways[0]["free"], ways[0]["amount"]) == (3, 1, 2, 3)
+    assert [way["way"] for way in ways] == ["hold it"]  # nobody else has any, and no supplier sells it
+    two = story.did(maren, f"jobs/{DONOR}/extras", asked | {"amount": "2 EA", "reason": "found after strip"})
+    assert [one["amount"] for one in two["held"]] == [2]
+    assert lent_away()[:2] == (1, 1)
+    # Released, it is to be held once more; picked, it is done.
+    story.did(maren, f"holds/{two['held'][0]['hold']}/releases", {"reason": "not now", "occurred_at": at(60 * 26)})
+    assert lent_away()[:2] == (3, 1)
+    again = asked | {"amount": "2 EA", "reason": "found after strip", "occurred_at": at(60 * 27)}
+    held = story.did(maren, f"jobs/{DONOR}/extras", again)
+    scans = [{"hold": held["held"][0]["hold"], "scanned": held["held"][0]["lot"]}]
+    picking = {"scans": scans, "occurred_at": at(60 * 28)}
+    story.did(story.client("piet"), f"pick-lists/{held['pick_list']}/picks", picking)
+    assert lent_away()[:2] == (1, 1)
+    closing = {"paid_back": True, "reason": "two are enough", "occurred_at": at(60 * 29)}
+    story.did(maren, f"loans/{request}/closings", closing)
+    assert maren.read(f"jobs/{DONOR}/shorts", on="2025-01-17").json()["lent"] == []
+
+
+def test_a_payback_that_came_after_its_day_is_to_be_held_again_and_what_came_before_is_none(story: Story) -> None:
+    hold = set_up(story)
+    maren, shim = story.client("maren"), story.x(SHIM)
+    line = order_of_ten(story, "2025-02-19")
+    home = Balance.objects.filter(item__part__number=shim, place__kind="shelf").first()
+    assert home is not None
+    body = {"supplier": story.x("Brackenfold"), "place": home.place.code, "order": "PO-19"}
+    four, three = {"part": shim, "amount": 4, "lot": "N-1"}, {"part": shim, "amount": 3, "lot": "N-2"}
+    story.did(maren, "receipts", body | {"lines": [four], "occurred_at": at(0.5)})
+    story.did(
+        maren, f"jobs/{DONOR}/extras", {"part": shim, "amount": "4 EA", "reason": "dropped", "occurred_at": at(0.7)}
+    )
+    request = asked_for(story, hold)
+    agreed(story, request)
+    lent(story, request, **line)
+    (row,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-17").json()["lent"]
+    assert (row["payback"]["came"], row["payback"]["late"], row["to_hold"], row["short"]) == (0, True, 0, 3)
+    story.did(maren, "receipts", body | {"lines": [three], "occurred_at": at(60 * 24)})
+    (row,) = maren.read(f"jobs/{DONOR}/shorts", on="2025-01-17").json()["lent"]
+    assert (row["payback"]["came"], row["payback"]["late"], row["to_hold"], row["short"]) == (3, False, 3, 0)
 
 
 def test_without_an_order_the_donor_is_short_and_giving_it_back_makes_its_hold_whole(story: Story) -> None:

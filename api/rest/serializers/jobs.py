@@ -306,7 +306,7 @@ class JobShortsSerializer(serializers.Serializer):
     raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
     lent = serializers.ListField(
         child=serializers.DictField(),
-        help_text="what went to other jobs, what pays it back, and how much it is short by",
+        help_text="what went to other jobs, what pays it back, what came back and is to be held again, and how much it is short by",
     )
 
 

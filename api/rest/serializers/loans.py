@@ -61,6 +61,7 @@ class PaybackSerializer(serializers.Serializer):
     promised_on = serializers.DateField(allow_null=True)
     outstanding = serializers.IntegerField()
     late = serializers.BooleanField(help_text="for the day on which the lending job needs it, or promised for no day")
+    came = serializers.IntegerField(help_text="accepted of the line since it was lent")
 
 
 class LoanMadeSerializer(serializers.Serializer):

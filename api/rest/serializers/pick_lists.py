@@ -171,7 +171,9 @@ class PicksInSerializer(ActSerializer):
 class PickedSerializer(serializers.Serializer):
     """A line that was picked."""
 
-    hold = serializers.IntegerField()
+    hold = serializers.IntegerField(
+        help_text="that was picked; of a tube that was weighed heavier since it was held, the new one with what is in it"
+    )
     part = serializers.CharField()
     lot = serializers.CharField(allow_blank=True)
     serial = serializers.CharField(allow_blank=True)

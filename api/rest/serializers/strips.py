@@ -20,6 +20,10 @@ class FindInSerializer(StrictSerializer):
     size = TextField(max_length=60, required=False, allow_blank=True)
     condition = TextField(max_length=200, required=False, allow_blank=True)
     whose = serializers.ChoiceField(choices=["customer", "shop"], required=False)
+    why_more = TextField(
+        max_length=200, required=False, allow_blank=True,
+        help_text="why more pieces are there than the position takes by the parts lines",
+    )  # fmt: skip
     another_lot = TruthField(required=False, help_text=ANOTHER)
     another_serial = TruthField(required=False, help_text=ANOTHER)
 
@@ -39,6 +43,7 @@ class FindMadeSerializer(serializers.Serializer):
     known = serializers.BooleanField()
     lot = serializers.CharField(allow_blank=True, help_text="as it is on record")
     serial = serializers.CharField(allow_blank=True, help_text="as it is on record")
+    why_more = serializers.CharField(allow_blank=True)
 
 
 class FindsMadeSerializer(serializers.Serializer):

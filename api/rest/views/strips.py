@@ -41,6 +41,7 @@ class JobFindsView(View):
             *ON_JOB,
             *AMOUNTS,
             *MOVEMENTS,
+            "more-than-listed",
             "nothing-given",
             "part-number-unreadable",
             "position-taken",

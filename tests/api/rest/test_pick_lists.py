@@ -7,9 +7,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Balance, Lot
-from kits.models import Handover
+from inventory.models import Balance, HoldEnd, Item, Lot
+from inventory.queries.audit import audit
+from kits.models import Handover, JobHold
 from tests.api.rest.clients import somebody
+from tests.factories.acts import held
+from tests.factories.stores import cart
 
 pytestmark = pytest.mark.django_db
 
@@ -234,7 +237,7 @@ def test_picks_that_cannot_be_are_refused(rebuild, change, status, code):
 
 
 def test_an_opened_tube_is_picked_whole(rebuild):
-    """Counted as less, or weighed as more since it was held: half of it would stay on the shelf by the books."""
+    """Counted as less, half of it would stay on the shelf by the books; weighed as more since it was held, all of it is held and picked."""
     opening = {"place": "R2", "tube": "T-1"}
     rebuild.did(rebuild.storekeeper, f"items/{rebuild.item('SEALANT', 'lot=SEALANT/1')}/openings", opening)
     rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", {"weight": "37.9 g"})  # 11.5 g empty, 1.32 g/mL: 20 mL
@@ -245,12 +248,36 @@ def test_an_opened_tube_is_picked_whole(rebuild):
         assert (line["code"], line["values"]["there"], line["values"]["asked"]) == ("not-whole", 20_000, counted)
     more = {"weight": "44.5 g", "reason": "the scales stood on the hose"}
     assert rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", more)["content_ul"] == 25_000
-    (line,) = rebuild.storekeeper.send(path, {"scans": [scan]}).json()["lines"]
+    (line,) = rebuild.storekeeper.send(path, {"scans": [scan | {"amount": 20_000}]}).json()["lines"]
     assert (line["code"], line["values"]["there"]) == ("not-whole", 25_000)
-    rebuild.did(rebuild.manager, f"holds/{tube['hold']}/releases", {"reason": "weighed anew"})
-    (again,) = rebuild.held().said["held"]["held"]
-    scan = {"hold": again["hold"], "scanned": "T-1", "amount": 25_000}
-    rebuild.did(rebuild.storekeeper, f"pick-lists/{rebuild.said['held']['pick_list']}/picks", {"scans": [scan]})
+    positions = JobHold.objects.get(hold=tube["hold"]).positions
+    picked = rebuild.did(rebuild.storekeeper, path, {"scans": [scan]})
+    (line,) = picked["picked"]
+    assert (line["amount"], line["hold"] > tube["hold"]) == (25_000, True)
+    assert ("SEALANT", 25_000) in on_cart()
+    ends = HoldEnd.objects.in_bulk([tube["hold"], line["hold"]])
+    assert (ends[tube["hold"]].how, ends[line["hold"]].how, ends[line["hold"]].picked) == ("released", "picked", 25_000)
+    assert JobHold.objects.get(hold=line["hold"]).positions == positions
+    assert audit() == []
+    again = rebuild.storekeeper.send(path, {"scans": [scan]})
+    assert (again.status_code, again.json()["code"]) == (409, "hold-ended")
+
+
+def test_what_others_hold_of_a_tube_that_was_weighed_heavier_is_not_taken_from_them(rebuild):
+    opening = {"place": "R2", "tube": "T-1"}
+    rebuild.did(rebuild.storekeeper, f"items/{rebuild.item('SEALANT', 'lot=SEALANT/1')}/openings", opening)
+    rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", {"weight": "37.9 g"})
+    (tube,) = [one for one in rebuild.booked().held().said["held"]["held"] if one["tube"]]
+    more = {"weight": "44.5 g", "reason": "the scales stood on the hose"}
+    rebuild.did(rebuild.storekeeper, "tubes/T-1/weighings", more)
+    other = held(Item.objects.get(tube__number="T-1"), cart("cart of another"), 5_000, shelf="R2")
+    answer = rebuild.storekeeper.send(address(rebuild, "/picks"), {"scans": [{"hold": tube["hold"], "scanned": "T-1"}]})
+    (line,) = answer.json()["lines"]
+    assert (line["code"], line["ways_out"]) == (
+        "not-whole",
+        ["It was weighed since it was held, and others hold of it too: release their line."],
+    )
+    assert (HoldEnd.objects.filter(hold__in=[tube["hold"], other.pk]).count(), on_cart()) == (0, [])
 
 
 def test_what_expired_meanwhile_is_not_picked(rebuild):

@@ -169,6 +169,27 @@ def test_an_inspected_part_goes_back_and_its_position_is_off_the_list(rebuild):
     assert (listed["lines"], listed["reused"]) == ([], [{"position": "LIFTER-3/lifter", "part": "LIFTER"}])
 
 
+def test_more_than_a_position_takes_is_asked_about_with_the_number_that_it_takes(rebuild):
+    rebuild.booked()
+    find = {"position": "COVER-LEFT/gasket", "part": "COVER-RUBBER", "amount": 50}
+    answer = rebuild.technician.send("jobs/J-1/finds", {"finds": [find]})
+    assert answer.status_code == 422
+    (line,) = answer.json()["lines"]
+    assert (line["code"], line["values"]["listed"], line["values"]["asked"]) == ("more-than-listed", 1, 50)
+    assert line["detail"] == "COVER-LEFT/gasket takes 1 of COVER-RUBBER by the parts lines, and 50 were found there."
+    assert line["ways_out"][-1] == "Say why there are more (`why_more`)."
+    assert in_engine() == []
+    # A space is no reason; two that were laid on each other are.
+    blank = rebuild.technician.send("jobs/J-1/finds", {"finds": [find | {"amount": 2, "why_more": "  "}]})
+    assert (blank.status_code, in_engine()) == (422, [])
+    why = "one laid upon the other"
+    (found,) = rebuild.did(
+        rebuild.technician, "jobs/J-1/finds", {"finds": [find | {"amount": "2 EA", "why_more": why}]}
+    )["found"]
+    assert (found["why_more"], in_engine()) == (why, [("COVER-RUBBER", "COVER-LEFT/gasket", 2)])
+    assert Act.objects.get(kind="find in engine", outcome__isnull=False).reason == f"COVER-LEFT/gasket: {why}"
+
+
 def one(name, **more):
     said = {
         "finds": {"position": "CYL-1/set", "part": "SET", "serial": "S-77"},
@@ -187,6 +208,13 @@ def one(name, **more):
         ("finds", one("finds", amount="half"), 422, "quantity-unreadable"),
         ("finds", one("finds", amount=-1), 422, "amount-not-positive"),
         ("finds", one("finds", amount="2 mm"), 422, "quantity-wrong-dimension"),
+        ("finds", one("finds", amount=50), 422, "serial-is-one"),
+        (
+            "finds",
+            one("finds", position="LIFTER-1/lifter", part="LIFTER", serial="", amount=50),
+            422,
+            "more-than-listed",
+        ),
         ("finds", one("finds", whose="nobody"), 400, "fields-wrong"),
         ("removals", {"removals": []}, 422, "nothing-given"),
         ("removals", one("removals"), 409, "position-empty"),

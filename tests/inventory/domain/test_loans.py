@@ -72,6 +72,8 @@ def test_a_payback_that_will_not_come_or_whose_day_went_by_is_none() -> None:
     assert late(day, coming=2) and not late(day, coming=3) and not late(day, came=1, coming=2)
     assert not late(day, day) and late(day, date(2025, 2, 4))
     assert not late(day, date(2025, 2, 4), came=3, coming=7) and late(day, date(2025, 2, 4), came=2, coming=8)
+    # it was promised for too late, and is here
+    assert not late(date(2025, 2, 19), came=3) and not late(None, came=3, coming=0) and late(None, came=2)
 
 
 def test_what_serves_no_position_goes_first_then_the_last_positions() -> None:

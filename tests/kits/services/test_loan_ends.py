@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from inventory.domain.loans import Word
-from inventory.models import HoldEnd, LoanAnswer, LoanEnd, Short
+from inventory.models import Hold, HoldEnd, LoanAnswer, LoanEnd, Short
 from inventory.queries.audit import audit
 from inventory.services.count import CountLine, count
 from inventory.services.orders import OrderLineIn, place_order
@@ -214,3 +214,14 @@ def test_nobody_agrees_to_lend_to_a_job_that_ended(stage):
     done(cancel_job, job="B1", reason="the customer sells it")
     refused("job-ended", answer_to_lend, actor=stage.technician, request=asked, agreed=True)
     assert LoanAnswer.objects.count() == 0
+
+
+def test_two_loans_of_one_part_are_both_in_what_is_to_be_bought_or_replaced(stage, monkeypatch):
+    """The ways out are reckoned for both rings that D1 lent, not for the one of the later loan."""
+    asked = []
+    monkeypatch.setattr("kits.queries.shorts.ways_out", lambda listed, short, day: asked.append(dict(short)) or {})
+    lent(stage, 1)
+    stage.hold = Hold.objects.get(end__isnull=True, job_hold__job__number="D1").pk
+    done(lend, request=stage.agreed("B2", 1))
+    assert [one["short"] for one in shorts_of(job_by_number("D1"), NOON.date())["lent"]] == [1, 1]
+    assert asked[-1] == {"RING": 2}

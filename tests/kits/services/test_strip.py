@@ -4,9 +4,12 @@ import pytest
 
 from inventory.models import Balance, Item
 from kits.models import Found, Inspection, Removal
+from kits.services.families import enter_procedure
 from kits.services.left_over import scrap_for_job
 from kits.services.strip import FindIn, InspectIn, RemoveIn, find_in_engine, inspect, remove
+from tests.factories import workshop
 from tests.factories.acts import done, gone, refused
+from tests.factories.engines import line
 from tests.factories.measuring import PAST, gauge, scales
 from tests.factories.moves import take_back
 from tests.factories.rebuilds import at_bench, book, item_at, later, listed, person, put_in, shelve
@@ -85,6 +88,25 @@ def test_what_cannot_be_found_there_is_named_line_by_line():
         "quantity-wrong-dimension",
     ]
     assert [row[0] for row in engine_holds()] == [BOLT]
+
+
+def test_a_joint_that_a_procedure_of_the_family_seals_with_several_pieces_takes_as_many():
+    """Also by a procedure that the job was not booked for; a position that no procedure names takes one."""
+    workshop.workshop()
+    packed = {
+        **workshop.operations()[1],
+        "code": "PACKED",
+        "lines": [line("four", 10, "RING", "COVER/part-6", amount="4 EA")],
+    }
+    workshop.job("J1", "RINGS")
+    error = refused("more-than-listed", find_in_engine, job="J1", finds=[FindIn("COVER/part-6", "RING", amount=4)])
+    assert [(one.values["listed"], one.values["asked"]) for _, one in error.errors] == [(1, 4)]
+    done(enter_procedure, document=packed)
+    finds = [FindIn("CYL-1/ring", "RING"), FindIn("COVER/part-6", "RING", amount=5)]
+    error = refused("more-than-listed", find_in_engine, job="J1", finds=finds)
+    assert [(number, one.values["listed"]) for number, one in error.errors] == [(2, 4)]
+    done(find_in_engine, job="J1", finds=[finds[0], FindIn("COVER/part-6", "RING", amount="4 EA")])
+    assert [(at, amount) for at, _, _, amount in engine_holds()] == [("COVER/part-6", 4), ("CYL-1/ring", 1)]
 
 
 def test_removed_to_the_bench_to_scrap_or_as_evidence():
