@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 import django_filters
+from django.core.validators import RegexValidator
 from rest_framework.request import Request
 
 from api.rest.parsers import check_text
@@ -24,6 +25,12 @@ class StrictFilterSet(django_filters.FilterSet):
 def text(field: str, help_text: str, **more: Any) -> django_filters.CharFilter:
     """Equal to a text."""
     return django_filters.CharFilter(field_name=field, help_text=help_text, max_length=MOST_CHARACTERS, **more)
+
+
+def number(field: str, help_text: str) -> django_filters.CharFilter:
+    """Equal to the number of a record."""
+    digits = RegexValidator(r"\A[0-9]{1,15}\Z", "This is no number of a record.")
+    return django_filters.CharFilter(field_name=field, help_text=help_text, validators=[digits])
 
 
 def choice(field: str, values: list[str], help_text: str, **more: Any) -> django_filters.ChoiceFilter:

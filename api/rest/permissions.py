@@ -21,7 +21,7 @@ WARRANTY_CLERK = "warranty clerk"
 OWNER = "owner"
 APPRENTICE = "apprentice"
 
-#: Acts of the stores: permission codename without "act_" -> roles that may do it.
+#: Acts of the stores, and the one thing that not everybody may read: permission codename without "act_" -> roles that may do it.
 STORES: Mapping[str, frozenset[str]] = {
     "catalogue": frozenset({PARTS_MANAGER}),
     "order": frozenset({PARTS_MANAGER}),
@@ -35,6 +35,9 @@ STORES: Mapping[str, frozenset[str]] = {
     "take_transfer": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "explain_transfer": frozenset({PARTS_MANAGER}),
     "sell": frozenset({PARTS_MANAGER, STOREKEEPER}),
+    "enter_owner": frozenset({PARTS_MANAGER, STOREKEEPER, OWNER}),
+    "owner": frozenset({PARTS_MANAGER, OWNER}),
+    "see_owner": frozenset({PARTS_MANAGER, OWNER, WARRANTY_CLERK}),
     "use_here": frozenset({PARTS_MANAGER, STOREKEEPER, TECHNICIAN}),
     "mark_demand": frozenset({PARTS_MANAGER}),
     "release_quarantine": frozenset({INSPECTOR}),
@@ -58,11 +61,9 @@ STORES: Mapping[str, frozenset[str]] = {
     "answer_clash": frozenset({PARTS_MANAGER}),
     "correct": frozenset({PARTS_MANAGER}),
 }
-#: Acts of the rebuilds, and the one thing that not everybody may read.
+#: Acts of the rebuilds.
 REBUILDS: Mapping[str, frozenset[str]] = {
     "procedure": frozenset({PARTS_MANAGER}),
-    "owner": frozenset({PARTS_MANAGER, OWNER}),
-    "see_owner": frozenset({PARTS_MANAGER, OWNER, WARRANTY_CLERK}),
     "book": frozenset({PARTS_MANAGER}),
     "finding": frozenset({PARTS_MANAGER, TECHNICIAN, INSPECTOR}),
     "approve": frozenset({PARTS_MANAGER, OWNER}),

@@ -39,6 +39,17 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='Owner',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('name', models.CharField(max_length=200)),
+                        ('address', models.TextField(blank=True)),
+                        ('telephone', models.CharField(blank=True, max_length=60)),
+                        ('email', models.EmailField(blank=True, max_length=254)),
+                        ('version', models.PositiveIntegerField(default=1)),
+                    ],
+                ),
+                migrations.CreateModel(
                     name='Part',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -249,7 +260,7 @@ class Migration(migrations.Migration):
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='inventory.act')),
                     ],
                     options={
-                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves and into quarantine, send it to another site'), ('act_take_transfer', 'sign for what came from another site'), ('act_explain_transfer', 'say what became of what did not come from another site'), ('act_sell', 'sell at the counter, take back what was sold'), ('act_use_here', 'use up stock in the workshop'), ('act_mark_demand', "mark months of a part's demand as exceptional"), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
+                        'permissions': [('act_catalogue', 'enter and change parts, replacements, kits and suppliers'), ('act_order', 'order from suppliers, enter what they promise, close what will not come'), ('act_receive', 'receive deliveries, reject of them, send goods back to suppliers'), ('act_import', 'bring in tables: keep, read, answer and book them'), ('act_certificate', 'enter certificates and lay them beside lots'), ('act_inspect_lot', 'inspect samples of delivered lots'), ('act_credit', 'enter what suppliers credited, or refused'), ('act_invoice', 'enter what suppliers charged for what they had delivered'), ('act_transfer', 'carry stock between shelves and into quarantine, send it to another site'), ('act_take_transfer', 'sign for what came from another site'), ('act_explain_transfer', 'say what became of what did not come from another site'), ('act_sell', 'sell at the counter, take back what was sold'), ('act_enter_owner', 'enter an owner, or a buyer at the counter'), ('act_owner', 'change owners, and whose an engine is'), ('act_see_owner', 'read the personal data of owners'), ('act_use_here', 'use up stock in the workshop'), ('act_mark_demand', "mark months of a part's demand as exceptional"), ('act_release_quarantine', 'release from quarantine'), ('act_count', 'count'), ('act_recount', 'count again, as a second person, what was counted off'), ('act_keep', 'keep one piece of each lot back'), ('act_write_off', 'write off stock'), ('act_break_set', 'record that a matched set is broken'), ('act_core_value', 'decide what a broken set is worth as a core'), ('act_old_unit', 'take in old units, tag them, send them back'), ('act_deposit', 'enter deposits, what was refunded of them, and what is lost'), ('act_open', 'open kits and tubes'), ('act_assemble', 'make up closed kits from loose stock'), ('act_sign_safety_sheet', 'sign safety data sheets as read'), ('act_storage', 'say what places offer, and keep the log of their temperatures'), ('act_stop', 'stop lots and items'), ('act_free', 'free stopped lots and items'), ('act_extend_life', 'extend the shelf life of a lot'), ('act_set_dates', 'put the dates of a lot, or the label of a set, right'), ('act_send_later', 'send acts of a bench device later, each as far as one may do it'), ('act_answer_clash', 'say which of two stories about one thing is true'), ('act_correct', 'take an act back')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('kind', ''), _negated=True), name='act_kind_not_empty'), models.CheckConstraint(condition=models.Q(('occurred_at__lte', models.F('recorded_at'))), name='act_not_from_the_future')],
                     },
                 ),
@@ -494,8 +505,11 @@ class Migration(migrations.Migration):
                         ('act', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='off_job', serialize=False, to='inventory.act')),
                         ('what', models.CharField(choices=[('counter sale', 'counter sale'), ('workshop use', 'workshop use'), ('emergency buy', 'emergency buy')], max_length=16)),
                         ('demand', models.BooleanField(help_text='counts in the history of demand')),
-                        ('customer', models.CharField(blank=True, help_text='of a sale: how the buyer is reached in a recall', max_length=200)),
+                        ('buyer', models.ForeignKey(blank=True, help_text='of a sale: who bought it, to be reached in a recall', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.owner')),
                     ],
+                    options={
+                        'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('buyer__isnull', False), ('what', 'counter sale')), models.Q(models.Q(('what', 'counter sale'), _negated=True), ('buyer__isnull', True)), _connector='OR'), name='off_job_sale_has_buyer')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='Outcome',

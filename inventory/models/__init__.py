@@ -33,6 +33,7 @@ from inventory.models.off_job import DemandMark, OffJob, OffJobLine, SoldReturn
 from inventory.models.offline import Clash, ClashAnswer, LateAct
 from inventory.models.old_units import Deposit, DepositEntry, OldUnit, OldUnitSent, OldUnitTag
 from inventory.models.orders import OrderLine, OrderLineEnd, OrderPromise, PurchaseOrder
+from inventory.models.owners import Owner
 from inventory.models.parts import (
     KitContent,
     KitRevision,
@@ -137,6 +138,7 @@ __all__ = [
     "OrderLineEnd",
     "OrderPromise",
     "Outcome",
+    "Owner",
     "Part",
     "PartAtSite",
     "PartCarried",

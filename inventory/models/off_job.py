@@ -15,7 +15,23 @@ class OffJob(models.Model):
     act = models.OneToOneField("inventory.Act", models.PROTECT, primary_key=True, related_name="off_job")
     what = models.CharField(max_length=16, choices=[(one.value, one.value) for one in What])
     demand = models.BooleanField(help_text="counts in the history of demand")
-    customer = models.CharField(max_length=200, blank=True, help_text="of a sale: how the buyer is reached in a recall")
+    buyer = models.ForeignKey(
+        "inventory.Owner",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="of a sale: who bought it, to be reached in a recall",
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="off_job_sale_has_buyer",
+                condition=Q(what=What.COUNTER.value, buyer__isnull=False)
+                | (~Q(what=What.COUNTER.value) & Q(buyer__isnull=True)),
+            )
+        ]
 
 
 class OffJobLine(models.Model):

@@ -24,13 +24,14 @@ A_YEAR = 365
 
 @dataclass(frozen=True, slots=True)
 class LeftRow:
-    """A line that left a shelf beside jobs; `brought_back` of a sale, whole base units; `line`: its own number, for bringing back."""
+    """A line that left a shelf beside jobs; `brought_back` of a sale, whole base units; `line`: its own number, for bringing back;
+    `buyer`: of a sale, the number of the owner who bought it."""
 
     line: int
     act: int
     at: datetime
     by: str
-    customer: str
+    buyer: int | None
     reason: str
     demand: bool
     part: str
@@ -75,7 +76,7 @@ def rendered_left(rows: Iterable[OffJobLine]) -> list[LeftRow]:
             act=row.off_job_id,
             at=row.off_job.act.occurred_at,
             by=row.off_job.act.actor.username,
-            customer=row.off_job.customer,
+            buyer=row.off_job.buyer_id,
             reason=row.off_job.act.reason,
             demand=row.off_job.demand,
             part=row.item.part.number,

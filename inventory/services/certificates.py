@@ -1,8 +1,9 @@
-"""Certificates: entered with their file, laid beside lots. One that speaks of another lot blocks the lot it was laid beside."""
+"""Certificates: entered with their file, laid beside lots. One that speaks of another lot blocks the lot it was laid beside; one of a supplier
+that did not deliver the lot is not laid beside it, for two makers may print one code."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from hashlib import sha256
 
@@ -13,6 +14,7 @@ from inventory.models import Act, Certificate, CertificateFile, CertificateLot, 
 from inventory.queries import certificates as read
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
+from inventory.queries.sellers import sellers_of_lots
 from inventory.services.run import Body, Done, Stamp, run
 from inventory.services.stopping import stop_now
 
@@ -39,7 +41,7 @@ def enter_certificate(
     A lot whose code is not printed on it is stopped in the same act, wherever it lies, until somebody frees it.
     Outcome: {"certificate", "number", "supplier", "sha256", "size_bytes", "lots": [{lot_id, part, lot, speaks_of_it}], "stops": [as
     `stop_lot`]}. Raises DomainError "not-found", "nothing-given", "file-unusable", "certificate-known", "too-many-lines",
-    "from-the-future" (dated after the act).
+    "from-the-future" (dated after the act), "wrong-supplier" (others delivered a lot; one that nobody on record delivered may have it).
     """
     request = {
         "supplier": supplier, "number": number, "dated_on": dated_on, "printed_lots": list(printed_lots), "heat": heat,
@@ -83,7 +85,7 @@ def enter_certificate(
 def lay_certificate(*, actor: Person, stamp: Stamp, certificate: int, lots: Sequence[int]) -> Done:
     """Lay a certificate on record beside more lots, as `enter_certificate` does.
 
-    Outcome: {"certificate", "number", "lots", "stops"}. Raises DomainError "not-found", "nothing-given", "too-many-lines".
+    Outcome: {"certificate", "number", "lots", "stops"}. Raises DomainError "not-found", "nothing-given", "too-many-lines", "wrong-supplier".
     """
     request = {"certificate": certificate, "lots": list(lots)}
 
@@ -106,6 +108,7 @@ def _lay(act: Act, certificate: Certificate, ids: Sequence[int]) -> tuple[list[B
     missing = next((one for one in wanted if one not in lots), None)
     if missing is not None:
         raise DomainError("not-found", f"There is no lot {missing}.", lot=missing)
+    _check_sellers(certificate, lots)
     CertificateLot.objects.bulk_create(
         CertificateLot(certificate=certificate, lot=lots[one], act=act) for one in wanted
     )
@@ -120,3 +123,21 @@ def _lay(act: Act, certificate: Certificate, ids: Sequence[int]) -> tuple[list[B
                 stop_now(act, lot, f"certificate {certificate.number} is for {printed}, the bag says {lot.code}")
             )
     return said, stops
+
+
+def _check_sellers(certificate: Certificate, lots: Mapping[int, Lot]) -> None:
+    """The same code may stand on bags of two suppliers; DomainError "wrong-supplier" names the first lot that others delivered."""
+    code = certificate.supplier.code
+    for pk, sellers in sorted(sellers_of_lots(lots).items()):
+        if sellers and code not in sellers:
+            said = ", ".join(sorted(sellers))
+            lot = lots[pk]
+            raise DomainError(
+                "wrong-supplier",
+                f"{certificate.number} is a certificate of {code}; lot {lot.code} of {lot.part.number} came from {said}.",
+                ways_out=(
+                    f"Enter the certificate that {said} sent.",
+                    f"Enter it as one of {said}, if it came with their delivery.",
+                ),
+                lot=pk, supplier=code, delivered_by=sorted(sellers),
+            )  # fmt: skip

@@ -26,6 +26,7 @@ from inventory.models import (
 from inventory.queries import deliveries
 from inventory.queries.catalogue import no_such_supplier
 from inventory.queries.days import shop_day
+from inventory.queries.sellers import sellers_of_items
 from inventory.services import lookup, things
 from inventory.services.accepting import note_gone, rejected_left
 from inventory.services.post import Move, post
@@ -120,6 +121,7 @@ def reject(
 
 def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str, lines: Sequence[ReturnLine]) -> Done:
     """Goods go back to a supplier under a return note; all of them or none. Taken back by a correction, as long as nothing is settled.
+    What others delivered does not go to this one, claim or none; what nobody on record delivered (stock that was counted over) may.
 
     Outcome: {"supplier", "note", "lines": [{line, item, part, amount, base, from, reject, coins}], "coins"}.
     Raises ManyErrors by line: "not-found", "wrong-place", "not-there", "wrong-supplier", "wrong-part", "more-than-outstanding", "claim-unnamed", "dates-turned",
@@ -143,7 +145,7 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
         out = things.books_only(PlaceKind.SUPPLIER)
         moves, rows = [], []
         errors: list[tuple[int, DomainError]] = []
-        unnamed: list[tuple[int, Item]] = []
+        unclaimed: list[tuple[int, Item, Spot]] = []
         taken: dict[lookup.Pair, int] = {}
         for number, line in enumerate(lines, 1):
             try:
@@ -156,9 +158,10 @@ def return_to_supplier(*, actor: Person, stamp: Stamp, supplier: str, note: str,
                 continue
             moves.append(Move(item, amount, here, out))
             rows.append(SupplierReturnLine(sent=sent, item=item, reject=answered, amount=amount, coins=line.coins))
-            if answered is None and here.place.kind == PlaceKind.QUARANTINE:
-                unnamed.append((number, item))
-        errors += _unnamed_claims(unnamed, to, claimed)
+            if answered is None:
+                unclaimed.append((number, item, here))
+        errors += _of_others(unclaimed, to)
+        errors += _unnamed_claims(unclaimed, to, claimed)
         if errors:
             raise ManyErrors(tuple(sorted(errors, key=lambda pair: pair[0])))
         post(act, moves)
@@ -262,11 +265,34 @@ def _claims(ids: Sequence[int]) -> dict[int, tuple[Reject, int]]:
     return {row.pk: (row, row.amount - back.get(row.pk, 0)) for row in deliveries.rejects().filter(pk__in=ids)}
 
 
+def _of_others(lines: Sequence[tuple[int, Item, Spot]], to: Supplier) -> list[tuple[int, DomainError]]:
+    """Lines without a claim that this supplier never delivered, while others did."""
+    sellers = sellers_of_items(item for _, item, _ in lines) if lines else {}
+    errors = []
+    for number, item, _ in lines:
+        if sellers[item.pk] and to.code not in sellers[item.pk]:
+            said = ", ".join(sorted(sellers[item.pk]))
+            error = DomainError(
+                "wrong-supplier",
+                f"{to.code} never delivered {lookup.label(item)}: it came from {said}.",
+                ways_out=(
+                    f"Send it back to {said}.",
+                    f"If it came from {to.code}, take that delivery back and enter it as theirs.",
+                ),
+                item=lookup.label(item),
+                supplier=to.code,
+                delivered_by=sorted(sellers[item.pk]),
+            )
+            errors.append((number, error))
+    return errors
+
+
 def _unnamed_claims(
-    lines: Sequence[tuple[int, Item]], to: Supplier, claimed: Mapping[int, tuple[Reject, int]]
+    every: Sequence[tuple[int, Item, Spot]], to: Supplier, claimed: Mapping[int, tuple[Reject, int]]
 ) -> list[tuple[int, DomainError]]:
     """Lines out of quarantine that name no claim, while claims on that supplier for such a thing are open: in quarantine the rejected ones
     go first, and a claim that is not named would stay open for ever. `claimed`: what this return leaves of those that it names."""
+    lines = [(number, item) for number, item, here in every if here.place.kind == PlaceKind.QUARANTINE]
     if not lines:
         return []
     rows = list(deliveries.rejects().filter(line__item__in={item.pk for _, item in lines}, line__receipt__supplier=to))

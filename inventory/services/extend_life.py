@@ -7,6 +7,7 @@ from inventory.domain.errors import DomainError
 from inventory.domain.shelf_life import Expiry, Inspection, LifeKind, LifeRule, extend
 from inventory.models import Act, LifeExtension, Lot, Person
 from inventory.queries.days import shop_day
+from inventory.queries.lot_pieces import pieces_on_hand
 from inventory.services import lookup
 from inventory.services.run import Body, Done, Stamp, run
 
@@ -18,7 +19,7 @@ def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int,
     The years are counted from the old expiry. The row says who, and what the days were; the lot's rule says so too.
     Outcome: {"lot", "part", "before", "expires_on", "expiry_rule", "sample_pieces", "found"}.
     Raises DomainError "not-found", "reason-missing", "extension-not-allowed" (no limit, a rule without one, a sample that
-    failed), "extension-used", "extension-unsigned" (no sample).
+    failed), "extension-used", "extension-unsigned" (no sample), "sample-unusable" (more than was on hand, out of kits, at that moment).
     """
 
     def work(act: Act) -> Body:
@@ -34,6 +35,7 @@ def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int,
         longer = extend(rule, Expiry(before, lot.expiry_rule, used), inspection)
         if before is None or longer.day is None:
             raise DomainError("extension-not-allowed", f"Lot {lot.code} has no limit of storage.", lot=lot.code)
+        _check_sample(act, lot, sample_pieces)
         LifeExtension.objects.create(
             act=act,
             lot=lot,
@@ -56,3 +58,19 @@ def extend_life(*, actor: Person, stamp: Stamp, lot_id: int, sample_pieces: int,
 
     request = {"lot": lot_id, "sample_pieces": sample_pieces, "passed": passed, "found": found}
     return run("extend life", work, actor=actor, stamp=stamp, request=request, reason=found)
+
+
+def _check_sample(act: Act, lot: Lot, sample: int) -> None:
+    """Nobody looked at more than there was; DomainError "sample-unusable"."""
+    there = pieces_on_hand(lot.pk, act.occurred_at)
+    if there is not None and sample > there:
+        raise DomainError(
+            "sample-unusable",
+            f"{sample} of lot {lot.code} cannot have been looked at: {there} of it were on hand.",
+            ways_out=(
+                "Say how many were looked at.",
+                "Enter it as of when they were looked at, if some left since.",
+                "Count the lot, if more of it lies there.",
+            ),
+            lot=lot.code, sample=sample, on_hand=there,
+        )  # fmt: skip

@@ -10,9 +10,10 @@ from inventory.domain.articles import a
 from inventory.domain.errors import DomainError, ManyErrors
 from inventory.domain.off_job import Leaving, What, check_leaves, check_pack, check_returns
 from inventory.domain.places import NO_SPOT, PlaceKind
-from inventory.models import Act, Item, OffJob, OffJobLine, Person, SoldReturn, Spot
+from inventory.models import Act, Item, OffJob, OffJobLine, Owner, Person, SoldReturn, Spot
 from inventory.queries.days import shop_day
 from inventory.queries.off_job import brought_back, sold_line
+from inventory.queries.owners import owner as owner_called
 from inventory.queries.stock import stopped_items
 from inventory.queries.transfers import use_by
 from inventory.services import lookup, things
@@ -35,22 +36,21 @@ class LeavingLine:
 
 
 def sell_at_counter(
-    *, actor: Person, stamp: Stamp, lines: Sequence[LeavingLine], customer: str, reason: str, demand: bool
+    *, actor: Person, stamp: Stamp, lines: Sequence[LeavingLine], buyer: int, reason: str, demand: bool
 ) -> Done:
     """Sell off the shelves, at cost for the books: nothing that is held, stopped, past its day, opened, or half a set.
 
-    customer  how the buyer is reached if a lot is recalled; demand: whether it counts in the history of demand
-    Outcome: {"what", "customer", "reason", "demand", "lines": [{line, part, item, identity, amount, base, typed, place, spot}]}.
-    Raises DomainError "nothing-given" (no line, no customer), "reason-missing", "too-many-lines"; ManyErrors by line: "not-found",
+    buyer  number of the owner who bought it, to be reached if a lot is recalled: no row, outcome or refusal of a sale says who that is
+    demand whether it counts in the history of demand
+    Outcome: {"what", "buyer", "reason", "demand", "lines": [{line, part, item, identity, amount, base, typed, place, spot}]}.
+    Raises DomainError "not-found" (no such owner), "nothing-given" (no line), "reason-missing", "too-many-lines"; ManyErrors by line: "not-found",
     "half-a-set", "wrong-place", "lot-unknown", "part-unusable", "part-to-be-sorted", "old-unit-known", "stopped", "expired", "not-there",
     "pack-not-whole", "safety-sheet-missing" (of a chemical), those of amounts. A set that was sold whole comes back whole, by `take_back_sold`.
     """
-    request = {"lines": [asdict(line) for line in lines], "customer": customer, "reason": reason, "demand": demand}
+    request = {"lines": [asdict(line) for line in lines], "buyer": buyer, "reason": reason, "demand": demand}
 
     def work(act: Act) -> Body:
-        if not customer.strip():
-            raise DomainError("nothing-given", "To whom is it sold?", ways_out=("Say how the buyer is reached.",))
-        return _leave(act, What.COUNTER, lines, reason, demand, customer.strip())
+        return _leave(act, What.COUNTER, lines, reason, demand, owner_called(buyer))
 
     return run("sell at the counter", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
@@ -64,7 +64,7 @@ def use_in_workshop(*, actor: Person, stamp: Stamp, lines: Sequence[LeavingLine]
     request = {"lines": [asdict(line) for line in lines], "reason": reason, "demand": demand}
 
     def work(act: Act) -> Body:
-        return _leave(act, What.WORKSHOP, lines, reason, demand, "")
+        return _leave(act, What.WORKSHOP, lines, reason, demand, None)
 
     return run("use in the workshop", work, actor=actor, stamp=stamp, request=request, reason=reason)
 
@@ -141,7 +141,7 @@ def _broken_packs(
     return errors
 
 
-def _leave(act: Act, what: What, lines: Sequence[LeavingLine], reason: str, demand: bool, customer: str) -> Body:
+def _leave(act: Act, what: What, lines: Sequence[LeavingLine], reason: str, demand: bool, buyer: Owner | None) -> Body:
     """Off the shelves, all lines or none; ManyErrors names every refused one."""
     lookup.need_reason(reason, f"What is the {what} for?")
     if not lines:
@@ -191,13 +191,13 @@ def _leave(act: Act, what: What, lines: Sequence[LeavingLine], reason: str, dema
     if errors:
         raise ManyErrors(tuple(sorted(errors, key=lambda pair: pair[0])))
     gone = things.books_only(PlaceKind.SOLD if what is What.COUNTER else PlaceKind.WORKSHOP)
-    made = OffJob.objects.create(act=act, what=what.value, demand=demand, customer=customer)
+    made = OffJob.objects.create(act=act, what=what.value, demand=demand, buyer=buyer)
     stored = OffJobLine.objects.bulk_create(
         OffJobLine(off_job=made, item=item, amount=amount, spot=spot) for item, amount, _, spot in read
     )
     post(act, [Move(item, amount, spot, gone) for item, amount, _, spot in read])
     return {
-        "what": what.value, "customer": customer, "reason": reason, "demand": demand,
+        "what": what.value, "buyer": buyer.pk if buyer else None, "reason": reason, "demand": demand,
         "lines": [_said(row, *one) for row, one in zip(stored, read, strict=True)],
     }  # fmt: skip
 

@@ -71,20 +71,6 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
-                    name='Owner',
-                    fields=[
-                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                        ('name', models.CharField(max_length=200)),
-                        ('address', models.TextField(blank=True)),
-                        ('telephone', models.CharField(blank=True, max_length=60)),
-                        ('email', models.EmailField(blank=True, max_length=254)),
-                        ('version', models.PositiveIntegerField(default=1)),
-                    ],
-                    options={
-                        'permissions': [('act_owner', 'enter and change owners of engines'), ('act_see_owner', 'read the personal data of owners')],
-                    },
-                ),
-                migrations.CreateModel(
                     name='Calibration',
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -112,7 +98,7 @@ class Migration(migrations.Migration):
                         ('family', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.enginefamily')),
                         ('digits', models.BigIntegerField(help_text='the digits after the prefix, compared as a whole number')),
                         ('place', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='engine', to='inventory.place')),
-                        ('owner', models.ForeignKey(blank=True, help_text='now: the newest of `EngineOwner` by day', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='kits.owner')),
+                        ('owner', models.ForeignKey(blank=True, help_text='now: the newest of `EngineOwner` by day', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='engines', to='inventory.owner')),
                         ('field_modified', models.BooleanField(default=False, help_text='changed in the field: number ranges need a person')),
                         ('classed', models.BooleanField(default=False, help_text='under the rules of a class society: its owner agrees to substitutes')),
                     ],
@@ -164,7 +150,7 @@ class Migration(migrations.Migration):
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                         ('act', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.act')),
                         ('engine', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='owners', to='kits.engine')),
-                        ('owner', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kits.owner')),
+                        ('owner', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.owner')),
                         ('since', models.DateField()),
                     ],
                 ),

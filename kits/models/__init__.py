@@ -25,7 +25,6 @@ from kits.models.jobs import (
     JobEnd,
     JobFinding,
     JobOperation,
-    Owner,
 )
 from kits.models.kit import (
     BinToCount,
@@ -131,7 +130,6 @@ __all__ = [
     "OutsideLoss",
     "OutsideReturn",
     "OutsideWork",
-    "Owner",
     "OwnerClaim",
     "PartsLine",
     "PhotoLook",

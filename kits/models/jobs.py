@@ -1,4 +1,4 @@
-"""Owners, engines and the jobs done on them."""
+"""Engines, whose they are, and the jobs done on them."""
 
 from __future__ import annotations
 
@@ -9,25 +9,6 @@ from django.db import models
 from django.db.models import F, Q
 
 
-class Owner(models.Model):
-    """Who owns engines. Personal data stands here, and with who signed for things given back (`GiveBack`)."""
-
-    name = models.CharField(max_length=200)
-    address = models.TextField(blank=True)
-    telephone = models.CharField(max_length=60, blank=True)
-    email = models.EmailField(blank=True)
-    version = models.PositiveIntegerField(default=1)
-
-    class Meta:
-        permissions = [
-            ("act_owner", "enter and change owners of engines"),
-            ("act_see_owner", "read the personal data of owners"),
-        ]
-
-    def __str__(self) -> str:
-        return f"owner {self.pk}"
-
-
 class Engine(models.Model):
     """One engine. The place that is this engine holds what is inside it, by use position."""
 
@@ -36,7 +17,7 @@ class Engine(models.Model):
     digits = models.BigIntegerField(help_text="the digits after the prefix, compared as a whole number")
     place = models.OneToOneField("inventory.Place", models.PROTECT, related_name="engine")
     owner = models.ForeignKey(
-        Owner,
+        "inventory.Owner",
         models.PROTECT,
         null=True,
         blank=True,
@@ -57,7 +38,7 @@ class EngineOwner(models.Model):
 
     act = models.ForeignKey("inventory.Act", models.PROTECT, related_name="+")
     engine = models.ForeignKey(Engine, models.PROTECT, related_name="owners")
-    owner = models.ForeignKey(Owner, models.PROTECT, related_name="+")
+    owner = models.ForeignKey("inventory.Owner", models.PROTECT, related_name="+")
     since = models.DateField()
 
 

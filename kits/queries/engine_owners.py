@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import date
 
-from kits.models import Engine, EngineOwner, Owner
+from inventory.models import Owner
+from kits.models import Engine, EngineOwner
 
 
 def owners_of(engine: Engine) -> list[EngineOwner]:

@@ -12,11 +12,11 @@ from inventory.domain.errors import DomainError
 from inventory.domain.import_cells import Cell
 from inventory.domain.import_known import Known
 from inventory.domain.part_numbers import compare_key
-from inventory.models import Site
+from inventory.models import Owner, Site
 from inventory.queries.days import shop_day
 from kits.domain.engine_numbers import parse_engine_number
 from kits.domain.import_jobs import KnownJobs
-from kits.models import Engine, EngineFamily, Job, JobOperation, Owner, Procedure
+from kits.models import Engine, EngineFamily, Job, JobOperation, Procedure
 from kits.queries.terms import readings_of
 
 

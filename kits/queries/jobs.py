@@ -6,7 +6,6 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from inventory.domain.errors import DomainError
 from inventory.queries.catalogue import near_numbers
 from inventory.queries.search import by_nearness
 from kits.models import (
@@ -17,7 +16,6 @@ from kits.models import (
     JobEnd,
     JobFinding,
     JobOperation,
-    Owner,
     ToolLoan,
 )
 from kits.queries.chosen import counting
@@ -161,16 +159,3 @@ def _end(row: Job) -> dict[str, Any] | None:
         "checker": end.checker.username if end.checker else "",
         "reason": end.reason,
     }
-
-
-def owners() -> QuerySet[Owner]:
-    """All owners of engines."""
-    return Owner.objects.all()
-
-
-def owner(owner_id: int) -> Owner:
-    """One owner; DomainError "not-found"."""
-    found = Owner.objects.filter(pk=owner_id).first()
-    if found is None:
-        raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
-    return found

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from inventory.models import Owner
 from kits.domain.build_checks import due_lines
 from kits.domain.letters import SERVICE_CAUTION, LateWork, service_letter
-from kits.models import AfterRunDone, FirstRun, Job, Owner
+from kits.models import AfterRunDone, FirstRun, Job
 from kits.queries.documents import family_of
 from kits.queries.engine_owners import owners_on
 from kits.queries.service_parts import Kept, service_parts

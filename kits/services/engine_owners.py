@@ -8,10 +8,11 @@ from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.models import Act, Person
 from inventory.queries.days import shop_day
+from inventory.queries.owners import owner as owner_called
 from inventory.services.run import Body, Done, Stamp, run
 from kits.queries.engine_owners import owners_on
 from kits.services.meters import engine_called
-from kits.services.owning import now_owned, owner_by_id
+from kits.services.owning import now_owned
 
 
 def change_hands(*, actor: Person, stamp: Stamp, engine: str, owner_id: int, since: date, reason: str = "") -> Done:
@@ -24,7 +25,7 @@ def change_hands(*, actor: Person, stamp: Stamp, engine: str, owner_id: int, sin
     request = {"engine": engine, "owner": owner_id, "since": since, "reason": reason}
 
     def work(act: Act) -> Body:
-        row, owner = engine_called(engine), owner_by_id(owner_id)
+        row, owner = engine_called(engine), owner_called(owner_id)
         locks.row("kits_engine", [row.pk])
         if since > shop_day(act.occurred_at):
             raise DomainError(

@@ -6,18 +6,11 @@ from datetime import date
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act
+from inventory.models import Act, Owner
 from inventory.queries.days import shop_day
-from kits.models import Engine, EngineOwner, Owner
+from inventory.queries.owners import owner as owner_called
+from kits.models import Engine, EngineOwner
 from kits.queries.engine_owners import owners_of, owners_on
-
-
-def owner_by_id(owner_id: int) -> Owner:
-    """An owner; DomainError "not-found"."""
-    found = Owner.objects.filter(pk=owner_id).first()
-    if found is None:
-        raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
-    return found
 
 
 def now_owned(act: Act, engine: Engine, owner: Owner, since: date) -> int:
@@ -47,11 +40,11 @@ def owned_at_booking(
     if since is not None and since < shop_day(act.occurred_at):
         then = owners_on([engine.pk], since).get(engine.pk)
         if then is None or then.pk != owner_id:
-            now_owned(act, engine, owner_by_id(owner_id), since)
+            now_owned(act, engine, owner_called(owner_id), since)
         return
     if engine.owner_id == owner_id:
         return
-    owner = owner_by_id(owner_id)
+    owner = owner_called(owner_id)
     if engine.owner_id is not None and not new_owner:
         raise DomainError(
             "owner-differs",

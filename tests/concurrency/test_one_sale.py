@@ -5,9 +5,11 @@ from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_s
 from tests.concurrency.races import meet_before, no_locks, refusals
 from tests.databases import together
 from tests.factories.acts import done, item
-from tests.factories.stores import PartFactory, PersonFactory, quarantine, stamp, stock
+from tests.factories.stores import OwnerFactory, PartFactory, PersonFactory, quarantine, stamp, stock
 
-SALE = {"customer": "boatyard", "reason": "walked in", "demand": True}
+
+def sale():
+    return {"buyer": OwnerFactory().pk, "reason": "walked in", "demand": True}
 
 
 def returning():
@@ -15,8 +17,8 @@ def returning():
     quarantine("Q1")
     lines = [LeavingLine(item("R-1", "lot=A").pk, 4, "R1")]
     # Another four were sold: the books' own place would give them, only the line does not.
-    done(sell_at_counter, lines=lines, **SALE)
-    line = done(sell_at_counter, lines=lines, **SALE)["lines"][0]["line"]
+    done(sell_at_counter, lines=lines, **sale())
+    line = done(sell_at_counter, lines=lines, **sale())["lines"][0]["line"]
 
     def one(person):
         return lambda: take_back_sold(
@@ -35,8 +37,10 @@ def test_the_last_piece_is_sold_once_and_what_was_sold_comes_back_once(shop_data
     assert apart() == 4
     last = [LeavingLine(item("R-1", "lot=A").pk, 1, "R1")]
 
+    words = sale()
+
     def selling(person):
-        return lambda: sell_at_counter(actor=person, stamp=stamp(), lines=last, **SALE)
+        return lambda: sell_at_counter(actor=person, stamp=stamp(), lines=last, **words)
 
     assert refusals(together([selling(PersonFactory()) for _ in range(2)])) == ["not-there"]
 

@@ -13,7 +13,7 @@ from django.contrib.auth.models import Permission
 from inventory.domain.part_numbers import compare_key
 from inventory.domain.places import PlaceKind
 from inventory.domain.safety_sheets import CHEMICAL_KINDS
-from inventory.models import Act, Part, Person, Place, SafetySheet, SafetySheetReading, Site, Supplier
+from inventory.models import Act, Owner, Part, Person, Place, SafetySheet, SafetySheetReading, Site, Supplier
 from inventory.services import things
 from inventory.services.receive import ReceiveLine, SetLabel, receive
 from inventory.services.run import Stamp, run
@@ -56,6 +56,15 @@ class PartFactory(factory.django.DjangoModelFactory):
     unit = "EA"
     base = "piece"
     tracked_by = "lot"
+
+
+class OwnerFactory(factory.django.DjangoModelFactory):
+    """Somebody outside the shop: owns an engine, or buys at the counter."""
+
+    class Meta:
+        model = Owner
+
+    name = factory.Sequence(lambda n: f"boatyard {n}, 0123")
 
 
 class SupplierFactory(factory.django.DjangoModelFactory):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
+from inventory.services.owners import OwnerIn, add_owner
 from kits.models import MeterReading
 from kits.services.engine_owners import change_hands
 from kits.services.engines import mark_classed
 from kits.services.give_back import GiveIn, give_back
-from kits.services.owners import OwnerIn, add_owner
 from kits.services.substitute_words import record_substitute_word
 from kits.services.terms import change_meter, read_meter, withdraw_meter_reading
 from tests.factories.stores import NOON, PartFactory, PersonFactory, stamp

@@ -7,6 +7,7 @@ from typing import Any
 
 from inventory.models import Balance, Part, Serial
 from inventory.services.open_tube import open_tube
+from inventory.services.owners import OwnerIn, add_owner, change_owner
 from inventory.services.sheets import enter_sheet
 from kits.models import Job
 from kits.services.build import (
@@ -44,7 +45,6 @@ from kits.services.look_again import LookIn, look_again
 from kits.services.marks import clean_marks
 from kits.services.open_gate import GateIn, TubeIn, open_gate
 from kits.services.origins import enter_origin_word, lose_positions
-from kits.services.owners import OwnerIn, add_owner, change_owner
 from kits.services.pick_kit import hand_over, pick
 from kits.services.release import lapse, release
 from kits.services.revisions import RevisionIn, decide_revisions

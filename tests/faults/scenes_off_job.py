@@ -7,14 +7,14 @@ from typing import Any
 from inventory.services.demand_marks import mark_demand
 from inventory.services.off_job import LeavingLine, sell_at_counter, take_back_sold, use_in_workshop
 from tests.factories.acts import done
-from tests.factories.stores import NOON
+from tests.factories.stores import NOON, OwnerFactory
 from tests.faults.scenes import scene
 from tests.faults.scenes_stores import lot_of
 
 
 def _sale() -> dict[str, Any]:
     lines = [LeavingLine(lot_of(4, promised=1).pk, 3, "R1")]
-    return {"lines": lines, "customer": "boatyard", "reason": "walked in", "demand": True}
+    return {"lines": lines, "buyer": OwnerFactory().pk, "reason": "walked in", "demand": True}
 
 
 @scene(sell_at_counter)

@@ -61,7 +61,7 @@ from tests.factories.counting import entered, minutes, sheet_of
 from tests.factories.keeping import rings
 from tests.factories.lending import lending
 from tests.factories.orders import came, every_row
-from tests.factories.stores import NOON, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
+from tests.factories.stores import NOON, OwnerFactory, PartFactory, PersonFactory, cart, quarantine, shelf, stamp, stock
 from tests.factories.stores_kits import kit
 from tests.factories.vans import road
 from tests.factories.workshop import workshop
@@ -189,7 +189,9 @@ def sold_and_back():
     """A sale of which one came back."""
     stock(PartFactory(number="C-1"), 4, lot="C")
     line = LeavingLine(item("C-1", "lot=C").pk, 2, "R1")
-    sold = done(sell_at_counter, lines=[line], customer="boatyard", reason="walked in", demand=True)["lines"][0]["line"]
+    sold = done(sell_at_counter, lines=[line], buyer=OwnerFactory().pk, reason="walked in", demand=True)["lines"][0][
+        "line"
+    ]
     done(take_back_sold, line=sold, amount=1, place="Q1", reason="the wrong size")
     done(mark_demand, part="C-1", month=NOON.date(), reason="a recall")
 

@@ -46,7 +46,9 @@ class WorkshopUseInSerializer(ActSerializer):
 class CounterSaleInSerializer(WorkshopUseInSerializer):
     """Sold at the counter."""
 
-    customer = TextField(max_length=200, help_text="how the buyer is reached if a lot is recalled")
+    buyer = WholeField(
+        help_text="number of the owner who bought it, entered as any owner is; reached if a lot is recalled"
+    )
 
 
 class LeftLineSerializer(serializers.Serializer):
@@ -67,7 +69,7 @@ class LeftSerializer(serializers.Serializer):
     """What left."""
 
     what = serializers.CharField()
-    customer = serializers.CharField(allow_blank=True)
+    buyer = serializers.IntegerField(allow_null=True, help_text="of a sale")
     reason = serializers.CharField()
     demand = serializers.BooleanField()
     lines = LeftLineSerializer(many=True)

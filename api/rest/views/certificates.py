@@ -65,7 +65,14 @@ class CertificatesView(ListView):
         "Keep a certificate with its file, beside its lots; a lot that it does not speak of is stopped",
         shapes.CertificateInSerializer,
         shapes.CertificateMadeSerializer,
-        refusals=("certificate-known", "file-unusable", "not-found", "nothing-given", "too-many-lines"),
+        refusals=(
+            "certificate-known",
+            "file-unusable",
+            "not-found",
+            "nothing-given",
+            "too-many-lines",
+            "wrong-supplier",
+        ),
     )
     def post(self, request: Request) -> Response:
         """Keep."""
@@ -108,7 +115,7 @@ class CertificateLotsView(View):
         "Lay a certificate beside more lots; one that it does not speak of is stopped",
         shapes.CertificateLotsInSerializer,
         shapes.CertificateLaidSerializer,
-        refusals=("not-found", "nothing-given", "too-many-lines"),
+        refusals=("not-found", "nothing-given", "too-many-lines", "wrong-supplier"),
     )
     def post(self, request: Request, number: int) -> Response:
         """Lay beside."""

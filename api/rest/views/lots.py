@@ -233,7 +233,14 @@ class LotExtensionsView(View):
         "Extend the shelf life of a lot, once, after its sample was inspected",
         shapes.ExtensionInSerializer,
         shapes.ExtendedSerializer,
-        refusals=("not-found", "reason-missing", "extension-not-allowed", "extension-used", "extension-unsigned"),
+        refusals=(
+            "extension-not-allowed",
+            "extension-unsigned",
+            "extension-used",
+            "not-found",
+            "reason-missing",
+            "sample-unusable",
+        ),
     )
     def post(self, request: Request, number: int) -> Response:
         """Extend."""

@@ -57,7 +57,7 @@ class LeftFilters(filters.StrictFilterSet):
 
     part = filters.text("item__part__number", "of this part")
     lot = filters.text("item__lot__code", "of this lot")
-    customer = filters.text("off_job__customer", "to this customer")
+    buyer = filters.number("off_job__buyer", "sold to the owner with this number")
     demand = filters.Truth("that count as demand", method="counts")
 
     def counts(self, rows: QuerySet[Any], name: str, value: bool) -> QuerySet[Any]:

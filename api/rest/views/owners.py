@@ -14,10 +14,10 @@ from api.rest.serializers import owners as shapes
 from api.rest.views.base import ListView, View, actor_of
 from api.rest.views.engines import engine_of
 from api.rest.views.parts import facts_of
-from kits.queries import jobs as read
+from inventory.queries import owners as read
+from inventory.services.owners import OwnerIn, add_owner, change_owner
 from kits.queries.engine_owners import owners_of
 from kits.services.engine_owners import change_hands
-from kits.services.owners import OwnerIn, add_owner, change_owner
 
 _JUDGED = ("nothing-given", "text-too-long")
 
@@ -37,7 +37,7 @@ def rendered(row: Any) -> dict[str, Any]:
 class OwnersView(ListView):
     """`owners`."""
 
-    acts = {"GET": "see_owner", "POST": "owner"}
+    acts = {"GET": "see_owner", "POST": "enter_owner"}
     orderings = ("pk", "name")
 
     def rows(self) -> QuerySet[Any]:
@@ -48,14 +48,19 @@ class OwnersView(ListView):
         """Records."""
         return [rendered(row) for row in rows]
 
-    @reading("owners_list", "Owners of engines", shapes.OwnerSerializer(many=True), refusals=("not-allowed",))
+    @reading(
+        "owners_list",
+        "Owners of engines, and buyers at the counter",
+        shapes.OwnerSerializer(many=True),
+        refusals=("not-allowed",),
+    )
     def get(self, request: Request) -> Response:
         """A page of owners."""
         return self.page(request)
 
     @act(
         "owners_create",
-        "Enter an owner",
+        "Enter an owner, or a buyer at the counter",
         shapes.OwnerInSerializer,
         shapes.OwnerMadeSerializer,
         refusals=_JUDGED,

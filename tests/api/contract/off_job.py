@@ -10,7 +10,7 @@ from django.utils import timezone
 from inventory.models import Item, Person
 from inventory.services.off_job import LeavingLine, sell_at_counter
 from tests.api.contract.shops import Good
-from tests.factories.stores import PartFactory, quarantine, shelf, stamp, stock
+from tests.factories.stores import OwnerFactory, PartFactory, quarantine, shelf, stamp, stock
 
 
 def _line() -> dict[str, Any]:
@@ -19,7 +19,7 @@ def _line() -> dict[str, Any]:
 
 
 def _selling(actor: Person) -> Good:
-    words = {"customer": "boatyard", "reason": "walked in", "demand": True}
+    words = {"buyer": OwnerFactory().pk, "reason": "walked in", "demand": True}
     return Good(body={"lines": [_line()], **words})
 
 
@@ -30,7 +30,7 @@ def _using(actor: Person) -> Good:
 def _sold(actor: Person) -> int:
     line = _line()
     lines = [LeavingLine(line["item"], 2, "R1")]
-    words: dict[str, Any] = {"customer": "boatyard", "reason": "walked in", "demand": True}
+    words: dict[str, Any] = {"buyer": OwnerFactory().pk, "reason": "walked in", "demand": True}
     done = sell_at_counter(actor=actor, stamp=stamp(timezone.now()), lines=lines, **words)
     return int(done.body["lines"][0]["line"])
 

@@ -97,3 +97,18 @@ def test_the_queries_do_not_grow_with_the_lists(manager, many, django_assert_num
     for path, queries in (("certificates", 3), ("sample-plans", 2), ("lot-inspections", 2)):
         with django_assert_num_queries(queries):
             manager.rows(path)
+
+
+def test_a_certificate_of_another_supplier_is_not_laid_beside_a_lot_of_the_same_code(client_of):
+    PartFactory(number="O-1")
+    came(ReceiveLine("O-1", 5, lot="A"))
+    its = Lot.objects.get().pk
+    SupplierFactory(code="other", name="Another")
+    keeper = client_of("storekeeper")
+    answer = keeper.send("certificates", body(supplier="other", lots=[its]))
+    assert (answer.status_code, answer.json()["code"]) == (422, "wrong-supplier")
+    assert answer.json()["values"]["delivered_by"] == ["maker"]
+    made = keeper.send("certificates", body(supplier="other")).json()
+    laid = keeper.send(f"certificates/{made['certificate']}/lots", {"lots": [its]})
+    assert (laid.status_code, laid.json()["code"]) == (422, "wrong-supplier")
+    assert keeper.rows("certificates", lot="A") == []

@@ -3,8 +3,9 @@
 import pytest
 
 from inventory.domain.places import PlaceKind
+from inventory.models import Owner
 from inventory.services import things
-from kits.models import Engine, EngineFamily, Owner
+from kits.models import Engine, EngineFamily
 from tests.api.rest.rebuilds import job_body, rebuild, small_shop
 from tests.factories.engines import family_document
 

@@ -4,7 +4,8 @@ import base64
 
 import pytest
 
-from kits.models import Job, Owner
+from inventory.models import Owner
+from kits.models import Job
 from tests.factories.workshop import workshop
 
 pytestmark = pytest.mark.django_db

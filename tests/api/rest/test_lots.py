@@ -203,6 +203,7 @@ def test_an_inspector_extends_a_life_once_and_the_lot_says_so(manager, client_of
     [
         ({"passed": False}, "extension-not-allowed"),
         ({"sample_pieces": 0}, "extension-unsigned"),
+        ({"sample_pieces": 21}, "sample-unusable"),
         ({"found": " "}, "fields-wrong"),
         ({"passed": "yes"}, "fields-wrong"),
     ],

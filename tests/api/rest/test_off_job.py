@@ -5,7 +5,7 @@ import pytest
 from inventory.models import Item
 from inventory.queries.whereabouts import lot_whereabouts
 from kits.queries.engines import engines_with_lot
-from tests.factories.stores import PartFactory, quarantine, shelf, stock
+from tests.factories.stores import OwnerFactory, PartFactory, quarantine, shelf, stock
 
 pytestmark = pytest.mark.django_db
 RING_AT = "CYL-1/ring"
@@ -16,9 +16,12 @@ def test_a_sale_comes_back_to_quarantine_and_the_history_shows_what_counts(clien
     quarantine("Q1")
     its = Item.objects.get().pk
     keeper = client_of("storekeeper")
+    # Who sells enters the buyer, and need not see who else is on record.
+    buyer = keeper.send("owners", {"name": "boatyard", "telephone": "0123"}).json()["owner"]
+    assert keeper.read(f"owners/{buyer}").status_code == 403
     body = {
         "lines": [{"item": its, "amount": "3 EA", "place": "R1"}],
-        "customer": "boatyard",
+        "buyer": buyer,
         "reason": "walked in",
         "demand": True,
     }
@@ -27,8 +30,15 @@ def test_a_sale_comes_back_to_quarantine_and_the_history_shows_what_counts(clien
         keeper.send("counter-sales", {k: v for k, v in body.items() if k != "demand"}).json()["code"] == "fields-wrong"
     )
     assert client_of("technician").send("counter-sales", body).json()["code"] == "not-allowed"
+    for wrong, status, code in (
+        ("boatyard", 400, "fields-wrong"),
+        (None, 400, "fields-wrong"),
+        (999, 404, "not-found"),
+    ):
+        answer = keeper.send("counter-sales", body | {"buyer": wrong})
+        assert (answer.status_code, answer.json()["code"]) == (status, code)
     sold = keeper.send("counter-sales", body)
-    assert sold.status_code == 201
+    assert (sold.status_code, sold.json()["buyer"]) == (201, buyer)
     back = {"amount": "1 EA", "place": "R1", "reason": "wrong size"}
     returns = f"counter-sale-lines/{sold.json()['lines'][0]['line']}/returns"
     assert keeper.send(returns, back).json()["code"] == "wrong-place"
@@ -36,7 +46,12 @@ def test_a_sale_comes_back_to_quarantine_and_the_history_shows_what_counts(clien
     used = {"lines": [{"item": its, "amount": 2, "place": "R1"}], "reason": "test rig", "demand": False}
     assert client_of("technician").send("workshop-uses", used).status_code == 201
     [row] = keeper.read("counter-sales?lot=L-1&demand=true").json()["results"]
-    assert (row["customer"], row["amount"], row["brought_back"], row["shown"]) == ("boatyard", 3, 1, "3 EA")
+    assert (row["buyer"], row["amount"], row["brought_back"], row["shown"]) == (buyer, 3, 1, "3 EA")
+    assert keeper.read(f"counter-sales?buyer={buyer}").json()["results"] == [row]
+    assert keeper.read(f"counter-sales?buyer={buyer + 1}").json()["results"] == []
+    for wrong in ("boatyard", "-1", "1.5", "9" * 20):
+        assert keeper.read(f"counter-sales?buyer={wrong}").json()["code"] == "fields-wrong"
+    assert "boatyard" not in keeper.read("counter-sales").content.decode()
     assert keeper.read("counter-sales?demand=false").json()["results"] == []
     assert [one["reason"] for one in keeper.read("workshop-uses").json()["results"]] == ["test rig"]
     answer = manager.read("demand").json()
@@ -99,7 +114,7 @@ def test_a_chemical_and_half_a_pack_are_refused_by_name_at_the_counter_and_in_th
     lines = [{"item": tin, "amount": "1 EA", "place": "R1"}, {"item": ring, "amount": "4 EA", "place": "R1"}]
     body = {"lines": lines, "reason": "walked in", "demand": True}
     keeper = client_of("storekeeper")
-    for path, more in (("counter-sales", {"customer": "boatyard"}), ("workshop-uses", {})):
+    for path, more in (("counter-sales", {"buyer": OwnerFactory().pk}), ("workshop-uses", {})):
         answer = keeper.send(path, body | more)
         codes = [(line["line"], line["code"]) for line in answer.json()["lines"]]
         assert (answer.status_code, codes) == (422, [(1, "safety-sheet-missing"), (2, "pack-not-whole")])

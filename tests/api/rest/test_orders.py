@@ -200,3 +200,14 @@ def test_what_a_supplier_did(shop, manager):
     assert "Kaplan-Meier" in row["estimator"]
     assert manager.read("supplier-records", supplier="rnaker").json()["code"] == "not-found"
     assert manager.read("supplier-records", since="2025-13-01").json()["code"] == "parameter-wrong"
+
+
+def test_goods_without_a_claim_go_back_to_who_delivered_them(client_of, shop):
+    (came_in,) = came(ReceiveLine("O-1", 15, lot="A", cure_code="3Q24"))
+    SupplierFactory(code="other", name="Another")
+    back = {"note": "RN", "lines": [{"item": came_in["item"], "place": "R1", "amount": 1, "coins": 5}]}
+    keeper = client_of("storekeeper")
+    answer = keeper.send("supplier-returns", back | {"supplier": "other"})
+    assert (answer.status_code, answer.json()["lines"][0]["code"]) == (422, "wrong-supplier")
+    assert answer.json()["lines"][0]["ways_out"][0] == "Send it back to maker."
+    assert keeper.send("supplier-returns", back | {"supplier": "maker"}).status_code == 201

@@ -20,12 +20,12 @@ pytestmark = pytest.mark.django_db
 MATRIX = {
     "parts manager": "accept answer_clash answer_loan approve ask_loan ask_more assemble book break_set cancel catalogue"
     " certificate check choose close core_value correct count count_washed credit date deposit"
-    " explain_transfer extra_hours find finding fit free gauge give_back hand_engine_over hand_over"
+    " enter_owner explain_transfer extra_hours find finding fit free gauge give_back hand_engine_over hand_over"
     " hold import inspect inspect_lot invoice keep lend mark_demand match_set measure name_checker old_unit open"
     " order origin outside overrule_return owner pick procedure read_meter receive recount release"
     " release_kept remove return revise_job scrap see_owner sell send_later set_dates sign_safety_sheet"
     " stop storage take_transfer test_engine transfer use_here withdraw_reading write_off",
-    "storekeeper": "ask_loan assemble certificate count hand_over hold inspect_lot old_unit open pick receive recount"
+    "storekeeper": "ask_loan assemble certificate count enter_owner hand_over hold inspect_lot old_unit open pick receive recount"
     " return scrap sell send_later sign_safety_sheet storage take_transfer transfer use_here",
     "technician": "accept answer_loan ask_loan ask_more break_set check choose close count_washed extra_hours find"
     " finding fit give_back hold inspect match_set measure old_unit open read_meter recount remove"
@@ -34,7 +34,7 @@ MATRIX = {
     " let_height_be match_set measure read_meter recount release_quarantine send_later set_dates"
     " sign_safety_sheet state_cause stop storage test_engine withdraw_reading",
     "warranty clerk": "certificate claim hand_engine_over read_meter release_kept see_owner state_cause stop",
-    "owner": "approve credit deposit invoice name_checker owner see_owner",
+    "owner": "approve credit deposit enter_owner invoice name_checker owner see_owner",
     "apprentice": "count count_washed pick send_later sign_safety_sheet",
 }
 

@@ -8,12 +8,12 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Act
 from inventory.services.correct import correct
+from inventory.services.owners import OwnerIn, add_owner
 from kits.models import Engine, Job
 from kits.queries.service_due import service_letters
 from kits.services.build import record_after_run, record_first_run
 from kits.services.engine_owners import change_hands
 from kits.services.families import enter_family
-from kits.services.owners import OwnerIn, add_owner
 from tests.api.rest.clients import somebody
 from tests.api.rest.described import DescribedClient
 from tests.factories import workshop

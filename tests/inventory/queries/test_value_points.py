@@ -29,7 +29,7 @@ from tests.factories.acts import done, item
 from tests.factories.damage import execute
 from tests.factories.moves import move, spot
 from tests.factories.orders import came
-from tests.factories.stores import NOON, PartFactory, PersonFactory, bench, quarantine, shelf, stamp
+from tests.factories.stores import NOON, OwnerFactory, PartFactory, PersonFactory, bench, quarantine, shelf, stamp
 from tests.factories.stores_kits import kit
 
 pytestmark = pytest.mark.django_db
@@ -75,7 +75,7 @@ def busy(db):
     to_bench(Item.objects.get(part__number="HG"), 1, 3)
     to_bench(one_set, 1, 3)
     sold = done(
-        sell_at_counter, stamp=at(3), lines=[LeavingLine(bolt.pk, 2, "R1")], customer="boatyard", reason="walked in",
+        sell_at_counter, stamp=at(3), lines=[LeavingLine(bolt.pk, 2, "R1")], buyer=OwnerFactory().pk, reason="walked in",
         demand=False,
     )  # fmt: skip
     done(scrap, stamp=at(4), item_id=bolt.pk, amount=1, reason="bent", who_pays="shop", place="R1")

@@ -103,3 +103,30 @@ def test_what_is_wrong_with_a_certificate_is_named():
     undo("enter certificate")
     refused("not-found", lay_certificate, certificate=body["certificate"], lots=[its])
     done(enter_certificate, **given)
+
+
+def test_one_code_of_two_suppliers_a_certificate_is_laid_beside_the_lot_of_its_own():
+    its = lot("A")
+    SupplierFactory(code="other", name="Another")
+    stranger = {"supplier": "other", "number": "C-9"}
+    error = refused("wrong-supplier", certificate_of, lots=[its], **stranger)
+    assert error.values == {"lot": its, "supplier": "other", "delivered_by": ["maker"]}
+    assert (error.ways_out[0], Stop.objects.count()) == ("Enter the certificate that maker sent.", 0)
+    kept = certified("A", **stranger)["certificate"]
+    refused("wrong-supplier", lay_certificate, certificate=kept, lots=[its])
+    # Once some of the lot came from them too, it may be theirs.
+    done(receive, supplier="other", place="R1", lines=[ReceiveLine("O-1", 5, lot="A")])
+    assert done(lay_certificate, certificate=kept, lots=[its])["stops"] == []
+
+
+def test_beside_a_lot_that_nobody_on_record_delivered_any_certificate_may_lie():
+    its = lot("A")
+    undo("receive")
+    SupplierFactory(code="other", name="Another")
+    assert certified("A", supplier="other", lots=(its,))["lots"][0]["speaks_of_it"] is True
+
+
+def certificate_of(**given):
+    """A certificate that names lot A."""
+    file = {"filename": "c.pdf", "content_type": "application/pdf", "content": PDF}
+    return enter_certificate(dated_on=date(2025, 1, 2), printed_lots=["A"], **given, **file)

@@ -8,6 +8,7 @@ from inventory.domain.errors import ManyErrors
 from inventory.models import Act
 from inventory.queries.deliveries import credits_awaited, rejects, rendered_rejects, rendered_returns, return_lines
 from inventory.services.claims import ReturnLine, enter_credit, reject, return_to_supplier
+from inventory.services.count import CountLine, count
 from inventory.services.orders import OrderLineIn
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.scrap import scrap
@@ -215,3 +216,36 @@ def test_no_claim_lies_before_the_day_of_what_it_rests_on():
     settled = {"line": row, "what": "credited", "coins": 900}
     refused("dates-turned", enter_credit, stamp=stamp(NOON.replace(day=13)), **settled)
     done(enter_credit, stamp=stamp(NOON.replace(day=15)), **settled)
+
+
+def test_without_a_claim_goods_go_back_to_a_supplier_that_delivered_them_only():
+    line = delivered()
+    PartFactory(number="O-2")
+    (second,) = came(ReceiveLine("O-2", 5, lot="B"))
+    SupplierFactory(code="other", name="Another")
+    done(receive, supplier="other", place="R1", lines=[ReceiveLine("O-2", 5, lot="B")])
+    done(transfer, lines=[TransferLine(line["item"], 4, "R1", "Q1")], note="looked at")
+    goes = [ReturnLine(line["item"], "R1", 1, 50), ReturnLine(second["item"], "R1", 1, 50)]
+    error = refused(
+        "wrong-supplier",
+        return_to_supplier,
+        supplier="other",
+        note="RN-1",
+        lines=[*goes, ReturnLine(line["item"], "Q1", 1, 50)],
+    )
+    assert [(number, one.code) for number, one in error.errors] == [(1, "wrong-supplier"), (3, "wrong-supplier")]
+    assert error.errors[0][1].values == {"item": "O-1, lot A", "supplier": "other", "delivered_by": ["maker"]}
+    assert error.errors[0][1].ways_out[0] == "Send it back to maker."
+    # What both delivered goes to either.
+    done(return_to_supplier, supplier="other", note="RN-1", lines=goes[1:])
+    done(return_to_supplier, supplier="maker", note="RN-2", lines=goes)
+    assert gone("supplier") == [("O-1", "lot=A", -19), ("O-2", "lot=B", -8)]
+
+
+def test_what_nobody_on_record_delivered_goes_back_to_whom_it_came_from():
+    line = delivered()
+    undo("receive")
+    done(count, place="R1", lines=[CountLine(3, line["item"])], reason="found")
+    SupplierFactory(code="other", name="Another")
+    done(return_to_supplier, supplier="other", note="RN-1", lines=[ReturnLine(line["item"], "R1", 3, 50)])
+    assert standing() == []

@@ -6,6 +6,7 @@ import pytest
 
 from inventory.models import LifeExtension, Lot, Part, ShopSetting
 from inventory.services.catalogue import change_part
+from inventory.services.claims import ReturnLine, return_to_supplier
 from inventory.services.correct import correct
 from inventory.services.extend_life import extend_life
 from inventory.services.put_right import set_lot_dates
@@ -245,3 +246,20 @@ def test_a_lot_past_its_day_is_inspected_in_quarantine_and_released_once_its_lif
     # More of the lot is judged by the day that is on record now.
     made = done(receive, supplier=seller, place="R1", lines=[line])
     assert [(one["place"], one["expires_on"]) for one in made["lines"]] == [("R1", "2027-10-01")]
+
+
+@pytest.mark.django_db
+def test_no_more_is_looked_at_than_there_was_at_that_moment():
+    """Ten came, of which a job holds four; two went back later, which takes nothing from what was there before."""
+    row, later = lot(), NOON + timedelta(days=2)
+    ring = item(row.part.number, "lot=B1")
+    error = refused("sample-unusable", extend_life, lot_id=row.pk, **GOOD | {"sample_pieces": 11})
+    assert error.values == {"lot": "B1", "sample": 11, "on_hand": 10}
+    held(ring, cart("cart J1"), 4)
+    back = [ReturnLine(ring.pk, "R1", 2, 100)]
+    done(return_to_supplier, supplier="maker", note="RN-1", lines=back, stamp=stamp(later))
+    error = refused("sample-unusable", extend_life, lot_id=row.pk, stamp=stamp(later), **GOOD | {"sample_pieces": 9})
+    assert error.values["on_hand"] == 8
+    at = stamp(NOON + timedelta(days=1), recorded_at=NOON + timedelta(days=3))
+    done(extend_life, lot_id=row.pk, stamp=at, **GOOD | {"sample_pieces": 10})
+    assert LifeExtension.objects.get().sample_pieces == 10

@@ -1,12 +1,15 @@
 """Sold at the counter and brought back, used in the workshop, bought in an emergency: with a reason, a word on demand, at cost."""
 
+import json
 from datetime import date, timedelta
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from inventory.domain.errors import ManyErrors
-from inventory.models import Part
-from inventory.queries.off_job import demand
+from inventory.domain.off_job import What
+from inventory.models import Act, OffJob, Outcome, Part, Refusal
+from inventory.queries.off_job import demand, left, rendered_left
 from inventory.queries.valuation import stock_value
 from inventory.queries.value_walk import AsOf
 from inventory.queries.whereabouts import lot_whereabouts
@@ -19,6 +22,7 @@ from inventory.services.transfer import ReleaseLine, release_quarantine
 from tests.factories.acts import done, gone, held, item, picked, refused, standing
 from tests.factories.stores import (
     NOON,
+    OwnerFactory,
     PartFactory,
     PersonFactory,
     SupplierFactory,
@@ -31,9 +35,12 @@ from tests.factories.stores import (
 )
 
 pytestmark = pytest.mark.django_db
-SALE = {"customer": "boatyard, 0123", "reason": "walked in", "demand": True}
 
 LATER = NOON + timedelta(days=31)
+
+
+def sale(**more):
+    return {"buyer": OwnerFactory().pk, "reason": "walked in", "demand": True} | more
 
 
 @pytest.fixture
@@ -45,7 +52,7 @@ def ring():
 
 
 def sold(ring, amount=3, **more):
-    return done(sell_at_counter, lines=[LeavingLine(ring.pk, amount, "R1")], **SALE | more)["lines"][0]["line"]
+    return done(sell_at_counter, lines=[LeavingLine(ring.pk, amount, "R1")], **sale(**more))["lines"][0]["line"]
 
 
 def books():
@@ -59,11 +66,11 @@ def test_a_chemical_is_sold_with_a_sheet_on_record_and_used_by_somebody_who_sign
     stock(PartFactory(number="T-1", kind="sealant"), 5, lot="B1")
     lines = [LeavingLine(item("T-1", "lot=B1").pk, 1, "R1")]
     use = {"lines": lines, "reason": "bench top", "demand": False}
-    refused("safety-sheet-missing", sell_at_counter, lines=lines, **SALE)
+    refused("safety-sheet-missing", sell_at_counter, lines=lines, **sale())
     refused("safety-sheet-missing", use_in_workshop, actor=user, **use)
     sheets_read()
     refused("safety-sheet-unread", use_in_workshop, actor=user, **use)
-    done(sell_at_counter, lines=lines, **SALE)
+    done(sell_at_counter, lines=lines, **sale())
     sheets_read(user)
     done(use_in_workshop, actor=user, **use)
     assert standing() == [("T-1", "lot=B1", "R1", 3)]
@@ -93,9 +100,9 @@ def test_what_is_not_issued_loose_leaves_by_whole_packs_over_all_lines():
     def lines(*amounts):
         return [LeavingLine(ring, amount, "R1") for amount in amounts]
 
-    refused("pack-not-whole", sell_at_counter, lines=lines(4), **SALE)
+    refused("pack-not-whole", sell_at_counter, lines=lines(4), **sale())
     refused("pack-not-whole", use_in_workshop, lines=lines(10, 4), reason="rig", demand=False)
-    done(sell_at_counter, lines=lines(4, 6), **SALE)
+    done(sell_at_counter, lines=lines(4, 6), **sale())
     done(use_in_workshop, lines=lines(16), reason="rig", demand=False)
     assert standing() == []
 
@@ -126,12 +133,12 @@ def test_what_the_workshop_uses_is_an_expense_and_both_are_taken_back_by_a_corre
     assert (gone("workshop use"), books()) == ([("R-1", "lot=B1", 2)], (4_000, {"used in the workshop": 1_000}))
     assert lot_whereabouts(ring.lot_id).sum.used_here == 2
     done(correct, act_id=use.act_id, reason="it was for a job")
-    sale = sell_at_counter(actor=PersonFactory(), stamp=stamp(), lines=[LeavingLine(ring.pk, 1, "R1")], **SALE)
-    line = sale.body["lines"][0]["line"]
+    out = sell_at_counter(actor=PersonFactory(), stamp=stamp(), lines=[LeavingLine(ring.pk, 1, "R1")], **sale())
+    line = out.body["lines"][0]["line"]
     back = take_back_sold(actor=PersonFactory(), stamp=stamp(), line=line, amount=1, place="Q1", reason="wrong size")
-    refused("not-correctable", correct, act_id=sale.act_id, reason="never sold")
+    refused("not-correctable", correct, act_id=out.act_id, reason="never sold")
     done(correct, act_id=back.act_id, reason="it was another buyer")
-    done(correct, act_id=sale.act_id, reason="never sold")
+    done(correct, act_id=out.act_id, reason="never sold")
     assert (standing(), books()) == ([("R-1", "lot=B1", "R1", 10)], (5_000, {}))
     assert lot_whereabouts(ring.lot_id).sum.difference == 0
 
@@ -151,14 +158,15 @@ def test_what_is_held_stopped_too_old_opened_or_half_a_set_is_not_sold_and_every
         LeavingLine(half.pk, 1, "Q1"),
         LeavingLine(0, 1, "R1"),
     ]
-    error = refused("not-there", sell_at_counter, lines=lines, **SALE)
+    error = refused("not-there", sell_at_counter, lines=lines, **sale())
     assert isinstance(error, ManyErrors)
     assert [one.code for _, one in error.errors] == ["not-there", "expired", "stopped", "half-a-set", "not-found"]
     assert error.errors[0][1].values["holders"][0]["for"] == "cart J1"
     one = {"lines": [LeavingLine(ring.pk, 1, "R1")]}
-    refused("reason-missing", sell_at_counter, **one, **SALE | {"reason": " "})
-    refused("nothing-given", sell_at_counter, **one, **SALE | {"customer": " "})
-    refused("nothing-given", sell_at_counter, lines=[], **SALE)
+    refused("reason-missing", sell_at_counter, **one, **sale(reason=" "))
+    error = refused("not-found", sell_at_counter, **one, **sale(buyer=10**9))
+    assert error.values == {"owner": 10**9}
+    refused("nothing-given", sell_at_counter, lines=[], **sale())
     refused("reason-missing", use_in_workshop, **one, reason="", demand=True)
     # The workshop may use up what is past its day.
     done(use_in_workshop, lines=[lines[1]], reason="to seal the rig", demand=False)
@@ -226,3 +234,25 @@ def test_what_was_sold_does_not_come_back_before_it_went(ring):
     refused("dates-turned", take_back_sold, stamp=stamp(LATER - timedelta(seconds=1)), **back)
     done(take_back_sold, stamp=stamp(LATER), **back)
     assert books() == (4_000, {"sold at the counter": 1_000})
+
+
+def test_who_bought_is_a_number_in_every_row_and_a_name_with_the_owner_alone(ring):
+    buyer = OwnerFactory(name="Somebody Invented", telephone="555 0100")
+    (line,) = done(sell_at_counter, lines=[LeavingLine(ring.pk, 1, "R1")], **sale(buyer=buyer.pk))["lines"]
+    refused("not-there", sell_at_counter, lines=[LeavingLine(ring.pk, 99, "R1")], **sale(buyer=buyer.pk))
+    (row,) = rendered_left(left(What.COUNTER))
+    assert (row.line, row.buyer) == (line["line"], buyer.pk)
+    kept = json.dumps([list(model.objects.values()) for model in (Act, OffJob, Outcome, Refusal)], default=str)
+    assert f'"buyer": {buyer.pk}' in kept
+    assert [word for word in (buyer.name, buyer.telephone) if word in kept] == []
+    done(use_in_workshop, lines=[LeavingLine(ring.pk, 1, "R1")], reason="rig", demand=False)
+    assert [one.buyer for one in rendered_left(left(What.WORKSHOP))] == [None]
+
+
+@pytest.mark.parametrize("what", What)
+def test_a_sale_has_a_buyer_and_nothing_else_has_one(ring, what):
+    """The table itself says so: a row with a buyer too many or too few is not kept."""
+    buyer = None if what is What.COUNTER else OwnerFactory()
+    act = Act.objects.latest("pk")
+    with pytest.raises(IntegrityError, match="off_job_sale_has_buyer"), transaction.atomic():
+        OffJob.objects.create(act=act, what=what.value, demand=True, buyer=buyer)

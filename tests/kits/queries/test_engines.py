@@ -6,10 +6,10 @@ from decimal import Decimal
 import pytest
 
 from inventory.domain.errors import DomainError
-from inventory.models import Part
+from inventory.models import Owner, Part
 from inventory.queries.whereabouts import lot_whereabouts
 from inventory.services.open_item import open_kit
-from kits.models import Engine, Job, Owner
+from kits.models import Engine, Job
 from kits.queries.engines import engine_by_number, engines_at, engines_with_lot, near_engines
 from tests.factories.jobs import book, fit_rows, ring_job_catalogue
 from tests.factories.moves import DAY, item_of, kit_of, lot_of, move, spot

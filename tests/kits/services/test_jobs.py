@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 
 from inventory.domain.errors import ManyErrors
-from inventory.models import Hold, HoldEnd, Refusal
-from kits.models import Approval, Engine, FindingWithdrawal, Job, JobOperation, Owner
+from inventory.models import Hold, HoldEnd, Owner, Refusal
+from kits.models import Approval, Engine, FindingWithdrawal, Job, JobOperation
 from kits.queries.to_return import to_return
 from kits.services.families import enter_procedure
 from kits.services.jobs import (

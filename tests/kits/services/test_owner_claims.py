@@ -7,6 +7,7 @@ import pytest
 
 from inventory.domain.errors import ManyErrors
 from inventory.models import Act, Refusal
+from inventory.services.owners import OwnerIn, add_owner
 from kits.domain.owner_claims import ThingIn
 from kits.models import ClaimThing, Engine, MeterReading, OwnerClaim
 from kits.queries.owner_claims import claim_by_number, claim_record, claims, in_state, rendered_claims
@@ -14,7 +15,6 @@ from kits.services.claim_entries import answer_claim, close_claim, open_claim_ag
 from kits.services.engine_owners import change_hands
 from kits.services.finish import close_job, mark_not_needed
 from kits.services.owner_claims import MeterIn, enter_claim, name_things, withdraw_thing
-from kits.services.owners import OwnerIn, add_owner
 from kits.services.terms import hand_engine_over, read_meter, withdraw_meter_reading
 from tests.factories.acts import done, refused
 from tests.factories.rebuilds import book, listed, person

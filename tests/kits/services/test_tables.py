@@ -7,11 +7,11 @@ import pytest
 from api.tables.kinds import KINDS, table
 from api.tables.write import csv_lines
 from inventory.domain.errors import DomainError, ManyErrors
-from inventory.models import ImportFile, Refusal
+from inventory.models import ImportFile, Owner, Refusal
 from inventory.queries import imports as read
 from inventory.queries.audit import audit
 from inventory.services.tables import kinds
-from kits.models import EngineFamily, Job, MeterReading, Owner
+from kits.models import EngineFamily, Job, MeterReading
 from kits.queries.engine_owners import owners_on
 from kits.queries.jobs import full_record
 from kits.queries.likely import likely_findings

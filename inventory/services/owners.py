@@ -1,4 +1,4 @@
-"""Owners of engines: the only personal data that the shop keeps of people outside it."""
+"""Owners of engines and buyers at the counter: the only personal data that the shop keeps of people outside it."""
 
 from __future__ import annotations
 
@@ -7,9 +7,8 @@ from dataclasses import asdict, dataclass
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.models import Act, Person
+from inventory.models import Act, Owner, Person
 from inventory.services.run import Body, Done, Stamp, run
-from kits.models import Owner
 
 #: Longest texts that are kept, by field.
 LONGEST: Mapping[str, int] = {"name": 200, "address": 1000, "telephone": 60, "email": 254}
@@ -17,7 +16,7 @@ LONGEST: Mapping[str, int] = {"name": 200, "address": 1000, "telephone": 60, "em
 
 @dataclass(frozen=True, slots=True)
 class OwnerIn:
-    """Who owns engines. Only the name must be there."""
+    """Who owns engines, or buys at the counter. Only the name must be there."""
 
     name: str
     address: str = ""
@@ -52,7 +51,7 @@ def change_owner(*, actor: Person, stamp: Stamp, owner_id: int, version: int, ch
         if unknown or not changes:
             raise DomainError("nothing-given", "Say what of the owner is to be changed.", fields=unknown)
         _check(changes)
-        locks.row("kits_owner", [owner_id])
+        locks.row(Owner._meta.db_table, [owner_id])
         row = Owner.objects.filter(pk=owner_id).first()
         if row is None:
             raise DomainError("not-found", f"There is no owner {owner_id}.", owner=owner_id)
