@@ -13,6 +13,8 @@ from typing import Any
 from rest_framework.permissions import SAFE_METHODS, IsAuthenticated
 from rest_framework.request import Request
 
+from inventory.queries.people import groups_with
+
 PARTS_MANAGER = "parts manager"
 STOREKEEPER = "storekeeper"
 TECHNICIAN = "technician"
@@ -132,6 +134,12 @@ class MayAct(IsAuthenticated):
 
     message = "You may not do that; the parts manager or the owner can say who may."
 
+    @classmethod
+    def missing(cls, act: str) -> str:
+        """The refusal with the right that is missing and the groups that have it."""
+        groups = ", ".join(groups_with(may(act))) or "no group"
+        return f"{cls.message} It needs the right '{act.replace('_', ' ')}', which is with: {groups}."
+
     def has_permission(self, request: Request, view: Any) -> bool:
         """True if the person may; a write without a named act is nobody's. A method that the address has not got is answered as such."""
         if not super().has_permission(request, view):
@@ -139,6 +147,9 @@ class MayAct(IsAuthenticated):
         if request.method not in view.allowed_methods:
             return True  # the view answers 405
         act = view.act_of(request)
-        if request.method in SAFE_METHODS:
-            return not act or bool(request.user.has_perm(may(act)))
-        return bool(act) and bool(request.user.has_perm(may(act)))
+        if not act:
+            return request.method in SAFE_METHODS
+        if request.user.has_perm(may(act)):
+            return True
+        self.message = self.missing(act)
+        return False

@@ -142,7 +142,7 @@ def _do(person: Any, one: Sent) -> Any:
     way = KINDS[one.kind]
     act = way.view.acts["POST"]
     if not person.has_perm(may(act)):
-        raise PermissionDenied(MayAct.message)
+        raise PermissionDenied(MayAct.missing(act))
     where: dict[str, Any] = {way.name: one.of} if way.name else {}
     if way.numbers:
         if not _is_whole(one.of):

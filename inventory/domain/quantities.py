@@ -54,6 +54,7 @@ _MANY_DIGITS = re.compile(r"[0-9]{13}|\.[0-9]{10}")
 _UNIT_SIGNS = '"°\N{MICRO SIGN}'
 
 _HOW = 'write a number and a unit, as in "12 mL" or "3.5 in"'
+_HOW_COUNTED = 'what is counted: the number alone, without quotes, or "12 pieces"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +146,7 @@ def parse_quantity(text: str) -> Quantity:
         raise _refuse(text, "a fraction over zero")
     word = " ".join(found["unit"].split())
     if not word:
-        raise _refuse(text, "there is no unit")
+        raise _refuse(text, "there is no unit", _HOW, _HOW_COUNTED)
     unit = find_unit(word)
     if unit is None:
         raise _why_no_unit(text, plain, word)

@@ -171,7 +171,10 @@ def check_looked_at(counted: Iterable[Checked], looked_at: Iterable[str]) -> Non
         raise DomainError(
             "storage-unchecked",
             f"How is it stored? {'; '.join(f'{kind}: {RULES[kind]}' for kind in missing)}.",
-            ways_out=("Look, and name these kinds as looked at; say at its line what was wrong.",),
+            ways_out=(
+                f"Look, and name these kinds under looked_at ({', '.join(missing)}); what is stored wrongly is said at its line"
+                " (stored_wrongly).",
+            ),
             kinds=missing,
             rules={kind: RULES[kind] for kind in missing},
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.contrib.auth.models import Group
+
 from inventory.domain.errors import DomainError
 from inventory.domain.text import shown
 from inventory.models import Person
@@ -13,3 +15,10 @@ def person_by_login(login: str) -> Person:
     if found is None:
         raise DomainError("not-found", f"Nobody logs in as {shown(login)}.", person=shown(login))
     return found
+
+
+def groups_with(right: str) -> list[str]:
+    """Names of the groups that have a permission ("kits.act_book"), in alphabetical order. One query."""
+    app, _, codename = right.partition(".")
+    rows = Group.objects.filter(permissions__content_type__app_label=app, permissions__codename=codename)
+    return list(rows.order_by("name").values_list("name", flat=True))

@@ -189,7 +189,7 @@ def _removed(rows: Sequence[Mapping[str, Any]], built: Sequence[Mapping[str, Any
         if not row["there"] and (row["position"], row["item"]) not in out
     ]
     heads = ("position", "part", "lot or serial", "removed", "on job", "to", "why", "by")
-    return Table("removed since", heads, (5, 3, 5, 5, 3, 4, 4, 3), tuple(found))
+    return Table("removed since", heads, (10, 5, 10, 10, 4, 6, 13, 6), tuple(found))
 
 
 def _readings(rows: Sequence[Mapping[str, Any]]) -> Table:

@@ -75,7 +75,7 @@ def _gaps(title: str, table: Table) -> Iterator[NotThere]:
         if empty and column == 1 and len(table.heads) == 2:  # what, and what the record says of it: each its own gap
             yield from (NotThere(title, row[0] or head, (row[0] or "",)) for row in empty)
         elif empty:
-            yield NotThere(title, f"{table.caption}: {head}", tuple(row[0] or "" for row in empty))
+            yield NotThere(title, f"{table.caption}: {head}", tuple(next(filter(None, row), "") for row in empty))
 
 
 def places(section: Section) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 #: An operation and a step of it.
 StepKey = tuple[str, int]
@@ -18,6 +18,7 @@ class Stage:
     bead     a sealant joint is made in it: it never begins on part of its things, a bead cannot wait
     out      pieces that it needs and that are at an outside machinist, each in words
     asked    there is something to do in it on this job
+    shown    part → what is not here as people write it, "3 mL"; a part that is left out is shown by its number
     """
 
     key: StepKey
@@ -26,6 +27,7 @@ class Stage:
     bead: bool = False
     out: tuple[str, ...] = ()
     asked: bool = True
+    shown: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def startable(stages: Sequence[Stage]) -> tuple[Standing, ...]:
         if not stage.asked:
             holds_up[stage.key] = waits
             continue
-        why = [f"{part}: {amount} missing" for part, amount in stage.lacking.items()]
+        why = [f"{part}: {stage.shown.get(part, amount)} missing" for part, amount in stage.lacking.items()]
         why += stage.out
         if stage.bead and why:
             why.append("a bead cannot wait: the joint is not begun on part of its things")

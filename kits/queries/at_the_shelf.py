@@ -44,9 +44,19 @@ def wrong_scan(hold: Pending, scanned: str, day: date, why: Reason) -> DomainErr
         label = _label(scanned, day)
         if _says(hold, label) if label else scanned.strip() and compare_key(scanned) == compare_key(wanted):
             return None
+        part_alone = not label and scanned.strip() and compare_key(scanned) == compare_key(hold.part)
         reason = why(scanned, hold.thing.part_id) if scanned.strip() else ""
     except DomainError as error:
         return error
+    if part_alone:
+        return _wrong(
+            hold,
+            f"{shown(scanned)} is the part; this line is {wanted} of it.",
+            "Scan the lot, serial or tube on the label.",
+            scanned=shown(scanned),
+            wanted=wanted,
+            why="",
+        )
     return _wrong(
         hold,
         f"{scanned[:40]!r} was scanned; this line is {hold.part} {wanted}." + (f" {reason}" if reason else ""),

@@ -48,7 +48,7 @@ def startable_of(job: Job, on: date) -> dict[str, Any]:
             Stage(
                 key, after[key], lacking.get(key, {}), key in beads,
                 tuple(f"{piece(row)} is out until {row.due}" for row, needing in out.items() if key in needing),
-                key in asked,
+                key in asked, _as_written(lacking.get(key, {}), shown),
             )
             for key in order
         ]
@@ -86,6 +86,11 @@ def _lacking(listed: JobList) -> tuple[_Lacking, dict[str, str], set[StepKey]]:
     for operation, step, text in _unnamed(listed):
         lacking[operation, step][text] = 1
     return dict(lacking), shown, beads
+
+
+def _as_written(lacking: Mapping[str, int], base_of: Mapping[str, str]) -> dict[str, str]:
+    """What is not here as people write it, by part."""
+    return {part: shown_amount(amount, base_of.get(part, "piece")) for part, amount in lacking.items()}
 
 
 def _unchosen(listed: JobList) -> Iterable[tuple[str, int, str]]:

@@ -186,7 +186,7 @@ def engine_of(text: str, new_engine: bool) -> Engine:
         raise DomainError(
             "engine-unknown",
             f"Engine {number.text} is not on record." + (f" Near: {', '.join(near)}." if near else ""),
-            ways_out=("Check the number on the engine.", "Book it as a new engine."),
+            ways_out=("Check the number on the engine.", "If it was never here, book it as a new engine (new_engine)."),
             engine=number.text,
             near=near,
         )

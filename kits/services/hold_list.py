@@ -328,7 +328,7 @@ def _tube_short(plan: MaterialPlan) -> Body:
         "base": "piece",
         "step": plan.step,
         "positions": list(plan.unserved),
-        "why": f"{plan.missing} more closed are needed; no usable one is on the shelf",
+        "why": f"short by {plan.missing} unopened: none usable on the shelf",
     }
 
 

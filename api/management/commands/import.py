@@ -40,7 +40,9 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Keep, read in steps, report, book."""
         person = Person.objects.filter(username=options["login"], is_active=True).first()
-        if person is None or not person.has_perm(may("import")):
+        if person is None:
+            raise CommandError(f"nobody who is active has the login {options['login']}", returncode=2)
+        if not person.has_perm(may("import")):
             raise CommandError(f"{options['login']} may not bring in tables", returncode=2)
         try:
             number = self._read(person, options)
@@ -53,7 +55,8 @@ class Command(BaseCommand):
                     f"booked: {', '.join(f'{count} {what}' for what, count in done.body['booked'].items())}"
                 )
         except DomainError as error:
-            raise CommandError(f"{error.message} ({error.code})", returncode=2) from error
+            ways = "".join(f"\n  {way}" for way in error.ways_out)
+            raise CommandError(f"{error.message} ({error.code}){ways}", returncode=2) from error
         except OSError as error:
             raise CommandError(str(error), returncode=2) from error
         if bad:

@@ -15,6 +15,7 @@ from api.rest.shapes import values
 from api.rest.views.base import View, actor_of
 from api.rest.views.jobs import ON_JOB
 from api.rest.views.parts import facts_of
+from api.rest.views.printed import FORMAT, PrintedView
 from api.rest.views.scope import by_name
 from api.rest.views.trace import ON, day, whole
 from inventory.queries.people import person_by_login
@@ -152,18 +153,20 @@ class JobAfterRunView(View):
         )
 
 
-class JobBuildSheetView(View):
+class JobBuildSheetView(PrintedView):
     """`jobs/{number}/build-sheet`."""
 
-    parameters = ("on", "hours")
+    parameters = ("on", "hours", "format")
+    page_template = "build_sheet.html"
 
     @reading(
         "jobs_build_sheet_read",
         "What went in, position by position, who fitted and checked, what was tested, what falls due",
         shapes.BuildSheetSerializer,
         refusals=("not-found",),
-        parameters=(ON, HOURS),
+        parameters=(ON, HOURS, FORMAT),
         amounts=True,
+        printed=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The sheet."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, ClassVar
 
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
@@ -25,7 +26,7 @@ FORMAT = OpenApiParameter(
 class PrintedView(View):
     """As JSON, or as a page by the template that the view names."""
 
-    parameters = ("format",)
+    parameters: ClassVar[Sequence[str]] = ("format",)
     renderer_classes = (JSONRenderer, PrintedPageRenderer)
     page_template = ""
 

@@ -1,6 +1,7 @@
 """Problem documents: one shape for every refusal, and nothing of the insides when something breaks."""
 
 import logging
+import re
 
 import pytest
 from django.db import OperationalError
@@ -73,6 +74,10 @@ def test_a_browser_reads_a_page_without_any_form_that_writes(manager):
     assert (answer.status_code, answer["Content-Type"]) == (200, "text/html; charset=utf-8")
     assert 'method="POST"' not in page.replace('action="/api/v1/session/logout/', "")
     assert "<textarea" not in page
+    assert "<title>Parts, Matchbore</title>" in page
+    doors = re.findall('<li><a href="([^"]+)">', page)
+    assert {"/api/v1/jobs", "/api/v1/engines", "/docs/errors"} <= set(doors)
+    assert [manager.get(door).status_code for door in doors if "logout" not in door] == [200] * len(doors)
     refused = manager.get("/api/v1/parts/none", headers={"Accept": "text/html"})
     assert (refused.status_code, refused["Content-Type"]) == (404, "text/html; charset=utf-8")
     assert "not-found" in refused.content.decode()

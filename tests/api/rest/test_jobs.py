@@ -165,6 +165,7 @@ def test_an_unknown_engine_is_answered_with_its_near_misses(rebuild):
     answer = rebuild.manager.send("jobs", job_body(number="J-2", engine="T4-00221", new_engine=False))
     assert answer.json()["values"] == {"engine": "T4-00221", "near": ["T4-00211"]}
     assert Refusal.objects.get().code == "engine-unknown"
+    assert any("(new_engine)" in way for way in answer.json()["ways_out"])
 
 
 def test_a_number_is_booked_once(rebuild):

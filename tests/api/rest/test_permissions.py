@@ -115,6 +115,17 @@ def test_each_role_may_write_where_the_table_says_and_nowhere_else(role):
         assert refused == (act not in MATRIX[role].split()), f"{role}: {method} {path} {answer.json()['detail']}"
 
 
+def test_a_refusal_names_the_right_that_is_missing_and_the_groups_that_have_it():
+    client = ShopClient(somebody("technician"))
+    said = client.send("jobs", {}, key=uuid.uuid4()).json()["detail"]
+    assert said.endswith("It needs the right 'book', which is with: parts manager.")
+    Group.objects.get(name="technician").permissions.add(Permission.objects.get(codename="act_book"))
+    said = ShopClient(somebody("storekeeper")).send("jobs", {}, key=uuid.uuid4()).json()["detail"]
+    assert said.endswith("which is with: parts manager, technician.")
+    sent = ShopClient(somebody("warranty clerk")).send("receipts", {}, key=uuid.uuid4()).json()["detail"]
+    assert sent.endswith("It needs the right 'receive', which is with: parts manager, storekeeper.")
+
+
 def test_nobody_writes_or_reads_without_a_log_in():
     client = ShopClient()
     for method, path, _ in [*writes(), ("GET", "parts", ""), ("GET", "refusals", "")]:

@@ -46,6 +46,20 @@ def still_open(rebuild):
     return [row["position"] for row in rows if row["what"] == "photo check missing"]
 
 
+def test_the_build_sheet_is_printed_with_what_went_in_and_what_was_not_looked_at(shell_in):
+    page = shell_in.manager.get("/api/v1/jobs/J-1/build-sheet", {"format": "html"})
+    assert (page.status_code, page["Content-Type"]) == (200, "text/html; charset=utf-8")
+    text = page.content.decode()
+    (row,) = [one for one in text.split("<tr>") if "MAIN-1/shells" in one]
+    people = f"{shell_in.technician.person.username}; {shell_in.inspector.person.username}"
+    assert "<strong>MAIN-SHELL</strong>" in row and people in row
+    assert "Nothing on record." in text and "certifies nothing" in text
+    shell_in.did(shell_in.inspector, LOOKS, {"looks": [LOOK]})
+    seen = shell_in.manager.get("/api/v1/jobs/J-1/build-sheet", {"format": "html"}).content.decode()
+    assert "MAIN-1/shells: oil hole clear, good" in seen and "Nothing on record." not in seen
+    assert shell_in.manager.get("/api/v1/jobs/J-9/build-sheet", {"format": "html"}).status_code == 404
+
+
 def test_bolts_wait_until_another_person_has_seen_the_half(shell_in):
     missing = ("photo-check-missing", ["oil hole clear at MAIN-1/shells"])
     assert stopped(shell_in, bolt(shell_in)) == [missing]

@@ -47,5 +47,8 @@ def test_questions_are_named_and_nothing_is_booked(tmp_path):
 def test_who_may_not_and_what_is_no_file(tmp_path):
     assert ran(tmp_path / "none.csv")[1] == 2
     assert ran(tmp_path, login=somebody("storekeeper").username)[1] == 2
+    assert "nobody who is active has the login marren" in ran(tmp_path, login="marren")[0]
+    (tmp_path / "headless.csv").write_text("number;name\n4127;washer\n")
+    assert "no column unit. (heading-missing)\n  Its first row says: number, name." in ran(tmp_path / "headless.csv")[0]
     (tmp_path / "empty.csv").write_bytes(b"")
     assert ran(tmp_path / "empty.csv")[1] == 2

@@ -126,6 +126,14 @@ def test_asks_or_refuses(text: str, words: str | None) -> None:
     assert typed.isprintable() and len(typed.encode()) <= 200 and "\x00" not in caught.value.message
 
 
+def test_a_number_without_a_unit_says_how_a_count_is_written() -> None:
+    with pytest.raises(DomainError) as caught:
+        parse_quantity("20")
+    assert [way for way in caught.value.ways_out if "without quotes" in way] and parse_quantity(
+        "12 pieces"
+    ).number == 12
+
+
 def test_a_comma_says_the_way_out() -> None:
     with pytest.raises(DomainError) as caught:
         parse_quantity("3,5 mm")

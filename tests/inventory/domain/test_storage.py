@@ -98,6 +98,7 @@ def test_every_kind_with_a_rule_that_was_counted_is_looked_at():
     with pytest.raises(DomainError) as caught:
         check_looked_at(rows, ["gasket", "sealant"])
     assert (caught.value.code, caught.value.values["kinds"]) == ("storage-unchecked", ["O-ring"])
+    assert "under looked_at (O-ring)" in caught.value.ways_out[0]
     # ISO 2230 (from memory): below 25 °C, dark, no ozone, not stretched.
     for word in ("below 25 °C", "dark", "ozone", "unstretched"):
         assert word in caught.value.message

@@ -40,6 +40,13 @@ def test_every_place_that_is_a_gap_is_listed_once():
     assert contents_of([told, papers]) == (ContentsLine(1, "Claim", 3, 2), ContentsLine(2, "Papers", 3, 4))
 
 
+def test_a_row_without_a_name_in_its_first_column_is_named_by_the_next():
+    table = Table(
+        "torques", ("part", "name", "as tightened"), (1, 1, 1), (("", "4 clamp bolts", None), ("B", "b", None))
+    )
+    assert gaps_of([Section("Torques", (table,))])[0].rows == ("4 clamp bolts", "B")
+
+
 def test_the_list_of_what_is_missing_has_no_gap_of_its_own():
     last = missing_section(gaps_of([Section("Papers", (LOTS, EMPTY))]))
     assert last.tables[0].rows == (

@@ -17,6 +17,11 @@ def test_a_step_begins_when_its_things_and_those_before_it_are_here():
     assert prefix(found) == 1
 
 
+def test_what_is_not_here_is_said_as_people_write_it():
+    (one,) = startable([Stage(A, (), {"SOAP": 3000, "RING": 2}, shown={"SOAP": "3 mL"})])
+    assert one.why == ("SOAP: 3 mL missing", "RING: 2 missing")
+
+
 def test_a_bead_says_that_it_cannot_wait_and_a_piece_outside_says_until_when():
     bead, out = startable(
         [Stage(A, (), {"NOZZLE": 1}, bead=True), Stage(B, (), {}, out=("head is out until 2025-01-20",))]

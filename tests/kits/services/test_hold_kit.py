@@ -192,6 +192,13 @@ def test_an_open_measured_choice_brings_every_candidate_once():
     assert again["held"] == []
 
 
+def test_a_tube_that_is_short_is_counted_in_unopened_ones():
+    shelve({"A-212": 1, "G-710": 2})
+    job = book("J1", findings=[("sump-off", "ENGINE")])
+    (short,) = [row for row in hold(job, steps=["P1/40"])["shorts"] if row["part"] == "G-701"]
+    assert (short["amount"], short["why"]) == (1, "short by 1 unopened: none usable on the shelf")
+
+
 def test_the_open_tube_of_fourteen_millilitres_is_not_enough_for_the_sump():
     # Story S9 of the demo shop: 9.2 mL usable against a draw of 13.53 mL: a second tube rides along.
     shelve({"G-701": 2, "A-212": 1, "G-710": 2})

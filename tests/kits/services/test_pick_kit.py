@@ -106,6 +106,16 @@ def test_every_wrong_scan_is_named_and_nothing_is_picked():
     refused("not-found", pick, pick_list=999_999, scans=scans)
 
 
+def test_a_scan_of_the_part_alone_asks_for_the_lot():
+    _, body = two_rings()
+    (row,) = [one for one in body["held"] if one["part"] == "A-111"]
+    scans = [Scan(row["hold"], "a 111")]
+    ((_, error),) = refused("wrong-scan", pick, pick_list=body["pick_list"], scans=scans).errors
+    assert error.message == f"a 111 is the part; this line is {row['lot']} of it."
+    assert error.ways_out == ("Scan the lot, serial or tube on the label.",)
+    done(pick, pick_list=body["pick_list"], scans=[Scan(row["hold"], row["lot"])])
+
+
 def test_the_old_gasket_is_not_picked_for_an_engine_above_the_change():
     # Story S3 of the demo shop.
     shelve({"A-201": 6, "A-501": 10, "A-203": 1, "A-502": 10})
