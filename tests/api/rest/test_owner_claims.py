@@ -4,9 +4,9 @@ import uuid
 from datetime import timedelta
 
 import pytest
-from django.utils import timezone
 
-from inventory.models import Item
+from inventory.models import Act, Item
+from inventory.queries.days import shop_day
 from kits.domain.owner_claims import ThingIn
 from kits.models import Job
 from kits.services.owner_claims import enter_claim
@@ -104,12 +104,12 @@ def test_what_came_out_before_the_claim_was_told_is_not_what_failed(rebuild, cle
     rebuild.did(rebuild.manager, "jobs", job_body(number="J-2", new_engine=False))
     out = {"removals": [{"position": "CYL-1/set", "reason": "cracked"}]}
     rebuild.did(rebuild.technician, "jobs/J-2/removals", out)
-    now = timezone.now()
+    removed = Act.objects.get(kind="remove").occurred_at
 
     def sat(days, **thing):
-        """Which item a claim names that is told so many days from now."""
-        when = now + timedelta(days=days, hours=1)
-        said = TOLD | {"engine": "T4-00211", "job": "J-1", "told_on": when.date()}
+        """Which item a claim names that is told so many days after that."""
+        when = removed + timedelta(days=days)
+        said = TOLD | {"engine": "T4-00211", "job": "J-1", "told_on": shop_day(when)}
         made = done(enter_claim, **said, things=[ThingIn("CYL-1/set", **thing)], stamp=stamp(when))
         return made["things"][0]["item"]
 
