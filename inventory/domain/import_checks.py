@@ -11,6 +11,7 @@ from inventory.domain.import_cells import Doubt, is_bare
 from inventory.domain.import_known import KnownPart, Row, document, known_part, measure
 from inventory.domain.import_parts import check_part_row
 from inventory.domain.items import Base, Tracked
+from inventory.domain.part_numbers import look_of
 from inventory.domain.quantities import check_counted_as, parse_quantity, to_base
 from inventory.domain.receiving import WEIGHED
 from inventory.domain.shelf_life import parse_cure_code
@@ -24,15 +25,20 @@ _MOST_DAYS = 3650
 
 
 def _check_label(row: Row, part: KnownPart, name: str) -> None:
-    """A lot or serial: asked about where it is on record in another spelling. The answer that it is as written keeps it apart."""
+    """A lot or serial: asked about where it is on record in another spelling, or where one that looks like it is. The answer that it is
+    as written keeps it apart."""
     text = row.text(name)
     if not text:
         return
     key = row.values[f"{name}_key"] = label_key(text)
-    known = row.known.labels.get((name, part.number, key), ())
+    alike = row.known.labels.get((name, part.number, look_of(key)), {})
+    known = [label for label, its in alike.items() if its == key]
     if known and text not in known:
         words = f"{name}: {text} is on record as {' and '.join(known)}; is it that one?"
         row.ask("number-known", name, text, known[0], words)
+    elif alike and not known:
+        words = f"{name}: {text} looks like {' and '.join(alike)} of {part.number}, which is on record; is it that one?"
+        row.ask("looks-alike", name, text, next(iter(alike)), words)
 
 
 def _check_supplier(row: Row) -> None:
@@ -146,7 +152,7 @@ def _check_stock(row: Row) -> None:
 def _check_dated(row: Row, part: KnownPart) -> None:
     """As at receipt: without the date that its life is counted from a lot lies in quarantine, and on no shelf."""
     lot, place = row.text("lot"), row.text("place")
-    known = lot in row.known.labels.get(("lot", part.number, label_key(lot)), ()) if lot else False
+    known = lot in row.known.labels.get(("lot", part.number, look_of(label_key(lot))), {}) if lot else False
     undated = (part.number, lot) in row.known.undated if known else part.needs_date
     if not lot or not undated or place in row.known.quarantines or place not in row.known.places:
         return

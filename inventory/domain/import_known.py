@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -42,7 +42,7 @@ class Known:
     places     codes of places in which stock may lie
     quarantines  those of them that are no shelf
     suppliers  codes
-    labels     ("lot" or "serial", part number, key) -> how the part's labels of that key are spelled
+    labels     ("lot" or "serial", part number, look of a key) -> how the part's labels that look so are spelled -> their key
     undated    (part number, lot) on record without the date that its life is counted from
     more       what a kind of another app knows beside these
     """
@@ -51,7 +51,7 @@ class Known:
     places: frozenset[str] = frozenset()
     quarantines: frozenset[str] = frozenset()
     suppliers: frozenset[str] = frozenset()
-    labels: Mapping[tuple[str, str, str], Sequence[str]] = field(default_factory=dict)
+    labels: Mapping[tuple[str, str, str], Mapping[str, str]] = field(default_factory=dict)
     undated: frozenset[tuple[str, str]] = frozenset()
     more: Any = None
 

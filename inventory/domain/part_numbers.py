@@ -25,13 +25,8 @@ LIKE_LATIN = str.maketrans("АВЕКМНОРСТУХІЈЅԚԜΑΒΕΖΗΙΚΜΝ
 
 #: Letters taken for digits in handwriting, worn print and photographs (common practice of the parts counter). Others
 #: that can be mistaken (Q, D, Z, G) are too often right as they are.
-_FOLDED = {"O": "0", "I": "1", "L": "1", "S": "5", "B": "8"}
-_FOLD = str.maketrans(_FOLDED)
-
-_ALIKE = ("0O", "1IL", "5S", "8B")
-_TAKEN_FOR = {char: group.replace(char, "") for group in _ALIKE for char in group}
-#: In a number with more such characters only one is taken for another: else there are thousands.
-_MOST_ALIKE = 12
+TAKEN_FOR = {"O": "0", "I": "1", "L": "1", "S": "5", "B": "8"}
+_FOLD = str.maketrans(TAKEN_FOR)
 
 #: How far apart two keys may be and still be offered.
 MAX_DISTANCE = 2
@@ -52,25 +47,14 @@ def compare_key(text: str) -> str:
     return key
 
 
+def look_of(key: str) -> str:
+    """A compare-key as a tired eye reads it: O as 0, I and L as 1, S as 5, B as 8."""
+    return key.translate(_FOLD)
+
+
 def look_alike_key(text: str) -> str:
-    """The compare-key with O as 0, I and L as 1, S as 5, B as 8: equal for numbers that a tired eye takes for one
-    another."""
-    return compare_key(text).translate(_FOLD)
-
-
-def look_alikes(key: str) -> set[str]:
-    """Keys that a tired eye takes for this one: at most two characters are another of those that look alike, one where many could be."""
-    others = {at: _TAKEN_FOR[char] for at, char in enumerate(key) if char in _TAKEN_FOR}
-    found = {key[:at] + other + key[at + 1 :] for at, its in others.items() for other in its}
-    if len(others) <= _MOST_ALIKE:
-        found |= {
-            one[:at] + other + one[at + 1 :]
-            for one in list(found)
-            for at, its in others.items()
-            for other in its
-            if one[at] == key[at]
-        }
-    return found
+    """Equal for numbers that a tired eye takes for one another."""
+    return look_of(compare_key(text))
 
 
 def look_alike_warnings(text: str) -> tuple[str, ...]:
@@ -82,9 +66,9 @@ def look_alike_warnings(text: str) -> tuple[str, ...]:
     key = compare_key(text)
     first_digit = next((at for at, char in enumerate(key) if char.isdigit()), len(key))
     return tuple(
-        f"letter {char} at character {at + 1} of {key}: is the digit {_FOLDED[char]} meant?"
+        f"letter {char} at character {at + 1} of {key}: is the digit {TAKEN_FOR[char]} meant?"
         for at, char in enumerate(key)
-        if char in _FOLDED and at > first_digit
+        if char in TAKEN_FOR and at > first_digit
     )
 
 
@@ -162,7 +146,7 @@ class KnownNumbers:
                 continue
             if key not in self._by_key:
                 self._by_length.setdefault(len(key), []).append((key, _letters(key)))
-                self._by_look.setdefault(key.translate(_FOLD), []).append(key)
+                self._by_look.setdefault(look_of(key), []).append(key)
             self._by_key.setdefault(key, []).append(number)
 
     def near(self, text: str, limit: int = 8) -> list[NearMiss]:
@@ -175,7 +159,7 @@ class KnownNumbers:
         """
         key = compare_key(text)
         found: dict[str, Nearness] = {}
-        for look in self._by_look.get(key.translate(_FOLD), ()):
+        for look in self._by_look.get(look_of(key), ()):
             found[look] = Nearness.SAME_KEY if look == key else Nearness.LOOKS_ALIKE
         most = MAX_DISTANCE if len(key) >= 5 else 1
         letters = _letters(key)

@@ -4,6 +4,7 @@ import django.db.models.deletion
 import django.utils.timezone
 import inventory.domain.import_rows
 import inventory.migrations._tables
+import inventory.models.looks
 from django.conf import settings
 from django.db import migrations, models
 
@@ -80,6 +81,7 @@ class Migration(migrations.Migration):
                         ('version', models.PositiveIntegerField(default=1)),
                     ],
                     options={
+                        'indexes': [models.Index(inventory.models.looks.Look('compare_key'), name='part_by_look')],
                         'constraints': [models.CheckConstraint(condition=models.Q(('compare_key', ''), _negated=True), name='part_compare_key_not_empty'), models.CheckConstraint(condition=models.Q(('pack__gte', 1)), name='part_pack_positive'), models.CheckConstraint(condition=models.Q(models.Q(('tracked_by__in', ['serial', 'set']), _negated=True), ('base', 'piece'), _connector='OR'), name='part_serials_are_pieces')],
                     },
                 ),
@@ -220,6 +222,7 @@ class Migration(migrations.Migration):
                         ('compare_key', models.CharField(db_index=True, max_length=60)),
                     ],
                     options={
+                        'indexes': [models.Index(inventory.models.looks.Look('compare_key'), models.F('part'), name='serial_by_look')],
                         'constraints': [models.UniqueConstraint(fields=('part', 'number'), name='serial_once_in_part')],
                     },
                 ),
@@ -295,7 +298,7 @@ class Migration(migrations.Migration):
                         ('kit_revision', models.ForeignKey(blank=True, db_index=False, help_text='for a lot of kits: what these boxes hold', null=True, on_delete=django.db.models.deletion.PROTECT, to='inventory.kitrevision')),
                     ],
                     options={
-                        'indexes': [models.Index(fields=['compare_key', 'part'], name='lot_by_key')],
+                        'indexes': [models.Index(fields=['compare_key', 'part'], name='lot_by_key'), models.Index(inventory.models.looks.Look('compare_key'), models.F('part'), name='lot_by_look')],
                         'constraints': [models.UniqueConstraint(fields=('part', 'code'), name='lot_once_in_part'), models.CheckConstraint(condition=models.Q(('compare_key', ''), _negated=True), name='lot_compare_key_not_empty')],
                     },
                 ),

@@ -7,6 +7,7 @@ from django.db.models import Q
 
 from inventory.domain.items import Base, Member, said
 from inventory.domain.receiving import WEIGHED
+from inventory.models.looks import Look
 
 
 class Lot(models.Model):
@@ -39,7 +40,10 @@ class Lot(models.Model):
             models.UniqueConstraint(fields=["part", "code"], name="lot_once_in_part"),
             models.CheckConstraint(name="lot_compare_key_not_empty", condition=~Q(compare_key="")),
         ]
-        indexes = [models.Index(fields=["compare_key", "part"], name="lot_by_key")]
+        indexes = [
+            models.Index(fields=["compare_key", "part"], name="lot_by_key"),
+            models.Index(Look("compare_key"), "part", name="lot_by_look"),
+        ]
 
     def __str__(self) -> str:
         return self.code
@@ -110,6 +114,7 @@ class Serial(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["part", "number"], name="serial_once_in_part")]
+        indexes = [models.Index(Look("compare_key"), "part", name="serial_by_look")]
 
     def __str__(self) -> str:
         return self.number

@@ -9,6 +9,7 @@ from django.db.models import Q
 from inventory.domain.items import Base, Tracked
 from inventory.domain.product_sheets import CURES
 from inventory.domain.rubber import Lubricant
+from inventory.models.looks import Look
 
 
 class Supplier(models.Model):
@@ -78,6 +79,7 @@ class Part(models.Model):
                 condition=~Q(tracked_by__in=["serial", "set"]) | Q(base="piece"),
             ),
         ]
+        indexes = [models.Index(Look("compare_key"), name="part_by_look")]
 
     def __str__(self) -> str:
         return self.number

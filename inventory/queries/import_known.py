@@ -10,9 +10,11 @@ from inventory.domain.import_known import Known, KnownPart
 from inventory.domain.import_rows import wanted_keys
 from inventory.domain.items import Base, Tracked
 from inventory.domain.lot_dates import Dates, lacks_date
+from inventory.domain.part_numbers import look_of
 from inventory.domain.places import PlaceKind
 from inventory.domain.spelling import label_key
 from inventory.models import Lot, Part, Place, Serial, Supplier
+from inventory.models.looks import Look
 from inventory.queries.imports import in_chunks
 from inventory.queries.shop import Shop, shop
 
@@ -42,17 +44,17 @@ def known_for(kind: Kind, rows: Sequence[Mapping[str, Cell]]) -> Known:
 
 def _labels(
     kind: Kind, rows: Sequence[Mapping[str, Cell]], its: Shop
-) -> tuple[dict[tuple[str, str, str], list[str]], frozenset[tuple[str, str]]]:
-    """("lot" or "serial", part number, key) -> its spellings on record; and the lots without the date that their life is counted from.
-    A query for each 10,000 keys of either."""
-    found: dict[tuple[str, str, str], list[str]] = {}
+) -> tuple[dict[tuple[str, str, str], dict[str, str]], frozenset[tuple[str, str]]]:
+    """("lot" or "serial", part number, look) -> the labels on record that look so -> their keys; and the lots without the date that their
+    life is counted from. A query for each 10,000 looks of either."""
+    found: dict[tuple[str, str, str], dict[str, str]] = {}
     undated: set[tuple[str, str]] = set()
     for name, labels, text in (("lot", Lot.objects.all(), "code"), ("serial", Serial.objects.all(), "number")):
         typed = (row.get(name, Cell()).text.strip().removesuffix(".0") for row in rows) if name in kind.reads else ()
-        for one in in_chunks(
-            labels.select_related("part").order_by(text), "compare_key", {label_key(t) for t in typed if t}
-        ):
-            found.setdefault((name, one.part.number, one.compare_key), []).append(getattr(one, text))
+        stored = labels.alias(look=Look("compare_key")).select_related("part").order_by(text)
+        for one in in_chunks(stored, "look", {look_of(label_key(t)) for t in typed if t}):
+            key = one.compare_key
+            found.setdefault((name, one.part.number, look_of(key)), {})[getattr(one, text)] = key
             if isinstance(one, Lot) and one.expires_on is None and _undated(one, its):
                 undated.add((one.part.number, one.code))
     return found, frozenset(undated)

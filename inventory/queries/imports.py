@@ -26,6 +26,7 @@ from inventory.models import (
     Supplier,
     SupplierPart,
 )
+from inventory.models.looks import look_sql
 from inventory.queries import by_hand
 
 #: SQLite takes 32,766 parameters in a statement.
@@ -345,7 +346,8 @@ def stale_rows(file: ImportFile, kind: Kind, told: OnRecord) -> list[int]:
 
 
 def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
-    """Rows to be booked whose lot or serial another row of the file, or a record made since, spells otherwise: in file order.
+    """Rows to be booked whose lot or serial another row of the file, or a record made since, spells otherwise, or so that it looks alike:
+    in file order.
 
     What a person said of a row's label counts as it was said. The rows were laid out. Two queries for each of the two, three where
     there are such.
@@ -357,7 +359,7 @@ def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
         rows = f"""FROM {STAGED} r LEFT JOIN inventory_importanswer a
             ON a.file_id = %s AND a.line = r.line AND a."column" = '{name}'
             WHERE NOT r.known AND r.{name} <> '' AND a.id IS NULL"""
-        pair = f"r.part, r.{name}_key"
+        pair = f"r.part, r.{name}_look"
         pairs = set(
             by_hand.rows(f"SELECT {pair} {rows} GROUP BY {pair} HAVING COUNT(DISTINCT r.{name}) > 1", [file.pk])
         )
@@ -366,7 +368,7 @@ def other_spellings(file: ImportFile, kind: Kind) -> list[int]:
                 line for line, *its in by_hand.rows(f"SELECT r.line, {pair} {rows}", [file.pk]) if (*its,) in pairs
             }
         since = f"""SELECT r.line {rows}
-            AND EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.compare_key = r.{name}_key)
+            AND EXISTS (SELECT 1 FROM {table} l WHERE {look_sql("l.compare_key")} = r.{name}_look AND l.part_id = r.part_id)
             AND NOT EXISTS (SELECT 1 FROM {table} l WHERE l.part_id = r.part_id AND l.{column} = r.{name})"""
         found |= {line for (line,) in by_hand.rows(since, [file.pk])}
     return sorted(found)

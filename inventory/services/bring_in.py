@@ -275,7 +275,8 @@ def book_table(*, actor: Person, stamp: Stamp, file_id: int, without_questioned:
         if spelled:
             raise DomainError(
                 "spelling-ambiguous",
-                f"Lots or serials of {len(spelled)} rows of {file.name} are spelled otherwise elsewhere, the first is row {spelled[0]}.",
+                f"Lots or serials of {len(spelled)} rows of {file.name} are spelled otherwise elsewhere, or look like others; the first is row"
+                f" {spelled[0]}.",
                 ways_out=("Answer of these rows how the lot or serial is written: each counts as it is said then.",),
                 table=file_id,
                 rows=spelled[:100],

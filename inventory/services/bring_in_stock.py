@@ -19,6 +19,7 @@ from inventory.domain.import_rows import Verdict
 from inventory.domain.items import Tracked
 from inventory.domain.places import PlaceKind
 from inventory.models import Act, ImportFile, Lot, MatchedSet, SetBreak
+from inventory.models.looks import look_sql
 from inventory.queries import by_hand
 from inventory.queries.imports import STAGED, items_elsewhere, read_so_far, value_sql
 from inventory.services import bring_in_lots, bring_in_prices, things
@@ -62,6 +63,9 @@ def stage(file_id: int, today: date) -> tuple[int, int]:
 def _lay_out(file: ImportFile) -> None:
     """Rows of things with labels: a set is one thing, of anything else a row says how many."""
     columns = [f"COALESCE({value_sql(name)}, '') AS {name}" for name in _TEXTS]
+    columns += [
+        look_sql(f"COALESCE({value_sql(f'{name}_key')}, '')") + f" AS {name}_look" for name in ("lot", "serial")
+    ]
     if file.kind == "sets":
         columns.append("1 AS amount")
         for column, (name, is_number) in _LABELS.items():

@@ -10,8 +10,9 @@ from inventory import locks
 from inventory.domain.catalogue import KITS, CheckedPart, PartFacts, check_length, check_part
 from inventory.domain.errors import DomainError
 from inventory.domain.old_units import MOST_DAYS
-from inventory.domain.part_numbers import look_alikes
+from inventory.domain.part_numbers import look_of
 from inventory.models import Act, KitRevision, Part, Person, Supplier, SupplierPart
+from inventory.models.looks import Look
 from inventory.queries.catalogue import no_such_supplier
 from inventory.services import things
 from inventory.services.run import Body, Done, Stamp, plain, run
@@ -64,7 +65,8 @@ def create_part(*, actor: Person, stamp: Stamp, facts: PartFacts, another_part: 
 
 def _looks_like(number: str, key: str) -> list[str]:
     """A warning for each part on record that a tired eye takes for this one."""
-    known = Part.objects.filter(compare_key__in=look_alikes(key)).order_by("number").values_list("number", flat=True)
+    same = Part.objects.alias(look=Look("compare_key")).filter(look=look_of(key)).exclude(compare_key=key)
+    known = same.order_by("number").values_list("number", flat=True)
     return [f"{number} looks like {other}, which is in the catalogue: is it that one?" for other in known]
 
 

@@ -12,10 +12,11 @@ from django.db.models import Model, QuerySet
 from inventory import locks
 from inventory.domain.errors import DomainError
 from inventory.domain.items import identity
-from inventory.domain.part_numbers import compare_key, look_alikes
+from inventory.domain.part_numbers import compare_key, look_of
 from inventory.domain.spelling import label_key, spelled
 from inventory.domain.text import shown
 from inventory.models import Item, Lot, Part, Serial
+from inventory.models.looks import Look
 from inventory.queries.catalogue import no_such_parts
 
 
@@ -149,7 +150,9 @@ def _refuse_control_characters(code: str) -> None:
 
 
 def _refuse_look_alike(what: str, part: Part, label: str, on_record: QuerySet[Any, tuple[str, str]]) -> None:
-    known = sorted(text for text, _ in on_record.filter(compare_key__in=look_alikes(label_key(label))))
+    key = label_key(label)
+    alike = on_record.alias(look=Look("compare_key")).filter(look=look_of(key)).exclude(compare_key=key)
+    known = sorted(text for text, _ in alike)
     if known:
         raise DomainError(
             "spelling-ambiguous",

@@ -88,8 +88,8 @@ class TableQuestionSerializer(serializers.Serializer):
     """A question about a cell, or under the column "" about the row."""
 
     code = serializers.CharField(
-        help_text="zeros-eaten, day-swapped, day-unclear, exponent, turned, comma, cell-merged, no-unit, another-unit, number-known, undated,"
-        " row-twice, on-record-otherwise; of jobs engine-unclear, family-differs, no-day, owner-differs, reading-asked"
+        help_text="zeros-eaten, day-swapped, day-unclear, exponent, turned, comma, cell-merged, no-unit, another-unit, number-known, looks-alike,"
+        " undated, row-twice, on-record-otherwise; of jobs engine-unclear, family-differs, no-day, owner-differs, reading-asked"
     )
     column = serializers.CharField(allow_blank=True)
     typed = serializers.CharField(allow_blank=True)

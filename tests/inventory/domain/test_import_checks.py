@@ -104,7 +104,7 @@ AGES = replace(
     parts={"X111": replace(RING, needs_date=True)},
     places=frozenset({"R1", "Q1"}),
     quarantines=frozenset({"Q1"}),
-    labels={("lot", "X-111", "OLD"): ["OLD"], ("lot", "X-111", "DATED"): ["DATED"]},
+    labels={("lot", "X-111", "01D"): {"OLD": "OLD"}, ("lot", "X-111", "DATED"): {"DATED": "DATED"}},
     undated=frozenset({("X-111", "OLD")}),
 )
 

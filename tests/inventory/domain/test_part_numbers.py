@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 import string
 import time
-from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -20,7 +19,6 @@ from inventory.domain.part_numbers import (
     distance,
     look_alike_key,
     look_alike_warnings,
-    look_alikes,
     near_misses,
 )
 
@@ -45,16 +43,6 @@ SHOP = [
 )
 def test_one_key_however_it_is_spaced(text: str) -> None:
     assert compare_key(text) == "A201"
-
-
-def test_the_keys_that_a_tired_eye_takes_for_one() -> None:
-    """Brute force over every word of the same length in the characters that look alike."""
-    assert look_alikes("A72") == set()
-    every = {"".join(word) for word in product("0O1IL", repeat=3)}
-    meant = {word for word in every if word != "O1O" and look_alike_key(word) == look_alike_key("O1O")}
-    two = {word for word in meant if sum(a != b for a, b in zip(word, "O1O", strict=True)) <= 2}
-    assert look_alikes("O1O") == two
-    assert len(look_alikes("0" * 60)) == 60
 
 
 def test_letters_of_other_scripts_that_print_alike_are_one_number() -> None:

@@ -21,6 +21,7 @@ from inventory.models import (
     Movement,
     Part,
     Replacement,
+    Serial,
     Supplier,
     SupplierPart,
 )
@@ -265,6 +266,67 @@ def test_a_new_lot_in_two_spellings_of_one_table_is_booked_when_somebody_said_wh
     booked(number)
     assert list(Lot.objects.values_list("code", flat=True)) == ["B-1"]
     assert audit() == []
+
+
+def test_a_lot_that_looks_like_one_on_record_is_asked_about():
+    """A stop of the one would pass the other by; the same letters at another part are no question."""
+    part = PartFactory(number="X-7", tracked_by="lot")
+    PartFactory(number="X-8", tracked_by="lot")
+    stock(part, 3, lot="SB-2341", place=shelf("R2"))
+    shelf("R1")
+    rows = "X-7;R1;5;SB-234I\nX-7;R1;6;58-2341\nX-7;R1;7;SB-2342\nX-8;R1;8;SB-234I\n"
+    number = read_in("stock", f"part;place;amount;lot\n{rows}")
+    assert codes(number) == [["looks-alike"], ["looks-alike"], [], []]
+    asked = read.rows_of(number)[0]["questions"][0]
+    assert (asked["proposal"], asked["words"]) == (
+        "SB-2341",
+        "lot: SB-234I looks like SB-2341 of X-7, which is on record; is it that one?",
+    )
+    # The first is another lot, as a person says who has seen both; the second is the one on record.
+    answered(number, (2, "lot", "SB-234I"))
+    answered(number, as_proposed=["looks-alike"])
+    booked(number)
+    rows = Balance.objects.filter(place__code="R1").order_by("item__part__number", "item__lot__code")
+    assert list(rows.values_list("item__part__number", "item__lot__code", "amount")) == [
+        ("X-7", "SB-2341", 6),
+        ("X-7", "SB-2342", 7),
+        ("X-7", "SB-234I", 5),
+        ("X-8", "SB-234I", 8),
+    ]
+    assert audit() == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "heading", "label"),
+    [
+        ("lots", "part;lot", "SB-234{}"),
+        ("stock", "part;place;amount;lot", "R1;5;SB-234{}"),
+        ("sets", "part;place;serial", "R1;S-04{}"),
+    ],
+)
+def test_labels_of_one_table_that_look_alike_are_booked_when_somebody_said_which(kind, heading, label):
+    shelf("R1")
+    PartFactory(number="X-5", tracked_by="set" if kind == "sets" else "lot", unit="SET" if kind == "sets" else "EA")
+    number = read_in(kind, "\n".join([heading, *(f"X-5;{label.format(last)}" for last in "1I2"), ""]))
+    with pytest.raises(DomainError) as caught:
+        booked(number)
+    assert (caught.value.code, caught.value.values["rows"]) == ("spelling-ambiguous", [2, 3])
+    column = "serial" if kind == "sets" else "lot"
+    answered(number, (3, column, label.rpartition(";")[2].format("I")))
+    booked(number)
+    made = (Serial if kind == "sets" else Lot).objects
+    assert made.count() == 3
+    assert audit() == []
+
+
+def test_a_lot_that_was_received_since_and_looks_like_a_row_is_asked_about_when_it_is_booked():
+    part = PartFactory(number="X-7", tracked_by="lot")
+    shelf("R1")
+    number = read_in("stock", "part;place;amount;lot\nX-7;R1;5;SB-2341\n")
+    stock(part, 3, lot="SB-234L", place=shelf("R2"))
+    with pytest.raises(DomainError) as caught:
+        booked(number)
+    assert (caught.value.code, caught.value.values["rows"]) == ("spelling-ambiguous", [2])
 
 
 def test_an_undated_lot_of_what_ages_reaches_no_shelf():
