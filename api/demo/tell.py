@@ -9,8 +9,8 @@ from dataclasses import fields
 from typing import Any
 
 from api.demo.catalogue import Say
+from inventory.domain.quantities import shown_amount
 from inventory.queries.days import shop_day, shop_time
-from kits.queries.job_list import shown_amount
 
 _DIGITS = re.compile(r"\d+")
 

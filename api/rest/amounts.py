@@ -10,7 +10,7 @@ from rest_framework.request import Request
 
 from api.rest.problems import refuse
 from inventory.domain.items import Base
-from inventory.domain.quantities import format_amount
+from inventory.domain.quantities import format_amount, shown_amount
 from inventory.domain.text import shown
 from inventory.domain.units import BY_CODE, Dimension, Unit, find_unit
 
@@ -19,13 +19,6 @@ DIMENSIONS = {
     Base.MICROLITRE: Dimension.VOLUME,
     Base.MILLIGRAM: Dimension.MASS,
     Base.NANOMETRE: Dimension.LENGTH,
-}
-#: How an amount is shown when its own part's unit does not measure it, such as an opened tube of a part sold by the tube.
-USUAL = {
-    Dimension.COUNT: "EA",
-    Dimension.VOLUME: "MLT",
-    Dimension.MASS: "GRM",
-    Dimension.LENGTH: "MMT",
 }
 
 
@@ -49,12 +42,15 @@ def unit_asked(request: Request) -> Unit | None:
 
 
 def amount(number: int, base: str, part_unit: str = "") -> dict[str, Any]:
-    """An amount, ready to send: shown in the part's own unit where that measures it."""
+    """An amount, ready to send: shown in the part's own unit where that measures it, as of an opened tube of a part sold by the tube it
+    does not; else as on lists."""
     dimension = DIMENSIONS[Base(base)]
     unit = BY_CODE.get(part_unit)
     if unit is None or unit.dimension is not dimension or (dimension is Dimension.COUNT and unit.pieces != 1):
-        unit = BY_CODE[USUAL[dimension]]
-    return {"amount": number, "base": base, "shown": format_amount(number, dimension, unit)}
+        text = format_amount(number, dimension, "EA") if dimension is Dimension.COUNT else shown_amount(number, base)
+    else:
+        text = format_amount(number, dimension, unit)
+    return {"amount": number, "base": base, "shown": text}
 
 
 def in_unit(value: Any, asked: Unit | None) -> Any:

@@ -25,6 +25,13 @@ MAX_CHARACTERS = 40
 #: out.
 MAX_BASE_AMOUNT = 2**53 - 1
 
+#: Base unit -> its dimension, the unit of small amounts, the one of large amounts, and what is large: thousands read badly.
+_SHOWN = {
+    "microlitre": (Dimension.VOLUME, "MLT", "LTR", 1_000_000),
+    "milligram": (Dimension.MASS, "GRM", "KGM", 1_000_000),
+    "nanometre": (Dimension.LENGTH, "MMT", "MTR", 1_000_000_000),
+}
+
 #: Signs that look alike and mean the same in an amount. Superscripts and ready-made fractions are left alone: folding
 #: them would read `3½` as 31/2 and `5² mm` as 52 mm.
 _SAME = str.maketrans(
@@ -263,6 +270,16 @@ def format_amount(amount: int, dimension: Dimension | str, unit: Unit | str, pla
         )
     shown_places = chosen.places if places is None else places
     return f"{decimal_text(convert(amount, chosen), shown_places)} {chosen.symbol}"
+
+
+def shown_amount(amount: int, base: str) -> str:
+    """A whole number of base units for people: pieces without a unit, else millilitres or litres, grams or kilograms, millimetres or
+    metres, whichever reads better; to two places, none for show."""
+    if base == "piece":
+        return str(amount)
+    dimension, small, large, from_amount = _SHOWN[base]
+    number, symbol = format_amount(amount, dimension, large if amount >= from_amount else small, 2).split(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {symbol}"
 
 
 def base_unit_name(dimension: Dimension | str) -> str:

@@ -9,12 +9,13 @@ from typing import Any
 
 from django.db.models import QuerySet
 
+from inventory.domain.quantities import shown_amount
 from inventory.models import Balance, HoldEnd
 from kits.domain.requirements import Key
 from kits.domain.serving import Promised
 from kits.domain.spans import spans
 from kits.models import JobHold, PickList
-from kits.queries.job_list import JobList, shown_amount, to_buy_in
+from kits.queries.job_list import JobList, to_buy_in
 from kits.queries.served import JobPromise, fitted, promises_of, served
 
 

@@ -7,9 +7,8 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
-from inventory.domain.quantities import format_amount
+from inventory.domain.quantities import shown_amount
 from inventory.domain.shelf_life import usable_on
-from inventory.domain.units import Dimension
 from inventory.models import Part
 from inventory.queries import by_hand
 from inventory.queries.shop import Shop, shop
@@ -32,14 +31,8 @@ from kits.queries.by_notice import number_sentence, shut_out, stands_in
 from kits.queries.scope import Scope, known_findings, scope_of
 from kits.queries.standing_verdicts import LeftOut, sort_out
 
-_SHOWN = {
-    "microlitre": (Dimension.VOLUME, "MLT", "LTR"),
-    "milligram": (Dimension.MASS, "GRM", "KGM"),
-}
 #: What a part says of itself in documents of its own: no list asks for it, and there are hundreds of parts.
 _DOCUMENTS = ("facts", "life", "ring", "storage")
-#: From this many base units on, a litre or a kilogram reads better than thousands of its smaller sister.
-_LARGE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,15 +224,6 @@ def free_for(day: date, settings: Shop, parts: Mapping[str, Part], standings: tu
 def changes_since(now: JobList, before: JobList) -> Changes:
     """What changed between two lists of one job, by use position."""
     return difference(before.entries(), now.entries(), before.revisions, now.revisions)
-
-
-def shown_amount(amount: int, base: str) -> str:
-    """A whole number of base units as text: pieces, millilitres or litres, grams or kilograms; to two places, none for show."""
-    if base == "piece":
-        return str(amount)
-    dimension, small, large = _SHOWN[base]
-    number, symbol = format_amount(amount, dimension, large if amount >= _LARGE else small, 2).split(" ")
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {symbol}"
 
 
 def document(listed: JobList) -> dict[str, Any]:

@@ -10,11 +10,11 @@ from django.db.models import Q, QuerySet
 
 from inventory.domain.catalogue import LOOKED_AT_TWICE
 from inventory.domain.errors import DomainError
+from inventory.domain.quantities import shown_amount
 from inventory.models import HoldEnd
 from kits.domain.sheet import BRINGING
 from kits.domain.spans import merged, spans
 from kits.models import Handover, Job, JobHold, PickList, ProcedureRevision
-from kits.queries.job_list import shown_amount
 
 #: How a hold can stand.
 STATES = ["held", *HoldEnd.How.values]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from django.db.models import Q
 
+from inventory.domain.quantities import shown_amount
 from kits.models import Extra, Job, JobHold
-from kits.queries.job_list import shown_amount
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import F, Min, Q, QuerySet
 
 from inventory.domain.expedite import express
+from inventory.domain.quantities import shown_amount
 from inventory.domain.supersession import Link, Route, routes
 from inventory.domain.supersession_choice import Families
 from inventory.models import Hold, KitContent, Part, Short, SupplierPart
@@ -24,7 +25,7 @@ from kits.domain.requirements import Key
 from kits.domain.startable import StepKey
 from kits.domain.tubes import Rest
 from kits.models import Job
-from kits.queries.job_list import JobList, free_for, job_list, shown_amount, to_buy_in
+from kits.queries.job_list import JobList, free_for, job_list, to_buy_in
 from kits.queries.loans import lent_away, lent_now
 from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from inventory.domain.quantities import shown_amount
 from kits.domain.listing import order_of_work
 from kits.domain.pieces import steps_needing
 from kits.domain.procedures import Step
@@ -14,7 +15,7 @@ from kits.domain.startable import Stage, Standing, StepKey, before, prefix, star
 from kits.domain.starts import Awaited, Start, Work, starts
 from kits.models import Job, OutsideWork
 from kits.queries.hand_over_day import hand_over_day
-from kits.queries.job_list import JobList, job_list, shown_amount, to_buy_in
+from kits.queries.job_list import JobList, job_list, to_buy_in
 from kits.queries.outside import piece, still_out
 from kits.queries.scope import Scope
 from kits.queries.served import here_of

@@ -10,10 +10,11 @@ from typing import Any
 from django.db.models import Q
 
 from inventory.domain.errors import DomainError
+from inventory.domain.quantities import shown_amount
 from inventory.models import Balance, Part
 from kits.domain.serving import Promised, Served
 from kits.models import Job, JobHold, PickList
-from kits.queries.job_list import JobList, job_list, shown_amount
+from kits.queries.job_list import JobList, job_list
 from kits.queries.served import promised_of, served
 
 

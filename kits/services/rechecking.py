@@ -9,6 +9,7 @@ from datetime import date
 
 from inventory import locks
 from inventory.domain.allocation import Held, Line, Need, allocate, by_position, recheck
+from inventory.domain.quantities import shown_amount
 from inventory.domain.shelf_life import usable_on
 from inventory.models import Act, HoldEnd
 from inventory.queries.days import shop_day
@@ -22,7 +23,7 @@ from kits.domain.requirements import Key
 from kits.domain.serving import Promised
 from kits.models import Job, JobDate, JobHold
 from kits.queries.by_notice import number_sentence, shut_out
-from kits.queries.job_list import JobList, job_list, shown_amount
+from kits.queries.job_list import JobList, job_list
 from kits.queries.materials import material_plans
 from kits.queries.served import JobPromise, promised_of, promises_of, served
 from kits.queries.shorts import ways_out

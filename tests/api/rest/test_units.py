@@ -138,7 +138,7 @@ def test_only_what_the_unit_measures_is_changed():
         short | {"short_shown": "1.000 L", "free_shown": "0.000 L"},
         told[2],
         told[3],
-        told[4] | {"shown": "2.0 g"},
+        told[4] | {"shown": "2 g"},
         told[5],
     ]
     assert in_unit(told, BY_CODE["DZN"])[:4] == told[:4]

@@ -22,6 +22,7 @@ from inventory.domain.quantities import (
     format_amount,
     parse_quantity,
     read_amount,
+    shown_amount,
     to_base,
 )
 from inventory.domain.units import UNITS, Dimension, Unit
@@ -295,3 +296,21 @@ def test_hostile_text_is_refused_in_microseconds() -> None:
     seconds = time.process_time() - started
     assert refused >= 9_300  # "1 mm" and its blanks are 1 mm
     assert seconds < 1.0
+
+
+@pytest.mark.parametrize(
+    ("amount", "base", "text"),
+    [
+        (4, "piece", "4"),
+        (10_461, "microlitre", "10.46 mL"),
+        (2_000, "milligram", "2 g"),
+        (1_200_000, "microlitre", "1.2 L"),
+        (999_999, "microlitre", "1000 mL"),
+        (0, "milligram", "0 g"),
+        (100_000_000, "milligram", "100 kg"),
+        (12_500_000, "nanometre", "12.5 mm"),
+        (2_500_000_000, "nanometre", "2.5 m"),
+    ],
+)
+def test_amounts_as_people_read_them(amount: int, base: str, text: str) -> None:
+    assert shown_amount(amount, base) == text

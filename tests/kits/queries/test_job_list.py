@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Part
 from kits.models import PickList
-from kits.queries.job_list import changes_document, changes_since, document, free_for, job_list, shown_amount, sits_in
+from kits.queries.job_list import changes_document, changes_since, document, free_for, job_list, sits_in
 from kits.queries.scope import job_by_number
 from kits.services.jobs import FindingIn, record_findings
 from kits.services.strip import FindIn, find_in_engine
@@ -97,22 +97,6 @@ def test_what_sits_in_the_engine_counted_pieces_only():
     job = book()
     done(find_in_engine, job="J1", finds=[FindIn("HEAD/gasket", "A-203")])
     assert sits_in(job) == {"HEAD/gasket": "A-203"}
-
-
-@pytest.mark.parametrize(
-    ("amount", "base", "text"),
-    [
-        (4, "piece", "4"),
-        (10_461, "microlitre", "10.46 mL"),
-        (2_000, "milligram", "2 g"),
-        (1_200_000, "microlitre", "1.2 L"),
-        (999_999, "microlitre", "1000 mL"),
-        (0, "milligram", "0 g"),
-        (100_000_000, "milligram", "100 kg"),
-    ],
-)
-def test_amounts_as_they_are_shown(amount, base, text):
-    assert shown_amount(amount, base) == text
 
 
 def test_a_long_list_costs_no_more_queries_than_a_short_one():
