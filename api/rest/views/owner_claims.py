@@ -1,4 +1,4 @@
-"""`claims` and what is added to one: things, causes, answers, closings; `engines/{number}/claims` enters one."""
+"""`claims` and what is added to one: things, causes, answers, closings; `engines/{number}/claims` are those of an engine, and enters one."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from api.rest.serializers import owner_claims as shapes
 from api.rest.serializers.common import ReasonSerializer
 from api.rest.shapes import shape, values
 from api.rest.views.base import ListView, View, actor_of
+from api.rest.views.engines import engine_of
 from api.rest.views.parts import facts_of
 from inventory.services.run import Done, Stamp
 from kits.domain.owner_claims import STATES, ThingIn
@@ -33,10 +34,30 @@ def _things(facts: dict[str, Any]) -> list[ThingIn]:
     ]
 
 
-class EngineClaimsView(View):
+class EngineClaimsView(ListView):
     """`engines/{number}/claims`."""
 
     acts = {"POST": "claim"}
+    orderings = ("-pk", "pk", "told_on")
+
+    def rows(self) -> QuerySet[Any]:
+        """Claims of this engine; the newest come first."""
+        return read.claims().filter(engine=engine_of(self.kwargs["number"]))
+
+    def render(self, rows: list[Any], request: Request) -> list[Any]:
+        """With their entries."""
+        return [values(row) for row in read.rendered_claims(rows)]
+
+    @reading(
+        "engines_claims_list",
+        "Claims of the owners of an engine with how each stands; the newest first",
+        shape(read.ClaimRow)(many=True),
+        refusals=("not-found",),
+        filtered=True,
+    )
+    def get(self, request: Request, number: str) -> Response:
+        """A page of its claims."""
+        return self.page(request)
 
     @act(
         "engines_claims_create",

@@ -20,6 +20,7 @@ from api.rest.shapes import shape, values
 from api.rest.views.base import View
 from api.rest.views.engines import engine_of
 from api.rest.views.items import PART
+from api.rest.views.printed import FORMAT, PrintedView
 from inventory.domain.items import Base
 from inventory.domain.text import shown
 from inventory.domain.whereabouts import Whereabouts
@@ -38,7 +39,9 @@ KNOWN = OpenApiParameter(
 )
 ON_DAY = OpenApiParameter("on", OpenApiTypes.DATE, description="For this day; today if left out.")
 GAPS = OpenApiParameter(
-    "gaps", OpenApiTypes.BOOL, description="Name the use positions too at which nothing is recorded."
+    "gaps",
+    OpenApiTypes.BOOL,
+    description="Name the use positions too at which nothing is recorded; a page to print always does.",
 )
 
 
@@ -186,22 +189,35 @@ def truth(request: Request, name: str) -> bool:
     return text == "true"
 
 
-class EngineContentsView(View):
+class EngineContentsView(PrintedView):
     """`engines/{number}/contents`."""
 
-    parameters = ("on", "known", "gaps")
+    parameters = ("on", "known", "gaps", "format")
+    page_template = "contents.html"
+
+    def on_paper(self, data: Any) -> Any:
+        """The moment in words; positions without a record by what is said of them."""
+        moment = f"as it was on {data['on']}" if data["on"] else f"as it is now, on {shop_day(timezone.now())}"
+        if data["known"]:
+            moment += f", as our records had it on {data['known']}"
+        by_word: dict[str, list[str]] = {}
+        for gap in data["gaps"]:
+            by_word.setdefault(gap["said"], []).append(gap["position"])
+        return data | {"moment": moment, "gaps_by_word": list(by_word.items())}
 
     @reading(
         "engines_contents_read",
         "What sits in an engine: now, on a day, as known on a day",
         EngineContentsSerializer,
         refusals=("not-found",),
-        parameters=(ON, KNOWN, GAPS),
+        parameters=(ON, KNOWN, GAPS, FORMAT),
         amounts=True,
+        printed=True,
     )
     def get(self, request: Request, number: str) -> Response:
         """The contents."""
-        on, known, gaps = moment(request, "on"), moment(request, "known"), truth(request, "gaps")
+        on, known = moment(request, "on"), moment(request, "known")
+        gaps = truth(request, "gaps") or request.accepted_renderer.format == "html"
         engine = engine_of(number)
         body: dict[str, Any] = {
             "engine": engine.number,

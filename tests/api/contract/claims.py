@@ -40,6 +40,11 @@ def _listed(actor: Person) -> Good:
     return Good(query={"state": "open"})
 
 
+def _listed_of_engine(actor: Person) -> Good:
+    claimed(_job())
+    return Good({"number": "T4-00211"})
+
+
 def _thing(actor: Person) -> Good:
     claim = claimed(_job())
     done(name_things, claim=claim, things=[ThingIn("CYL-1/set")])
@@ -55,6 +60,7 @@ def _again(actor: Person) -> Good:
 GOOD_CLAIMS: dict[str, Make] = {
     "engines_claims_create": _entered,
     "claims_list": _listed,
+    "engines_claims_list": _listed_of_engine,
     "claims_read": lambda actor: Good({"claim": decided(_job())}),
     "claims_pack_read": lambda actor: Good({"claim": decided(_job())}),
     "claims_things_create": _claim({"things": [{"position": "CYL-1/set"}]}),

@@ -135,6 +135,25 @@ def test_what_was_fitted_is_in_the_engine_since_then_and_not_before(engine, mana
     assert [layer["job"] for layer in story["layers"]] == ["J-1"]
 
 
+def test_the_contents_are_printed_with_what_nobody_recorded(engine):
+    """A page for paper names the gaps without being asked."""
+    its = rebuild().at_bench()
+    fitting = {"fittings": [{"position": "SUMP/washer", "item": its.item("WASHER")}]}
+    its.did(its.technician, "jobs/J-1/fittings", fitting)
+    address = f"/api/v1/engines/{its.said['booked']['engine']}/contents"
+    page = its.technician.get(address, {"format": "html"})
+    assert (page.status_code, page["Content-Type"]) == (200, "text/html; charset=utf-8")
+    text = page.content.decode()
+    (row,) = [one for one in text.split("<tr>") if "SUMP/washer" in one]
+    assert "<strong>WASHER</strong>" in row and f"{its.technician.person.username}; -" in row and "<td>J-1</td>" in row
+    # the small engine has 83 use positions, counted by hand
+    assert "Not recorded: 82 positions" in text and "As it is now, on " in text
+    before = its.technician.get(address, {"format": "html", "on": "2025-01-01", "known": "2025-01-02"}).content.decode()
+    assert "As it was on 2025-01-01, as our records had it on 2025-01-02" in before
+    assert "Nothing is on record as being in it." in before and "Not recorded: 83 positions" in before
+    assert its.technician.get("/api/v1/engines/T4-99999/contents", {"format": "html"}).status_code == 404
+
+
 @pytest.mark.parametrize(
     "query",
     [{"on": "yesterday"}, {"known": "2025-02-30"}, {"on": "2025-01-01T00:00:00"}, {"gaps": "yes"}, {"day": "x"}],

@@ -135,6 +135,9 @@ def test_the_list_is_filtered_and_costs_the_same_for_one_and_for_three(rebuild, 
     with django_assert_num_queries(8):
         assert listed() == [third, second, first]
     assert listed(engine="T4-00211", job="J-1", ordering="pk") == [first, second, third]
+    assert [one["claim"] for one in clerk.rows("engines/T4-00211/claims")] == [third, second, first]
+    near = clerk.read("engines/T4-00121/claims")
+    assert (problem(near), near.json()["values"]["near"]) == ((404, "not-found"), ["T4-00211"])
     assert listed(state="open") == [third, first]
     assert (listed(state="taken back"), listed(state="closed")) == ([second], [])
     assert (listed(position="CYL-1/set"), listed(engine="T4-00212"), listed(told_from="2025-03-03")) == (
