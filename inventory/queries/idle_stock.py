@@ -15,20 +15,22 @@ from inventory.queries.write_offs import months_between, use_of
 Body = dict[str, Any]
 
 
-def idle_stock(on: date, months: int, window_days: int) -> list[Body]:
+def idle_stock(on: date, months: int, window_days: int, site: str = "") -> list[Body]:
     """Parts with pieces on the shelves now that nobody used for so many whole months up to a day, or ever; what was never used first,
     then the longest idle. JSON-ready.
 
-    Use is that of `write_offs`; cover is what lies there over the rate of the window, None where nothing was used in it. What is counted
+    site: code of one, and empty for all of them as one, as in `write_offs`, whose use it is; cover is what lies there over the rate of the window, None where nothing was used in it. What is counted
     in pieces alone. Five queries, one where nothing lies there.
     """
     rows = Balance.objects.filter(
         amount__gt=0, real=True, place__kind=PlaceKind.SHELF.value, part__base=Base.PIECE.value, item__tube__isnull=True
     )
+    if site:
+        rows = rows.filter(place__site__code=site)
     lies = {pk: (pieces, bins) for pk, pieces, bins in rows.values_list("part").annotate(Sum("amount"), Count("spot"))}
     if not lies:
         return []
-    used = use_of(lies, on, window_days)
+    used = use_of(lies, on, window_days, site)
     last = {pk: used[pk].last for pk in lies}
     idle = {pk for pk, day in last.items() if day is None or months_between(day, on) >= months}
     parts = Part.objects.filter(pk__in=idle).order_by("number")

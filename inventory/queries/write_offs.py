@@ -60,16 +60,17 @@ class _Lot:
     free: int = 0
 
 
-def write_offs(on: date, until: date, window_days: int, part: Part | None = None) -> Body:
+def write_offs(on: date, until: date, window_days: int, part: Part | None = None, site: str = "") -> Body:
     """What is likely to be lost of every lot whose use-by is not after `until`, of one part or of all, JSON-ready.
 
+    site  code of one: what lies there, against the use of its own shelves and what is held on them; empty for all of them as one
     Stopped stock is left out: it is blocked, not ageing. A lot without a use-by of a part that has a shelf life counts as expired now.
     Seven queries.
     """
-    lots = _lots(on, until, shop(), part)
+    lots = _lots(on, until, shop(), part, site)
     parts = {one.part.pk: one.part for one in lots}
-    used = use_of(parts, on, window_days)
-    held = _held(lots)
+    used = use_of(parts, on, window_days, site)
+    held = _held(lots, site)
     answer: list[Body] = []
     for pk, its_part in sorted(parts.items(), key=lambda pair: pair[1].number):
         mine = [one for one in lots if one.part.pk == pk]
@@ -80,8 +81,11 @@ def write_offs(on: date, until: date, window_days: int, part: Part | None = None
     return {"on": on, "until": until, "lots": answer, "months": _months(answer)}
 
 
-def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use]:
-    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Four queries."""
+def use_of(part_ids: Iterable[int], on: date, window_days: int, site: str = "") -> dict[int, Use]:
+    """Past use of parts in the days up to and with `on`; of a part that came in later, since its first day. Four queries.
+
+    site  code of one: only what went in and out there; what the van took to another site is used there, if at all
+    """
     ids = list(part_ids)
     rows = Movement.objects.filter(
         item__part__in=ids,
@@ -91,6 +95,8 @@ def use_of(part_ids: Iterable[int], on: date, window_days: int) -> dict[int, Use
     )
     # What somebody carried in a tube that is open is counted in microlitres: a closed one was a piece when it was opened.
     rows = rows.filter(item__tube__isnull=True)
+    if site:
+        rows = rows.filter(Q(from_spot__place__site__code=site) | Q(to_spot__place__site__code=site))
     begin = dict(rows.values_list("item__part").annotate(Min("act__occurred_at")))
     used = _used(rows)
     last = dict(used.values_list("item__part").annotate(Max("act__occurred_at")))
@@ -125,11 +131,13 @@ def _unlimited(part: Part, lot: Lot | None, its: Shop) -> bool:
     return rule.kind is LifeKind.NONE or (rule.kind is LifeKind.CURE and rule.life_months is None and cured)
 
 
-def _lots(on: date, until: date, its: Shop, part: Part | None) -> list[_Lot]:
+def _lots(on: date, until: date, its: Shop, part: Part | None, site: str) -> list[_Lot]:
     """Lots on shelves, by part and last day; what is held too late for its lot is not as good as used."""
     rows = Balance.objects.filter(pickable=True, amount__gt=0, part__base=Base.PIECE.value, single=False)
     if part is not None:
         rows = rows.filter(part=part)
+    if site:
+        rows = rows.filter(place__site__code=site)
     rows = rows.filter(item__tube__isnull=True).exclude(stopped())
     dated = rows.filter(
         Q(item__lot__expires_on__lte=until) | (Q(item__lot__expires_on__isnull=True) & ~Q(part__life={}))
@@ -148,12 +156,14 @@ def _lots(on: date, until: date, its: Shop, part: Part | None) -> list[_Lot]:
     return sorted(found.values(), key=lambda one: (one.part.number, one.last or date.min, one.code))
 
 
-def _held(lots: Iterable[_Lot]) -> dict[int, list[tuple[date, int]]]:
+def _held(lots: Iterable[_Lot], site: str) -> dict[int, list[tuple[date, int]]]:
     """Part → (day, pieces) that jobs hold of these lots in time; each lot's `free` is lessened by it. One query."""
     known = {(one.part.pk, one.lot_id): one for one in lots}
     parts = {pk for pk, _ in known}
     booked: dict[int, list[tuple[date, int]]] = defaultdict(list)
     rows = Hold.objects.filter(end__isnull=True, item__part__in=parts, item__tube__isnull=True)
+    if site:
+        rows = rows.filter(from_spot__place__site__code=site)
     for pk, lot, day, amount in rows.values_list("item__part", "item__lot", DAY, "amount"):
         one = known.get((pk, lot))
         if one is not None and one.last is not None and day <= one.last:

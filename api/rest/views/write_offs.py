@@ -15,6 +15,7 @@ from api.rest.schema import reading
 from api.rest.serializers.write_offs import IdlePartSerializer, WriteOffsSerializer
 from api.rest.views.base import View
 from api.rest.views.trace import ON_DAY, day, whole
+from inventory.queries.catalogue import no_such_site, sites
 from inventory.queries.catalogue import part as part_by_number
 from inventory.queries.idle_stock import idle_stock
 from inventory.queries.write_offs import write_offs
@@ -38,10 +39,13 @@ WINDOW = OpenApiParameter(
 )
 
 
+SITE = described("site", "What lies at this site, and what its own shelves gave out; all sites as one if left out.")
+
+
 class WriteOffsView(View):
     """`write-offs`."""
 
-    parameters = ("on", "until", "window_days", "part")
+    parameters = ("on", "until", "window_days", "part", "site")
 
     @reading(
         "write_offs_read",
@@ -49,7 +53,7 @@ class WriteOffsView(View):
         " An estimate: a person decides what is ordered or offered elsewhere",
         WriteOffsSerializer,
         refusals=("not-found",),
-        parameters=(ON_DAY, UNTIL, WINDOW, described("part", "This part only.")),
+        parameters=(ON_DAY, UNTIL, WINDOW, described("part", "This part only."), SITE),
     )
     def get(self, request: Request) -> Response:
         """The forecast."""
@@ -57,24 +61,35 @@ class WriteOffsView(View):
         until = day(request, "until") if text(request, "until") else on + timedelta(days=YEAR)
         window = _within(request, "window_days", 1, MOST_DAYS, YEAR)
         number = text(request, "part")
-        return Response(write_offs(on, until, window, part_by_number(number) if number else None))
+        part = part_by_number(number) if number else None
+        return Response(write_offs(on, until, window, part, _site(request)))
 
 
 class IdleStockView(View):
     """`idle-stock`."""
 
-    parameters = ("on", "months", "window_days")
+    parameters = ("on", "months", "window_days", "site")
 
     @reading(
         "idle_stock_read",
         "Parts on the shelves that nobody used for so many months, dated or not: what was never used first, then the longest idle",
         IdlePartSerializer(many=True),
-        parameters=(ON_DAY, MONTHS, WINDOW),
+        refusals=("not-found",),
+        parameters=(ON_DAY, MONTHS, WINDOW, SITE),
     )
     def get(self, request: Request) -> Response:
         """The longest idle first."""
         months = _within(request, "months", 0, MOST_MONTHS, MONTHS_IDLE)
-        return Response(idle_stock(day(request, "on"), months, _within(request, "window_days", 1, MOST_DAYS, YEAR)))
+        window = _within(request, "window_days", 1, MOST_DAYS, YEAR)
+        return Response(idle_stock(day(request, "on"), months, window, _site(request)))
+
+
+def _site(request: Request) -> str:
+    """The code of the site that is asked about, empty for all; DomainError "not-found"."""
+    site = text(request, "site")
+    if site and not sites().filter(code=site).exists():
+        raise no_such_site(site)
+    return site
 
 
 def _within(request: Request, name: str, least: int, most: int, otherwise: int) -> int:

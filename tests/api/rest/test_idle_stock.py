@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from tests.factories.acts import held, item, picked
-from tests.factories.stores import NOON, PartFactory, cart, shelf, stock
+from tests.factories.stores import NOON, PartFactory, cart, shelf, site, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -34,6 +34,14 @@ def test_what_was_never_used_comes_first_then_the_longest_idle(shop, manager):
     assert idle(manager, on="2026-01-15", window_days=366) == [*never, ("BOLT", 12, 91, 30)]
     assert idle(manager, on="2026-01-15", window_days=30) == [*never, ("BOLT", 12, None, 30)]
     assert idle(manager, on="2025-01-15", months=0)[-1] == ("BOLT", 0, 91, 30)
+
+
+def test_a_site_by_its_own_shelves_and_its_own_use(shop, manager):
+    marine = shelf("M1", at=site("QY"))
+    stock(item("BOLT", "lot=A").part, 2, lot="A", place=marine, at=NOON - timedelta(days=400))
+    assert idle(manager, on="2025-01-15", months=0, site="QY") == [("BOLT", None, None, 60)]
+    assert ("BOLT", 0, 91, 30) in idle(manager, on="2025-01-15", months=0, site="TS")
+    assert manager.read("idle-stock", site="QX").status_code == 404
 
 
 @pytest.mark.parametrize("query", [{"months": "601"}, {"months": "-1"}, {"window_days": "0"}, {"on": "soon"}])

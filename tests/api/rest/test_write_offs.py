@@ -9,7 +9,7 @@ from inventory.services.correct import correct
 from inventory.services.stops import stop_lot
 from inventory.services.transfer import TransferLine, transfer
 from tests.factories.acts import done, held, picked
-from tests.factories.stores import NOON, PartFactory, cart, shelf, stock
+from tests.factories.stores import NOON, PartFactory, cart, shelf, site, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -166,6 +166,25 @@ def test_only_the_part_that_is_asked_for(manager):
         "not-found",
         ["R-1", "R-2"],
     )
+
+
+def test_a_site_by_its_own_shelves_its_own_use_and_its_own_holds(manager):
+    # At the shop 9 are left and 73 went out in a year; at the marine store 5 lie, of which 2 are held in time, and nobody used any.
+    ring = rings()
+    marine = shelf("M1", at=site("QY"))
+    stock(ring.part, 5, lot="L-A", printed_on=USE_BY, place=marine, at=LONG_AGO)
+    held(ring, cart("cart QY", at=marine.site), 2, needed_on=LAST, shelf="M1")
+    told = {}
+    for code in ("TS", "QY", ""):
+        (row,) = asked(manager, **({"site": code} if code else {}))["lots"]
+        told[code] = tuple(row[name] for name in ("on_shelf", "held", "free", "used", "expected_lost"))
+    assert told["TS"] == (9, 0, 9, 73, "3.161")
+    assert told["QY"] == (5, 2, 3, 0, "3.000")
+    assert told[""][:4] == (14, 2, 12, 73)
+    months = asked(manager, site="QY")["months"]
+    assert [(row["lots"], row["expected_lost"]) for row in months] == [(1, "3.000")]
+    unknown = manager.read("write-offs", site="QX")
+    assert (unknown.status_code, unknown.json()["values"]["near"]) == (404, ["QY"])
 
 
 @pytest.mark.parametrize(
