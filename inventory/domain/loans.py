@@ -51,13 +51,67 @@ def payback_late(promised_on: date | None, needed_on: date, on: date, *, lent: i
     """Whether the donor is short, seen on a day: nothing is promised, or only for after its day; it will not come any more; or its day went by
     without it. On the day is in time, and what has come is late no more, whatever was promised.
 
-    came, coming   of the line that pays back: so much of it was accepted since it was lent, so much is still to come or in inspection
+    came, coming   of the line that pays back, this loan's share (`shared_out`): accepted since it was lent; still to come or in inspection
     """
     if came >= lent:
         return False
     if promised_on is None or promised_on > needed_on or came + coming < lent:
         return True
     return promised_on < on
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """A loan that an order's line pays back, whole base units.
+
+    since      the act that lent it: what came of the line before pays nothing back
+    needed_on  the day on which the lending job needs it next
+    until      the act that said that it was paid back; None while the loan runs
+    """
+
+    loan: int
+    amount: int
+    since: int
+    needed_on: date
+    until: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What of a line is one loan's: so much came, so much is to come; and the running loans that are served before it."""
+
+    came: int = 0
+    coming: int = 0
+    before: tuple[int, ...] = ()
+
+
+def shared_out(owed: Iterable[Owed], came: Iterable[tuple[int, int]], coming: int) -> dict[int, Share]:
+    """Loan -> its share of a line that pays back all of these.
+
+    What was said to be paid back keeps what had come by then. The rest goes to the running loans, who needs it first first, of equal days
+    the older loan; each until it has all of it. What is to come goes the same way.
+
+    came    (act, accepted) of each delivery, whole base units; coming: still to come or in inspection
+    """
+    left: dict[int, int] = {}
+    for act, amount in sorted(came):
+        left[act] = left.get(act, 0) + amount
+    owed = list(owed)
+    over = sorted((one for one in owed if one.until is not None), key=lambda one: (one.until, one.loan))
+    running = sorted((one for one in owed if one.until is None), key=lambda one: (one.needed_on, one.since, one.loan))
+    shares: dict[int, Share] = {}
+    for at, one in enumerate([*over, *running]):
+        got = 0
+        for act in left:
+            if one.since < act and (one.until is None or act < one.until):
+                taken = min(left[act], one.amount - got)
+                left[act] -= taken
+                got += taken
+        still = min(coming, one.amount - got) if one.until is None else 0
+        coming -= still
+        before = tuple(its.loan for its in running[: max(0, at - len(over))])
+        shares[one.loan] = Share(got, still, before if one.until is None else ())
+    return shares
 
 
 @dataclass(frozen=True, slots=True)

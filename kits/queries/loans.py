@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from inventory.domain.errors import DomainError
-from inventory.domain.loans import Fate, Word, fate_of, payback_late, word
+from inventory.domain.loans import Fate, HowOver, Owed, Share, Word, fate_of, payback_late, shared_out, word
 from inventory.domain.orders import line_state
 from inventory.models import LentHold, Loan, LoanRequest, OrderLine
 from inventory.queries.days import shop_day
@@ -22,8 +22,8 @@ from kits.queries.scope import job_by_number
 
 @dataclass(frozen=True, slots=True)
 class Payback:
-    """An order's line that pays a loan back; `promised_on` its newest promise, `late` for the donor's day, `came` what was accepted of it since
-    it was lent."""
+    """An order's line that pays a loan back; `promised_on` its newest promise, `late` for the donor's day, `came` this loan's share of what was
+    accepted of it since it was lent, `before` the running loans that the line pays back first."""
 
     order: str
     line: int
@@ -31,6 +31,7 @@ class Payback:
     outstanding: int
     late: bool
     came: int = 0
+    before: tuple[int, ...] = ()
 
     def said(self) -> dict[str, Any]:
         """As an answer carries it."""
@@ -41,6 +42,7 @@ class Payback:
             "outstanding": self.outstanding,
             "late": self.late,
             "came": self.came,
+            "before": list(self.before),
         }
 
 
@@ -124,16 +126,33 @@ def lent_now(loans: Iterable[int]) -> dict[int, LentNow]:
     }
 
 
-def payback_of(facts: Facts, needed_on: date, lent: int, on: date, since: int) -> Payback:
+def shares_of(facts: Mapping[int, Facts], *more: Owed) -> dict[int, Share]:
+    """Loan id → its share of what came, and is to come, of the line that pays it back, where several are paid back by one line: of all loans by
+    these lines that run, or were said to be paid back, and of `more` of the one line. One query, none for no line."""
+    if not facts:
+        return {}
+    owed: dict[int, list[Owed]] = {line: list(more) for line in facts}
+    rows = Loan.objects.filter(order_line__in=facts).filter(Q(end__isnull=True) | Q(end__how=HowOver.PAID_BACK.value))
+    for row in rows.select_related("request__hold__to_spot__place", "end"):
+        end, asked = getattr(row, "end", None), row.request
+        if row.order_line_id is not None:
+            owed[row.order_line_id].append(
+                Owed(row.pk, asked.amount, row.act_id, asked.hold.day, end.act_id if end else None)
+            )
+    shares: dict[int, Share] = {}
+    for line, its in facts.items():
+        came = [(row.receipt.act_id, line_state(0, 0, [one]).accepted) for row, one in its.deliveries]
+        shares |= shared_out(owed[line], came, its.state.outstanding + its.state.in_inspection)
+    return shares
+
+
+def payback_of(facts: Facts, share: Share, needed_on: date, lent: int, on: date) -> Payback:
     """The line as what pays so much back to a donor that needs it on a day, seen on another. One whose order was taken back promises nothing,
-    and one that was closed, or whose day went by, pays nothing back. since: the act that lent it; what came of the line before pays nothing
-    back."""
+    and one that was closed, or whose day went by, pays nothing back. share: this loan's of the line (`shares_of`)."""
     promised = facts.promises[-1][0] if facts.promises else None
-    line, state = facts.line, facts.state
-    later = [one for row, one in facts.deliveries if row.receipt.act_id > since]
-    came = line_state(line.amount, 0, later).accepted
-    late = payback_late(promised, needed_on, on, lent=lent, came=came, coming=state.outstanding + state.in_inspection)
-    return Payback(line.order.number, line.line, promised, state.outstanding, late, came)
+    line = facts.line
+    late = payback_late(promised, needed_on, on, lent=lent, came=share.came, coming=share.coming)
+    return Payback(line.order.number, line.line, promised, facts.state.outstanding, late, share.came, share.before)
 
 
 def jobs_by_cart(rows: Iterable[LoanRequest]) -> dict[int, str]:
@@ -148,7 +167,7 @@ def loans_of(job: Job, now: datetime) -> list[dict[str, Any]]:
     [{request, from_job, to_job, hold, part, lot, serial, amount, base, asked_of, asked_by, asked_at, answer_by, state, reason,
     answered_at, answer_reason, hold_ended, loan}]; hold_ended: None, or how the hold that was asked for ended before anything was lent of it
     {how, why, act, at}; loan: None or {lent_at, lent_by, holds, held, picked, gone, rest, payback: None or {order, line, promised_on,
-    outstanding, late}, short, over, over_at, over_by, over_why}, `holds` being the borrower's with how each ended. Nine queries, whatever
+    outstanding, late, came, before}, short, over, over_at, over_by, over_why}, `holds` being the borrower's with how each ended. Ten queries, whatever
     their number.
     """
     cart = job.cart_id
@@ -157,11 +176,17 @@ def loans_of(job: Job, now: datetime) -> list[dict[str, Any]]:
     lent = lent_now(row.pk for row in rows if hasattr(row, "loan"))
     lines = {row.loan.order_line for row in rows if hasattr(row, "loan") and row.loan.order_line is not None}
     facts = facts_of(lines) if lines else {}
-    return [_said(row, numbers, lent.get(row.pk), facts, now) for row in rows]
+    shares = shares_of(facts)
+    return [_said(row, numbers, lent.get(row.pk), facts, shares, now) for row in rows]
 
 
 def _said(
-    row: LoanRequest, numbers: dict[int, str], lent: LentNow | None, facts: dict[int, Facts], now: datetime
+    row: LoanRequest,
+    numbers: dict[int, str],
+    lent: LentNow | None,
+    facts: dict[int, Facts],
+    shares: dict[int, Share],
+    now: datetime,
 ) -> dict[str, Any]:
     answer, loan, item = getattr(row, "answer", None), getattr(row, "loan", None), row.hold.item
     end = getattr(row.hold, "end", None) if loan is None else None
@@ -187,7 +212,9 @@ def _said(
         "hold_ended": (
             {"how": end.how, "why": end.why, "act": end.act_id, "at": end.act.occurred_at} if end is not None else None
         ),
-        "loan": _loan(loan, row, lent, facts, shop_day(now)) if loan is not None and lent is not None else None,
+        "loan": (
+            _loan(loan, row, lent, facts, shares, shop_day(now)) if loan is not None and lent is not None else None
+        ),
     }
 
 
@@ -199,7 +226,9 @@ def state_of(row: LoanRequest, now: datetime) -> Word:
     return word(row.act.occurred_at, answer.agreed if answer else None, now, row.minutes, gone_at)
 
 
-def _loan(loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], on: date) -> dict[str, Any]:
+def _loan(
+    loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], shares: dict[int, Share], on: date
+) -> dict[str, Any]:
     line, end = loan.order_line_id, getattr(loan, "end", None)
     return {
         "lent_at": loan.act.occurred_at,
@@ -210,7 +239,9 @@ def _loan(loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], 
         "gone": lent.fate.gone,
         "rest": loan.rest_id,
         "payback": (
-            payback_of(facts[line], row.hold.day, row.amount, on, loan.act_id).said() if line is not None else None
+            payback_of(facts[line], shares.get(loan.pk, Share()), row.hold.day, row.amount, on).said()
+            if line is not None
+            else None
         ),
         "short": loan.short.amount if loan.short else 0,
         "over": end.how if end else "",
@@ -221,7 +252,7 @@ def _loan(loan: Loan, row: LoanRequest, lent: LentNow, facts: dict[int, Facts], 
 
 
 def lent_away(job: Job, on: date) -> list[tuple[Loan, Payback | None]]:
-    """What the job lent in loans that are not over, with what pays it back, seen on a day. Up to seven queries, one where nothing is."""
+    """What the job lent in loans that are not over, with what pays it back, seen on a day. Up to eight queries, one where nothing is."""
     rows = list(
         Loan.objects.filter(request__hold__to_spot__place=job.cart_id, end__isnull=True)
         .select_related(
@@ -235,10 +266,11 @@ def lent_away(job: Job, on: date) -> list[tuple[Loan, Payback | None]]:
     )
     lines = {row.order_line for row in rows if row.order_line is not None}
     facts = facts_of(lines) if lines else {}
+    shares = shares_of(facts)
     return [
         (
             row,
-            payback_of(facts[row.order_line_id], row.request.hold.day, row.request.amount, on, row.act_id)
+            payback_of(facts[row.order_line_id], shares[row.pk], row.request.hold.day, row.request.amount, on)
             if row.order_line_id
             else None,
         )

@@ -1,10 +1,12 @@
-"""What came back to a donor for one more beside its list, and has to be held for it again: no list asks for that."""
+"""What a donor's loans are beside its list: what was one more and came back has to be held again, as no list asks for that; what the list asks
+for is short there, once."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from inventory.domain.loans import HowOver
 from inventory.models import Loan
@@ -22,6 +24,36 @@ class ToHold:
     amount: int
     reason: str
     positions: tuple[str, ...]
+
+
+def shorts_by_loans(
+    job: Job, away: Sequence[Loan], short: Mapping[str, Mapping[str, Any]]
+) -> dict[int, tuple[str, int]]:
+    """Loan id → part of the list, and how many of the pieces that the list is short of went away by it; 0 where the shelves or others' pieces
+    have them. Of what the list asks for alone: what was one more beside it is left out. Up to three queries, none for no loan.
+
+    away   loans that are not over, whose pieces are missing from the list only once, the oldest loan first
+    short  part of the list → {"short", "positions"}
+    """
+    if not away:
+        return {}
+    extras = set(Extra.objects.filter(job=job).values_list("act_id", flat=True))
+    holds = JobHold.objects.filter(hold__in=[loan.request.hold_id for loan in away])
+    first = {
+        hold: (act, positions) for hold, act, positions in holds.values_list("hold", "pick_list__act", "positions")
+    }
+    left = {part: row["short"] for part, row in short.items()}
+    found: dict[int, tuple[str, int]] = {}
+    for loan in sorted(away, key=lambda one: one.act_id):
+        act, positions = first[loan.request.hold_id]
+        if act in extras:
+            continue
+        its, own = loan.request.hold.item.part.number, {name for name, *_ in positions}
+        part = its if its in left else next((one for one in left if own & set(short[one]["positions"])), its)
+        pieces = min(loan.request.amount, left.get(part, 0))
+        left[part] = left.get(part, 0) - pieces
+        found[loan.pk] = (part, pieces)
+    return found
 
 
 def to_hold_again(job: Job, away: Sequence[tuple[Loan, Payback | None]]) -> dict[int, ToHold]:

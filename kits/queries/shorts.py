@@ -30,7 +30,7 @@ from kits.queries.loans import lent_away, lent_now
 from kits.queries.materials import material_plans
 from kits.queries.mixing import bound_by
 from kits.queries.other_sites import from_elsewhere, good_for, here_from_elsewhere
-from kits.queries.paid_back import ToHold, to_hold_again
+from kits.queries.paid_back import ToHold, shorts_by_loans, to_hold_again
 from kits.queries.served import served
 from kits.queries.substitute_words import Said, listed_pairs, said_on
 
@@ -41,7 +41,9 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     {"job", "complete": can it start complete, "shorts": [{part, name, short, free, step, positions, first_needed_on, ways}],
     "buy_in": what is to be bought in and has no part named yet (`to_buy_in`), "raised": shorts that were raised by
     name in acts, "lent": what went to other jobs, until the loan is over [{"loan", "to_job", "part", "amount", "held", "picked", "gone": of it, "payback", "to_hold",
-    "short", "ways"}]}: `to_hold` is what came back for one more beside the list and is not held again, and is short as far as the shelves have
+    "short", "short_as", "in_shorts", "ways"}]}: what the list asks for is short once, in `shorts`, of whose pieces so many are `by_loan`;
+    there `short` is 0, and so many of them stand `in_shorts` as that part of the list. What was one more beside the list is `short` here
+    where its payback is too late. `to_hold` is what came back for one more beside the list and is not held again, and is short as far as the shelves have
     it no more. Ways: {"way":
     "hold it" | "replacement" | "on the way" | "other site" | "borrow" | "from a kit" |
     "buy" | "express", …} with what each would cost in days or money where that is known; what is bought on that day `arrives_on` another,
@@ -52,7 +54,10 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
     free = free_for(listed.fit_day, listed.shop, listed.parts, listed.standings)
     short = _lacking(listed, free)
     ways = ways_out(listed, {part: row["short"] for part, row in short.items()}, day)
-    lent = _lent(listed, day)
+    lent = _lent(listed, day, short)
+    by_loan: dict[str, int] = defaultdict(int)
+    for row in lent:
+        by_loan[row["short_as"]] += row["in_shorts"]
     return {
         "job": job.number,
         "complete": not short and not to_buy_in(listed) and not any(row["short"] for row in lent),
@@ -62,6 +67,7 @@ def shorts_of(job: Job, day: date) -> dict[str, Any]:
                 "part": part,
                 "name": listed.parts[part].name,
                 "short": row["short"],
+                "by_loan": by_loan[part],
                 "free": free.get(part, 0),
                 "base": listed.parts[part].base,
                 "short_shown": shown_amount(row["short"], listed.parts[part].base),
@@ -88,13 +94,17 @@ def _raised(job: Job) -> QuerySet[Short]:
     return rows.select_related("part", "act").order_by("pk")
 
 
-def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
-    """What is held for the job no more because it went to another, with what pays it back, and the ways out where that is too late."""
+def _lent(listed: JobList, day: date, list_short: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """What is held for the job no more because it went to another, with what pays it back, and the ways out where that is too late. What the
+    list asks for is short in the list's shorts (`list_short`), and not here again."""
     away = lent_away(listed.job, day)
     if not away:
         return []
+    in_list = shorts_by_loans(listed.job, [loan for loan, _ in away], list_short)
     back_again = _hold_it(listed, to_hold_again(listed.job, away))
-    missing = {loan.pk: loan.request.amount for loan, back in away if back is None or back.late}
+    missing = {
+        loan.pk: loan.request.amount for loan, back in away if (back is None or back.late) and loan.pk not in in_list
+    }
     missing |= {loan: way["amount"] - way["free"] for loan, way in back_again.items() if way["free"] < way["amount"]}
     short: dict[str, int] = defaultdict(int)
     for loan, _ in away:
@@ -118,6 +128,8 @@ def _lent(listed: JobList, day: date) -> list[dict[str, Any]]:
             "payback": back.said() if back else None,
             "to_hold": back_again[loan.pk]["amount"] if loan.pk in back_again else 0,
             "short": missing.get(loan.pk, 0),
+            "short_as": in_list[loan.pk][0] if loan.pk in in_list else "",
+            "in_shorts": in_list[loan.pk][1] if loan.pk in in_list else 0,
             "ways": [
                 *([back_again[loan.pk]] if loan.pk in back_again else []),
                 *(ways.get(loan.request.hold.item.part.number, []) if loan.pk in missing else []),

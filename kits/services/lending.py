@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory import locks
 from inventory.domain.errors import DomainError
-from inventory.domain.loans import in_time, split
+from inventory.domain.loans import Owed, in_time, split
 from inventory.models import (
     Act,
     HoldEnd,
@@ -30,7 +30,7 @@ from inventory.services import holding, lookup, things
 from inventory.services.run import Body, Done, Stamp, run
 from kits.models import Job, JobHold
 from kits.queries.job_list import JobList, free_for, list_basis, list_on
-from kits.queries.loans import Payback, donor_of, payback_of, request_by_id, standing_paybacks
+from kits.queries.loans import Payback, donor_of, payback_of, request_by_id, shares_of, standing_paybacks
 from kits.queries.scope import job_by_number
 from kits.services.given_up import hold_again
 from kits.services.hold_list import Lent, hold_listed
@@ -257,7 +257,8 @@ def _payback(act: Act, owed: OrderLine, row: LoanRequest) -> Payback:
             line=owed.line,
             outstanding=max(0, left),
         )
-    return payback_of(facts, row.hold.day, row.amount, shop_day(act.occurred_at), act.pk)
+    share = shares_of({owed.pk: facts}, Owed(row.pk, row.amount, act.pk, row.hold.day))[row.pk]
+    return payback_of(facts, share, row.hold.day, row.amount, shop_day(act.occurred_at))
 
 
 def _split(act: Act, row: LoanRequest, held: Pending, donor: Job, borrower: Job) -> tuple[int | None, list[Any]]:

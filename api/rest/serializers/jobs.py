@@ -281,6 +281,9 @@ class ShortageSerializer(serializers.Serializer):
     part = serializers.CharField()
     name = serializers.CharField()
     short = serializers.IntegerField()
+    by_loan = serializers.IntegerField(
+        help_text="so many of these went to other jobs: they stand under `lent` too, and are short once"
+    )
     free = serializers.IntegerField()
     base = serializers.CharField()
     short_shown = serializers.CharField()
@@ -306,7 +309,8 @@ class JobShortsSerializer(serializers.Serializer):
     raised = serializers.ListField(child=serializers.DictField(), help_text="shorts that acts raised by name")
     lent = serializers.ListField(
         child=serializers.DictField(),
-        help_text="what went to other jobs, what pays it back, what came back and is to be held again, and how much it is short by",
+        help_text="what went to other jobs, what pays it back, what came back and is to be held again, and how much beside the list it is short by"
+        " (`short`); what the list asks for is counted in `shorts`: so many (`in_shorts`), as that part of the list (`short_as`)",
     )
 
 

@@ -61,7 +61,11 @@ class PaybackSerializer(serializers.Serializer):
     promised_on = serializers.DateField(allow_null=True)
     outstanding = serializers.IntegerField()
     late = serializers.BooleanField(help_text="for the day on which the lending job needs it, or promised for no day")
-    came = serializers.IntegerField(help_text="accepted of the line since it was lent")
+    came = serializers.IntegerField(help_text="this loan's share of what was accepted of the line since it was lent")
+    before = serializers.ListField(
+        child=serializers.IntegerField(),
+        help_text="running loans that the line pays back first: who needs it first, of equal days the older loan",
+    )
 
 
 class LoanMadeSerializer(serializers.Serializer):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.domain.loans import Fate, Word, fate_of, in_time, payback_late, split, word
+from inventory.domain.loans import Fate, Owed, Share, Word, fate_of, in_time, payback_late, shared_out, split, word
 
 ASKED = datetime(2025, 1, 15, 8, tzinfo=UTC)
 TWO_HOURS = ASKED + timedelta(hours=2)
@@ -103,3 +103,58 @@ def test_nothing_is_gained_or_lost_by_splitting(data: st.DataObject) -> None:
     assert found.rest + lent == amount
     assert sum(int(share[2]) for share in found.kept) <= found.rest
     assert sum(int(share[2]) for share in found.given) <= lent
+
+
+def test_who_needs_it_first_has_it_first_and_of_equal_days_the_older_loan() -> None:
+    early, late_ = date(2025, 2, 3), date(2025, 3, 3)
+    owed = [Owed(1, 2, 10, late_), Owed(2, 3, 11, early), Owed(3, 1, 12, early)]
+    # one came before any was lent, two before the third
+    shares = shared_out(owed, [(9, 1), (11, 0), (12, 2), (15, 2)], 3)
+    assert shares == {2: Share(3, 0), 3: Share(1, 0, (2,)), 1: Share(0, 2, (2, 3))}
+    # of what came only before it was lent it has nothing
+    assert shared_out([Owed(3, 1, 12, early), Owed(1, 2, 10, late_)], [(12, 2)], 0) == {
+        3: Share(),
+        1: Share(2, 0, (3,)),
+    }
+
+
+def test_what_was_said_to_be_paid_back_keeps_what_had_come_by_then() -> None:
+    day = date(2025, 2, 3)
+    closed, running = Owed(1, 2, 10, day, until=20), Owed(2, 2, 11, day)
+    assert shared_out([closed, running], [(15, 2)], 2) == {1: Share(2, 0), 2: Share(0, 2)}
+    # it was closed with nothing of the line here: what comes later is not its own
+    assert shared_out([closed, running], [(25, 2)], 2) == {1: Share(), 2: Share(2, 0)}
+
+
+_LOANS = st.lists(
+    st.tuples(st.integers(1, 4), st.integers(1, 30), st.integers(1, 4), st.none() | st.integers(1, 40)), max_size=5
+)
+
+
+@given(_LOANS, st.lists(st.tuples(st.integers(1, 40), st.integers(0, 5)), max_size=5), st.integers(0, 8))
+def test_shares_by_brute_force(loans, came, coming) -> None:
+    # Piece by piece, as they come: each goes to the first in the row that lacks it still and may have it.
+    owed = [
+        Owed(at, amount, since, date(2025, 2, day), until and since + until)
+        for at, (amount, since, day, until) in enumerate(loans)
+    ]
+    over = sorted((one.until, one.loan) for one in owed if one.until is not None)
+    queue = sorted((one.needed_on, one.since, one.loan) for one in owed if one.until is None)
+    row = [owed[key[-1]] for key in (*over, *queue)]
+    got, still = dict.fromkeys(range(len(owed)), 0), dict.fromkeys(range(len(owed)), 0)
+    for act in [act for act, pieces in sorted(came) for _ in range(pieces)]:
+        for one in row:
+            if got[one.loan] < one.amount and one.since < act and (one.until is None or act < one.until):
+                got[one.loan] += 1
+                break
+    for _ in range(coming):
+        for one in row:
+            if one.until is None and got[one.loan] + still[one.loan] < one.amount:
+                still[one.loan] += 1
+                break
+    shares = shared_out(owed, came, coming)
+    assert {loan: (its.came, its.coming) for loan, its in shares.items()} == {
+        loan: (got[loan], still[loan]) for loan in got
+    }
+    running = [one.loan for one in row if one.until is None]
+    assert all(shares[loan].before == tuple(running[:at]) for at, loan in enumerate(running))

@@ -1,5 +1,6 @@
 """How a loan ends where what was lent is held no more, or came back by another way; and what nobody lends any more."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from inventory.models import Hold, HoldEnd, LoanAnswer, LoanEnd, Short
 from inventory.queries.audit import audit
 from inventory.services.count import CountLine, count
 from inventory.services.orders import OrderLineIn, place_order
+from inventory.services.receive import ReceiveLine, receive
 from inventory.services.stops import free_lot, stop_lot
 from kits.models import Job, JobHold
 from kits.queries.job_list import job_list
@@ -28,9 +30,10 @@ from tests.factories import workshop
 from tests.factories.acts import done, refused, shorts
 from tests.factories.engines import line
 from tests.factories.lending import Lending, lending
-from tests.factories.stores import NOON, SupplierFactory
+from tests.factories.stores import NOON, SupplierFactory, stamp
 
 pytestmark = pytest.mark.django_db
+LATER = NOON + timedelta(minutes=30)
 
 
 @pytest.fixture
@@ -217,11 +220,58 @@ def test_nobody_agrees_to_lend_to_a_job_that_ended(stage):
 
 
 def test_two_loans_of_one_part_are_both_in_what_is_to_be_bought_or_replaced(stage, monkeypatch):
-    """The ways out are reckoned for both rings that D1 lent, not for the one of the later loan."""
+    """Both rings that D1 lent are short once, where its list is short, and the ways out are reckoned for both."""
     asked = []
     monkeypatch.setattr("kits.queries.shorts.ways_out", lambda listed, short, day: asked.append(dict(short)) or {})
     lent(stage, 1)
     stage.hold = Hold.objects.get(end__isnull=True, job_hold__job__number="D1").pk
     done(lend, request=stage.agreed("B2", 1))
-    assert [one["short"] for one in shorts_of(job_by_number("D1"), NOON.date())["lent"]] == [1, 1]
-    assert asked[-1] == {"RING": 2}
+    told = shorts_of(job_by_number("D1"), NOON.date())
+    assert [(one["short"], one["short_as"], one["in_shorts"], one["ways"]) for one in told["lent"]] == [
+        (0, "RING", 1, [])
+    ] * 2
+    assert [(one["part"], one["short"], one["by_loan"]) for one in told["shorts"]] == [("RING", 2, 2)]
+    assert not told["complete"]
+    assert asked[0] == {"RING": 2}
+    # One comes to the shelf: one of the two is short still, by the older loan.
+    workshop.rings(1, "N1")
+    told = shorts_of(job_by_number("D1"), NOON.date())
+    assert [(one["short"], one["by_loan"], one["free"]) for one in told["shorts"]] == [(1, 1, 1)]
+    assert [(one["short"], one["in_shorts"]) for one in told["lent"]] == [(0, 1), (0, 0)]
+    workshop.rings(1, "N2")
+    told = shorts_of(job_by_number("D1"), NOON.date())
+    assert (told["shorts"], [one["in_shorts"] for one in told["lent"]]) == ([], [0, 0])
+
+
+def test_what_comes_of_one_line_is_shared_out_to_who_needs_it_first(stage):
+    """Two jobs lent two rings each, and three come: the job that is fitted first has both of its own, the other one of two."""
+    other = lending(name="X", lot="B2", fit_on=job_by_number("D1").fit_on - timedelta(days=1))
+    line = promised(4)
+    first = lent(stage, **line)
+    second = other.agreed("BX1", 2)
+    body = done(lend, request=second, **line)
+    assert (body["payback"]["before"], body["payback"]["late"]) == ([], False)
+    delivered = ReceiveLine("RING", amount=3, lot="N-1", cure_code="3Q24")
+    done(receive, supplier=SupplierFactory().code, place="R1", order="PO-1", lines=[delivered], stamp=stamp(LATER))
+    told = {job: listed(job)[0]["loan"]["payback"] for job in ("D1", "DX1")}
+    assert {job: (one["came"], one["before"], one["outstanding"]) for job, one in told.items()} == {
+        "DX1": (2, [], 1),
+        "D1": (1, [second], 1),
+    }
+    # its day went by without the fourth
+    day = NOON.date() + timedelta(days=1)
+    shorts_now = {job: shorts_of(job_by_number(job), day)["lent"][0]["payback"]["late"] for job in ("D1", "DX1")}
+    assert shorts_now == {"D1": True, "DX1": False}
+    # Closed, the one keeps its two; the other has one still, until the fourth comes.
+    done(close_loan, loan=second, paid_back=True, reason="on the shelf", stamp=stamp(LATER))
+    assert listed()[0]["loan"]["payback"]["came"] == 1
+    done(
+        receive,
+        supplier=SupplierFactory().code,
+        place="R1",
+        order="PO-1",
+        lines=[replace(delivered, amount=1)],
+        stamp=stamp(LATER),
+    )
+    assert [listed(job)[0]["loan"]["payback"]["came"] for job in ("D1", "DX1")] == [2, 2]
+    assert first and audit() == []
