@@ -42,13 +42,18 @@ class Classed:
 
 
 def counted_lines() -> QuerySet[CountedLine]:
-    """Lines of counts and weighings that were not taken back."""
+    """Lines of counts, weighings and tables of stock that were not taken back."""
     return CountedLine.objects.filter(act__corrected_by__isnull=True)
+
+
+def counted_by_hand() -> QuerySet[CountedLine]:
+    """Of counts and weighings: nobody stood at the bin for a table."""
+    return counted_lines().exclude(act__kind="book table")
 
 
 def counts_kept() -> QuerySet[CountedLine]:
     """Of counts alone: a weighing tells how much a tube still holds, not how right the books were."""
-    return counted_lines().exclude(act__kind="weigh tube")
+    return counted_by_hand().exclude(act__kind="weigh tube")
 
 
 def classed_parts(on: date) -> dict[int, Classed]:
@@ -128,7 +133,7 @@ def count_classes(on: date) -> list[Body]:
 
 def last_counted(spots: Collection[int]) -> dict[Pair, datetime]:
     """(item, spot) → when it was last counted or weighed there. One query."""
-    rows = counted_lines().filter(spot__in=spots).values_list("item", "spot").annotate(Max("at"))
+    rows = counted_by_hand().filter(spot__in=spots).values_list("item", "spot").annotate(Max("at"))
     return {(item, spot): at for item, spot, at in rows}
 
 

@@ -143,8 +143,23 @@ def _counted(act: Act) -> int:
         things.books_only(PlaceKind.COUNT_DIFFERENCE).pk,
     )
     _balances(act)
+    _keep_as_counted(act)
     act.laid_on_shelf = moved > 0
     return moved
+
+
+def _keep_as_counted(act: Act) -> None:
+    """What a table says lies somewhere was counted there: a count or a delivery that is entered late would put it there again."""
+    _run(
+        "INSERT INTO inventory_countedline (act_id, item_id, spot_id, at, on_books, counted, reason, by_two)"
+        f" SELECT %s, m.item_id, m.spot_id, %s, b.amount - m.amount, b.amount, '', {'false' if connection.vendor == 'postgresql' else '0'}"
+        " FROM (SELECT item_id, to_spot_id AS spot_id, SUM(amount) AS amount FROM inventory_movement WHERE act_id = %s"
+        " GROUP BY item_id, to_spot_id) m"
+        " JOIN inventory_balance b ON b.item_id = m.item_id AND b.spot_id = m.spot_id",
+        act.pk,
+        adapted(act.occurred_at),
+        act.pk,
+    )
 
 
 def _refuse_elsewhere() -> None:
