@@ -102,20 +102,14 @@ def _stock(act: Act, file: ImportFile) -> Body:
         f" SELECT DISTINCT r.part_id, r.lot, r.lot_key, '', 'taken over with the stock, without a date', 0"
         f" {_ROWS} AND r.lot <> '' ON CONFLICT (part_id, code) DO NOTHING"
     )
-    _serials()
+    _serials(labelled=False)
     return {"lines": _counted(act), "new_lots_without_a_date": lots}
 
 
 def _sets(act: Act, file: ImportFile) -> Body:
     """Matched sets with what their labels say, one thing each."""
     _refuse_elsewhere()
-    _serials()
-    _run(
-        f"UPDATE {MatchedSet._meta.db_table} SET {', '.join(f'{name} = d.{name}' for name in _LABELS)}"
-        f" FROM (SELECT s.id AS serial_id, {', '.join(f'r.{name}' for name in _LABELS)} FROM {STAGED} r"
-        " JOIN inventory_serial s ON s.part_id = r.part_id AND s.number = r.serial WHERE NOT r.known) AS d"
-        f" WHERE {MatchedSet._meta.db_table}.serial_id = d.serial_id"
-    )
+    _serials(labelled=True)
     return {"sets": _counted(act)}
 
 
@@ -149,13 +143,14 @@ def _counted(act: Act) -> int:
 
 
 def _keep_as_counted(act: Act) -> None:
-    """What a table says lies somewhere was counted there: a count or a delivery that is entered late would put it there again."""
+    """What a table says lies somewhere was counted there: a count or a delivery that is entered late would put it there again. A thing
+    with a serial stands once anyway."""
     _run(
         "INSERT INTO inventory_countedline (act_id, item_id, spot_id, at, on_books, counted, reason, by_two)"
-        f" SELECT %s, m.item_id, m.spot_id, %s, b.amount - m.amount, b.amount, '', {'false' if connection.vendor == 'postgresql' else '0'}"
+        " SELECT %s, m.item_id, m.spot_id, %s, b.amount - m.amount, b.amount, '', false"
         " FROM (SELECT item_id, to_spot_id AS spot_id, SUM(amount) AS amount FROM inventory_movement WHERE act_id = %s"
         " GROUP BY item_id, to_spot_id) m"
-        " JOIN inventory_balance b ON b.item_id = m.item_id AND b.spot_id = m.spot_id",
+        " JOIN inventory_balance b ON b.item_id = m.item_id AND b.spot_id = m.spot_id WHERE NOT b.single",
         act.pk,
         adapted(act.occurred_at),
         act.pk,
@@ -174,8 +169,11 @@ def _refuse_elsewhere() -> None:
         )
 
 
-def _serials() -> None:
-    """Serials, and for sets their labels; a broken set does not come back whole."""
+def _serials(*, labelled: bool) -> None:
+    """Serials, and the matched sets among them; a broken set does not come back whole.
+
+    labelled  the rows say what stands on the labels of the sets
+    """
     _run(
         "INSERT INTO inventory_serial (part_id, number, compare_key)"
         f" SELECT DISTINCT r.part_id, r.serial, r.serial_key {_ROWS} AND r.serial <> ''"
@@ -189,10 +187,15 @@ def _serials() -> None:
     if broken:
         ((number,),) = broken
         raise DomainError("set-broken", f"{number} was broken and stays broken.", serial=number)
+    if labelled:
+        labels = {name: f"r.{name}" for name in _LABELS}
+        on_record = f"UPDATE SET {', '.join(f'{name} = excluded.{name}' for name in labels)}"
+    else:
+        labels, on_record = {name: "''" for name, (_, is_number) in _LABELS.items() if not is_number}, "NOTHING"
     _run(
-        f"INSERT INTO {MatchedSet._meta.db_table} (serial_id, weighed, grade, liner_mark, piston_mark, photo)"
-        f" SELECT DISTINCT s.id, '', '', '', '', '' FROM {named} WHERE NOT r.known AND r.tracked_by = '{Tracked.SET.value}'"
-        " ON CONFLICT (serial_id) DO NOTHING"
+        f"INSERT INTO {MatchedSet._meta.db_table} (serial_id, photo, {', '.join(labels)})"
+        f" SELECT DISTINCT s.id, '', {', '.join(labels.values())} FROM {named}"
+        f" WHERE NOT r.known AND r.tracked_by = '{Tracked.SET.value}' ON CONFLICT (serial_id) DO {on_record}"
     )
 
 
