@@ -12,6 +12,7 @@ from inventory.domain.orders import MOST_LINES, check_given_up
 from inventory.domain.receiving import check_follows
 from inventory.models import (
     Act,
+    Loan,
     OrderLine,
     OrderLineEnd,
     OrderPromise,
@@ -217,7 +218,7 @@ def acknowledge(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[Prom
 def close_lines(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[EndIn], reason: str) -> Done:
     """What is still to come of lines will not come any more. Taken back by a correction of the act.
 
-    Outcome: {"order", "reason", "lines": [{line, part, given_up, outstanding}]}.
+    Outcome: {"order", "reason", "lines": [{line, part, given_up, outstanding, loans}]}; loans: those that run and the line was to pay back.
     Raises ManyErrors by line ("not-found", "line-done", "more-than-outstanding", those of amounts), DomainError "reason-missing", "dates-turned".
     """
     request = {"order": order, "reason": reason, "lines": [asdict(line) for line in lines]}
@@ -227,6 +228,8 @@ def close_lines(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[EndI
         found = _locked(act, order, lines)
         mine = {row.line: row for row in found.lines.select_related("part")}
         facts = read.facts_of(mine.values())
+        loans = Loan.objects.filter(order_line__in=mine.values(), end__isnull=True).order_by("pk")
+        pays = list(loans.values_list("order_line", "pk"))
         rows, said, errors, seen = [], [], [], set()
         for number, one in enumerate(lines, 1):
             try:
@@ -247,6 +250,7 @@ def close_lines(*, actor: Person, stamp: Stamp, order: str, lines: Sequence[EndI
                     "part": row.part.number,
                     "given_up": amount,
                     "outstanding": state.outstanding - amount,
+                    "loans": [loan for line, loan in pays if line == row.pk],
                 }
             )
         if errors:

@@ -105,6 +105,10 @@ class OrderClosedLineSerializer(serializers.Serializer):
     part = serializers.CharField()
     given_up = serializers.IntegerField()
     outstanding = serializers.IntegerField()
+    loans = serializers.ListField(
+        child=serializers.IntegerField(),
+        help_text="that run, and that the line was to pay back: the lending jobs may be short now",
+    )
 
 
 class OrderClosedSerializer(serializers.Serializer):

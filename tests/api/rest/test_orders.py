@@ -98,7 +98,7 @@ def test_what_is_rejected_after_it_was_shelved_and_what_is_set_aside(shop, manag
 def test_a_line_that_is_closed_is_opened_again_by_a_correction(shop, manager):
     ordered(OrderLineIn("O-1", amount=15))
     closed = manager.send("purchase-orders/PO-1/closings", {"lines": [{"line": 1}], "reason": "none left"})
-    assert closed.json()["lines"] == [{"line": 1, "part": "O-1", "given_up": 15, "outstanding": 0}]
+    assert closed.json()["lines"] == [{"line": 1, "part": "O-1", "given_up": 15, "outstanding": 0, "loans": []}]
     assert manager.rows("purchase-orders", open="true") == []
     again = manager.send("purchase-orders/PO-1/closings", {"lines": [{"line": 1}], "reason": "none left"})
     assert again.json()["lines"][0]["code"] == "line-done"

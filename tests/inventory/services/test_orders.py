@@ -116,7 +116,7 @@ def test_a_delivery_in_parts_and_what_will_not_come():
     assert error.errors[0][1].values["outstanding"] == 2
     refused("not-found", close_lines, order="PO-1", lines=[EndIn(1), EndIn(1)], reason="none left")
     body = done(close_lines, order="PO-1", lines=[EndIn(1, 1)], reason="none left")
-    assert body["lines"] == [{"line": 1, "part": "O-1", "given_up": 1, "outstanding": 1}]
+    assert body["lines"] == [{"line": 1, "part": "O-1", "given_up": 1, "outstanding": 1, "loans": []}]
     done(close_lines, order="PO-1", lines=[EndIn(1)], reason="none left")
     assert (numbers(stands()), stands().open) == ([(20, 18, 18, 0, 0, 0, 2, 0)], False)
     refused("line-done", close_lines, order="PO-1", lines=[EndIn(1)], reason="none left")

@@ -9,7 +9,7 @@ from inventory.domain.loans import Word
 from inventory.models import Hold, HoldEnd, LoanAnswer, LoanEnd, Short
 from inventory.queries.audit import audit
 from inventory.services.count import CountLine, count
-from inventory.services.orders import OrderLineIn, place_order
+from inventory.services.orders import EndIn, OrderLineIn, close_lines, place_order
 from inventory.services.receive import ReceiveLine, receive
 from inventory.services.stops import free_lot, stop_lot
 from kits.models import Job, JobHold
@@ -101,6 +101,21 @@ def test_a_payback_that_was_promised_in_time_is_awaited_until_a_person_closes_th
     assert Short.objects.get(hold=stage.hold).why == "lent to job B1, not coming back: the order is cancelled"
     refused("done-already", close_loan, loan=loan, paid_back=True, reason="again")
     refused("done-already", give_back_loan, loan=loan, reason="again")
+
+
+def test_closing_the_line_that_pays_back_names_the_loan_and_the_donor_is_short(stage):
+    line = promised(4)
+    loan = lent(stage, **line)
+    closed = {"order": "PO-1", "lines": [EndIn(1)], "reason": "the maker is out of them"}
+    body = done(close_lines, **closed)
+    assert [(one["given_up"], one["loans"]) for one in body["lines"]] == [(4, [loan])]
+    (row,) = shorts_of(job_by_number("D1"), NOON.date())["lent"]
+    assert (row["payback"]["late"], row["in_shorts"]) == (True, 2)
+    # An order that pays back nothing that runs names none.
+    done(close_loan, loan=loan, paid_back=False, reason="the order is cancelled")
+    given = [OrderLineIn("RING", amount=1)]
+    done(place_order, order="PO-2", supplier=SupplierFactory().code, lines=given)
+    assert done(close_lines, **closed | {"order": "PO-2"})["lines"][0]["loans"] == []
 
 
 def test_what_was_paid_back_frees_the_line_and_leaves_the_borrower_what_it_holds(stage):
