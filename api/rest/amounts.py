@@ -42,8 +42,8 @@ def unit_asked(request: Request) -> Unit | None:
 
 
 def amount(number: int, base: str, part_unit: str = "") -> dict[str, Any]:
-    """An amount, ready to send: shown in the part's own unit where that measures it, as of an opened tube of a part sold by the tube it
-    does not; else as on lists."""
+    """An amount, ready to send: shown in the part's own unit where that measures it, else as on lists (the tube is no measure of what is
+    left in an opened one)."""
     dimension = DIMENSIONS[Base(base)]
     unit = BY_CODE.get(part_unit)
     if unit is None or unit.dimension is not dimension or (dimension is Dimension.COUNT and unit.pieces != 1):

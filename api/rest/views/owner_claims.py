@@ -34,19 +34,28 @@ def _things(facts: dict[str, Any]) -> list[ThingIn]:
     ]
 
 
-class EngineClaimsView(ListView):
-    """`engines/{number}/claims`."""
+class ClaimListView(ListView):
+    """Claims in pages; the newest come first."""
 
-    acts = {"POST": "claim"}
     orderings = ("-pk", "pk", "told_on")
 
     def rows(self) -> QuerySet[Any]:
-        """Claims of this engine; the newest come first."""
-        return read.claims().filter(engine=engine_of(self.kwargs["number"]))
+        """All claims."""
+        return read.claims()
 
     def render(self, rows: list[Any], request: Request) -> list[Any]:
         """With their entries."""
         return [values(row) for row in read.rendered_claims(rows)]
+
+
+class EngineClaimsView(ClaimListView):
+    """`engines/{number}/claims`."""
+
+    acts = {"POST": "claim"}
+
+    def rows(self) -> QuerySet[Any]:
+        """Claims of this engine."""
+        return super().rows().filter(engine=engine_of(self.kwargs["number"]))
 
     @reading(
         "engines_claims_list",
@@ -106,19 +115,10 @@ class ClaimFilters(filters.StrictFilterSet):
         return read.in_state(rows, value)
 
 
-class ClaimsView(ListView):
+class ClaimsView(ClaimListView):
     """`claims`."""
 
     filterset_class = ClaimFilters
-    orderings = ("-pk", "pk", "told_on")
-
-    def rows(self) -> QuerySet[Any]:
-        """All claims; the newest come first."""
-        return read.claims()
-
-    def render(self, rows: list[Any], request: Request) -> list[Any]:
-        """With their entries."""
-        return [values(row) for row in read.rendered_claims(rows)]
 
     @reading(
         "claims_list",
